@@ -74,6 +74,8 @@ enum class ContactKind {
   kChuckGrip,      // diameter in a self-centring chuck
   kCollet,
   kMandrel,        // bore on a stub mandrel turned in place
+  kSetBySquare,    // turned about an axis until a face or pin stands square (or level) by eye and square
+  kAngleSet,       // turned to a stated angle by protractor, angle blocks or sine bar
   kRough           // first seat on raw stock: gauge, no sources drawn
 };
 template <>
@@ -90,9 +92,16 @@ struct WordsOf<ContactKind> {
        {ContactKind::kChuckGrip, "chuck_grip"},
        {ContactKind::kCollet, "collet"},
        {ContactKind::kMandrel, "mandrel"},
+       {ContactKind::kSetBySquare, "set_by_square"},
+       {ContactKind::kAngleSet, "angle_set"},
        {ContactKind::kRough, "rough"}});
 };
 
+// Contacts are listed as the hands work: supports, jaws, stop, then what zero is taken from. Where an
+// edge_found, bore_centred, outer_centred or touched_off contact stands along an axis of S, the
+// support, jaw or stop contacts along that axis give only the turn (and a single one gives nothing).
+// A bore_centred or outer_centred pair is two contacts with normals x and y of S. set_by_square and
+// angle_set give one turn: the couple about the axis through surface's other contacts.
 // surface.feature is empty for raw stock.
 struct Contact {
   ContactKind kind = ContactKind::kBed;
