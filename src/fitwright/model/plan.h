@@ -133,8 +133,10 @@ struct WordsOf<FixtureRole> {
        {FixtureRole::kTailstock, "tailstock"}});
 };
 
+// box_F stands in its own frame F, which X_SF takes to S (jaws of a chuck stand at 120 degrees).
 struct FixtureBox {
-  Box3 box_S;
+  Box3 box_F;
+  Pose X_SF = Pose::Identity();
 };
 // A ring or cylinder about axis_S, from_mm..to_mm along it; inner 0 = solid.
 struct FixtureCylinder {
