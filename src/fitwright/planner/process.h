@@ -1,0 +1,76 @@
+// How one feature is cut in a setup that is already chosen: its chain of steps, with tools from the
+// shop's list, speeds on the machine's steps, depths, coordinates in the sense of the dials, aims,
+// measure lines, minutes, and the exact path that the replay sweeps.
+//
+// Frames: P of each part, S of the setup (origin at the setup's zero, tools come from +z of S). mm,
+// rad, min, rpm. Everything here is a pure function of its arguments: same input, same steps.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/base/result.h"
+#include "fitwright/model/machine.h"
+#include "fitwright/model/plan.h"
+#include "fitwright/model/shop.h"
+
+namespace fitwright::planner {
+
+// One part standing in a setup, as the cut finds it.
+struct PieceInSetup {
+  const Part* part = nullptr;       // not owned
+  Pose X_PS = Pose::Identity();     // S coordinates to P coordinates
+  Box3 piece_S;                     // box in S of the material present now (stock or finished faces)
+  double bar_diameter_mm = 0;       // lathe: outside of the material now; 0 = not round
+};
+
+struct CutContext {
+  const Shop* shop = nullptr;             // not owned
+  const MachineTool* machine = nullptr;   // not owned; a member of shop->machines
+  HoldingKind holding = HoldingKind::kViseBedFirst;
+  std::vector<PieceInSetup> pieces;       // the first is the one held
+  bool hand_finish_allowed = false;       // corners that no cutter reaches may be filed
+  const std::vector<FeatureId>* made = nullptr;  // features of pieces[0] already made; null = none
+  double clearance_below_mm = 0;          // room under the piece for a drill's run-out
+};
+
+struct CutRequest {
+  std::vector<FeatureRef> features;   // usually one; several for a face cut across parts
+  std::vector<int> holes;             // indices into the pattern; empty = all
+  AimKind aim = AimKind::kOneShot;
+  std::optional<Aim> given_aim;       // a target set by the planner (a measured mate, a pin)
+  Technique technique = Technique::kByCoordinates;
+  std::optional<FeatureRef> through;  // kSpotThrough: the mate's holes
+  double leave_mm = 0;                // on the surface, to be brought to size in a later setup
+};
+
+struct CutResult {
+  std::vector<Step> steps;            // without ids; the caller numbers them
+  double minutes = 0;                 // sum of the steps' time_min
+  std::vector<BuyLine> missing;       // what would do better than the tool that was used
+  std::vector<std::string> warnings;
+};
+
+// The steps that make the requested features, in order. The last step of the chain has finishes set
+// unless leave_mm > 0. With technique kSpotThrough the chain begins with a spot_through step in place
+// of spotting by coordinates.
+// Preconditions (FW_CHECK): pointers set, at least one piece, each feature's part among the pieces.
+// Errors: kUnknownFeature; kNoPlan with the reason and what would do when it cannot be made here
+// (direction wrong, tool missing, too deep, bar more than 4 diameters out, no speed slow enough, ...).
+Result<CutResult> MakeCut(const CutContext& context, const CutRequest& request);
+
+// Whether kind and direction let the feature of pieces[0].part be cut in this setup; fills why_not
+// (may be null) with one sentence when not. Cheaper than MakeCut and never says no where MakeCut
+// succeeds; tools and depths are looked at by MakeCut alone.
+bool CanCut(const CutContext& context, const Feature& feature, std::string* why_not);
+
+// Parts the first piece off a bar in the lathe so that its end face towards the headstock stands at
+// z_S_mm; kNoPlan when the tool does not reach the centre (or the bore).
+Result<CutResult> MakePartOff(const CutContext& context, double z_S_mm);
+
+// What the dials read with the spindle's centre (lathe: the tool's reference point) at p_S_mm: senses
+// of the axes and the lathe's diameter reading applied.
+Coordinate DialReading(const MachineTool& machine, const Vec3& p_S_mm, std::string name);
+
+}  // namespace fitwright::planner
