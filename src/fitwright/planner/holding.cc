@@ -1,0 +1,92 @@
+#include "fitwright/planner/holding.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/base/check.h"
+#include "fitwright/planner/holding_internal.h"
+
+namespace fitwright::planner {
+
+Unexpected NoHold(const std::string& message, const std::string& remedy) {
+  return Unexpected(Error{ErrorCode::kNoPlan, message, {}, remedy, {}});
+}
+
+Box3 BoxInSetup(const PieceState& piece, const Pose& X_PS) {
+  Box3 box;
+  for (int axis = 0; axis < 3; ++axis) {
+    const Vec3 direction_P = X_PS.linear().col(axis);
+    const auto [lo, hi] = ExtentOf(piece, direction_P);
+    const double origin = direction_P.dot(X_PS.translation());
+    box.min_mm[axis] = lo - origin;
+    box.max_mm[axis] = hi - origin;
+  }
+  return box;
+}
+
+Pose MatePose(const Machine& machine, const PartId& part, const Pose& X_PS, const PartId& mate) {
+  const PartUse* use = machine.FindUse(part);
+  const PartUse* mate_use = machine.FindUse(mate);
+  FW_CHECK(use != nullptr && mate_use != nullptr, part.text(), mate.text());
+  return mate_use->X_WP.inverse() * use->X_WP * X_PS;
+}
+
+const Feature& CutOf(const PieceState& piece, const FeatureId& id) {
+  const Feature* feature = piece.part->Find(id);
+  FW_CHECK(feature != nullptr, id.text());
+  return *feature;
+}
+
+double TopAfterCuts(const SetupSketch& sketch, const PieceState& piece) {
+  double top = ExtentOf(piece, sketch.up_P).second;
+  for (const FeatureId& id : sketch.cuts) {
+    const Feature& feature = CutOf(piece, id);
+    const auto* face = std::get_if<PlanarFace>(&feature.shape);
+    if (face == nullptr || IsCarried(*piece.part, feature)) continue;
+    if (face->normal_P.dot(sketch.up_P) < 1 - 1e-9) continue;
+    const auto leave = sketch.leave_mm.find(id);
+    top = std::min(top, face->at.middle_mm() + (leave == sketch.leave_mm.end() ? 0 : leave->second));
+  }
+  return top;
+}
+
+bool NeedsPosition(const SetupSketch& sketch, const PieceState& piece) {
+  if (sketch.through) return false;
+  return std::any_of(sketch.cuts.begin(), sketch.cuts.end(), [&](const FeatureId& id) {
+    const auto& shape = CutOf(piece, id).shape;
+    return !std::holds_alternative<PlanarFace>(shape) && !std::holds_alternative<EdgeChamfer>(shape);
+  });
+}
+
+std::string SideWord(const Vec3& direction_P) {
+  static constexpr std::array<const char*, 3> kAxes = {"x", "y", "z"};
+  for (int i = 0; i < 3; ++i) {
+    if (std::abs(direction_P[i]) > 1 - 1e-9) {
+      return fmt::format("{}{}", direction_P[i] > 0 ? "+" : "-", kAxes[static_cast<std::size_t>(i)]);
+    }
+  }
+  return fmt::format("({:.3f}, {:.3f}, {:.3f})", direction_P.x(), direction_P.y(), direction_P.z());
+}
+
+Result<HeldPiece> MakeHolding(const SetupSketch& sketch, const PieceStates& pieces,
+                              const Machine& machine, const Shop& shop) {
+  const HoldingDevice* device = shop.Find(sketch.device);
+  const MachineTool* tool = shop.Find(sketch.machine);
+  FW_CHECK(device != nullptr && tool != nullptr, sketch.device.text(), sketch.machine.text());
+  const PieceState& piece = pieces.at(sketch.part);
+  Result<HeldPiece> held = device->kind == HoldingDeviceKind::kVise
+                               ? HoldInVise(sketch, piece, *tool, *device, shop)
+                               : HoldInChuck(sketch, piece, *tool, *device, shop);
+  if (!held) return held;
+  Setup& setup = held->setup;
+  setup.machine = sketch.machine;
+  setup.device = sketch.device;
+  setup.holding = sketch.holding;
+  setup.up = SideWord(sketch.up_P) + " of " + sketch.part.text();
+  for (const PartId& mate : sketch.mates) {
+    setup.parts.push_back({mate, MatePose(machine, sketch.part, setup.parts.front().X_PS, mate), false});
+  }
+  return held;
+}
+
+}  // namespace fitwright::planner

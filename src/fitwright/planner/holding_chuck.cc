@@ -1,0 +1,324 @@
+// Chucks and collets, on the lathe or standing on the mill table: turned pieces by a diameter, seated on
+// a shoulder where one is finished.
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "fitwright/base/check.h"
+#include "fitwright/planner/holding_internal.h"
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kToolRoom_mm = 2;    // between the jaws and the lowest cut
+constexpr double kLeastGrip_mm = 5;   // shortest land that is gripped
+
+struct Grip {
+  Band band;             // in distances along up_P, from < to
+  double jaw_end = 0;    // along up_P: where the jaws end
+  double jaw_root = 0;   // along up_P: the chuck face
+  double seat = 0;       // along up_P: where the piece sits, when seated
+  std::optional<FeatureId> seat_face;
+  double depth_mm() const { return std::min(band.to_mm, jaw_end) - std::max(band.from_mm, jaw_root); }
+};
+
+// Bands as distances along up_P (P frame: up_P . p), ascending.
+std::vector<Band> BandsAlong(const PieceState& piece, const Vec3& up_P) {
+  const Axis3& axis = piece.part->turning_axis_P;
+  const double sign = up_P.dot(axis.direction);
+  const double base = up_P.dot(axis.point_mm);
+  std::vector<Band> bands;
+  for (const Band& b : piece.bands) {
+    Band along = b;
+    const double p = base + sign * b.from_mm;
+    const double q = base + sign * b.to_mm;
+    along.from_mm = std::min(p, q);
+    along.to_mm = std::max(p, q);
+    bands.push_back(along);
+  }
+  std::sort(bands.begin(), bands.end(), [](const Band& a, const Band& b) { return a.from_mm < b.from_mm; });
+  return bands;
+}
+
+// Lowest place along up_P that a cut of the sketch needs free of jaws on the outside.
+double LowestOutsideCut(const SetupSketch& sketch, const PieceState& piece) {
+  double lowest = ExtentOf(piece, sketch.up_P).second;
+  for (const FeatureId& id : sketch.cuts) {
+    const auto& shape = CutOf(piece, id).shape;
+    const auto span = [&](const Axis3& axis, double from, double to) {
+      const double a = sketch.up_P.dot(axis.point_mm + axis.direction * from);
+      const double b = sketch.up_P.dot(axis.point_mm + axis.direction * to);
+      lowest = std::min({lowest, a, b});
+    };
+    if (const auto* outer = std::get_if<OuterDiameter>(&shape)) span(outer->axis_P, outer->from_mm, outer->to_mm);
+    if (const auto* groove = std::get_if<Groove>(&shape); groove != nullptr && !groove->internal) {
+      span(groove->axis_P, groove->from_mm, groove->to_mm);
+    }
+    if (const auto* flats = std::get_if<Flats>(&shape)) span(flats->axis_P, flats->from_mm, flats->to_mm);
+    if (const auto* face = std::get_if<PlanarFace>(&shape)) {
+      lowest = std::min(lowest, face->normal_P.dot(sketch.up_P) * face->at.middle_mm());
+    }
+  }
+  if (sketch.part_off) {
+    const auto& face = std::get<PlanarFace>(CutOf(piece, *sketch.part_off).shape);
+    const double at = face.normal_P.dot(sketch.up_P) * (face.at.middle_mm() + sketch.part_off_leave_mm);
+    lowest = std::min(lowest, at - 3);  // the blade's width and a little
+  }
+  return lowest;
+}
+
+std::optional<FeatureId> ShoulderBelow(const PieceState& piece, const Vec3& up_P, double at) {
+  for (const FeatureId& id : piece.made) {
+    const auto* face = std::get_if<PlanarFace>(&piece.part->Find(id)->shape);
+    if (face == nullptr || face->normal_P.dot(up_P) > -1 + 1e-9) continue;
+    if (std::abs(-face->at.middle_mm() - at) < kDrawnAlike_mm) return id;
+  }
+  return std::nullopt;
+}
+
+// The best land to grip: below every cut, longest grip first, finished seal and bearing faces last.
+Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& chuck) {
+  const std::vector<Band> bands = BandsAlong(piece, sketch.up_P);
+  const double lowest = LowestOutsideCut(sketch, piece);
+  std::optional<Grip> best;
+  double best_score = 0;
+  for (std::size_t i = 0; i < bands.size(); ++i) {
+    const Band& band = bands[i];
+    if (band.diameter_mm < chuck.grip_min_mm || band.diameter_mm > chuck.grip_max_mm) continue;
+    Grip grip;
+    grip.band = band;
+    grip.jaw_end = std::min(band.to_mm, lowest - kToolRoom_mm);
+    // Material below the land must pass inside the jaws.
+    grip.jaw_root = grip.jaw_end - chuck.jaw_reach_mm;
+    bool below_is_slimmer = true;
+    for (std::size_t j = 0; j < i; ++j) below_is_slimmer &= bands[j].diameter_mm <= band.diameter_mm + 1e-6;
+    for (std::size_t j = i + 1; j < bands.size(); ++j) {
+      if (bands[j].from_mm < grip.jaw_end - 1e-6 && bands[j].diameter_mm > band.diameter_mm) below_is_slimmer = false;
+    }
+    if (!below_is_slimmer) continue;
+    grip.seat = band.from_mm;
+    grip.seat_face = ShoulderBelow(piece, sketch.up_P, band.from_mm);
+    if (grip.depth_mm() < kLeastGrip_mm) continue;
+    const bool precious = band.feature && piece.part->Find(*band.feature)->do_not_grip;
+    const double score = std::min(grip.depth_mm(), 0.5 * band.diameter_mm) + (grip.seat_face ? 4 : 0) +
+                         (band.feature ? 3 : 0) - (precious ? 10 : 0) + 30;
+    if (!best || score > best_score) {
+      best = grip;
+      best_score = score;
+    }
+  }
+  if (!best) {
+    return NoHold(fmt::format("nothing of {} is left to grip in {} below the cuts with {} towards the tool",
+                              sketch.part.text(), chuck.words.empty() ? chuck.name.text() : chuck.words,
+                              SideWord(sketch.up_P)),
+                  "a longer piece of bar, or cut these features in another setup");
+  }
+  return *best;
+}
+
+FixtureSolid Ring(FixtureRole role, double from, double to, double outer, double inner) {
+  FixtureSolid solid;
+  solid.role = role;
+  FixtureCylinder ring;
+  ring.from_mm = from;
+  ring.to_mm = to;
+  ring.outer_mm = outer;
+  ring.inner_mm = inner;
+  solid.shape = ring;
+  return solid;
+}
+
+// Angle at which the first of three jaws clears the axial holes best, rad.
+double JawAngle(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS, double grip_mm) {
+  std::vector<double> angles;
+  const Pose X_SP = X_PS.inverse();
+  for (const Feature& feature : piece.part->features) {
+    const auto* hole = std::get_if<Hole>(&feature.shape);
+    if (hole == nullptr || std::abs(hole->into_P.dot(sketch.up_P)) < 1 - 1e-9) continue;
+    for (const Vec3& p : hole->entries_P_mm) {
+      const Vec3 s = X_SP * p;
+      if (s.head<2>().norm() > 0.3 * grip_mm) angles.push_back(std::atan2(s.y(), s.x()));
+    }
+  }
+  double best = 0;
+  double best_gap = -1;
+  for (int i = 0; i < 120; ++i) {
+    const double angle = i * kPi / 180;
+    double gap = kPi;
+    for (const double a : angles) {
+      for (int jaw = 0; jaw < 3; ++jaw) {
+        const double d = std::remainder(a - angle - jaw * 2 * kPi / 3, 2 * kPi);
+        gap = std::min(gap, std::abs(d));
+      }
+    }
+    if (gap > best_gap + 1e-9) {
+      best_gap = gap;
+      best = angle;
+    }
+  }
+  return best;
+}
+
+void AddChuckSolids(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Grip& grip,
+                    double z0, const MachineTool& machine, const HoldingDevice& chuck) {
+  const double end = grip.jaw_end - z0;
+  const double root = grip.jaw_root - z0;
+  const double outer = std::max(chuck.body_diameter_mm, grip.band.diameter_mm + 20);
+  FixtureSolid body = Ring(FixtureRole::kChuckBody, root - chuck.body_length_mm, root, outer, chuck.bore_mm);
+  if (machine.kind == MachineToolKind::kLathe) {
+    FixtureSolid jaws = Ring(FixtureRole::kChuckJaw, root, end, outer, grip.band.diameter_mm);
+    jaws.grips = true;
+    setup.fixtures.push_back(jaws);
+  } else {
+    const double first = JawAngle(sketch, piece, setup.parts.front().X_PS, grip.band.diameter_mm);
+    for (int jaw = 0; jaw < 3; ++jaw) {
+      FixtureSolid solid;
+      solid.role = FixtureRole::kChuckJaw;
+      solid.grips = true;
+      FixtureBox box;
+      box.box_F = {{grip.band.diameter_mm / 2, -chuck.jaw_step_mm / 2, root}, {outer / 2, chuck.jaw_step_mm / 2, end}};
+      const Eigen::AngleAxisd turn(first + jaw * 2 * kPi / 3, Vec3::UnitZ());
+      box.X_SF = Pose(turn);
+      solid.grip_normal_S = turn * -Vec3::UnitX();
+      solid.shape = box;
+      setup.fixtures.push_back(solid);
+    }
+  }
+  if (grip.seat_face && grip.seat >= grip.jaw_root) {
+    const double inner = std::min(grip.band.diameter_mm - 2, 0.5 * grip.band.diameter_mm + 0.0);
+    double below = 0;
+    for (const Band& band : BandsAlong(piece, sketch.up_P)) {
+      if (band.to_mm < grip.band.from_mm + 1e-6) below = std::max(below, band.diameter_mm);
+    }
+    const double hole = std::max(inner, below + 1);
+    if (hole < grip.band.diameter_mm - 1) {
+      FixtureSolid seat = Ring(FixtureRole::kChuckJaw, root, grip.seat - z0, grip.band.diameter_mm, hole);
+      seat.supports = true;
+      if (grip.seat - z0 > root + 0.1) setup.fixtures.push_back(seat);
+    }
+  }
+  setup.fixtures.push_back(body);
+}
+
+struct Frame {
+  Pose X_PS = Pose::Identity();
+  double z0 = 0;  // along up_P
+};
+
+Frame MakeFrame(const SetupSketch& sketch, const PieceState& piece) {
+  Frame frame;
+  const Vec3 z = sketch.up_P;
+  Vec3 x = std::abs(z.x()) < 0.9 ? Vec3::UnitX() : Vec3::UnitY();
+  x = (x - z * z.dot(x)).normalized();
+  Eigen::Matrix3d R_PS;
+  R_PS.col(0) = x;
+  R_PS.col(1) = z.cross(x);
+  R_PS.col(2) = z;
+  frame.X_PS.linear() = R_PS;
+  frame.z0 = TopAfterCuts(sketch, piece);
+  const Vec3 on_axis = piece.part->turning_axis_P.point_mm;
+  frame.X_PS.translation() = on_axis + z * (frame.z0 - z.dot(on_axis));
+  return frame;
+}
+
+void AddContact(Setup& setup, const PieceState& piece, ContactKind kind, const std::optional<FeatureId>& on,
+                const Pose& X_PS, const Vec3& p_S, const Vec3& n_S) {
+  Contact contact;
+  contact.kind = on ? kind : ContactKind::kRough;
+  contact.surface = {piece.part->name, on.value_or(FeatureId{})};
+  contact.point_P_mm = X_PS * p_S;
+  contact.normal_P = X_PS.linear() * n_S;
+  setup.contacts.push_back(contact);
+}
+
+ContactKind GripContact(HoldingKind holding) {
+  if (holding == HoldingKind::kFourJaw) return ContactKind::kOuterCentred;
+  if (holding == HoldingKind::kCollet) return ContactKind::kCollet;
+  return ContactKind::kChuckGrip;
+}
+
+void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Grip& grip,
+                 const Frame& frame, bool seated, bool needs_turn) {
+  const ContactKind kind = GripContact(sketch.holding);
+  const double r = grip.band.diameter_mm / 2;
+  const double top = std::min(grip.band.to_mm, grip.jaw_end) - frame.z0;
+  const double low = std::max(grip.band.from_mm, grip.jaw_root) - frame.z0;
+  const auto diameter_pair = [&](double z) {
+    AddContact(setup, piece, kind, grip.band.feature, frame.X_PS, {-r, 0, z}, Vec3::UnitX());
+    AddContact(setup, piece, kind, grip.band.feature, frame.X_PS, {0, -r, z}, Vec3::UnitY());
+  };
+  if (seated) {
+    const double z = grip.seat - frame.z0;
+    for (int i = 0; i < 3; ++i) {
+      const double a = kPi / 2 + i * 2 * kPi / 3;
+      AddContact(setup, piece, ContactKind::kChuckFace, grip.seat_face, frame.X_PS,
+                 {0.9 * r * std::cos(a), 0.9 * r * std::sin(a), z}, Vec3::UnitZ());
+    }
+    diameter_pair(0.5 * (top + low));
+  } else {
+    diameter_pair(top);
+    diameter_pair(low);
+    AddContact(setup, piece, ContactKind::kStop, grip.seat_face, frame.X_PS, {0, 0, grip.seat - frame.z0},
+               Vec3::UnitZ());
+  }
+  if (needs_turn) {
+    std::optional<FeatureId> off_axis;
+    for (const FeatureId& id : piece.made) {
+      const Feature& f = CutOf(piece, id);
+      if (!IsTurned(*piece.part, f) && !off_axis) off_axis = id;
+    }
+    AddContact(setup, piece, ContactKind::kSetBySquare, off_axis, frame.X_PS, {r, 0, top}, Vec3::UnitY());
+  }
+}
+
+}  // namespace
+
+Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
+                              const HoldingDevice& chuck, const Shop& shop) {
+  if (piece.bands.empty()) {
+    return NoHold(fmt::format("{} is not round", sketch.part.text()), "hold it in the vise");
+  }
+  const Result<Grip> found = FindGrip(sketch, piece, chuck);
+  if (!found) return Unexpected(found.error());
+  const Grip& grip = *found;
+  const Frame frame = MakeFrame(sketch, piece);
+  const bool seated = grip.seat_face && grip.seat > grip.jaw_root - 1e-6 && sketch.holding == HoldingKind::kThreeJawShort;
+  const bool on_mill = machine.kind != MachineToolKind::kLathe;
+  HeldPiece held;
+  Setup& setup = held.setup;
+  setup.parts.push_back({sketch.part, frame.X_PS, true});
+  AddContacts(setup, sketch, piece, grip, frame, seated, on_mill);
+  AddChuckSolids(setup, sketch, piece, grip, frame.z0, machine, chuck);
+  const PartId& part = piece.part->name;
+  const FeatureId land = grip.band.feature.value_or(FeatureId{});
+  setup.zero.x_from = setup.zero.y_from = {part, land};
+  setup.zero.z_from = {part, FinishedFace(piece, sketch.up_P).value_or(FeatureId{})};
+  setup.zero.point_P_mm = frame.X_PS.translation();
+  const std::string land_words = grip.band.feature ? land.text() : std::string("the raw bar");
+  if (on_mill) {
+    AddContact(setup, piece, ContactKind::kOuterCentred, grip.band.feature, frame.X_PS,
+               {0, 0, grip.jaw_end - frame.z0}, Vec3::UnitX());
+    AddContact(setup, piece, ContactKind::kOuterCentred, grip.band.feature, frame.X_PS,
+               {0, 0, grip.jaw_end - frame.z0}, Vec3::UnitY());
+    setup.zero.routine = fmt::format("Centre the spindle on {} with the indicator; set x and y to 0. z is 0 at the "
+                                     "finished top.", land_words);
+    setup.zero.witness = fmt::format("Check: the outside stands {:.3f} from zero on each side.", grip.band.diameter_mm / 2);
+  } else {
+    setup.zero.routine = "z is 0 at the finished end face; x from a trial cut, measured.";
+    setup.zero.witness = "Check: touch the end face, the reading is 0; mike the trial cut against x.";
+  }
+  setup.opening_mm = grip.band.diameter_mm;
+  setup.grip_depth_mm = grip.depth_mm();
+  const std::string device_words = chuck.words.empty() ? chuck.name.text() : chuck.words;
+  setup.hold_words = fmt::format("{}: by {}, {:.1f} mm in the jaws{}.", device_words, land_words, grip.depth_mm(),
+                                 seated ? fmt::format(", {} seated on the jaw steps", grip.seat_face->text()) : "");
+  if (grip.band.feature && sketch.holding != HoldingKind::kCollet) {
+    setup.hold_words += " Soft packing between jaws and the finished diameter.";
+  }
+  held.clearance_below_mm = std::max(0.0, grip.seat - (grip.jaw_root - chuck.body_length_mm));
+  held.seat_min = sketch.holding == HoldingKind::kFourJaw ? shop.times.seat_in_four_jaw : shop.times.seat_in_chuck;
+  if (on_mill) held.seat_min += shop.times.centre_bore;
+  return held;
+}
+
+}  // namespace fitwright::planner

@@ -1,0 +1,24 @@
+// Shared by the holding units; not for other layers.
+#pragma once
+
+#include <string>
+
+#include "fitwright/planner/holding.h"
+
+namespace fitwright::planner {
+
+Unexpected NoHold(const std::string& message, const std::string& remedy);
+const Feature& CutOf(const PieceState& piece, const FeatureId& id);
+// Height along up_P, in P, of the uppermost face when the sketch's facing cuts are done.
+double TopAfterCuts(const SetupSketch& sketch, const PieceState& piece);
+// Some cut stands at a place in x and y, so that a zero is needed there.
+bool NeedsPosition(const SetupSketch& sketch, const PieceState& piece);
+// "+z", or the components of a slanting direction.
+std::string SideWord(const Vec3& direction_P);
+
+Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
+                             const MachineTool& machine, const HoldingDevice& vise, const Shop& shop);
+Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece,
+                              const MachineTool& machine, const HoldingDevice& chuck, const Shop& shop);
+
+}  // namespace fitwright::planner

@@ -1,0 +1,386 @@
+// Vise on the mill: bed first or jaw first; blocks, and turned pieces lying between their end faces.
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "fitwright/base/check.h"
+#include "fitwright/planner/holding_internal.h"
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kStandAbove_mm = 2;     // work above the jaws below the lowest sideways cut
+constexpr double kLeastGrip_mm = 5;      // common practice: at least 5 mm in the jaws
+constexpr double kRunOutRoom_mm = 8;     // below a through hole
+
+struct ViseLayout {
+  Pose X_PS = Pose::Identity();
+  Box3 box_S;            // the piece in S
+  double parallels_mm = 0;
+  double grip_mm = 0;
+  double jaw_top_S = 0;
+  bool has_through_hole = false;
+};
+
+Eigen::Matrix3d AxesOf(const SetupSketch& sketch, const HoldingDevice& vise) {
+  const Vec3 z = sketch.up_P;
+  const Vec3 y = vise.fixed_jaw_at_rear ? sketch.jaw_P : Vec3(-sketch.jaw_P);
+  Eigen::Matrix3d R_PS;
+  R_PS.col(0) = y.cross(z);
+  R_PS.col(1) = y;
+  R_PS.col(2) = z;
+  return R_PS;
+}
+
+// Depth below the finished top of the lowest cut that runs out sideways, mm.
+double SidewaysDepth_mm(const SetupSketch& sketch, const PieceState& piece, double top) {
+  double depth = 0;
+  for (const FeatureId& id : sketch.cuts) {
+    const auto& shape = CutOf(piece, id).shape;
+    if (const auto* step = std::get_if<StepCut>(&shape)) {
+      const double low = std::min(sketch.up_P.dot(step->removed_P.min_mm), sketch.up_P.dot(step->removed_P.max_mm));
+      depth = std::max(depth, top - low);
+    } else if (const auto* flats = std::get_if<Flats>(&shape)) {
+      depth = std::max(depth, std::abs(flats->to_mm - flats->from_mm));
+    } else if (std::holds_alternative<EdgeChamfer>(shape)) {
+      const auto& chamfer = std::get<EdgeChamfer>(shape);
+      depth = std::max(depth, std::hypot(chamfer.leg_a_mm, chamfer.leg_b_mm));
+    }
+  }
+  return depth;
+}
+
+bool RunsThrough(const SetupSketch& sketch, const PieceState& piece) {
+  for (const FeatureId& id : sketch.cuts) {
+    const auto& shape = CutOf(piece, id).shape;
+    const auto* hole = std::get_if<Hole>(&shape);
+    const auto* slot = std::get_if<Slot>(&shape);
+    if ((hole != nullptr && hole->through) || (slot != nullptr && slot->through)) return true;
+  }
+  return false;
+}
+
+// Nominal plan positions and radii of the through holes, in S.
+std::vector<std::pair<Vec2, double>> ThroughPlaces(const SetupSketch& sketch, const PieceState& piece,
+                                                   const Pose& X_PS) {
+  std::vector<std::pair<Vec2, double>> places;
+  const Pose X_SP = X_PS.inverse();
+  for (const FeatureId& id : sketch.cuts) {
+    const auto& shape = CutOf(piece, id).shape;
+    if (const auto* hole = std::get_if<Hole>(&shape); hole != nullptr && hole->through) {
+      for (const Vec3& p : hole->entries_P_mm) {
+        places.push_back({(X_SP * p).head<2>(), hole->diameter.upper_mm / 2});
+      }
+    } else if (const auto* slot = std::get_if<Slot>(&shape); slot != nullptr && slot->through) {
+      const Vec3 half = slot->along_P * (slot->length_mm / 2 - slot->width.middle_mm() / 2);
+      for (const double s : {-1.0, -0.5, 0.0, 0.5, 1.0}) {
+        places.push_back({(X_SP * Vec3(slot->centre_P_mm + half * s)).head<2>(), slot->width.middle_mm() / 2});
+      }
+    }
+  }
+  return places;
+}
+
+Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& vise) {
+  ViseLayout layout;
+  layout.X_PS.linear() = AxesOf(sketch, vise);
+  layout.box_S = BoxInSetup(piece, layout.X_PS);
+  const double width = layout.box_S.size_mm().y();
+  if (width > vise.opening_mm) {
+    return NoHold(fmt::format("{} is {:.1f} mm across the jaws; the vise opens {:.1f}", sketch.part.text(),
+                              width, vise.opening_mm),
+                  "turn the piece, or clamp it to the table");
+  }
+  const double top = TopAfterCuts(sketch, piece);
+  const double height = top - layout.box_S.min_mm.z();
+  const double need_above = SidewaysDepth_mm(sketch, piece, top) + kStandAbove_mm;
+  layout.has_through_hole = RunsThrough(sketch, piece);
+  std::vector<double> packs = vise.parallels_mm;
+  packs.push_back(0);
+  std::sort(packs.begin(), packs.end());
+  for (const double pack : packs) {
+    if (layout.has_through_hole && pack < kRunOutRoom_mm) continue;
+    if (pack + height < vise.jaw_height_mm + need_above) continue;
+    layout.parallels_mm = pack;
+    layout.grip_mm = vise.jaw_height_mm - pack;
+    layout.jaw_top_S = layout.box_S.min_mm.z() + layout.grip_mm;
+    if (layout.grip_mm >= kLeastGrip_mm) return layout;
+    break;
+  }
+  return NoHold(fmt::format("{} with {} up stands {:.1f} mm high and would be gripped by less than {:.0f} mm "
+                            "below cuts {:.1f} mm deep",
+                            sketch.part.text(), SideWord(sketch.up_P), height, kLeastGrip_mm,
+                            need_above - kStandAbove_mm),
+                "other parallels, or hold it another way up");
+}
+
+FixtureSolid Block(FixtureRole role, const Vec3& low, const Vec3& high) {
+  FixtureSolid solid;
+  solid.role = role;
+  solid.shape = FixtureBox{{low, high}, Pose::Identity()};
+  return solid;
+}
+
+// Parallel strips under the piece, clear of the through holes: one at each jaw, moved inwards, or none
+// where the holes leave no room.
+void AddParallels(std::vector<FixtureSolid>& solids, const ViseLayout& layout, const HoldingDevice& vise,
+                  const std::vector<std::pair<Vec2, double>>& holes, double x_mid) {
+  const double bottom = layout.box_S.min_mm.z();
+  const double t = vise.parallel_thickness_mm;
+  const double y_low = layout.box_S.min_mm.y();
+  const double y_high = layout.box_S.max_mm.y();
+  const double half_length = vise.jaw_width_mm / 2;
+  const auto is_clear = [&](double y0) {
+    return std::none_of(holes.begin(), holes.end(), [&](const auto& h) {
+      return h.first.y() + h.second > y0 - 0.5 && h.first.y() - h.second < y0 + t + 0.5;
+    });
+  };
+  const auto place = [&](double start, double step) {
+    for (double y0 = start; y0 >= y_low - 1e-9 && y0 + t <= y_high + 1e-9; y0 += step) {
+      if (!is_clear(y0)) continue;
+      FixtureSolid strip = Block(FixtureRole::kParallel, {x_mid - half_length, y0, bottom - layout.parallels_mm},
+                                 {x_mid + half_length, y0 + t, bottom});
+      strip.supports = true;
+      solids.push_back(strip);
+      return true;
+    }
+    return false;
+  };
+  if (place(y_high - t, -0.5) && y_high - y_low > 2 * t + 1) place(y_low, 0.5);
+}
+
+void AddViseSolids(Setup& setup, const ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece,
+                   const HoldingDevice& vise) {
+  const Box3& box = layout.box_S;
+  const double x_mid = box.centre_mm().x();
+  const double half = vise.jaw_width_mm / 2;
+  const double bed = box.min_mm.z() - layout.parallels_mm;
+  const double jaw_top = bed + vise.jaw_height_mm;
+  const double rear = vise.fixed_jaw_at_rear ? 1.0 : -1.0;
+  const auto jaw = [&](FixtureRole role, double y, double outward) {
+    const double y2 = y + outward * vise.jaw_thickness_mm;
+    FixtureSolid solid = Block(role, {x_mid - half, std::min(y, y2), bed}, {x_mid + half, std::max(y, y2), jaw_top});
+    solid.grips = true;
+    solid.grip_normal_S = Vec3(0, -outward, 0);
+    return solid;
+  };
+  setup.fixtures.push_back(jaw(FixtureRole::kFixedJaw, rear > 0 ? box.max_mm.y() : box.min_mm.y(), rear));
+  setup.fixtures.push_back(jaw(FixtureRole::kMovingJaw, rear > 0 ? box.min_mm.y() : box.max_mm.y(), -rear));
+  FixtureSolid bed_solid =
+      Block(FixtureRole::kBed, {x_mid - half, box.min_mm.y() - vise.jaw_thickness_mm, bed - vise.bed_height_mm},
+            {x_mid + half, box.max_mm.y() + vise.jaw_thickness_mm, bed});
+  bed_solid.supports = layout.parallels_mm == 0;
+  setup.fixtures.push_back(bed_solid);
+  setup.fixtures.push_back(Block(FixtureRole::kTable, {x_mid - 250, box.min_mm.y() - 120, bed - vise.bed_height_mm - 30},
+                                 {x_mid + 250, box.max_mm.y() + 120, bed - vise.bed_height_mm}));
+  if (layout.parallels_mm > 0) {
+    AddParallels(setup.fixtures, layout, vise, ThroughPlaces(sketch, piece, setup.parts.front().X_PS), x_mid);
+  }
+}
+
+struct ContactMaker {
+  Setup& setup;
+  const PieceState& piece;
+  Pose X_PS;
+  void Add(ContactKind kind, const std::optional<FeatureId>& face, const Vec3& p_S, const Vec3& n_S,
+           bool lifts = false) {
+    Contact contact;
+    contact.kind = face ? kind : ContactKind::kRough;
+    contact.surface = {piece.part->name, face.value_or(FeatureId{})};
+    contact.point_P_mm = X_PS * p_S;
+    contact.normal_P = X_PS.linear() * n_S;
+    contact.lifts = lifts && face.has_value();
+    setup.contacts.push_back(contact);
+  }
+};
+
+std::optional<FeatureId> FaceOn(const PieceState& piece, const Pose& X_PS, const Vec3& n_S) {
+  return FinishedFace(piece, X_PS.linear() * n_S);
+}
+
+// The outside that a turned piece lying in the vise rests on.
+std::optional<FeatureId> RestingOutside(const PieceState& piece) {
+  const Band* widest = nullptr;
+  for (const Band& band : piece.bands) {
+    if (widest == nullptr || band.diameter_mm > widest->diameter_mm) widest = &band;
+  }
+  return widest == nullptr ? std::nullopt : widest->feature;
+}
+
+void AddSupportContacts(ContactMaker& make, const ViseLayout& layout, const SetupSketch& sketch,
+                        double jaw_side) {
+  const Box3& b = layout.box_S;
+  const double x0 = b.min_mm.x();
+  const double x1 = b.max_mm.x();
+  const double xm = b.centre_mm().x();
+  const double y_jaw = jaw_side > 0 ? b.max_mm.y() : b.min_mm.y();
+  const double y_free = jaw_side > 0 ? b.min_mm.y() : b.max_mm.y();
+  const double z0 = b.min_mm.z();
+  const double z1 = layout.jaw_top_S;
+  const Vec3 up = Vec3::UnitZ();
+  const Vec3 off_jaw(0, -jaw_side, 0);
+  const auto jaw_face = FaceOn(make.piece, make.X_PS, Vec3(0, jaw_side, 0));
+  const bool lying = !make.piece.bands.empty();
+  const auto rest = lying ? RestingOutside(make.piece) : FaceOn(make.piece, make.X_PS, -up);
+  if (sketch.holding == HoldingKind::kViseBedFirst) {
+    make.Add(ContactKind::kBed, rest, {x0, y_jaw, z0}, up);
+    make.Add(ContactKind::kBed, rest, {x1, y_jaw, z0}, up);
+    make.Add(ContactKind::kBed, rest, {xm, y_free, z0}, up, true);
+    make.Add(ContactKind::kFixedJaw, jaw_face, {x0, y_jaw, 0.5 * (z0 + z1)}, off_jaw);
+    make.Add(ContactKind::kFixedJaw, jaw_face, {x1, y_jaw, 0.5 * (z0 + z1)}, off_jaw);
+    return;
+  }
+  make.Add(ContactKind::kFixedJaw, jaw_face, {x0, y_jaw, z0}, off_jaw);
+  make.Add(ContactKind::kFixedJaw, jaw_face, {x1, y_jaw, z0}, off_jaw);
+  make.Add(ContactKind::kFixedJaw, jaw_face, {xm, y_jaw, z1}, off_jaw);
+  const bool tilted = std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) > 1e-9;
+  if (lying || tilted) {
+    make.Add(ContactKind::kBed, rest, {xm, b.centre_mm().y(), z0}, up);
+  } else {
+    make.Add(ContactKind::kBed, rest, {x0, b.centre_mm().y(), z0}, up);
+    make.Add(ContactKind::kBed, rest, {x1, b.centre_mm().y(), z0}, up);
+  }
+}
+
+// What a turn about the jaw's normal is taken from, for pieces that the bed does not level.
+void AddTurnContact(ContactMaker& make, const ViseLayout& layout, const SetupSketch& sketch) {
+  const bool tilted = std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) > 1e-9;
+  const Vec3 p_S(layout.box_S.max_mm.x(), layout.box_S.centre_mm().y(), layout.box_S.min_mm.z());
+  if (tilted) {
+    const auto rest = make.piece.made.empty() ? std::nullopt : std::optional(make.piece.made.front());
+    make.Add(ContactKind::kAngleSet, rest, p_S, Vec3::UnitZ());
+    make.setup.zero.routine += " Set to the angle with the sine bar.";
+    return;
+  }
+  std::optional<FeatureId> off_axis;
+  for (const FeatureId& id : make.piece.made) {
+    const Feature& feature = CutOf(make.piece, id);
+    const bool shows_turn = std::holds_alternative<Pocket>(feature.shape) || std::holds_alternative<Slot>(feature.shape) ||
+                            std::holds_alternative<Flats>(feature.shape);
+    if (shows_turn && !off_axis) off_axis = id;
+  }
+  make.Add(ContactKind::kSetBySquare, off_axis, p_S, Vec3::UnitZ());
+}
+
+void AddZeroContacts(ContactMaker& make, const ViseLayout& layout, const SetupSketch& sketch,
+                     bool needs_position, double jaw_side) {
+  const Box3& b = layout.box_S;
+  const Vec3 mid = b.centre_mm();
+  if (!needs_position || sketch.zero == ZeroFrom::kEdges) {
+    const ContactKind kind = needs_position ? ContactKind::kEdgeFound : ContactKind::kStop;
+    const auto left = FaceOn(make.piece, make.X_PS, -Vec3::UnitX());
+    const auto right = FaceOn(make.piece, make.X_PS, Vec3::UnitX());
+    if (!make.piece.bands.empty()) {
+      make.Add(ContactKind::kOuterCentred, RestingOutside(make.piece), {mid.x(), mid.y(), mid.z()}, Vec3::UnitX());
+    } else if (left || !right) {
+      make.Add(kind, left, {b.min_mm.x(), mid.y(), b.max_mm.z()}, Vec3::UnitX());
+    } else {
+      make.Add(kind, right, {b.max_mm.x(), mid.y(), b.max_mm.z()}, -Vec3::UnitX());
+    }
+    if (!needs_position) return;
+    const auto jaw_face = FaceOn(make.piece, make.X_PS, Vec3(0, jaw_side, 0));
+    make.Add(ContactKind::kEdgeFound, jaw_face, {mid.x(), jaw_side > 0 ? b.max_mm.y() : b.min_mm.y(), b.max_mm.z()},
+             Vec3(0, -jaw_side, 0));
+    return;
+  }
+  const Vec3 p_S = make.X_PS.inverse() * AxisOf(*make.piece.part->Find(*sketch.zero_on), *make.piece.part).point_mm;
+  make.Add(ContactKind::kBoreCentred, sketch.zero_on, {p_S.x(), p_S.y(), b.max_mm.z()}, Vec3::UnitX());
+  make.Add(ContactKind::kBoreCentred, sketch.zero_on, {p_S.x(), p_S.y(), b.max_mm.z()}, Vec3::UnitY());
+}
+
+// Origin of S in P: on the edges or the bore in x and y, on the finished top in z.
+void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece,
+               bool needs_position, double jaw_side, const Shop& shop) {
+  Zero& zero = setup.zero;
+  const PartId& part = piece.part->name;
+  const double top = TopAfterCuts(sketch, piece);
+  Vec3 origin_S = layout.box_S.centre_mm();
+  origin_S.z() = top;
+  const auto left = FaceOn(piece, layout.X_PS, -Vec3::UnitX());
+  const auto right = FaceOn(piece, layout.X_PS, Vec3::UnitX());
+  const bool lying = !piece.bands.empty();
+  double finder_mm = 10;
+  for (const Instrument& i : shop.instruments) {
+    if (i.kind == InstrumentKind::kEdgeFinder && i.finder_diameter_mm > 0) finder_mm = i.finder_diameter_mm;
+  }
+  if (sketch.zero == ZeroFrom::kBore && sketch.zero_on) {
+    const Vec3 p_S = layout.X_PS.inverse() * AxisOf(*piece.part->Find(*sketch.zero_on), *piece.part).point_mm;
+    origin_S.head<2>() = p_S.head<2>();
+    zero.x_from = zero.y_from = {part, *sketch.zero_on};
+    zero.routine = fmt::format("Centre the spindle on {} with the indicator; set x and y to 0.", sketch.zero_on->text());
+  } else if (needs_position) {
+    const bool from_left = left || !right;
+    if (!lying) origin_S.x() = from_left ? layout.box_S.min_mm.x() : layout.box_S.max_mm.x();
+    origin_S.y() = jaw_side > 0 ? layout.box_S.max_mm.y() : layout.box_S.min_mm.y();
+    zero.x_from = {part, (from_left ? left : right).value_or(FeatureId{})};
+    zero.y_from = {part, FaceOn(piece, layout.X_PS, Vec3(0, jaw_side, 0)).value_or(FeatureId{})};
+    zero.routine = lying ? fmt::format("Touch the outside on both sides with the {:.0f} mm edge finder; x is 0 half way. "
+                                       "Find the fixed jaw's face: y is 0 there, {:.1f} mm off for the finder's radius.",
+                                       finder_mm, finder_mm / 2)
+                         : fmt::format("Find the {} edge and the fixed jaw's face with the {:.0f} mm edge finder; "
+                                       "take off its radius {:.1f} each time; x and y are 0 at that corner.",
+                                       from_left ? "left" : "right", finder_mm, finder_mm / 2);
+  } else {
+    zero.routine = "No zero is needed in x and y: the cuts run right across.";
+  }
+  zero.routine += " z is 0 at the finished top.";
+  zero.z_from = {part, FinishedFace(piece, sketch.up_P).value_or(FeatureId{})};
+  layout.X_PS.translation() = layout.X_PS.linear() * origin_S;
+  layout.box_S.min_mm -= origin_S;
+  layout.box_S.max_mm -= origin_S;
+  layout.jaw_top_S -= origin_S.z();
+  zero.point_P_mm = layout.X_PS.translation();
+}
+
+std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece) {
+  const auto jaw_face = FinishedFace(piece, sketch.jaw_P);
+  const auto rest = FinishedFace(piece, -sketch.up_P);
+  const bool rough_behind = !FinishedFace(piece, -sketch.jaw_P) && piece.bands.empty();
+  std::string words = sketch.holding == HoldingKind::kViseBedFirst ? "Vise, bed first: " : "Vise, jaw first: ";
+  const std::string side = jaw_face ? jaw_face->text() : fmt::format("the raw {} side", SideWord(sketch.jaw_P));
+  const std::string below = rest ? rest->text() : piece.bands.empty() ? "the raw underside" : "the outside";
+  const std::string on = layout.parallels_mm > 0 ? fmt::format("{:.0f} mm parallels", layout.parallels_mm) : "the bed";
+  words += fmt::format("{} against the fixed jaw, {} down on {}, {:.1f} mm in the jaws.", side, below, on, layout.grip_mm);
+  if (sketch.holding == HoldingKind::kViseBedFirst && rest) words += " Tap down until the parallels are tight.";
+  if (rough_behind) words += " A round bar between moving jaw and the rough side.";
+  return words;
+}
+
+}  // namespace
+
+Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece, const MachineTool&,
+                             const HoldingDevice& vise, const Shop& shop) {
+  Result<ViseLayout> found = LayOut(sketch, piece, vise);
+  if (!found) return Unexpected(found.error());
+  ViseLayout layout = *found;
+  const double jaw_side = vise.fixed_jaw_at_rear ? 1.0 : -1.0;
+  const bool needs_position = NeedsPosition(sketch, piece);
+  HeldPiece held;
+  Setup& setup = held.setup;
+  PlaceZero(setup, layout, sketch, piece, needs_position, jaw_side, shop);
+  setup.parts.push_back({sketch.part, layout.X_PS, true});
+  ContactMaker make{setup, piece, layout.X_PS};
+  AddSupportContacts(make, layout, sketch, jaw_side);
+  const bool tilted = std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) > 1e-9;
+  if (sketch.holding == HoldingKind::kViseJawFirst && (tilted || !piece.bands.empty())) {
+    AddTurnContact(make, layout, sketch);
+  }
+  AddZeroContacts(make, layout, sketch, needs_position, jaw_side);
+  AddViseSolids(setup, layout, sketch, piece, vise);
+  const Vec3 far_S(layout.box_S.max_mm.x(), layout.box_S.min_mm.y(), 0);
+  if (needs_position) {
+    setup.zero.witness = fmt::format("Check: over the far corner the spindle stands {:.3f} in x and {:.3f} in y from zero.",
+                                     far_S.x(), far_S.y());
+  }
+  setup.opening_mm = layout.box_S.size_mm().y();
+  setup.grip_depth_mm = layout.grip_mm;
+  setup.parallels_mm = layout.parallels_mm;
+  setup.hold_words = HoldWords(layout, sketch, piece);
+  held.clearance_below_mm = layout.parallels_mm;
+  held.seat_min = shop.times.seat_in_vise + (needs_position ? (sketch.zero == ZeroFrom::kBore ? shop.times.centre_bore
+                                                                                               : 2 * shop.times.find_edge)
+                                                            : 0);
+  return held;
+}
+
+}  // namespace fitwright::planner

@@ -1,0 +1,400 @@
+#include "fitwright/planner/pieces.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/base/check.h"
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kSame_mm = 1e-6;
+constexpr double kSameDirection = 1e-9;
+
+bool Parallel(const Vec3& a, const Vec3& b) { return std::abs(std::abs(a.dot(b)) - 1) < kSameDirection; }
+bool SameWay(const Vec3& a, const Vec3& b) { return a.dot(b) > 1 - kSameDirection; }
+
+double Along(const Part& part, const Vec3& p) {
+  return part.turning_axis_P.direction.dot(p - part.turning_axis_P.point_mm);
+}
+
+double OffAxis_mm(const Part& part, const Vec3& p) {
+  const Vec3 d = p - part.turning_axis_P.point_mm;
+  return (d - part.turning_axis_P.direction * part.turning_axis_P.direction.dot(d)).norm();
+}
+
+// From-to of an outside along the part's turning axis, ascending.
+std::pair<double, double> Span(const Part& part, const Axis3& axis, double from, double to) {
+  const double a = Along(part, axis.point_mm + axis.direction * from);
+  const double b = Along(part, axis.point_mm + axis.direction * to);
+  return std::minmax(a, b);
+}
+
+// Turned sides from which a band a..b of diameter d can be reached past the other outsides.
+std::vector<Vec3> OutsideSides(const Part& part, double a, double b, double d) {
+  bool from_plus = true;
+  bool from_minus = true;
+  for (const Feature& other : part.features) {
+    const auto* outer = std::get_if<OuterDiameter>(&other.shape);
+    if (outer == nullptr || outer->diameter.nominal_mm <= d + kSame_mm) continue;
+    const auto [oa, ob] = Span(part, outer->axis_P, outer->from_mm, outer->to_mm);
+    if (oa >= b - kSame_mm) from_plus = false;
+    if (ob <= a + kSame_mm) from_minus = false;
+  }
+  std::vector<Vec3> sides;
+  if (from_plus) sides.push_back(part.turning_axis_P.direction);
+  if (from_minus) sides.push_back(-part.turning_axis_P.direction);
+  return sides;
+}
+
+std::vector<Vec3> GrooveSides(const Part& part, const Groove& groove) {
+  const auto [a, b] = Span(part, groove.axis_P, groove.from_mm, groove.to_mm);
+  if (!groove.internal) return OutsideSides(part, a, b, groove.diameter.nominal_mm);
+  std::vector<Vec3> sides;
+  for (const Feature& other : part.features) {
+    const auto* hole = std::get_if<Hole>(&other.shape);
+    if (hole == nullptr || !IsTurned(part, other)) continue;
+    const double entry = Along(part, hole->entries_P_mm.front());
+    const double exit = entry + hole->into_P.dot(part.turning_axis_P.direction) * hole->depth_mm;
+    const auto [lo, hi] = std::minmax(entry, exit);
+    if (a < lo - kSame_mm || b > hi + kSame_mm) continue;
+    if (hole->diameter.nominal_mm > groove.diameter.nominal_mm) continue;
+    sides.push_back(-hole->into_P);
+    if (hole->through) sides.push_back(hole->into_P);
+    break;
+  }
+  return sides;
+}
+
+std::vector<Vec3> RoundChamferSides(const Part& part, const RoundChamfer& chamfer) {
+  const Feature* on = part.Find(chamfer.on);
+  FW_CHECK(on != nullptr, chamfer.on.text());
+  if (const auto* hole = std::get_if<Hole>(&on->shape)) {
+    return {chamfer.at_start ? Vec3(-hole->into_P) : hole->into_P};
+  }
+  const auto& outer = std::get<OuterDiameter>(on->shape);
+  return {chamfer.at_start ? Vec3(-outer.axis_P.direction) : outer.axis_P.direction};
+}
+
+Vec3 EdgeChamferNormal(const Part& part, const EdgeChamfer& chamfer) {
+  const auto* a = std::get_if<PlanarFace>(&part.Find(chamfer.face_a)->shape);
+  const auto* b = std::get_if<PlanarFace>(&part.Find(chamfer.face_b)->shape);
+  FW_CHECK(a != nullptr && b != nullptr, "edge chamfer between two planar faces");
+  // The chamfer's plane meets face a leg_a from the edge and face b leg_b from it.
+  return (a->normal_P * chamfer.leg_a_mm + b->normal_P * chamfer.leg_b_mm).normalized();
+}
+
+}  // namespace
+
+bool PieceState::IsMade(const FeatureId& id) const {
+  return std::find(made.begin(), made.end(), id) != made.end();
+}
+
+bool IsTurned(const Part& part, const Feature& feature) {
+  if (part.envelope != EnvelopeKind::kTurned) return false;
+  const Vec3& axis = part.turning_axis_P.direction;
+  if (const auto* hole = std::get_if<Hole>(&feature.shape)) {
+    return hole->entries_P_mm.size() == 1 && Parallel(hole->into_P, axis) && !hole->thread &&
+           OffAxis_mm(part, hole->entries_P_mm.front()) < kSame_mm;
+  }
+  if (const auto* face = std::get_if<PlanarFace>(&feature.shape)) return Parallel(face->normal_P, axis);
+  if (const auto* chamfer = std::get_if<RoundChamfer>(&feature.shape)) {
+    const Feature* on = part.Find(chamfer->on);
+    return on != nullptr && IsTurned(part, *on);
+  }
+  if (const auto* groove = std::get_if<Groove>(&feature.shape)) {
+    return Parallel(groove->axis_P.direction, axis);
+  }
+  return std::holds_alternative<OuterDiameter>(feature.shape);
+}
+
+Axis3 AxisOf(const Feature& feature, const Part& part) {
+  if (const auto* hole = std::get_if<Hole>(&feature.shape)) {
+    Vec3 centre = Vec3::Zero();
+    for (const Vec3& p : hole->entries_P_mm) centre += p;
+    if (hole->circle) return {hole->circle->axis_P.point_mm, -hole->into_P};
+    return {centre / static_cast<double>(hole->entries_P_mm.size()), -hole->into_P};
+  }
+  if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) return outer->axis_P;
+  return part.turning_axis_P;
+}
+
+std::vector<Vec3> ToolSides(const Part& part, const Feature& feature) {
+  const bool turned = IsTurned(part, feature);
+  if (const auto* face = std::get_if<PlanarFace>(&feature.shape)) return {face->normal_P};
+  if (const auto* hole = std::get_if<Hole>(&feature.shape)) {
+    std::vector<Vec3> sides = {-hole->into_P};
+    if (hole->through && hole->use == HoleUse::kHole && !hole->thread) sides.push_back(hole->into_P);
+    return sides;
+  }
+  if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) {
+    if (!turned) return {outer->axis_P.direction};
+    const auto [a, b] = Span(part, outer->axis_P, outer->from_mm, outer->to_mm);
+    return OutsideSides(part, a, b, outer->diameter.nominal_mm);
+  }
+  if (const auto* slot = std::get_if<Slot>(&feature.shape)) {
+    std::vector<Vec3> sides = {-slot->into_P};
+    if (slot->through) sides.push_back(slot->into_P);
+    return sides;
+  }
+  if (const auto* pocket = std::get_if<Pocket>(&feature.shape)) return {-pocket->into_P};
+  if (const auto* step = std::get_if<StepCut>(&feature.shape)) return {-step->into_P};
+  if (const auto* chamfer = std::get_if<EdgeChamfer>(&feature.shape)) {
+    return {EdgeChamferNormal(part, *chamfer)};
+  }
+  if (const auto* chamfer = std::get_if<RoundChamfer>(&feature.shape)) {
+    return RoundChamferSides(part, *chamfer);
+  }
+  if (const auto* groove = std::get_if<Groove>(&feature.shape)) return GrooveSides(part, *groove);
+  const auto& flats = std::get<Flats>(feature.shape);
+  const auto [a, b] = Span(part, flats.axis_P, flats.from_mm, flats.to_mm);
+  return OutsideSides(part, a, b, flats.across.nominal_mm);
+}
+
+std::vector<FeatureId> CarriedFaces(const Part& part, const Feature& feature) {
+  struct Plane {
+    Vec3 normal;
+    double at;
+  };
+  std::vector<Plane> planes;
+  if (const auto* hole = std::get_if<Hole>(&feature.shape); hole != nullptr && !hole->through) {
+    if (hole->bottom == HoleBottom::kFlat) {
+      const Vec3 floor = hole->entries_P_mm.front() + hole->into_P * hole->depth_mm;
+      planes.push_back({-hole->into_P, -hole->into_P.dot(floor)});
+    }
+  } else if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) {
+    const Vec3 d = outer->axis_P.direction;
+    const double base = d.dot(outer->axis_P.point_mm);
+    planes.push_back({d, base + outer->from_mm});
+    planes.push_back({-d, -(base + outer->to_mm)});
+  } else if (const auto* pocket = std::get_if<Pocket>(&feature.shape)) {
+    const Vec3 floor = pocket->centre_P_mm + pocket->into_P * pocket->depth_mm;
+    planes.push_back({-pocket->into_P, -pocket->into_P.dot(floor)});
+  } else if (const auto* step = std::get_if<StepCut>(&feature.shape)) {
+    for (int axis = 0; axis < 3; ++axis) {
+      const Vec3 n = Vec3::Unit(axis);
+      planes.push_back({n, step->removed_P.min_mm[axis]});
+      planes.push_back({-n, -step->removed_P.max_mm[axis]});
+    }
+  } else if (const auto* flats = std::get_if<Flats>(&feature.shape)) {
+    const double middle = flats->first_normal_P.dot(flats->axis_P.point_mm);
+    const double half = flats->across.middle_mm() / 2;
+    planes.push_back({flats->first_normal_P, middle + half});
+    planes.push_back({-flats->first_normal_P, -middle + half});
+  }
+  std::vector<FeatureId> carried;
+  for (const Feature& other : part.features) {
+    const auto* face = std::get_if<PlanarFace>(&other.shape);
+    if (face == nullptr) continue;
+    for (const Plane& plane : planes) {
+      if (SameWay(plane.normal, face->normal_P) &&
+          std::abs(plane.at - face->at.nominal_mm) < kDrawnAlike_mm) {
+        carried.push_back(other.name);
+        break;
+      }
+    }
+  }
+  return carried;
+}
+
+bool IsCarried(const Part& part, const Feature& face) {
+  const auto* plane = std::get_if<PlanarFace>(&face.shape);
+  if (plane == nullptr) return false;
+  // An outermost face is cut by itself even where a turned diameter ends on it.
+  const auto [lo, hi] = ExtentOf(RawPiece(part), plane->normal_P);
+  double outermost = -std::numeric_limits<double>::infinity();
+  if (part.envelope == EnvelopeKind::kBlock) {
+    for (int i = 0; i < 8; ++i) {
+      const Vec3 corner((i & 1) ? part.block_P.max_mm.x() : part.block_P.min_mm.x(),
+                        (i & 2) ? part.block_P.max_mm.y() : part.block_P.min_mm.y(),
+                        (i & 4) ? part.block_P.max_mm.z() : part.block_P.min_mm.z());
+      outermost = std::max(outermost, plane->normal_P.dot(corner));
+    }
+  } else {
+    for (const Feature& f : part.features) {
+      if (const auto* outer = std::get_if<OuterDiameter>(&f.shape)) {
+        const Vec3 d = outer->axis_P.direction;
+        outermost = std::max({outermost, plane->normal_P.dot(outer->axis_P.point_mm + d * outer->from_mm),
+                              plane->normal_P.dot(outer->axis_P.point_mm + d * outer->to_mm)});
+      }
+    }
+  }
+  (void)lo;
+  (void)hi;
+  if (std::abs(plane->at.nominal_mm - outermost) < kDrawnAlike_mm) return false;
+  return std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
+    const auto carried = CarriedFaces(part, f);
+    return std::find(carried.begin(), carried.end(), face.name) != carried.end();
+  });
+}
+
+int CutRank(const Feature& feature) {
+  struct Ranker {
+    int operator()(const PlanarFace&) const { return 0; }
+    int operator()(const OuterDiameter& o) const {
+      return 1000 - static_cast<int>(std::min(o.diameter.nominal_mm, 900.0));
+    }
+    int operator()(const StepCut&) const { return 1100; }
+    int operator()(const Hole& h) const {
+      const int big = 900 - static_cast<int>(std::min(h.diameter.nominal_mm, 890.0));
+      if (h.use == HoleUse::kBore) return 2000 + big;
+      if (h.use == HoleUse::kCounterbore) return 3000 + big;
+      return 5000 + big;
+    }
+    int operator()(const Pocket&) const { return 4000; }
+    int operator()(const Slot&) const { return 4100; }
+    int operator()(const Flats&) const { return 4200; }
+    int operator()(const Groove&) const { return 6000; }
+    int operator()(const RoundChamfer&) const { return 7000; }
+    int operator()(const EdgeChamfer&) const { return 7100; }
+  };
+  return std::visit(Ranker{}, feature.shape);
+}
+
+PieceState RawPiece(const Part& part) {
+  PieceState piece;
+  piece.part = &part;
+  if (part.stock.form == StockForm::kRound) {
+    const auto [a, b] = Span(part, part.stock.axis_P, part.stock.from_mm, part.stock.to_mm);
+    piece.bands.push_back({a, b, part.stock.diameter_mm, std::nullopt});
+  } else {
+    piece.box_P = part.stock.box_P;
+  }
+  return piece;
+}
+
+namespace {
+
+// Cuts every band between lo and hi down to d; what is cut becomes `feature`.
+void TurnDown(PieceState& piece, double lo, double hi, double d, const std::optional<FeatureId>& feature,
+              double feature_lo, double feature_hi) {
+  std::vector<Band> bands;
+  for (const Band& band : piece.bands) {
+    const double cuts[4] = {band.from_mm, std::clamp(lo, band.from_mm, band.to_mm),
+                            std::clamp(hi, band.from_mm, band.to_mm), band.to_mm};
+    for (int i = 0; i < 3; ++i) {
+      if (cuts[i + 1] - cuts[i] < kSame_mm) continue;
+      Band piece_band{cuts[i], cuts[i + 1], band.diameter_mm, band.feature};
+      const bool inside = i == 1;
+      if (inside && band.diameter_mm > d + kSame_mm) {
+        piece_band.diameter_mm = d;
+        piece_band.feature = std::nullopt;
+      }
+      bands.push_back(piece_band);
+    }
+  }
+  for (Band& band : bands) {
+    const bool in_feature = band.from_mm > feature_lo - kSame_mm && band.to_mm < feature_hi + kSame_mm;
+    if (in_feature && std::abs(band.diameter_mm - d) < kSame_mm) band.feature = feature;
+  }
+  piece.bands = std::move(bands);
+}
+
+void CutOff(PieceState& piece, const Vec3& normal_P, double at_mm) {
+  const Part& part = *piece.part;
+  if (piece.bands.empty()) {
+    for (int axis = 0; axis < 3; ++axis) {
+      if (normal_P[axis] > 1 - kSameDirection) {
+        piece.box_P.max_mm[axis] = std::min(piece.box_P.max_mm[axis], at_mm);
+      } else if (normal_P[axis] < -1 + kSameDirection) {
+        piece.box_P.min_mm[axis] = std::max(piece.box_P.min_mm[axis], -at_mm);
+      }
+    }
+    return;
+  }
+  if (!Parallel(normal_P, part.turning_axis_P.direction)) return;
+  const double sign = normal_P.dot(part.turning_axis_P.direction);
+  const double at = sign * (at_mm - normal_P.dot(part.turning_axis_P.point_mm));
+  std::vector<Band> bands;
+  for (Band band : piece.bands) {
+    if (sign > 0) band.to_mm = std::min(band.to_mm, at);
+    if (sign < 0) band.from_mm = std::max(band.from_mm, at);
+    if (band.to_mm - band.from_mm > kSame_mm) bands.push_back(band);
+  }
+  piece.bands = std::move(bands);
+}
+
+}  // namespace
+
+void ApplyCut(PieceState& piece, const Feature& feature, const Vec3& up_P, double leave_mm) {
+  const Part& part = *piece.part;
+  if (const auto* face = std::get_if<PlanarFace>(&feature.shape); face && !IsCarried(part, feature)) {
+    CutOff(piece, face->normal_P, face->at.middle_mm() + leave_mm);
+  } else if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape);
+             outer && !piece.bands.empty() && IsTurned(part, feature)) {
+    const auto [a, b] = Span(part, outer->axis_P, outer->from_mm, outer->to_mm);
+    const bool from_plus = up_P.dot(part.turning_axis_P.direction) > 0;
+    const double far = 1e6;
+    TurnDown(piece, from_plus ? a : -far, from_plus ? far : b, outer->diameter.middle_mm() + 2 * leave_mm,
+             feature.name, a, b);
+  }
+  if (leave_mm == 0) piece.made.push_back(feature.name);
+  if (leave_mm == 0 && !std::holds_alternative<PlanarFace>(feature.shape)) {
+    for (const FeatureId& id : CarriedFaces(part, feature)) {
+      const Feature* face = part.Find(id);
+      if (IsCarried(part, *face) && !piece.IsMade(id)) piece.made.push_back(id);
+    }
+  }
+}
+
+void ApplyPartOff(PieceState& piece, const Feature& face, double leave_mm) {
+  const auto& plane = std::get<PlanarFace>(face.shape);
+  CutOff(piece, plane.normal_P, plane.at.middle_mm() + leave_mm);
+}
+
+Box3 BoxOf(const PieceState& piece) {
+  if (piece.bands.empty()) return piece.box_P;
+  const Axis3& axis = piece.part->turning_axis_P;
+  Box3 box{Vec3::Constant(1e9), Vec3::Constant(-1e9)};
+  for (const Band& band : piece.bands) {
+    for (int i = 0; i < 3; ++i) {
+      const double side = band.diameter_mm / 2 * std::sqrt(std::max(0.0, 1 - axis.direction[i] * axis.direction[i]));
+      for (const double along : {band.from_mm, band.to_mm}) {
+        const double centre = axis.point_mm[i] + axis.direction[i] * along;
+        box.min_mm[i] = std::min(box.min_mm[i], centre - side);
+        box.max_mm[i] = std::max(box.max_mm[i], centre + side);
+      }
+    }
+  }
+  return box;
+}
+
+std::pair<double, double> ExtentOf(const PieceState& piece, const Vec3& direction_P) {
+  double lo = 1e9;
+  double hi = -1e9;
+  if (piece.bands.empty()) {
+    for (int i = 0; i < 8; ++i) {
+      const Box3& b = piece.box_P;
+      const Vec3 corner((i & 1) ? b.max_mm.x() : b.min_mm.x(), (i & 2) ? b.max_mm.y() : b.min_mm.y(),
+                        (i & 4) ? b.max_mm.z() : b.min_mm.z());
+      lo = std::min(lo, direction_P.dot(corner));
+      hi = std::max(hi, direction_P.dot(corner));
+    }
+    return {lo, hi};
+  }
+  const Axis3& axis = piece.part->turning_axis_P;
+  const double c = direction_P.dot(axis.direction);
+  const double across = std::sqrt(std::max(0.0, 1 - c * c));
+  for (const Band& band : piece.bands) {
+    for (const double along : {band.from_mm, band.to_mm}) {
+      const double centre = direction_P.dot(axis.point_mm) + c * along;
+      lo = std::min(lo, centre - across * band.diameter_mm / 2);
+      hi = std::max(hi, centre + across * band.diameter_mm / 2);
+    }
+  }
+  return {lo, hi};
+}
+
+std::optional<FeatureId> FinishedFace(const PieceState& piece, const Vec3& normal_P) {
+  const double outermost = ExtentOf(piece, normal_P).second;
+  for (const FeatureId& id : piece.made) {
+    const auto* face = std::get_if<PlanarFace>(&piece.part->Find(id)->shape);
+    if (face != nullptr && SameWay(face->normal_P, normal_P) &&
+        std::abs(face->at.middle_mm() - outermost) < kDrawnAlike_mm) {
+      return id;
+    }
+  }
+  return std::nullopt;
+}
+
+}  // namespace fitwright::planner

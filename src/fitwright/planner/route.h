@@ -1,0 +1,66 @@
+// A part's way through the shop: setups in outline, before joints and techniques join the parts' ways
+// into one plan. Outline = which way is up, in what it is held and on what, which features are cut.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/model/machine.h"
+#include "fitwright/model/plan.h"
+#include "fitwright/model/shop.h"
+#include "fitwright/planner/pieces.h"
+
+namespace fitwright::planner {
+
+// Where a setup's x and y zero is taken.
+enum class ZeroFrom { kEdges, kBore, kOutside };
+
+// One time in one holding device. All directions in the frame P of the part that is held.
+struct SetupSketch {
+  PartId part;
+  MachineToolId machine;
+  HoldingDeviceId device;
+  HoldingKind holding = HoldingKind::kViseBedFirst;
+  Vec3 up_P = Vec3::UnitZ();      // faces the spindle (mill) or the tailstock (lathe)
+  Vec3 jaw_P = Vec3::UnitY();     // vise: outward normal of the side against the fixed jaw
+  ZeroFrom zero = ZeroFrom::kEdges;
+  std::optional<FeatureId> zero_on;        // the bore that kBore centres on
+  std::vector<FeatureId> cuts;             // in order
+  std::map<FeatureId, double> leave_mm;    // features cut over size here, to be finished later
+  std::optional<FeatureId> part_off;       // lathe: this far face is parted off last ...
+  double part_off_leave_mm = 0;            // ... with this much left on it
+  // Work across parts. Mates stand on the part, put there at the start of the setup.
+  std::vector<PartId> mates;
+  std::vector<JointId> joints;             // that hold the mates
+  std::vector<FeatureRef> together;        // faces of part and mates cut by one step
+  std::optional<FeatureRef> through;       // holes of the mate that cuts.front() is spotted through
+  int first = 0;                           // holes spotted, drilled, tapped and screwed before the rest
+};
+
+struct Route {
+  std::vector<SetupSketch> setups;
+};
+
+// Features that a technique across parts has taken out of the part's own route, and faces that must
+// stay over size in it.
+struct Deferred {
+  std::vector<FeatureId> not_cut;
+  std::map<FeatureId, double> leave_mm;
+  friend bool operator==(const Deferred&, const Deferred&) = default;
+};
+
+// Candidate routes of one part, best guess first; each makes every feature that is not deferred. Empty
+// with `why` filled when the shop cannot make it. Deterministic.
+std::vector<Route> FindRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
+                              std::vector<std::string>* why);
+
+// Fills machine, device, holding, jaw and zero of a sketch for the piece as it stands. False with
+// `why` when nothing in the shop holds it that way.
+bool ChooseHolding(SetupSketch& sketch, const PieceState& piece, const Shop& shop, std::string* why);
+
+// Other ways to hold or zero the setup, itself left out.
+std::vector<SetupSketch> Variants(const SetupSketch& sketch, const PieceState& piece, const Shop& shop);
+
+}  // namespace fitwright::planner
