@@ -1,0 +1,378 @@
+#include "fitwright/planner/build_plan.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/base/check.h"
+#include "fitwright/planner/process.h"
+
+namespace fitwright::planner {
+namespace {
+
+// A size whose limits are narrower than this many one-shot spreads is brought in by measuring.
+constexpr double kOneShotSpreads = 6;
+
+double OneShotSpread_mm(const Feature& feature, const Shop& shop) {
+  const char* id = std::holds_alternative<OuterDiameter>(feature.shape) ? "turned_diameter" : "boring_head_diameter";
+  const auto row = shop.spreads.find(id);
+  return row == shop.spreads.end() ? 0.01 : FigureOf(shop, row->second).spread;
+}
+
+const Size* SizeOf(const Feature& feature) {
+  if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) return &outer->diameter;
+  if (const auto* hole = std::get_if<Hole>(&feature.shape)) return hole->thread ? nullptr : &hole->diameter;
+  return nullptr;
+}
+
+class Builder {
+ public:
+  Builder(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy)
+      : machine_(machine), shop_(shop), subjects_(subjects), strategy_(strategy) {
+    for (const Part& part : machine.parts) pieces_[part.name] = RawPiece(part);
+  }
+
+  Result<Plan> Build(const std::vector<OrderedSketch>& ordered) {
+    for (const OrderedSketch& item : ordered) {
+      const Status done = AddSetup(item);
+      if (!done) return Unexpected(done.error());
+    }
+    double minutes = 0;
+    for (const Setup& setup : plan_.setups) minutes += setup.time_min;
+    plan_.hours_cutting = minutes / 60;
+    AddJoints();
+    AddPartsAndBuying();
+    return std::move(plan_);
+  }
+
+ private:
+  Status AddSetup(const OrderedSketch& item) {
+    const SetupSketch& sketch = item.sketch;
+    Result<HeldPiece> held = MakeHolding(sketch, pieces_, machine_, shop_);
+    if (!held) return Unexpected(held.error());
+    setup_ = std::move(held->setup);
+    setup_.number = static_cast<int>(plan_.setups.size()) + 1;
+    setup_.id = SetupId(fmt::format("s{:02d}", setup_.number));
+    for (const std::size_t w : item.waits_for) {
+      const Setup& other = plan_.setups[w];
+      const bool same_part = other.parts.front().part == sketch.part;
+      if (!same_part) setup_.waits_for.push_back(other.id);
+    }
+    clearance_below_mm_ = held->clearance_below_mm;
+    setup_.time_min = held->seat_min;
+    auto& mounted = mounted_[sketch.machine];
+    if (mounted != sketch.device) setup_.time_min += shop_.times.device_change;
+    mounted = sketch.device;
+    const Status cut = sketch.through ? CutThrough(sketch) : sketch.together.empty() ? CutAll(sketch) : CutTogether(sketch);
+    if (!cut) return cut;
+    AddDeburr(sketch);
+    AddReasons(sketch);
+    for (std::size_t i = 0; i < setup_.steps.size(); ++i) {
+      setup_.steps[i].id = StepId(fmt::format("{}.{}", setup_.id.text(), i + 1));
+      setup_.time_min += setup_.steps[i].time_min;
+    }
+    plan_.setups.push_back(std::move(setup_));
+    return Ok{};
+  }
+
+  CutContext Context(const SetupSketch& sketch) const {
+    CutContext context;
+    context.shop = &shop_;
+    context.machine = shop_.Find(sketch.machine);
+    context.holding = sketch.holding;
+    context.clearance_below_mm = clearance_below_mm_;
+    context.made = &pieces_.at(sketch.part).made;
+    for (const PartPose& pose : setup_.parts) {
+      const PieceState& piece = pieces_.at(pose.part);
+      PieceInSetup in;
+      in.part = piece.part;
+      in.X_PS = pose.X_PS;
+      in.piece_S = BoxInSetup(piece, pose.X_PS);
+      for (const Band& band : piece.bands) in.bar_diameter_mm = std::max(in.bar_diameter_mm, band.diameter_mm);
+      context.pieces.push_back(in);
+    }
+    return context;
+  }
+
+  CutRequest RequestFor(const FeatureRef& ref) const {
+    CutRequest request;
+    request.features = {ref};
+    const Feature& feature = *machine_.Find(ref);
+    for (const SuitPair& pair : subjects_.suits) {
+      if (pair.shaft != ref) continue;
+      const auto choice = strategy_.suits.find(pair.requirement);
+      if (choice == strategy_.suits.end() || choice->second != Technique::kFitToMeasured) continue;
+      request.aim = AimKind::kFitToMeasured;
+      Aim aim;
+      aim.kind = AimKind::kFitToMeasured;
+      const Size& bore = std::get<Hole>(machine_.Find(pair.bore)->shape).diameter;
+      aim.mate = pair.bore;
+      aim.clearance_mm = 0.5 * (pair.lower_mm + pair.upper_mm);
+      aim.clearance_lower_mm = pair.lower_mm;
+      aim.clearance_upper_mm = pair.upper_mm;
+      aim.target_mm = bore.middle_mm() - aim.clearance_mm;
+      aim.lower_mm = bore.middle_mm() - pair.upper_mm;
+      aim.upper_mm = bore.middle_mm() - pair.lower_mm;
+      request.given_aim = aim;
+      return request;
+    }
+    const Size* size = SizeOf(feature);
+    const bool tight = size != nullptr && size->width_mm() < kOneShotSpreads * OneShotSpread_mm(feature, shop_) &&
+                       size->origin != LimitsOrigin::kGeneralTolerance;
+    if (tight && !PlainSize(ref)) request.aim = AimKind::kBringToSize;
+    return request;
+  }
+
+  // A strategy may ask for one cut at the middle of the limits.
+  bool PlainSize(const FeatureRef& ref) const {
+    return std::any_of(subjects_.suits.begin(), subjects_.suits.end(), [&](const SuitPair& pair) {
+      const auto choice = strategy_.suits.find(pair.requirement);
+      return pair.shaft == ref && choice != strategy_.suits.end() && choice->second == Technique::kByCoordinates;
+    });
+  }
+
+  Status Take(Result<CutResult> result) {
+    if (!result) return Unexpected(result.error());
+    for (Step& step : result->steps) setup_.steps.push_back(std::move(step));
+    for (const BuyLine& line : result->missing) AddBuy(line);
+    for (const std::string& warning : result->warnings) AddWarning(warning);
+    return Ok{};
+  }
+
+  void NameCarried(const FeatureRef& ref, std::size_t from) {
+    const Part& part = *machine_.FindPart(ref.part);
+    for (std::size_t i = setup_.steps.size(); i-- > from;) {
+      if (!setup_.steps[i].finishes) continue;
+      for (const FeatureId& id : CarriedFaces(part, *part.Find(ref.feature))) {
+        if (IsCarried(part, *part.Find(id)) && !pieces_.at(ref.part).IsMade(id)) {
+          setup_.steps[i].features.push_back({ref.part, id});
+        }
+      }
+      return;
+    }
+  }
+
+  Status CutAll(const SetupSketch& sketch) {
+    for (const FeatureId& id : sketch.cuts) {
+      const FeatureRef ref{sketch.part, id};
+      CutRequest request = RequestFor(ref);
+      const auto leave = sketch.leave_mm.find(id);
+      if (leave != sketch.leave_mm.end()) {
+        request.leave_mm = leave->second;
+        setup_.leave_it_in.push_back(fmt::format("{} stays {:.1f} mm over size: it is finished in a later setup.", id.text(), leave->second));
+      }
+      const std::size_t from = setup_.steps.size();
+      const Status taken = Take(MakeCut(Context(sketch), request));
+      if (!taken) return taken;
+      NameCarried(ref, from);
+      ApplyCut(pieces_.at(sketch.part), *machine_.Find(ref), sketch.up_P, request.leave_mm);
+    }
+    if (!sketch.part_off) return Ok{};
+    PieceState& piece = pieces_.at(sketch.part);
+    const Feature& face = *piece.part->Find(*sketch.part_off);
+    const auto& plane = std::get<PlanarFace>(face.shape);
+    const Pose& X_PS = setup_.parts.front().X_PS;
+    const double at_P = plane.at.middle_mm() + sketch.part_off_leave_mm;
+    const double z_S = -at_P - sketch.up_P.dot(X_PS.translation());
+    const Status taken = Take(MakePartOff(Context(sketch), z_S));
+    if (!taken) return taken;
+    ApplyPartOff(piece, face, sketch.part_off_leave_mm);
+    return Ok{};
+  }
+
+  Step AssemblyStep(const SetupSketch& sketch, Operation operation, const std::string& words, double minutes) const {
+    Step step;
+    step.operation = operation;
+    step.parts = sketch.mates;
+    step.joints = sketch.joints;
+    step.time_min = minutes;
+    step.words = words;
+    return step;
+  }
+
+  int ScrewsOf(const SetupSketch& sketch) const {
+    int screws = 0;
+    for (const PatternJoint& pattern : subjects_.patterns) {
+      if (std::find(sketch.joints.begin(), sketch.joints.end(), pattern.joint) != sketch.joints.end()) screws += pattern.count;
+    }
+    return screws;
+  }
+
+  std::string MateNames(const SetupSketch& sketch) const {
+    std::string names;
+    for (std::size_t i = 0; i < sketch.mates.size(); ++i) {
+      if (i > 0) names += i + 1 == sketch.mates.size() ? " and " : ", ";
+      names += sketch.mates[i].text();
+    }
+    return names;
+  }
+
+  Status CutTogether(const SetupSketch& sketch) {
+    const double minutes = static_cast<double>(sketch.mates.size()) * shop_.times.assemble_place +
+                           ScrewsOf(sketch) * shop_.times.assemble_screw;
+    setup_.steps.push_back(AssemblyStep(sketch, Operation::kAssemble,
+                                        fmt::format("Screw {} to {} and leave them on: they are cut as one.", MateNames(sketch), sketch.part.text()),
+                                        minutes));
+    CutRequest request;
+    request.features = sketch.together;
+    request.technique = Technique::kMachineTogether;
+    const Status taken = Take(MakeCut(Context(sketch), request));
+    if (!taken) return taken;
+    for (const FeatureRef& ref : sketch.together) {
+      const Feature& face = *machine_.Find(ref);
+      ApplyCut(pieces_.at(ref.part), face, std::get<PlanarFace>(face.shape).normal_P, 0);
+    }
+    setup_.leave_it_in.push_back("Do not take the parts asunder after this cut; if it must be, dowel them or set them on a plate again.");
+    return Ok{};
+  }
+
+  // Spot, drill and tap the `first` holes, screw the mate down by them, then the rest.
+  Status CutThrough(const SetupSketch& sketch) {
+    const FeatureRef ref{sketch.part, sketch.cuts.front()};
+    const int count = static_cast<int>(std::get<Hole>(machine_.Find(ref)->shape).entries_P_mm.size());
+    std::vector<std::vector<int>> groups;
+    std::vector<int> rest;
+    std::vector<int> early;
+    if (sketch.first >= 1) early.push_back(0);
+    if (sketch.first >= 2 && count > 1) early.push_back(count / 2);
+    for (const int hole : early) groups.push_back({hole});
+    for (int i = 0; i < count; ++i) {
+      if (std::find(early.begin(), early.end(), i) == early.end()) rest.push_back(i);
+    }
+    if (!rest.empty()) groups.push_back(rest);
+    int screws = 0;
+    for (const std::vector<int>& group : groups) {
+      const Status cut = CutGroup(sketch, ref, group, screws, group == groups.back());
+      if (!cut) return cut;
+      screws += static_cast<int>(group.size());
+    }
+    ApplyCut(pieces_.at(sketch.part), *machine_.Find(ref), sketch.up_P, 0);
+    return Ok{};
+  }
+
+  Status CutGroup(const SetupSketch& sketch, const FeatureRef& ref, const std::vector<int>& group, int screws, bool last) {
+    const std::string held_by = screws == 0 ? "clamp it" : fmt::format("screw it down by {}", screws);
+    setup_.steps.push_back(AssemblyStep(sketch, Operation::kAssemble,
+                                        fmt::format("Put {} on {} by its marks and {}.", MateNames(sketch), sketch.part.text(), held_by),
+                                        shop_.times.assemble_place + screws * shop_.times.assemble_screw));
+    CutRequest request;
+    request.features = {ref};
+    request.holes = group;
+    request.technique = Technique::kSpotThrough;
+    request.through = sketch.through;
+    Result<CutResult> result = MakeCut(Context(sketch), request);
+    if (!result) return Unexpected(result.error());
+    bool on = true;
+    for (Step& step : result->steps) {
+      if (on && step.operation != Operation::kSpotThrough) {
+        setup_.steps.push_back(AssemblyStep(sketch, Operation::kTakeApart, fmt::format("Take {} off.", MateNames(sketch)), 0.5));
+        on = false;
+      }
+      if (!last) step.finishes = false;
+      setup_.steps.push_back(std::move(step));
+    }
+    for (const BuyLine& line : result->missing) AddBuy(line);
+    for (const std::string& warning : result->warnings) AddWarning(warning);
+    return Ok{};
+  }
+
+  void AddDeburr(const SetupSketch& sketch) {
+    Step step;
+    step.operation = Operation::kDeburr;
+    step.time_min = shop_.times.deburr_feature * static_cast<double>(std::max<std::size_t>(1, sketch.cuts.size()));
+    step.words = "Take the burrs off what was cut, brush the chips away, then take it out.";
+    setup_.steps.push_back(step);
+  }
+
+  void AddReasons(const SetupSketch& sketch) {
+    const Part& part = *machine_.FindPart(sketch.part);
+    std::optional<FeatureId> face;
+    std::optional<FeatureId> bore;
+    for (const FeatureId& id : sketch.cuts) {
+      const Feature& feature = *part.Find(id);
+      if (std::holds_alternative<PlanarFace>(feature.shape) && !face) face = id;
+      const auto* hole = std::get_if<Hole>(&feature.shape);
+      if (hole != nullptr && hole->use == HoleUse::kBore && !bore) bore = id;
+    }
+    if (face && bore) {
+      setup_.reasons.push_back(fmt::format("{} and {} are cut without moving the piece, so that the bore is square to the face: "
+                                           "mark this face, it is the one to seat on.", face->text(), bore->text()));
+    }
+    if (sketch.through) {
+      setup_.reasons.push_back(fmt::format("The holes are taken from {} itself, so they need not be measured.", sketch.through->part.text()));
+    }
+    if (!sketch.together.empty()) {
+      setup_.reasons.push_back("One cut over all of them leaves no step, whatever the screws' play was.");
+    }
+  }
+
+  void AddJoints() {
+    for (const PatternJoint& pattern : subjects_.patterns) {
+      const PatternChoice choice = strategy_.patterns.at(pattern.joint);
+      plan_.joints.push_back({pattern.joint.text(), "screwed_pattern", {pattern.clearance.part, pattern.tapped.part},
+                              choice.technique, choice.first, {}, {}});
+    }
+    for (const SuitPair& pair : subjects_.suits) {
+      plan_.joints.push_back({pair.requirement.text(), "clearance", {pair.shaft.part, pair.bore.part},
+                              strategy_.suits.at(pair.requirement), 0, {}, {}});
+    }
+    for (const FlushPair& pair : subjects_.flush) {
+      plan_.joints.push_back({pair.requirement.text(), "flush", {pair.face.part, pair.main_face.part},
+                              strategy_.flush.at(pair.requirement), 0, {}, {}});
+    }
+  }
+
+  static std::string StockWords(const Stock& stock) {
+    if (stock.form == StockForm::kRound) {
+      return fmt::format("round bar {:.1f} x {:.1f}", stock.diameter_mm, std::abs(stock.to_mm - stock.from_mm));
+    }
+    const Vec3 s = stock.box_P.size_mm();
+    return fmt::format("{} bar {:.1f} x {:.1f} x {:.1f}", WordOf(stock.form), s.x(), s.y(), s.z());
+  }
+
+  void AddPartsAndBuying() {
+    for (const PartUse& use : machine_.uses) {
+      const Part& part = *machine_.FindPart(use.part);
+      plan_.parts.push_back({use.part, use.quantity, part.material, StockWords(part.stock), 0});
+      AddBuy({fmt::format("{}, {}", part.material, StockWords(part.stock)), use.quantity, "for " + use.part.text()});
+    }
+    for (const Joint& joint : machine_.joints) {
+      if (!joint.screw) continue;
+      const Feature* holes = machine_.Find(joint.fixed);
+      const auto* hole = holes == nullptr ? nullptr : std::get_if<Hole>(&holes->shape);
+      if (hole == nullptr) continue;
+      AddBuy({fmt::format("screw {} x {:g}", joint.screw->thread, joint.screw->length_mm),
+              static_cast<int>(hole->entries_P_mm.size()), "for " + joint.name.text()});
+    }
+  }
+
+  void AddBuy(const BuyLine& line) {
+    for (BuyLine& have : plan_.buy) {
+      if (have.what == line.what && have.why == line.why) return;
+    }
+    plan_.buy.push_back(line);
+  }
+  void AddWarning(const std::string& text) {
+    if (std::find(plan_.warnings.begin(), plan_.warnings.end(), text) == plan_.warnings.end()) plan_.warnings.push_back(text);
+  }
+
+  const Machine& machine_;
+  const Shop& shop_;
+  const Subjects& subjects_;
+  const Strategy& strategy_;
+  PieceStates pieces_;
+  Plan plan_;
+  Setup setup_;
+  double clearance_below_mm_ = 0;
+  std::map<MachineToolId, HoldingDeviceId> mounted_;
+};
+
+}  // namespace
+
+Result<Plan> BuildPlan(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,
+                       const Choices& choices) {
+  const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices);
+  if (!ordered) return Unexpected(ordered.error());
+  return Builder(machine, shop, subjects, strategy).Build(*ordered);
+}
+
+}  // namespace fitwright::planner

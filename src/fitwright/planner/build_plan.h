@@ -1,0 +1,29 @@
+// A strategy worked out into a plan: setups in order across the parts, each held, zeroed and cut.
+#pragma once
+
+#include <vector>
+
+#include "fitwright/base/result.h"
+#include "fitwright/planner/holding.h"
+#include "fitwright/planner/strategy.h"
+
+namespace fitwright::planner {
+
+// The setups of all parts and of the joints' techniques, in the order of work, each with the indices of
+// the setups it waits for. Error kNoPlan when they wait for each other in a circle.
+struct OrderedSketch {
+  SetupSketch sketch;
+  std::vector<std::size_t> waits_for;  // indices into the same list, all smaller
+};
+Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Shop& shop, const Subjects& subjects,
+                                               const Strategy& strategy, const Choices& choices);
+
+// The plan without odds, advice and choices: setups, steps, coordinates, times, joints, parts, what to
+// buy, warnings. hours_cutting is filled. Errors: kNoPlan with the reason.
+Result<Plan> BuildPlan(const Machine& machine, const Shop& shop, const Subjects& subjects,
+                       const Strategy& strategy, const Choices& choices);
+
+// Pieces as they stand before each setup of the ordered list (for finding variants of a setup).
+Result<std::vector<PieceStates>> PiecesBefore(const Machine& machine, const std::vector<OrderedSketch>& ordered);
+
+}  // namespace fitwright::planner

@@ -1,0 +1,238 @@
+// Order of work across the parts: what waits for what, and which setup comes next.
+#include <algorithm>
+#include <set>
+
+#include "fitwright/base/check.h"
+#include "fitwright/planner/build_plan.h"
+
+namespace fitwright::planner {
+namespace {
+
+struct Node {
+  SetupSketch sketch;
+  std::set<std::size_t> waits;
+  std::size_t part_rank = 0;
+};
+
+class Graph {
+ public:
+  Graph(const Machine& machine, const Subjects& subjects, const Strategy& strategy)
+      : machine_(machine), subjects_(subjects), strategy_(strategy) {}
+
+  std::vector<Node> Make(const Choices& choices) {
+    AddRoutes();
+    AddSpotting();
+    AddTogether();
+    AddSuits();
+    AddPins(choices);
+    return std::move(nodes_);
+  }
+
+ private:
+  std::size_t Rank(const PartId& part) const {
+    for (std::size_t i = 0; i < machine_.uses.size(); ++i) {
+      if (machine_.uses[i].part == part) return i;
+    }
+    return machine_.uses.size();
+  }
+
+  std::size_t Append(const SetupSketch& sketch) {
+    Node node{sketch, {}, Rank(sketch.part)};
+    const auto last = last_of_.find(sketch.part);
+    if (last != last_of_.end()) node.waits.insert(last->second);
+    nodes_.push_back(node);
+    last_of_[sketch.part] = nodes_.size() - 1;
+    return nodes_.size() - 1;
+  }
+
+  void AddRoutes() {
+    for (const PartUse& use : machine_.uses) {
+      const auto route = strategy_.routes.find(use.part);
+      if (route == strategy_.routes.end()) continue;
+      for (const SetupSketch& sketch : route->second.setups) Append(sketch);
+    }
+  }
+
+  std::vector<JointId> JointsBetween(const PartId& a, const PartId& b) const {
+    std::vector<JointId> joints;
+    for (const Joint& j : machine_.joints) {
+      if ((j.fixed.part == a && j.moving.part == b) || (j.fixed.part == b && j.moving.part == a)) joints.push_back(j.name);
+    }
+    return joints;
+  }
+
+  void AddSpotting() {
+    for (const PatternJoint& pattern : subjects_.patterns) {
+      const auto choice = strategy_.patterns.find(pattern.joint);
+      if (choice == strategy_.patterns.end() || choice->second.technique != Technique::kSpotThrough) continue;
+      SetupSketch sketch;
+      sketch.part = pattern.tapped.part;
+      const Feature& holes = *machine_.Find(pattern.tapped);
+      sketch.up_P = -std::get<Hole>(holes.shape).into_P;
+      sketch.cuts = {pattern.tapped.feature};
+      sketch.mates = {pattern.clearance.part};
+      sketch.joints = JointsBetween(pattern.tapped.part, pattern.clearance.part);
+      sketch.through = pattern.clearance;
+      sketch.first = choice->second.first;
+      const std::size_t node = Append(sketch);
+      if (last_of_.count(pattern.clearance.part)) nodes_[node].waits.insert(last_of_.at(pattern.clearance.part));
+    }
+  }
+
+  void AddTogether() {
+    std::map<FeatureRef, std::vector<const FlushPair*>> by_main;
+    for (const FlushPair& pair : subjects_.flush) {
+      const auto choice = strategy_.flush.find(pair.requirement);
+      if (choice != strategy_.flush.end() && choice->second == Technique::kMachineTogether) {
+        by_main[pair.main_face].push_back(&pair);
+      }
+    }
+    for (const auto& [main, pairs] : by_main) {
+      SetupSketch sketch;
+      sketch.part = main.part;
+      sketch.up_P = std::get<PlanarFace>(machine_.Find(main)->shape).normal_P;
+      sketch.cuts = {main.feature};
+      sketch.together = {main};
+      for (const FlushPair* pair : pairs) {
+        sketch.mates.push_back(pair->face.part);
+        sketch.together.push_back(pair->face);
+        sketch.joints.insert(sketch.joints.end(), pair->joints.begin(), pair->joints.end());
+      }
+      const std::size_t node = Append(sketch);
+      for (const PartId& mate : sketch.mates) {
+        if (last_of_.count(mate)) nodes_[node].waits.insert(last_of_.at(mate));
+      }
+    }
+  }
+
+  // The first setup that cuts a feature to its final size.
+  std::optional<std::size_t> Finishing(const FeatureRef& ref) const {
+    for (std::size_t i = 0; i < nodes_.size(); ++i) {
+      const SetupSketch& s = nodes_[i].sketch;
+      if (s.part != ref.part || s.leave_mm.count(ref.feature)) continue;
+      if (std::find(s.cuts.begin(), s.cuts.end(), ref.feature) != s.cuts.end()) return i;
+    }
+    return std::nullopt;
+  }
+
+  void AddSuits() {
+    for (const SuitPair& pair : subjects_.suits) {
+      const auto choice = strategy_.suits.find(pair.requirement);
+      if (choice == strategy_.suits.end() || choice->second != Technique::kFitToMeasured) continue;
+      const auto shaft = Finishing(pair.shaft);
+      const auto bore = Finishing(pair.bore);
+      if (shaft && bore && *shaft != *bore) nodes_[*shaft].waits.insert(*bore);
+    }
+  }
+
+  void AddPins(const Choices& choices) {
+    for (const Pin& pin : choices.pins) {
+      if (pin.kind != PinKind::kOrder) continue;
+      std::optional<std::size_t> first;
+      for (std::size_t i = 0; i < nodes_.size() && !first; ++i) {
+        if (nodes_[i].sketch.part == PartId(pin.subject)) first = i;
+      }
+      const auto last = strategy_.routes.find(PartId(pin.value));
+      if (!first || last == strategy_.routes.end()) continue;
+      for (std::size_t i = 0; i < nodes_.size(); ++i) {
+        if (nodes_[i].sketch.part == PartId(pin.value) && nodes_[i].sketch.mates.empty()) nodes_[*first].waits.insert(i);
+      }
+    }
+  }
+
+  const Machine& machine_;
+  const Subjects& subjects_;
+  const Strategy& strategy_;
+  std::vector<Node> nodes_;
+  std::map<PartId, std::size_t> last_of_;
+};
+
+// Chooses holdings of the setups that joints asked for, once their pieces' states are known.
+bool HoldJointSetup(SetupSketch& sketch, const PieceStates& pieces, const Shop& shop, std::string* why) {
+  return ChooseHolding(sketch, pieces.at(sketch.part), shop, why);
+}
+
+void Advance(PieceStates& pieces, const SetupSketch& sketch) {
+  const auto cut = [&](const PartId& part, const FeatureId& id, const Vec3& up_P) {
+    PieceState& piece = pieces.at(part);
+    const auto leave = sketch.leave_mm.find(id);
+    ApplyCut(piece, *piece.part->Find(id), up_P, leave == sketch.leave_mm.end() ? 0 : leave->second);
+  };
+  for (const FeatureId& id : sketch.cuts) cut(sketch.part, id, sketch.up_P);
+  for (const FeatureRef& ref : sketch.together) {
+    if (ref.part == sketch.part) continue;
+    const Feature& face = *pieces.at(ref.part).part->Find(ref.feature);
+    cut(ref.part, ref.feature, std::get<PlanarFace>(face.shape).normal_P);
+  }
+  if (sketch.part_off) {
+    PieceState& piece = pieces.at(sketch.part);
+    ApplyPartOff(piece, *piece.part->Find(*sketch.part_off), sketch.part_off_leave_mm);
+  }
+}
+
+PieceStates RawPieces(const Machine& machine) {
+  PieceStates pieces;
+  for (const Part& part : machine.parts) pieces[part.name] = RawPiece(part);
+  return pieces;
+}
+
+}  // namespace
+
+Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Shop& shop, const Subjects& subjects,
+                                               const Strategy& strategy, const Choices& choices) {
+  const std::vector<Node> nodes = Graph(machine, subjects, strategy).Make(choices);
+  std::vector<OrderedSketch> ordered;
+  std::vector<std::optional<std::size_t>> place(nodes.size());
+  PieceStates pieces = RawPieces(machine);
+  std::map<MachineToolId, HoldingDeviceId> mounted;
+  PartId last_part;
+  while (ordered.size() < nodes.size()) {
+    std::optional<std::size_t> best;
+    std::tuple<int, int, std::size_t, std::size_t> best_key;
+    for (std::size_t i = 0; i < nodes.size(); ++i) {
+      if (place[i]) continue;
+      const bool ready = std::all_of(nodes[i].waits.begin(), nodes[i].waits.end(), [&](std::size_t w) { return place[w].has_value(); });
+      if (!ready) continue;
+      const SetupSketch& s = nodes[i].sketch;
+      const auto on = mounted.find(s.machine);
+      const bool changes = s.machine.empty() || (on != mounted.end() && on->second != s.device);
+      const std::tuple<int, int, std::size_t, std::size_t> key{changes ? 1 : 0, s.part == last_part ? 0 : 1, nodes[i].part_rank, i};
+      if (!best || key < best_key) {
+        best = i;
+        best_key = key;
+      }
+    }
+    if (!best) {
+      return Unexpected(Error{ErrorCode::kNoPlan, "the parts wait for each other in a circle", {},
+                              "take back a pin, or let one of the sizes be made to its limits", {}});
+    }
+    OrderedSketch next{nodes[*best].sketch, {}};
+    if (next.sketch.device.empty()) {
+      std::string why;
+      if (!HoldJointSetup(next.sketch, pieces, shop, &why)) {
+        return Unexpected(Error{ErrorCode::kNoPlan, why, {}, "another technique for this joint", {}});
+      }
+    }
+    for (const std::size_t w : nodes[*best].waits) next.waits_for.push_back(*place[w]);
+    std::sort(next.waits_for.begin(), next.waits_for.end());
+    Advance(pieces, next.sketch);
+    mounted[next.sketch.machine] = next.sketch.device;
+    last_part = next.sketch.part;
+    place[*best] = ordered.size();
+    ordered.push_back(next);
+  }
+  return ordered;
+}
+
+Result<std::vector<PieceStates>> PiecesBefore(const Machine& machine, const std::vector<OrderedSketch>& ordered) {
+  std::vector<PieceStates> before;
+  PieceStates pieces = RawPieces(machine);
+  for (const OrderedSketch& item : ordered) {
+    before.push_back(pieces);
+    Advance(pieces, item.sketch);
+  }
+  before.push_back(pieces);
+  return before;
+}
+
+}  // namespace fitwright::planner

@@ -1,0 +1,413 @@
+#include "fitwright/planner/route.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/base/check.h"
+#include "fitwright/planner/holding_internal.h"
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kDirection = 1e-9;
+constexpr double kPartOffAbove_mm = 4;    // more than this beyond the far face is parted off, not faced
+constexpr double kPartOffLeave_mm = 0.4;  // left on a parted face, to be faced
+constexpr double kBlade_mm = 3;           // a parting blade and a little
+constexpr double kJawRoom_mm = 2;
+
+bool SameWay(const Vec3& a, const Vec3& b) { return a.dot(b) > 1 - kDirection; }
+bool Skips(const Deferred& deferred, const FeatureId& id) {
+  return std::find(deferred.not_cut.begin(), deferred.not_cut.end(), id) != deferred.not_cut.end();
+}
+bool AxisAligned(const Vec3& v) { return v.cwiseAbs().maxCoeff() > 1 - kDirection; }
+
+// Features of the part that need a cut of their own, by the side that the tool comes from.
+struct SideGroup {
+  Vec3 up_P;
+  std::vector<FeatureId> cuts;
+};
+
+void SortCuts(const Part& part, std::vector<FeatureId>& cuts) {
+  std::stable_sort(cuts.begin(), cuts.end(), [&](const FeatureId& a, const FeatureId& b) {
+    return CutRank(*part.Find(a)) < CutRank(*part.Find(b));
+  });
+}
+
+void AddToGroup(std::vector<SideGroup>& groups, const Vec3& side, const FeatureId& id) {
+  for (SideGroup& group : groups) {
+    if (SameWay(group.up_P, side)) {
+      group.cuts.push_back(id);
+      return;
+    }
+  }
+  groups.push_back({side, {id}});
+}
+
+std::vector<SideGroup> GroupBySide(const Part& part, const std::vector<FeatureId>& ids) {
+  std::vector<SideGroup> groups;
+  for (const FeatureId& id : ids) {
+    const std::vector<Vec3> sides = ToolSides(part, *part.Find(id));
+    if (sides.size() == 1) AddToGroup(groups, sides.front(), id);
+  }
+  for (const FeatureId& id : ids) {  // those with a choice join a side that is visited anyway
+    const std::vector<Vec3> sides = ToolSides(part, *part.Find(id));
+    if (sides.size() < 2) continue;
+    const auto visited = std::find_if(sides.begin(), sides.end(), [&](const Vec3& side) {
+      return std::any_of(groups.begin(), groups.end(), [&](const SideGroup& g) { return SameWay(g.up_P, side); });
+    });
+    AddToGroup(groups, visited == sides.end() ? sides.front() : *visited, id);
+  }
+  for (SideGroup& group : groups) SortCuts(part, group.cuts);
+  return groups;
+}
+
+std::vector<FeatureId> OwnCuts(const Part& part, const Deferred& deferred) {
+  std::vector<FeatureId> ids;
+  for (const Feature& feature : part.features) {
+    if (!Skips(deferred, feature.name) && !IsCarried(part, feature)) ids.push_back(feature.name);
+  }
+  return ids;
+}
+
+struct Option {
+  SetupSketch sketch;
+  double score = 0;
+};
+
+bool GripsPrecious(const PieceState& piece, const Vec3& normal_P) {
+  const auto face = FinishedFace(piece, normal_P);
+  return face && piece.part->Find(*face)->do_not_grip;
+}
+
+std::vector<Vec3> JawSides(const SetupSketch& sketch, const PieceState& piece) {
+  std::vector<Vec3> sides;
+  if (!piece.bands.empty()) {
+    const Vec3 axis = piece.part->turning_axis_P.direction;
+    if (std::abs(axis.dot(sketch.up_P)) < kDirection) sides = {axis, -axis};
+    return sides;
+  }
+  for (int i = 0; i < 3; ++i) {
+    const Vec3 side = Vec3::Unit(i);
+    if (std::abs(side.dot(sketch.up_P)) > kDirection) continue;
+    sides.push_back(side);
+    sides.push_back(-side);
+  }
+  return sides;
+}
+
+void AddViseOptions(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece,
+                    const HoldingDevice& vise, const Shop& shop) {
+  const MachineTool* machine = shop.Find(vise.on);
+  if (machine == nullptr || machine->kind == MachineToolKind::kLathe) return;
+  const bool rest_finished = FinishedFace(piece, -base.up_P).has_value();
+  for (const Vec3& side : JawSides(base, piece)) {
+    const bool jaw_finished = FinishedFace(piece, side).has_value();
+    const bool back_finished = FinishedFace(piece, -side).has_value();
+    for (const HoldingKind kind : {HoldingKind::kViseBedFirst, HoldingKind::kViseJawFirst}) {
+      const bool bed_first = kind == HoldingKind::kViseBedFirst;
+      if (bed_first && (!piece.bands.empty() || !AxisAligned(base.up_P))) continue;
+      Option option{base, 0};
+      option.sketch.machine = vise.on;
+      option.sketch.device = vise.name;
+      option.sketch.holding = kind;
+      option.sketch.jaw_P = side;
+      if (!HoldInVise(option.sketch, piece, *machine, vise, shop)) continue;
+      const auto [lo, hi] = ExtentOf(piece, side);
+      option.score = (jaw_finished ? 4 : 0) + (back_finished ? 1 : 0) + (rest_finished ? 2 : 0) +
+                     ((bed_first ? rest_finished : jaw_finished) ? 3 : 0) -
+                     (GripsPrecious(piece, side) ? 3 : 0) - 0.005 * (hi - lo);
+      options.push_back(option);
+    }
+  }
+}
+
+void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece,
+                     const HoldingDevice& chuck, const Shop& shop, bool on_lathe) {
+  const MachineTool* machine = shop.Find(chuck.on);
+  if (machine == nullptr || (machine->kind == MachineToolKind::kLathe) != on_lathe) return;
+  std::vector<HoldingKind> kinds;
+  if (chuck.kind == HoldingDeviceKind::kThreeJaw) kinds = {HoldingKind::kThreeJawShort, HoldingKind::kThreeJaw};
+  if (chuck.kind == HoldingDeviceKind::kFourJaw && on_lathe) kinds = {HoldingKind::kFourJaw};
+  if (chuck.kind == HoldingDeviceKind::kCollet) kinds = {HoldingKind::kCollet};
+  for (const HoldingKind kind : kinds) {
+    Option option{base, 0};
+    option.sketch.machine = chuck.on;
+    option.sketch.device = chuck.name;
+    option.sketch.holding = kind;
+    option.sketch.zero = on_lathe ? ZeroFrom::kEdges : ZeroFrom::kOutside;
+    const Result<HeldPiece> held = HoldInChuck(option.sketch, piece, *machine, chuck, shop);
+    if (!held) continue;
+    bool seated = false;
+    for (const Contact& c : held->setup.contacts) seated |= c.kind == ContactKind::kChuckFace;
+    if (kind == HoldingKind::kThreeJawShort && !seated) continue;
+    const double need = std::max(6.0, 0.5 * held->setup.opening_mm);
+    const double grip = std::min(1.0, held->setup.grip_depth_mm / need);
+    option.score = (seated ? 3 : 0) + 2 * grip + (kind == HoldingKind::kThreeJaw ? 1 : 0) -
+                   (kind == HoldingKind::kFourJaw ? 1 : 0);
+    options.push_back(option);
+  }
+}
+
+bool NeedsLathe(const SetupSketch& sketch, const Part& part) {
+  return std::any_of(sketch.cuts.begin(), sketch.cuts.end(),
+                     [&](const FeatureId& id) { return IsTurned(part, *part.Find(id)); });
+}
+
+std::vector<Option> HoldingOptions(const SetupSketch& base, const PieceState& piece, const Shop& shop) {
+  std::vector<Option> options;
+  const Part& part = *piece.part;
+  const bool axial = !piece.bands.empty() && std::abs(base.up_P.dot(part.turning_axis_P.direction)) > 1 - kDirection;
+  for (const HoldingDevice& device : shop.holding) {
+    if (device.kind == HoldingDeviceKind::kVise && !axial) {
+      AddViseOptions(options, base, piece, device, shop);
+    } else if (axial) {
+      AddChuckOptions(options, base, piece, device, shop, NeedsLathe(base, part));
+    }
+  }
+  std::stable_sort(options.begin(), options.end(), [](const Option& a, const Option& b) { return a.score > b.score; });
+  return options;
+}
+
+// Simulates the cuts of a setup on the piece.
+void ApplySetup(PieceState& piece, const SetupSketch& sketch) {
+  for (const FeatureId& id : sketch.cuts) {
+    const auto leave = sketch.leave_mm.find(id);
+    ApplyCut(piece, *piece.part->Find(id), sketch.up_P, leave == sketch.leave_mm.end() ? 0 : leave->second);
+  }
+  if (sketch.part_off) ApplyPartOff(piece, *piece.part->Find(*sketch.part_off), sketch.part_off_leave_mm);
+}
+
+bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& shop, const Deferred& deferred,
+              std::string* why) {
+  for (const FeatureId& id : sketch.cuts) {
+    const auto leave = deferred.leave_mm.find(id);
+    if (leave != deferred.leave_mm.end()) sketch.leave_mm[id] = leave->second;
+  }
+  if (!ChooseHolding(sketch, piece, shop, why)) return false;
+  ApplySetup(piece, sketch);
+  route.setups.push_back(sketch);
+  return true;
+}
+
+SetupSketch SketchFor(const Part& part, const SideGroup& group) {
+  SetupSketch sketch;
+  sketch.part = part.name;
+  sketch.up_P = group.up_P;
+  sketch.cuts = group.cuts;
+  return sketch;
+}
+
+// Squaring order: a, b, -b, -a, then the ends; slanting sides last.
+std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, const Vec3& b) {
+  const Vec3 c = a.cross(b);
+  const std::vector<Vec3> order = {a, b, -b, -a, c, -c};
+  const auto rank = [&](const SideGroup& g) {
+    for (std::size_t i = 0; i < order.size(); ++i) {
+      if (SameWay(order[i], g.up_P)) return i;
+    }
+    return order.size();
+  };
+  std::stable_sort(groups.begin(), groups.end(),
+                   [&](const SideGroup& x, const SideGroup& y) { return rank(x) < rank(y); });
+  return groups;
+}
+
+std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
+                               std::vector<std::string>* why) {
+  const std::vector<SideGroup> groups = GroupBySide(part, OwnCuts(part, deferred));
+  std::vector<Route> routes;
+  std::vector<Vec3> sides;
+  for (int i = 0; i < 3; ++i) {
+    sides.push_back(Vec3::Unit(i));
+    sides.push_back(-Vec3::Unit(i));
+  }
+  for (const Vec3& a : sides) {
+    for (const Vec3& b : sides) {
+      if (std::abs(a.dot(b)) > kDirection) continue;
+      Route route;
+      PieceState piece = RawPiece(part);
+      std::string reason;
+      bool ok = true;
+      for (const SideGroup& group : BlockOrder(groups, a, b)) {
+        ok = ok && AddSetup(route, piece, SketchFor(part, group), shop, deferred, &reason);
+      }
+      if (ok) {
+        routes.push_back(route);
+      } else if (why != nullptr) {
+        why->push_back(reason);
+      }
+    }
+  }
+  return routes;
+}
+
+double LowestOutside(const Part& part, const Feature& feature, const Vec3& up_P) {
+  const auto span = [&](const Axis3& axis, double from, double to) {
+    return std::min(up_P.dot(axis.point_mm + axis.direction * from), up_P.dot(axis.point_mm + axis.direction * to));
+  };
+  if (const auto* o = std::get_if<OuterDiameter>(&feature.shape)) return span(o->axis_P, o->from_mm, o->to_mm);
+  if (const auto* g = std::get_if<Groove>(&feature.shape); g != nullptr && !g->internal) {
+    return span(g->axis_P, g->from_mm, g->to_mm);
+  }
+  if (const auto* c = std::get_if<RoundChamfer>(&feature.shape)) {
+    const Feature* on = part.Find(c->on);
+    if (std::holds_alternative<OuterDiameter>(on->shape)) return LowestOutside(part, *on, up_P);
+  }
+  return 1e9;
+}
+
+bool HasSide(const Part& part, const Feature& feature, const Vec3& up_P) {
+  const std::vector<Vec3> sides = ToolSides(part, feature);
+  return std::any_of(sides.begin(), sides.end(), [&](const Vec3& s) { return SameWay(s, up_P); });
+}
+
+// What one chucking of the bar with `up_P` outward makes: everything turned that can be reached and
+// stands clear of the jaws.
+SetupSketch BarSetup(const Part& part, const PieceState& raw, const Vec3& up_P, const std::vector<FeatureId>& ids) {
+  SetupSketch sketch;
+  sketch.part = part.name;
+  sketch.up_P = up_P;
+  const double bar_end = ExtentOf(raw, up_P).first;
+  std::optional<FeatureId> far_face;
+  double far_at = 0;
+  for (const FeatureId& id : ids) {
+    const auto* face = std::get_if<PlanarFace>(&part.Find(id)->shape);
+    if (face != nullptr && SameWay(face->normal_P, -up_P)) {
+      far_face = id;
+      far_at = -face->at.middle_mm();
+    }
+  }
+  const bool parts_off = far_face && far_at - bar_end > kPartOffAbove_mm;
+  const double wanted_grip = 6;
+  const double lowest = bar_end + wanted_grip + kJawRoom_mm;
+  for (const FeatureId& id : ids) {
+    const Feature& feature = *part.Find(id);
+    if (!IsTurned(part, feature) || !HasSide(part, feature, up_P)) continue;
+    if (LowestOutside(part, feature, up_P) < lowest - 1e-6) continue;
+    sketch.cuts.push_back(id);
+  }
+  SortCuts(part, sketch.cuts);
+  if (parts_off && far_at - kPartOffLeave_mm - kBlade_mm >= lowest - 1e-6) {
+    sketch.part_off = far_face;
+    sketch.part_off_leave_mm = kPartOffLeave_mm;
+  }
+  return sketch;
+}
+
+bool AddMilling(Route& route, PieceState& piece, const Part& part, const Shop& shop, const Deferred& deferred,
+                const std::vector<FeatureId>& ids, std::string* why) {
+  for (const SideGroup& group : GroupBySide(part, ids)) {
+    if (!AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) return false;
+  }
+  return true;
+}
+
+std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
+                                std::vector<std::string>* why) {
+  std::vector<Route> routes;
+  const std::vector<FeatureId> ids = OwnCuts(part, deferred);
+  std::vector<FeatureId> milled;
+  for (const FeatureId& id : ids) {
+    if (!IsTurned(part, *part.Find(id)) || std::holds_alternative<Flats>(part.Find(id)->shape)) milled.push_back(id);
+  }
+  for (const double sign : {1.0, -1.0}) {
+    for (const bool mill_before_second : {false, true}) {
+      const Vec3 up = part.turning_axis_P.direction * sign;
+      Route route;
+      PieceState piece = RawPiece(part);
+      const SetupSketch first = BarSetup(part, piece, up, ids);
+      SetupSketch second;
+      second.part = part.name;
+      second.up_P = -up;
+      for (const FeatureId& id : ids) {
+        const bool done = std::find(first.cuts.begin(), first.cuts.end(), id) != first.cuts.end();
+        if (!done && IsTurned(part, *part.Find(id))) second.cuts.push_back(id);
+      }
+      SortCuts(part, second.cuts);
+      std::string reason;
+      bool ok = !first.cuts.empty() && AddSetup(route, piece, first, shop, deferred, &reason);
+      if (ok && mill_before_second && !milled.empty()) ok = AddMilling(route, piece, part, shop, deferred, milled, &reason);
+      for (const FeatureId& id : second.cuts) {
+        if (!HasSide(part, *part.Find(id), -up)) {
+          reason = fmt::format("{} of {} cannot be turned from either end as the bar is held", id.text(), part.name.text());
+          ok = false;
+        }
+      }
+      if (ok && !second.cuts.empty()) ok = AddSetup(route, piece, second, shop, deferred, &reason);
+      if (ok && !mill_before_second && !milled.empty()) ok = AddMilling(route, piece, part, shop, deferred, milled, &reason);
+      if (ok) {
+        routes.push_back(route);
+      } else if (why != nullptr && !reason.empty()) {
+        why->push_back(reason);
+      }
+      if (milled.empty()) break;
+    }
+  }
+  return routes;
+}
+
+}  // namespace
+
+bool ChooseHolding(SetupSketch& sketch, const PieceState& piece, const Shop& shop, std::string* why) {
+  const std::vector<Option> options = HoldingOptions(sketch, piece, shop);
+  if (options.empty()) {
+    if (why != nullptr) {
+      *why = fmt::format("nothing in the shop holds {} with {} towards the tool", sketch.part.text(), SideWord(sketch.up_P));
+      // The first device that could have done it says why it does not.
+      for (const HoldingDevice& device : shop.holding) {
+        const MachineTool* machine = shop.Find(device.on);
+        if (machine == nullptr) continue;
+        SetupSketch probe = sketch;
+        if (!piece.bands.empty() && device.kind == HoldingDeviceKind::kThreeJaw) {
+          const auto held = HoldInChuck(probe, piece, *machine, device, shop);
+          if (!held) *why += ": " + held.error().message;
+          break;
+        }
+        if (piece.bands.empty() && device.kind == HoldingDeviceKind::kVise) {
+          for (const Vec3& side : JawSides(sketch, piece)) {
+            probe.jaw_P = side;
+            const auto held = HoldInVise(probe, piece, *machine, device, shop);
+            if (!held) *why += ": " + held.error().message;
+            break;
+          }
+          break;
+        }
+      }
+    }
+    return false;
+  }
+  sketch = options.front().sketch;
+  return true;
+}
+
+std::vector<SetupSketch> Variants(const SetupSketch& sketch, const PieceState& piece, const Shop& shop) {
+  std::vector<SetupSketch> variants;
+  SetupSketch base = sketch;
+  base.zero = ZeroFrom::kEdges;
+  base.zero_on.reset();
+  for (const Option& option : HoldingOptions(base, piece, shop)) {
+    variants.push_back(option.sketch);
+    if (option.sketch.holding != HoldingKind::kViseBedFirst && option.sketch.holding != HoldingKind::kViseJawFirst) continue;
+    if (!NeedsPosition(sketch, piece)) continue;
+    for (const FeatureId& id : piece.made) {
+      const Feature& feature = *piece.part->Find(id);
+      const auto* hole = std::get_if<Hole>(&feature.shape);
+      if (hole == nullptr || hole->use != HoleUse::kBore || hole->entries_P_mm.size() != 1) continue;
+      const bool open_this_way = SameWay(-hole->into_P, sketch.up_P) || (hole->through && SameWay(hole->into_P, sketch.up_P));
+      if (!open_this_way) continue;
+      SetupSketch on_bore = option.sketch;
+      on_bore.zero = ZeroFrom::kBore;
+      on_bore.zero_on = id;
+      variants.push_back(on_bore);
+    }
+  }
+  return variants;
+}
+
+std::vector<Route> FindRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
+                              std::vector<std::string>* why) {
+  return part.envelope == EnvelopeKind::kBlock ? BlockRoutes(part, shop, deferred, why)
+                                               : TurnedRoutes(part, shop, deferred, why);
+}
+
+}  // namespace fitwright::planner

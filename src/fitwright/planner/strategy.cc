@@ -1,0 +1,97 @@
+#include "fitwright/planner/strategy.h"
+
+#include <algorithm>
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kLeaveForTogether_mm = 0.3;  // common practice: 0.2-0.5 left until the faces are cut as one
+
+bool Joins(const Joint& joint, const PartId& a, const PartId& b) {
+  return (joint.fixed.part == a && joint.moving.part == b) || (joint.fixed.part == b && joint.moving.part == a);
+}
+
+void AddPattern(const Machine& machine, const Joint& joint, std::vector<PatternJoint>& patterns) {
+  PatternJoint pattern;
+  pattern.joint = joint.name;
+  for (const FeatureRef& ref : {joint.fixed, joint.moving}) {
+    const Feature* feature = machine.Find(ref);
+    const auto* hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
+    if (hole == nullptr) return;
+    (hole->thread ? pattern.tapped : pattern.clearance) = ref;
+    pattern.count = static_cast<int>(hole->entries_P_mm.size());
+  }
+  if (pattern.tapped.part.empty() || pattern.clearance.part.empty()) return;
+  for (const Joint& other : machine.joints) {
+    if (other.kind == JointKind::kSpigotInBore && Joins(other, joint.fixed.part, joint.moving.part)) {
+      pattern.located = true;
+    }
+  }
+  patterns.push_back(pattern);
+}
+
+void AddFlush(const Machine& machine, const Requirement& requirement, std::vector<FlushPair>& pairs) {
+  FlushPair pair{requirement.name, requirement.a, requirement.b, {}};
+  bool screwed = false;
+  for (const Joint& joint : machine.joints) {
+    if (!Joins(joint, requirement.a.part, requirement.b.part)) continue;
+    pair.joints.push_back(joint.name);
+    screwed |= joint.kind == JointKind::kScrewedPattern;
+  }
+  const Feature* a = machine.Find(requirement.a);
+  const Feature* b = machine.Find(requirement.b);
+  const bool faces = a != nullptr && b != nullptr && std::holds_alternative<PlanarFace>(a->shape) &&
+                     std::holds_alternative<PlanarFace>(b->shape);
+  if (screwed && faces) pairs.push_back(pair);
+}
+
+void AddSuit(const Machine& machine, const Requirement& requirement, std::vector<SuitPair>& pairs) {
+  const Feature* a = machine.Find(requirement.a);
+  const Feature* b = machine.Find(requirement.b);
+  if (a == nullptr || b == nullptr || requirement.a.part == requirement.b.part) return;
+  if (!std::holds_alternative<OuterDiameter>(a->shape) || !std::holds_alternative<Hole>(b->shape)) return;
+  if (!requirement.lower || !requirement.upper) return;
+  SuitPair pair{requirement.name, requirement.a, requirement.b, *requirement.lower, *requirement.upper};
+  if (requirement.kind == RequirementKind::kInterference) {
+    pair.lower_mm = -*requirement.upper;
+    pair.upper_mm = -*requirement.lower;
+  }
+  pairs.push_back(pair);
+}
+
+}  // namespace
+
+Subjects FindSubjects(const Machine& machine) {
+  Subjects subjects;
+  for (const Joint& joint : machine.joints) {
+    if (joint.kind == JointKind::kScrewedPattern) AddPattern(machine, joint, subjects.patterns);
+  }
+  for (const Requirement& requirement : machine.requirements) {
+    if (requirement.kind == RequirementKind::kFlush) AddFlush(machine, requirement, subjects.flush);
+    if (requirement.kind == RequirementKind::kClearance || requirement.kind == RequirementKind::kInterference) {
+      AddSuit(machine, requirement, subjects.suits);
+    }
+  }
+  return subjects;
+}
+
+Deferred DeferredOf(const Machine&, const Subjects& subjects, const Strategy& strategy, const PartId& part) {
+  Deferred deferred;
+  for (const PatternJoint& pattern : subjects.patterns) {
+    const auto choice = strategy.patterns.find(pattern.joint);
+    if (choice != strategy.patterns.end() && choice->second.technique == Technique::kSpotThrough &&
+        pattern.tapped.part == part) {
+      deferred.not_cut.push_back(pattern.tapped.feature);
+    }
+  }
+  for (const FlushPair& pair : subjects.flush) {
+    const auto choice = strategy.flush.find(pair.requirement);
+    if (choice == strategy.flush.end() || choice->second != Technique::kMachineTogether) continue;
+    for (const FeatureRef& face : {pair.face, pair.main_face}) {
+      if (face.part == part) deferred.leave_mm[face.feature] = kLeaveForTogether_mm;
+    }
+  }
+  return deferred;
+}
+
+}  // namespace fitwright::planner

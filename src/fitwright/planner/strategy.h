@@ -1,0 +1,67 @@
+// What a plan decides, apart from arithmetic: techniques joint by joint, how sizes are brought in, each
+// part's route. A strategy determines a plan completely (build_plan.h).
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "fitwright/model/machine.h"
+#include "fitwright/model/plan.h"
+#include "fitwright/planner/route.h"
+
+namespace fitwright::planner {
+
+// A screwed pattern with the part whose clearance holes the other's tapped holes can be taken from.
+struct PatternJoint {
+  JointId joint;
+  FeatureRef clearance;
+  FeatureRef tapped;
+  int count = 0;
+  bool located = false;  // a spigot also joins the two parts
+};
+
+// Two faces that must be flush, of parts that are screwed together.
+struct FlushPair {
+  RequirementId requirement;
+  FeatureRef face;       // on the part that is brought to the other
+  FeatureRef main_face;
+  std::vector<JointId> joints;  // that hold them together
+};
+
+// A shaft in a bore, or a face whose height over another part's is asked for: `shaft` may be made to
+// suit the measured `bore`.
+struct SuitPair {
+  RequirementId requirement;
+  FeatureRef shaft;
+  FeatureRef bore;
+  double lower_mm = 0;   // clearance wanted
+  double upper_mm = 0;
+};
+
+struct Subjects {
+  std::vector<PatternJoint> patterns;
+  std::vector<FlushPair> flush;
+  std::vector<SuitPair> suits;
+};
+// What there is to decide about in a machine. Order as in the files.
+Subjects FindSubjects(const Machine& machine);
+
+struct PatternChoice {
+  Technique technique = Technique::kByCoordinates;
+  int first = 0;
+  friend bool operator==(const PatternChoice&, const PatternChoice&) = default;
+};
+
+struct Strategy {
+  std::map<JointId, PatternChoice> patterns;
+  std::map<RequirementId, Technique> flush;   // kByCoordinates: each by itself; or kMachineTogether
+  std::map<RequirementId, Technique> suits;   // kByCoordinates: one shot to the middle; kBringToSize; kFitToMeasured
+  std::map<PartId, Route> routes;
+};
+
+// Features that the strategy's techniques take out of a part's own route.
+Deferred DeferredOf(const Machine& machine, const Subjects& subjects, const Strategy& strategy,
+                    const PartId& part);
+
+}  // namespace fitwright::planner
