@@ -114,7 +114,7 @@ struct HoldingDevice {
 enum class ToolKind {
   kEndMill, kSlotDrill, kFlyCutter, kSpotDrill, kDrill, kReamer, kTap, kBoringHead, kBoringBar,
   kTurningTool, kFacingTool, kPartingTool, kGroovingTool, kInternalGroovingTool, kCentreDrill,
-  kCounterbore, kHone, kChamferMill, kTransferPunch, kHacksaw, kFile
+  kCounterbore, kHone, kChamferMill, kChamferTool, kTransferPunch, kHacksaw, kFile
 };
 template <>
 struct WordsOf<ToolKind> {
@@ -137,6 +137,7 @@ struct WordsOf<ToolKind> {
        {ToolKind::kCounterbore, "counterbore"},
        {ToolKind::kHone, "hone"},
        {ToolKind::kChamferMill, "chamfer_mill"},
+       {ToolKind::kChamferTool, "chamfer_tool"},  // lathe form tool, 45 degree edges
        {ToolKind::kTransferPunch, "transfer_punch"},
        {ToolKind::kHacksaw, "hacksaw"},
        {ToolKind::kFile, "file"}});
