@@ -1,0 +1,53 @@
+// From a machine and a shop to the build plan: the one entry of the planner.
+//
+// The search is coordinate descent over everything a plan decides (technique of each joint, how sizes
+// are brought in, each part's order of sides, and in each setup device, mode, jaw face and zero), started
+// from every candidate route; parts with few setups are thereby enumerated. Every candidate is a whole
+// plan, judged by its minutes plus the expected minutes of remedies over the same virtual builds.
+// Deterministic: budget is counted in plans judged, never in time.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "fitwright/base/progress.h"
+#include "fitwright/base/result.h"
+#include "fitwright/model/machine.h"
+#include "fitwright/model/plan.h"
+#include "fitwright/model/shop.h"
+
+namespace fitwright::planner {
+
+struct PlannerOptions {
+  std::uint64_t seed = 1;
+  int search_builds = 512;           // virtual builds a candidate is judged on
+  std::int64_t final_builds = 20000; // for the plan's own odds
+  int threads = 0;
+  WorkOptions work;                  // budget counts plans judged; 0 = 600
+};
+
+// One plan judged.
+struct Judged {
+  double minutes = 0;     // of the plan itself
+  double expected_min = 0;  // with remedies and re-cuts
+  double odds = 0;        // all requirements in one build
+  std::vector<double> per_requirement;
+};
+
+// Makes the plan: setups, joints with alternatives, odds with causes, advice, choices, what to buy, what
+// was assumed. Pins of `choices` are honoured. Errors: kNoPlan with the reason (nothing holds a part, a
+// tool is missing, pins cannot all hold), kStopped.
+Result<Plan> MakePlan(const Machine& machine, const Shop& shop, const Choices& choices,
+                      const PlannerOptions& options);
+
+// The plan that the pins alone decide, everything else plain (each part by itself, holes by coordinates,
+// sizes to their limits, parts in list order). Judged like any other; for comparisons.
+Result<Plan> MakePlainPlan(const Machine& machine, const Shop& shop, const Choices& choices,
+                           const PlannerOptions& options);
+
+// Judges a plan as the search does.
+Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options);
+
+}  // namespace fitwright::planner

@@ -1,0 +1,396 @@
+#include "fitwright/planner/search.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/base/check.h"
+#include "fitwright/variation/odds.h"
+
+namespace fitwright::planner {
+namespace {
+
+constexpr std::int64_t kDefaultBudget = 600;
+constexpr double kWorthwhile_min = 0.25;  // a smaller gain is within the noise of the virtual builds
+
+std::string KeyOf(const SetupSketch& s) {
+  std::string key = fmt::format("{}|{}|{}|{:.6f},{:.6f},{:.6f}|{:.1f},{:.1f},{:.1f}|{}|{}|", s.part.text(), s.device.text(),
+                                WordOf(s.holding), s.up_P.x(), s.up_P.y(), s.up_P.z(), s.jaw_P.x(), s.jaw_P.y(), s.jaw_P.z(),
+                                static_cast<int>(s.zero), s.zero_on ? s.zero_on->text() : "");
+  for (const FeatureId& id : s.cuts) key += id.text() + ",";
+  for (const auto& [id, mm] : s.leave_mm) key += fmt::format("{}+{:.2f}", id.text(), mm);
+  return key;
+}
+
+void ApplySketch(PieceState& piece, const SetupSketch& sketch) {
+  for (const FeatureId& id : sketch.cuts) {
+    const auto leave = sketch.leave_mm.find(id);
+    ApplyCut(piece, *piece.part->Find(id), sketch.up_P, leave == sketch.leave_mm.end() ? 0 : leave->second);
+  }
+  if (sketch.part_off) ApplyPartOff(piece, *piece.part->Find(*sketch.part_off), sketch.part_off_leave_mm);
+}
+
+bool SameHolding(const SetupSketch& a, const SetupSketch& b) {
+  return a.device == b.device && a.holding == b.holding && (a.jaw_P - b.jaw_P).norm() < 1e-9 && a.zero == b.zero &&
+         a.zero_on == b.zero_on;
+}
+
+void CopyHolding(const SetupSketch& from, SetupSketch& to) {
+  to.machine = from.machine;
+  to.device = from.device;
+  to.holding = from.holding;
+  to.jaw_P = from.jaw_P;
+  to.zero = from.zero;
+  to.zero_on = from.zero_on;
+}
+
+}  // namespace
+
+std::string KeyOf(const Strategy& strategy) {
+  std::string key;
+  for (const auto& [joint, choice] : strategy.patterns) {
+    key += fmt::format("{}={}{};", joint.text(), WordOf(choice.technique), choice.first);
+  }
+  for (const auto& [id, technique] : strategy.flush) key += fmt::format("{}={};", id.text(), WordOf(technique));
+  for (const auto& [id, technique] : strategy.suits) key += fmt::format("{}={};", id.text(), WordOf(technique));
+  for (const auto& [part, route] : strategy.routes) {
+    key += "\n" + part.text();
+    for (const SetupSketch& sketch : route.setups) key += "\n " + KeyOf(sketch);
+  }
+  return key;
+}
+
+Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options) {
+  variation::QuickOptions quick;
+  quick.builds = options.search_builds;
+  quick.seed = options.seed;
+  const auto odds = variation::CalcQuickOdds(machine, shop, plan, quick);
+  if (!odds) return Unexpected(odds.error());
+  Judged judged;
+  judged.minutes = plan.hours_cutting * 60;
+  judged.expected_min = judged.minutes + odds->remedy_min + odds->rework_min;
+  judged.odds = odds->all;
+  judged.per_requirement = odds->per_requirement;
+  return judged;
+}
+
+Search::Search(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options)
+    : machine_(machine), shop_(shop), choices_(choices), options_(options), subjects_(FindSubjects(machine)) {
+  budget_ = options.work.budget > 0 ? options.work.budget : kDefaultBudget;
+}
+
+bool Search::SpentOrStopped() const { return judged_ >= budget_ || options_.work.cancelled(); }
+
+std::optional<Judged> Search::Look(const Strategy& strategy) {
+  const std::string key = KeyOf(strategy);
+  const auto known = memory_.find(key);
+  if (known != memory_.end()) return known->second;
+  ++judged_;
+  options_.work.Report("weighing plans", std::min(1.0, static_cast<double>(judged_) / static_cast<double>(budget_)));
+  std::optional<Judged> judged;
+  const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, strategy, choices_);
+  if (plan) {
+    const Result<Judged> verdict = Judge(machine_, shop_, *plan, options_);
+    if (verdict) {
+      judged = *verdict;
+      seen_.push_back({strategy, *judged});
+    } else {
+      last_reason_ = verdict.error().message;
+    }
+  } else {
+    last_reason_ = plan.error().message;
+  }
+  memory_[key] = judged;
+  return judged;
+}
+
+bool Search::PinAllows(const SetupSketch& sketch, const PieceState& piece) const {
+  for (const Pin& pin : choices_.pins) {
+    if (pin.kind != PinKind::kZero && pin.kind != PinKind::kFirstFace) continue;
+    for (int axis = 0; axis < 3; ++axis) {
+      for (const double sign : {1.0, -1.0}) {
+        const std::string name = fmt::format("{}.{}{}", sketch.part.text(), sign > 0 ? "+" : "-", "xyz"[axis]);
+        if (pin.subject != name || sketch.up_P[axis] * sign < 1 - 1e-9) continue;
+        if (pin.kind == PinKind::kZero && (pin.value == "bore") != (sketch.zero == ZeroFrom::kBore)) return false;
+        if (pin.kind == PinKind::kFirstFace) {
+          const bool jaw_first = sketch.holding == HoldingKind::kViseJawFirst;
+          const auto face = FinishedFace(piece, jaw_first ? sketch.jaw_P : Vec3(-sketch.up_P));
+          if (!face || face->text() != pin.value) return false;
+        }
+      }
+    }
+  }
+  return true;
+}
+
+std::vector<SetupSketch> Search::AllowedVariants(const SetupSketch& sketch, const PieceState& piece) const {
+  std::vector<SetupSketch> allowed;
+  for (const SetupSketch& variant : Variants(sketch, piece, shop_)) {
+    if (PinAllows(variant, piece)) allowed.push_back(variant);
+  }
+  return allowed;
+}
+
+// The part's route over the sides in the order of `hints`, with the hints' holdings where they still hold.
+std::optional<Route> Search::Follow(const PartId& part, const Deferred& deferred, const std::vector<SetupSketch>& hints) {
+  const Part& sheet = *machine_.FindPart(part);
+  std::vector<std::string> why;
+  const std::vector<Route> fresh = FindRoutes(sheet, shop_, deferred, &why);
+  if (fresh.empty()) {
+    if (!why.empty()) last_reason_ = why.front();
+    return std::nullopt;
+  }
+  const auto same_sides = [&](const Route& route) {
+    return route.setups.size() == hints.size() &&
+           std::equal(hints.begin(), hints.end(), route.setups.begin(), [](const SetupSketch& a, const SetupSketch& b) {
+             return (a.up_P - b.up_P).norm() < 1e-9 && a.part_off == b.part_off;
+           });
+  };
+  Route route = fresh.front();
+  const auto found = std::find_if(fresh.begin(), fresh.end(), same_sides);
+  if (found != fresh.end()) route = *found;
+  if (found == fresh.end() && sheet.envelope == EnvelopeKind::kBlock && !hints.empty()) {
+    const auto rank = [&](const SetupSketch& s) {
+      for (std::size_t i = 0; i < hints.size(); ++i) {
+        if ((hints[i].up_P - s.up_P).norm() < 1e-9) return i;
+      }
+      return hints.size();
+    };
+    std::stable_sort(route.setups.begin(), route.setups.end(),
+                     [&](const SetupSketch& a, const SetupSketch& b) { return rank(a) < rank(b); });
+  }
+  PieceState piece = RawPiece(sheet);
+  for (SetupSketch& sketch : route.setups) {
+    std::vector<SetupSketch> allowed = AllowedVariants(sketch, piece);
+    if (allowed.empty()) {
+      last_reason_ = fmt::format("nothing holds {} with that side up as pinned", part.text());
+      return std::nullopt;
+    }
+    const SetupSketch* chosen = &allowed.front();
+    for (const SetupSketch& hint : hints) {
+      if ((hint.up_P - sketch.up_P).norm() > 1e-9) continue;
+      for (const SetupSketch& variant : allowed) {
+        if (SameHolding(variant, hint)) chosen = &variant;
+      }
+    }
+    CopyHolding(*chosen, sketch);
+    ApplySketch(piece, sketch);
+  }
+  return route;
+}
+
+bool Search::Reroute(Strategy& strategy, const PartId& part) {
+  const std::vector<SetupSketch> hints = strategy.routes[part].setups;
+  const auto route = Follow(part, DeferredOf(machine_, subjects_, strategy, part), hints);
+  if (!route) return false;
+  strategy.routes[part] = *route;
+  return true;
+}
+
+std::vector<PatternChoice> Search::PatternOptions(const PatternJoint& pattern) const {
+  std::vector<PatternChoice> options = {{Technique::kByCoordinates, 0}, {Technique::kSpotThrough, 0}};
+  if (pattern.count >= 2) options.push_back({Technique::kSpotThrough, 1});
+  if (pattern.count >= 4) options.push_back({Technique::kSpotThrough, 2});
+  for (const Pin& pin : choices_.pins) {
+    if (pin.kind != PinKind::kTechnique || pin.subject != pattern.joint.text()) continue;
+    std::vector<PatternChoice> pinned;
+    for (const PatternChoice& option : options) {
+      const bool first_fits = option.technique != Technique::kSpotThrough || pin.first == option.first;
+      if (WordOf(option.technique) == pin.value && first_fits) pinned.push_back(option);
+    }
+    options = pinned;
+  }
+  return options;
+}
+
+std::optional<Strategy> Search::WithPattern(const Strategy& strategy, const JointId& joint, PatternChoice choice) {
+  for (const PatternJoint& pattern : subjects_.patterns) {
+    if (pattern.joint != joint) continue;
+    const auto options = PatternOptions(pattern);
+    if (std::find(options.begin(), options.end(), choice) == options.end()) return std::nullopt;
+    Strategy changed = strategy;
+    changed.patterns[joint] = choice;
+    if (!Reroute(changed, pattern.tapped.part)) return std::nullopt;
+    return changed;
+  }
+  return std::nullopt;
+}
+
+std::optional<Strategy> Search::WithFlush(const Strategy& strategy, const RequirementId& requirement, Technique technique) {
+  for (const Pin& pin : choices_.pins) {
+    if (pin.kind == PinKind::kTechnique && pin.subject == requirement.text() && pin.value != WordOf(technique)) return std::nullopt;
+  }
+  for (const FlushPair& pair : subjects_.flush) {
+    if (pair.requirement != requirement) continue;
+    Strategy changed = strategy;
+    changed.flush[requirement] = technique;
+    if (!Reroute(changed, pair.face.part) || !Reroute(changed, pair.main_face.part)) return std::nullopt;
+    return changed;
+  }
+  return std::nullopt;
+}
+
+std::optional<Strategy> Search::WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique) const {
+  for (const SuitPair& pair : subjects_.suits) {
+    if (pair.requirement != requirement) continue;
+    for (const Pin& pin : choices_.pins) {
+      const bool technique_pin = pin.kind == PinKind::kTechnique && pin.subject == requirement.text();
+      const bool aim_pin = pin.kind == PinKind::kAim && pin.subject == pair.shaft.text();
+      const std::string wanted = pin.value == "one_shot" ? "by_coordinates" : pin.value;
+      if ((technique_pin || aim_pin) && wanted != WordOf(technique)) return std::nullopt;
+    }
+    Strategy changed = strategy;
+    changed.suits[requirement] = technique;
+    return changed;
+  }
+  return std::nullopt;
+}
+
+Result<Strategy> Search::Plain() {
+  const auto none = [&](const std::string& why) {
+    return Unexpected(Error{ErrorCode::kNoPlan, why, {}, "change the pin, the shop or the design", {}});
+  };
+  Strategy strategy;
+  for (const PatternJoint& pattern : subjects_.patterns) {
+    const auto options = PatternOptions(pattern);
+    if (options.empty()) return none(fmt::format("the pinned technique is not one for {}", pattern.joint.text()));
+    strategy.patterns[pattern.joint] = options.front();
+  }
+  for (const FlushPair& pair : subjects_.flush) strategy.flush[pair.requirement] = Technique::kByCoordinates;
+  for (const SuitPair& pair : subjects_.suits) strategy.suits[pair.requirement] = Technique::kBringToSize;
+  for (const Pin& pin : choices_.pins) {
+    if (pin.kind != PinKind::kTechnique && pin.kind != PinKind::kAim) continue;
+    const auto technique = EnumOf<Technique>(pin.value == "one_shot" ? "by_coordinates" : pin.value);
+    for (const FlushPair& pair : subjects_.flush) {
+      if (technique && pin.subject == pair.requirement.text()) strategy.flush[pair.requirement] = *technique;
+    }
+    for (const SuitPair& pair : subjects_.suits) {
+      if (technique && (pin.subject == pair.requirement.text() || pin.subject == pair.shaft.text())) {
+        strategy.suits[pair.requirement] = *technique;
+      }
+    }
+  }
+  for (const PartUse& use : machine_.uses) {
+    if (!Reroute(strategy, use.part)) return none(fmt::format("{} cannot be made: {}", use.part.text(), last_reason_));
+  }
+  if (Look(strategy)) return strategy;
+  // The first route of a part may fail in its cuts where another succeeds.
+  for (const PartUse& use : machine_.uses) {
+    for (const Route& route : FindRoutes(*machine_.FindPart(use.part), shop_, DeferredOf(machine_, subjects_, strategy, use.part), nullptr)) {
+      Strategy other = strategy;
+      const auto followed = Follow(use.part, DeferredOf(machine_, subjects_, strategy, use.part), route.setups);
+      if (!followed) continue;
+      other.routes[use.part] = *followed;
+      if (Look(other)) return other;
+    }
+  }
+  return none(last_reason_);
+}
+
+bool Search::TryBetter(Strategy& best, double& cost, const std::optional<Strategy>& candidate) {
+  if (!candidate || SpentOrStopped()) return false;
+  const auto judged = Look(*candidate);
+  if (!judged || judged->expected_min > cost - kWorthwhile_min) return false;
+  best = *candidate;
+  cost = judged->expected_min;
+  return true;
+}
+
+bool Search::ImproveTechniques(Strategy& best, double& cost) {
+  bool improved = false;
+  for (const PatternJoint& pattern : subjects_.patterns) {
+    for (const PatternChoice& choice : PatternOptions(pattern)) {
+      if (choice != best.patterns.at(pattern.joint)) improved |= TryBetter(best, cost, WithPattern(best, pattern.joint, choice));
+    }
+  }
+  for (const FlushPair& pair : subjects_.flush) {
+    for (const Technique t : {Technique::kByCoordinates, Technique::kMachineTogether}) {
+      improved |= TryBetter(best, cost, WithFlush(best, pair.requirement, t));
+    }
+  }
+  if (subjects_.flush.size() > 1) {  // they share one setup, so one alone may not pay
+    for (const Technique t : {Technique::kByCoordinates, Technique::kMachineTogether}) {
+      std::optional<Strategy> all = best;
+      for (const FlushPair& pair : subjects_.flush) {
+        if (all) all = WithFlush(*all, pair.requirement, t);
+      }
+      improved |= TryBetter(best, cost, all);
+    }
+  }
+  for (const SuitPair& pair : subjects_.suits) {
+    for (const Technique t : {Technique::kByCoordinates, Technique::kBringToSize, Technique::kFitToMeasured}) {
+      improved |= TryBetter(best, cost, WithSuit(best, pair.requirement, t));
+    }
+  }
+  return improved;
+}
+
+bool Search::ImproveRoutes(Strategy& best, double& cost) {
+  bool improved = false;
+  for (const PartUse& use : machine_.uses) {
+    const Deferred deferred = DeferredOf(machine_, subjects_, best, use.part);
+    for (const Route& route : FindRoutes(*machine_.FindPart(use.part), shop_, deferred, nullptr)) {
+      const auto followed = Follow(use.part, deferred, route.setups);
+      if (!followed) continue;
+      Strategy candidate = best;
+      candidate.routes[use.part] = *followed;
+      improved |= TryBetter(best, cost, candidate);
+    }
+  }
+  return improved;
+}
+
+bool Search::ImproveSetups(Strategy& best, double& cost) {
+  bool improved = false;
+  for (const PartUse& use : machine_.uses) {
+    const Deferred deferred = DeferredOf(machine_, subjects_, best, use.part);
+    for (std::size_t i = 0; i < best.routes.at(use.part).setups.size(); ++i) {
+      PieceState piece = RawPiece(*machine_.FindPart(use.part));
+      for (std::size_t j = 0; j < i; ++j) ApplySketch(piece, best.routes.at(use.part).setups[j]);
+      const SetupSketch current = best.routes.at(use.part).setups[i];
+      for (const SetupSketch& variant : AllowedVariants(current, piece)) {
+        if (SameHolding(variant, best.routes.at(use.part).setups[i])) continue;
+        Strategy candidate = best;
+        CopyHolding(variant, candidate.routes.at(use.part).setups[i]);
+        improved |= TryBetter(best, cost, candidate);
+      }
+      if (i == 0 || machine_.FindPart(use.part)->envelope != EnvelopeKind::kBlock) continue;
+      std::vector<SetupSketch> swapped = best.routes.at(use.part).setups;
+      std::swap(swapped[i - 1], swapped[i]);
+      if (const auto route = Follow(use.part, deferred, swapped)) {
+        Strategy candidate = best;
+        candidate.routes[use.part] = *route;
+        improved |= TryBetter(best, cost, candidate);
+      }
+    }
+  }
+  return improved;
+}
+
+Strategy Search::Improve(Strategy strategy) {
+  const auto start = Look(strategy);
+  FW_CHECK(start.has_value(), last_reason_);
+  double cost = start->expected_min;
+  bool improved = true;
+  while (improved && !SpentOrStopped()) {
+    improved = ImproveTechniques(strategy, cost);
+    improved |= ImproveRoutes(strategy, cost);
+    improved |= ImproveSetups(strategy, cost);
+  }
+  return strategy;
+}
+
+std::vector<std::pair<Strategy, Judged>> Search::Front() const {
+  std::vector<std::pair<Strategy, Judged>> front;
+  for (const auto& candidate : seen_) {
+    const bool beaten = std::any_of(seen_.begin(), seen_.end(), [&](const auto& other) {
+      const Judged& a = other.second;
+      const Judged& b = candidate.second;
+      return a.odds >= b.odds && a.expected_min <= b.expected_min && (a.odds > b.odds || a.expected_min < b.expected_min);
+    });
+    if (!beaten) front.push_back(candidate);
+  }
+  std::stable_sort(front.begin(), front.end(), [](const auto& a, const auto& b) { return a.second.expected_min < b.second.expected_min; });
+  return front;
+}
+
+}  // namespace fitwright::planner

@@ -1,0 +1,62 @@
+// The search itself: strategies judged, remembered, improved. Used by planner.cc and advice.cc.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/planner/build_plan.h"
+#include "fitwright/planner/planner.h"
+#include "fitwright/planner/strategy.h"
+
+namespace fitwright::planner {
+
+class Search {
+ public:
+  Search(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options);
+
+  const Subjects& subjects() const { return subjects_; }
+  // Everything plain except what pins decide. Errors: kNoPlan with the first reason found.
+  Result<Strategy> Plain();
+  // Improves until nothing helps or the budget is spent.
+  Strategy Improve(Strategy strategy);
+  // Nothing when the strategy makes no plan; remembered.
+  std::optional<Judged> Look(const Strategy& strategy);
+  // The same decisions with one changed, routes made over; nothing when impossible or pinned otherwise.
+  std::optional<Strategy> WithPattern(const Strategy& strategy, const JointId& joint, PatternChoice choice);
+  std::optional<Strategy> WithFlush(const Strategy& strategy, const RequirementId& requirement, Technique technique);
+  std::optional<Strategy> WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique) const;
+  std::vector<PatternChoice> PatternOptions(const PatternJoint& pattern) const;
+  bool stopped() const { return options_.work.cancelled(); }
+  std::int64_t judged() const { return judged_; }
+  // Strategies looked at, in the order found, that no other beats on both odds and expected minutes.
+  std::vector<std::pair<Strategy, Judged>> Front() const;
+  const std::string& last_reason() const { return last_reason_; }
+
+ private:
+  bool Reroute(Strategy& strategy, const PartId& part);
+  bool TryBetter(Strategy& best, double& cost, const std::optional<Strategy>& candidate);
+  bool ImproveTechniques(Strategy& best, double& cost);
+  bool ImproveRoutes(Strategy& best, double& cost);
+  bool ImproveSetups(Strategy& best, double& cost);
+  bool SpentOrStopped() const;
+  std::vector<SetupSketch> AllowedVariants(const SetupSketch& sketch, const PieceState& piece) const;
+  bool PinAllows(const SetupSketch& sketch, const PieceState& piece) const;
+  std::optional<Route> Follow(const PartId& part, const Deferred& deferred, const std::vector<SetupSketch>& hints);
+
+  const Machine& machine_;
+  const Shop& shop_;
+  const Choices& choices_;
+  PlannerOptions options_;
+  Subjects subjects_;
+  std::int64_t budget_ = 0;
+  std::int64_t judged_ = 0;
+  std::map<std::string, std::optional<Judged>> memory_;
+  std::vector<std::pair<Strategy, Judged>> seen_;
+  std::string last_reason_;
+};
+
+std::string KeyOf(const Strategy& strategy);
+
+}  // namespace fitwright::planner
