@@ -26,7 +26,7 @@ enum class DistributionKind {
   kOneSidedUniform,  // a .. a + b
   kLognormal,        // median a > 0, sigma of the logarithm b
   kRayleigh,         // median a >= 0
-  kEvent             // 0 with chance 1 - chance, else uniform a .. b
+  kEvent             // 0 with chance 1 - chance, else uniform a .. b; 0 <= a <= b
 };
 
 struct Distribution {

@@ -18,7 +18,7 @@ Interval WilsonInterval(std::int64_t good, std::int64_t trials, double confidenc
 // Clopper-Pearson (exact, conservative) interval. Requirements as above.
 Interval ClopperPearsonInterval(std::int64_t good, std::int64_t trials, double confidence = 0.95);
 
-// Regularised incomplete beta I_x(a, b), a, b > 0, 0 <= x <= 1; absolute error under 1e-13 for a, b up
+// Regularised incomplete beta I_x(a, b), a, b > 0, 0 <= x <= 1; absolute error under 1e-12 for a, b up
 // to 1e6.
 double IncompleteBeta(double a, double b, double x);
 
@@ -26,7 +26,8 @@ double IncompleteBeta(double a, double b, double x);
 double QuantileOfSorted(std::span<const double> ascending, double p);
 // Ends at (1 - coverage) / 2 from both sides.
 Interval SymmetricInterval(std::span<const double> ascending, double coverage);
-// Shortest interval that holds round(coverage * n) of n values (JCGM 101:2008, 7.7); the first when tied.
+// Shortest of the intervals from the r-th to the (r + q)-th value, q = coverage * n rounded (JCGM
+// 101:2008, 7.7.4); the first when tied. Requires 1 <= q < n.
 Interval ShortestInterval(std::span<const double> ascending, double coverage);
 
 // Mean and (n - 1) standard deviation by a compensated two-pass sum.

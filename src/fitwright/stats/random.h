@@ -23,7 +23,7 @@ struct Pair {
   double second = 0;
 };
 
-// In (0, 1), never 0 or 1, on a grid of 2^-53 steps from 2^-54. Lanes give further independent draws
+// In (0, 1), never 0 or 1, the middles of 2^52 equal cells. Lanes give further independent draws
 // for the same (key, index).
 double Uniform(std::uint64_t key, std::uint64_t index, std::uint32_t lane = 0);
 Pair UniformPair(std::uint64_t key, std::uint64_t index, std::uint32_t lane = 0);

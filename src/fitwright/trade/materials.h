@@ -9,7 +9,9 @@
 
 namespace fitwright::trade {
 
-enum class MaterialKind { kAluminium, kSteel, kFreeCuttingSteel, kSilverSteel, kStainless, kCastIron, kBronze, kBrass, kCopper };
+enum class MaterialKind {
+  kAluminium, kSteel, kFreeCuttingSteel, kSilverSteel, kStainless, kCastIron, kBronze, kBrass
+};
 }  // namespace fitwright::trade
 
 namespace fitwright {
@@ -23,8 +25,7 @@ struct WordsOf<trade::MaterialKind> {
                                                        {K::kStainless, "stainless"},
                                                        {K::kCastIron, "cast_iron"},
                                                        {K::kBronze, "bronze"},
-                                                       {K::kBrass, "brass"},
-                                                       {K::kCopper, "copper"}});
+                                                       {K::kBrass, "brass"}});
 };
 }  // namespace fitwright
 

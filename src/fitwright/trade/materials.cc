@@ -1,0 +1,95 @@
+#include "fitwright/trade/materials.h"
+
+#include <array>
+#include <string>
+
+#include "fitwright/trade/nearest.h"
+
+namespace fitwright::trade {
+namespace {
+
+// density, expansion, modulus: handbook values for the usual grade, from memory (expansion of aluminium
+// 23 and steel 11.5 per million per kelvin is common practice). kc11, mc: aluminium alloy, mild steel
+// (S235), grey iron (GJL-250) and brass agree with a recalled textbook table that was checked by a fit
+// to tabled forces; free-cutting, silver and stainless steel and bronze from memory alone.
+// drill_constant: Kd of the drilling formulas in metric units, from memory (steel of 200 HB 24000,
+// free-cutting 12000, iron of 150 HB 14000, aluminium 7000, brasses 14000, leaded brass 7000).
+constexpr auto kRows = std::to_array<Material>({
+    {MaterialKind::kAluminium, "aluminium", "aluminium alloy bar", 2.70, 23.0e-6, 70000, 640, 0.25, 7000, false},
+    {MaterialKind::kSteel, "steel", "mild steel", 7.85, 11.5e-6, 210000, 1780, 0.17, 24000, false},
+    {MaterialKind::kFreeCuttingSteel, "free-cutting steel", "free-cutting mild steel", 7.85, 11.5e-6, 210000, 1200, 0.18, 12000, false},
+    {MaterialKind::kSilverSteel, "silver steel", "silver steel (ground, not hardened)", 7.85, 11.5e-6, 210000, 2300, 0.22, 24000, false},
+    {MaterialKind::kStainless, "stainless", "austenitic stainless steel", 7.9, 16.5e-6, 195000, 2350, 0.21, 24000, false},
+    {MaterialKind::kCastIron, "cast iron", "grey cast iron", 7.2, 10.5e-6, 110000, 1160, 0.26, 14000, true},
+    {MaterialKind::kBronze, "bronze", "bearing bronze", 8.8, 18.0e-6, 110000, 1780, 0.17, 14000, true},
+    {MaterialKind::kBrass, "brass", "free-cutting brass", 8.45, 20.5e-6, 97000, 780, 0.18, 7000, true},
+});
+
+struct Alias {
+  std::string_view word;  // lower case, words parted by one space
+  MaterialKind kind;
+};
+constexpr Alias kAliases[] = {
+    {"aluminum", MaterialKind::kAluminium},
+    {"aluminium alloy", MaterialKind::kAluminium},
+    {"alloy", MaterialKind::kAluminium},
+    {"dural", MaterialKind::kAluminium},
+    {"mild steel", MaterialKind::kSteel},
+    {"bright steel", MaterialKind::kSteel},
+    {"bright mild steel", MaterialKind::kSteel},
+    {"free cutting mild steel", MaterialKind::kFreeCuttingSteel},
+    {"leaded steel", MaterialKind::kFreeCuttingSteel},
+    {"drill rod", MaterialKind::kSilverSteel},
+    {"tool steel", MaterialKind::kSilverSteel},
+    {"stainless steel", MaterialKind::kStainless},
+    {"iron", MaterialKind::kCastIron},
+    {"grey cast iron", MaterialKind::kCastIron},
+    {"gray cast iron", MaterialKind::kCastIron},
+    {"grey iron", MaterialKind::kCastIron},
+    {"tin bronze", MaterialKind::kBronze},
+    {"phosphor bronze", MaterialKind::kBronze},
+    {"gunmetal", MaterialKind::kBronze},
+    {"free cutting brass", MaterialKind::kBrass},
+};
+
+std::string Plain(std::string_view text) {
+  std::string plain;
+  for (const char c : text) {
+    const bool gap = c == ' ' || c == '_' || c == '-';
+    if (gap && (plain.empty() || plain.back() == ' ')) continue;
+    plain += gap ? ' ' : c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  }
+  if (!plain.empty() && plain.back() == ' ') plain.pop_back();
+  return plain;
+}
+
+}  // namespace
+
+std::span<const Material> Materials() { return kRows; }
+
+const Material* FindMaterial(std::string_view name) {
+  const std::string plain = Plain(name);
+  for (const Material& row : kRows) {
+    if (Plain(row.name) == plain) return &row;
+  }
+  for (const Alias& alias : kAliases) {
+    if (alias.word != plain) continue;
+    for (const Material& row : kRows) {
+      if (row.kind == alias.kind) return &row;
+    }
+  }
+  return nullptr;
+}
+
+std::vector<std::string_view> NearestMaterials(std::string_view name) {
+  std::vector<std::string_view> known;
+  for (const Material& row : kRows) known.push_back(row.name);
+  for (const Alias& alias : kAliases) known.push_back(alias.word);
+  return NearestWords(Plain(name), known, 3);
+}
+
+double Mass_g(const Material& material, double volume_mm3) {
+  return material.density_g_cm3 * volume_mm3 / 1000;
+}
+
+}  // namespace fitwright::trade
