@@ -159,45 +159,57 @@ double JawAngle(const SetupSketch& sketch, const PieceState& piece, const Pose& 
   return best;
 }
 
+FixtureSolid JawBox(double from_r, double to_r, double width, double low, double high, double angle) {
+  FixtureSolid solid;
+  solid.role = FixtureRole::kChuckJaw;
+  FixtureBox box;
+  box.box_F = {{from_r, -width / 2, low}, {to_r, width / 2, high}};
+  box.X_SF = Pose(Eigen::AngleAxisd(angle, Vec3::UnitZ()));
+  solid.shape = box;
+  return solid;
+}
+
+// The land inside the jaws that the seated shoulder rests on: from just clear of what hangs below it.
+double SeatBore(const SetupSketch& sketch, const PieceState& piece, const Grip& grip) {
+  double below = 0;
+  for (const Band& band : BandsAlong(piece, sketch.up_P)) {
+    if (band.to_mm < grip.band.from_mm + 1e-6) below = std::max(below, band.diameter_mm);
+  }
+  return std::max(0.5 * grip.band.diameter_mm, below + 1);
+}
+
+// A turning chuck's jaws sweep a ring; a chuck on the mill table has three jaws that stand still.
 void AddChuckSolids(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Grip& grip,
                     double z0, const MachineTool& machine, const HoldingDevice& chuck) {
   const double end = grip.jaw_end - z0;
   const double root = grip.jaw_root - z0;
-  const double outer = std::max(chuck.body_diameter_mm, grip.band.diameter_mm + 20);
-  FixtureSolid body = Ring(FixtureRole::kChuckBody, root - chuck.body_length_mm, root, outer, chuck.bore_mm);
+  const double seat = grip.seat - z0;
+  const double d = grip.band.diameter_mm;
+  const double outer = std::max(chuck.body_diameter_mm, d + 20);
+  const double seat_bore = SeatBore(sketch, piece, grip);
+  const bool has_seat = grip.seat_face && seat > root + 0.1 && seat_bore < d - 1;
+  const auto grips = [](FixtureSolid solid) {
+    solid.grips = true;
+    return solid;
+  };
+  const auto supports = [](FixtureSolid solid) {
+    solid.supports = true;
+    return solid;
+  };
   if (machine.kind == MachineToolKind::kLathe) {
-    FixtureSolid jaws = Ring(FixtureRole::kChuckJaw, root, end, outer, grip.band.diameter_mm);
-    jaws.grips = true;
-    setup.fixtures.push_back(jaws);
+    setup.fixtures.push_back(grips(Ring(FixtureRole::kChuckJaw, root, end, outer, d)));
+    if (has_seat) setup.fixtures.push_back(supports(Ring(FixtureRole::kChuckJaw, root, seat, d, seat_bore)));
   } else {
-    const double first = JawAngle(sketch, piece, setup.parts.front().X_PS, grip.band.diameter_mm);
+    const double first = JawAngle(sketch, piece, setup.parts.front().X_PS, d);
     for (int jaw = 0; jaw < 3; ++jaw) {
-      FixtureSolid solid;
-      solid.role = FixtureRole::kChuckJaw;
-      solid.grips = true;
-      FixtureBox box;
-      box.box_F = {{grip.band.diameter_mm / 2, -chuck.jaw_step_mm / 2, root}, {outer / 2, chuck.jaw_step_mm / 2, end}};
-      const Eigen::AngleAxisd turn(first + jaw * 2 * kPi / 3, Vec3::UnitZ());
-      box.X_SF = Pose(turn);
-      solid.grip_normal_S = turn * -Vec3::UnitX();
-      solid.shape = box;
+      const double angle = first + jaw * 2 * kPi / 3;
+      FixtureSolid solid = grips(JawBox(d / 2, outer / 2, chuck.jaw_step_mm, root, end, angle));
+      solid.grip_normal_S = Vec3(-std::cos(angle), -std::sin(angle), 0);
       setup.fixtures.push_back(solid);
+      if (has_seat) setup.fixtures.push_back(supports(JawBox(seat_bore / 2, d / 2, chuck.jaw_step_mm, root, seat, angle)));
     }
   }
-  if (grip.seat_face && grip.seat >= grip.jaw_root) {
-    const double inner = std::min(grip.band.diameter_mm - 2, 0.5 * grip.band.diameter_mm + 0.0);
-    double below = 0;
-    for (const Band& band : BandsAlong(piece, sketch.up_P)) {
-      if (band.to_mm < grip.band.from_mm + 1e-6) below = std::max(below, band.diameter_mm);
-    }
-    const double hole = std::max(inner, below + 1);
-    if (hole < grip.band.diameter_mm - 1) {
-      FixtureSolid seat = Ring(FixtureRole::kChuckJaw, root, grip.seat - z0, grip.band.diameter_mm, hole);
-      seat.supports = true;
-      if (grip.seat - z0 > root + 0.1) setup.fixtures.push_back(seat);
-    }
-  }
-  setup.fixtures.push_back(body);
+  setup.fixtures.push_back(Ring(FixtureRole::kChuckBody, root - chuck.body_length_mm, root, outer, chuck.bore_mm));
 }
 
 struct Frame {

@@ -61,8 +61,19 @@ struct Region {
 Result<std::vector<Region>> MakeSection(const Solid& solid, const Vec3& point_mm,
                                         const ViewDirection& view, double chord_mm = 0.05);
 
-// The shadow the solid throws on the paper, holes that go right through included; for hatching.
-Result<std::vector<Region>> MakeShadow(const Solid& solid, const ViewDirection& view,
-                                       double chord_mm = 0.05);
+// Parallel strokes over the shadow that the solid throws on the paper, for hatching what a cut takes
+// away. One stroke every spacing_mm, at angle_rad from paper x; strokes stand on multiples of the
+// spacing from the paper's origin, so that neighbours line up.
+struct HatchOptions {
+  double angle_rad = 0.25 * kPi;
+  double spacing_mm = 1.5;
+  double chord_mm = 0.1;
+};
+struct HatchStroke {
+  Vec2 from_mm = Vec2::Zero();
+  Vec2 to_mm = Vec2::Zero();
+};
+Result<std::vector<HatchStroke>> MakeHatch(const Solid& solid, const ViewDirection& view,
+                                           const HatchOptions& options = {});
 
 }  // namespace fitwright::solid
