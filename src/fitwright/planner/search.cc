@@ -245,6 +245,31 @@ std::optional<Strategy> Search::WithSuit(const Strategy& strategy, const Require
   return std::nullopt;
 }
 
+std::optional<Strategy> Search::WithBoresApart(const Strategy& strategy, const PartId& part, std::size_t setup) {
+  const Part& sheet = *machine_.FindPart(part);
+  Strategy changed = strategy;
+  std::vector<SetupSketch>& setups = changed.routes.at(part).setups;
+  SetupSketch bores = setups.at(setup);
+  bores.cuts.clear();
+  bores.part_off.reset();
+  SetupSketch& rest = setups.at(setup);
+  std::vector<FeatureId> kept;
+  const auto goes_with_a_bore = [&](const FeatureId& id) {
+    const auto& shape = sheet.Find(id)->shape;
+    if (const auto* hole = std::get_if<Hole>(&shape)) return hole->use != HoleUse::kHole;
+    const auto* chamfer = std::get_if<RoundChamfer>(&shape);
+    return chamfer != nullptr && std::holds_alternative<Hole>(sheet.Find(chamfer->on)->shape);
+  };
+  for (const FeatureId& id : rest.cuts) (goes_with_a_bore(id) ? bores.cuts : kept).push_back(id);
+  if (kept.empty() || bores.cuts.empty()) return std::nullopt;
+  rest.cuts = kept;
+  PieceState piece = RawPiece(sheet);
+  for (std::size_t i = 0; i <= setup; ++i) ApplySketch(piece, setups[i]);
+  if (!ChooseHolding(bores, piece, shop_, &last_reason_)) return std::nullopt;
+  setups.insert(setups.begin() + static_cast<std::ptrdiff_t>(setup) + 1, bores);
+  return changed;
+}
+
 Result<Strategy> Search::Plain() {
   const auto none = [&](const std::string& why) {
     return Unexpected(Error{ErrorCode::kNoPlan, why, {}, "change the pin, the shop or the design", {}});
@@ -353,6 +378,7 @@ bool Search::ImproveSetups(Strategy& best, double& cost) {
         CopyHolding(variant, candidate.routes.at(use.part).setups[i]);
         improved |= TryBetter(best, cost, candidate);
       }
+      improved |= TryBetter(best, cost, WithBoresApart(best, use.part, i));
       if (i == 0 || machine_.FindPart(use.part)->envelope != EnvelopeKind::kBlock) continue;
       std::vector<SetupSketch> swapped = best.routes.at(use.part).setups;
       std::swap(swapped[i - 1], swapped[i]);

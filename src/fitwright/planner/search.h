@@ -27,6 +27,8 @@ class Search {
   std::optional<Strategy> WithPattern(const Strategy& strategy, const JointId& joint, PatternChoice choice);
   std::optional<Strategy> WithFlush(const Strategy& strategy, const RequirementId& requirement, Technique technique);
   std::optional<Strategy> WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique) const;
+  // Setup i of the part's route cut in two: the bores (and what hangs on them) in a chucking of their own.
+  std::optional<Strategy> WithBoresApart(const Strategy& strategy, const PartId& part, std::size_t setup);
   std::vector<PatternChoice> PatternOptions(const PatternJoint& pattern) const;
   bool stopped() const { return options_.work.cancelled(); }
   std::int64_t judged() const { return judged_; }
