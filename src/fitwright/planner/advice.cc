@@ -42,10 +42,12 @@ std::string SaySuit(const SuitPair& pair, Technique technique) {
   const std::string bore = fmt::format("the {}'s {}", Words(pair.bore.part.text()), Words(pair.bore.feature.text()));
   switch (technique) {
     case Technique::kFitToMeasured:
+      if (pair.faces) return fmt::format("Measure {} first, then face {} to suit.", bore, shaft);
       return fmt::format("Make {} first, measure it, and turn {} to suit.", bore, shaft);
     case Technique::kBringToSize:
       return fmt::format("Bring {} to its own limits by measuring.", shaft);
     default:
+      if (pair.faces) return fmt::format("Face {} to its drawn height.", shaft);
       return fmt::format("Turn {} in one cut to the middle of its limits.", shaft);
   }
 }

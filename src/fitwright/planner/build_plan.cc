@@ -104,14 +104,15 @@ class Builder {
       request.aim = AimKind::kFitToMeasured;
       Aim aim;
       aim.kind = AimKind::kFitToMeasured;
-      const Size& bore = std::get<Hole>(machine_.Find(pair.bore)->shape).diameter;
       aim.mate = pair.bore;
       aim.clearance_mm = 0.5 * (pair.lower_mm + pair.upper_mm);
       aim.clearance_lower_mm = pair.lower_mm;
       aim.clearance_upper_mm = pair.upper_mm;
-      aim.target_mm = bore.middle_mm() - aim.clearance_mm;
-      aim.lower_mm = bore.middle_mm() - pair.upper_mm;
-      aim.upper_mm = bore.middle_mm() - pair.lower_mm;
+      const double half = 0.5 * (pair.upper_mm - pair.lower_mm);
+      aim.target_mm = pair.faces ? std::get<PlanarFace>(feature.shape).at.middle_mm()
+                                 : std::get<Hole>(machine_.Find(pair.bore)->shape).diameter.middle_mm() - aim.clearance_mm;
+      aim.lower_mm = aim.target_mm - half;
+      aim.upper_mm = aim.target_mm + half;
       request.given_aim = aim;
       return request;
     }
@@ -312,7 +313,7 @@ class Builder {
                               choice.technique, choice.first, {}, {}});
     }
     for (const SuitPair& pair : subjects_.suits) {
-      plan_.joints.push_back({pair.requirement.text(), "clearance", {pair.shaft.part, pair.bore.part},
+      plan_.joints.push_back({pair.requirement.text(), pair.faces ? "distance" : "clearance", {pair.shaft.part, pair.bore.part},
                               strategy_.suits.at(pair.requirement), 0, {}, {}});
     }
     for (const FlushPair& pair : subjects_.flush) {

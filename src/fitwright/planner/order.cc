@@ -120,8 +120,12 @@ class Graph {
       const auto choice = strategy_.suits.find(pair.requirement);
       if (choice == strategy_.suits.end() || choice->second != Technique::kFitToMeasured) continue;
       const auto shaft = Finishing(pair.shaft);
-      const auto bore = Finishing(pair.bore);
-      if (shaft && bore && *shaft != *bore) nodes_[*shaft].waits.insert(*bore);
+      std::vector<FeatureRef> measured = pair.seats;
+      measured.push_back(pair.bore);
+      for (const FeatureRef& ref : measured) {
+        const auto made = Finishing(ref);
+        if (shaft && made && *shaft != *made) nodes_[*shaft].waits.insert(*made);
+      }
     }
   }
 

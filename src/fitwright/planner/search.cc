@@ -232,6 +232,7 @@ std::optional<Strategy> Search::WithFlush(const Strategy& strategy, const Requir
 std::optional<Strategy> Search::WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique) const {
   for (const SuitPair& pair : subjects_.suits) {
     if (pair.requirement != requirement) continue;
+    if (pair.faces && technique == Technique::kBringToSize) return std::nullopt;
     for (const Pin& pin : choices_.pins) {
       const bool technique_pin = pin.kind == PinKind::kTechnique && pin.subject == requirement.text();
       const bool aim_pin = pin.kind == PinKind::kAim && pin.subject == pair.shaft.text();
@@ -281,7 +282,7 @@ Result<Strategy> Search::Plain() {
     strategy.patterns[pattern.joint] = options.front();
   }
   for (const FlushPair& pair : subjects_.flush) strategy.flush[pair.requirement] = Technique::kByCoordinates;
-  for (const SuitPair& pair : subjects_.suits) strategy.suits[pair.requirement] = Technique::kBringToSize;
+  for (const SuitPair& pair : subjects_.suits) strategy.suits[pair.requirement] = pair.faces ? Technique::kByCoordinates : Technique::kBringToSize;
   for (const Pin& pin : choices_.pins) {
     if (pin.kind != PinKind::kTechnique && pin.kind != PinKind::kAim) continue;
     const auto technique = EnumOf<Technique>(pin.value == "one_shot" ? "by_coordinates" : pin.value);

@@ -49,9 +49,14 @@ void AddSuit(const Machine& machine, const Requirement& requirement, std::vector
   const Feature* a = machine.Find(requirement.a);
   const Feature* b = machine.Find(requirement.b);
   if (a == nullptr || b == nullptr || requirement.a.part == requirement.b.part) return;
-  if (!std::holds_alternative<OuterDiameter>(a->shape) || !std::holds_alternative<Hole>(b->shape)) return;
-  if (!requirement.lower || !requirement.upper) return;
-  SuitPair pair{requirement.name, requirement.a, requirement.b, *requirement.lower, *requirement.upper};
+  const bool round = std::holds_alternative<OuterDiameter>(a->shape) && std::holds_alternative<Hole>(b->shape);
+  const bool faces = std::holds_alternative<PlanarFace>(a->shape) && std::holds_alternative<PlanarFace>(b->shape);
+  if ((!round && !faces) || !requirement.lower || !requirement.upper) return;
+  SuitPair pair{requirement.name, requirement.a, requirement.b, *requirement.lower, *requirement.upper, faces, {}};
+  for (const Joint& joint : machine.joints) {
+    if (!faces || !Joins(joint, requirement.a.part, requirement.b.part)) continue;
+    pair.seats.push_back(joint.fixed.part == requirement.b.part ? joint.fixed : joint.moving);
+  }
   if (requirement.kind == RequirementKind::kInterference) {
     pair.lower_mm = -*requirement.upper;
     pair.upper_mm = -*requirement.lower;
@@ -68,7 +73,8 @@ Subjects FindSubjects(const Machine& machine) {
   }
   for (const Requirement& requirement : machine.requirements) {
     if (requirement.kind == RequirementKind::kFlush) AddFlush(machine, requirement, subjects.flush);
-    if (requirement.kind == RequirementKind::kClearance || requirement.kind == RequirementKind::kInterference) {
+    if (requirement.kind == RequirementKind::kClearance || requirement.kind == RequirementKind::kInterference ||
+        requirement.kind == RequirementKind::kDistance) {
       AddSuit(machine, requirement, subjects.suits);
     }
   }

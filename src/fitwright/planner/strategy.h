@@ -35,8 +35,10 @@ struct SuitPair {
   RequirementId requirement;
   FeatureRef shaft;
   FeatureRef bore;
-  double lower_mm = 0;   // clearance wanted
+  double lower_mm = 0;   // clearance (or height) wanted
   double upper_mm = 0;
+  bool faces = false;    // two planar faces: shaft stands above bore by lower..upper
+  std::vector<FeatureRef> seats;  // faces: where the bore's part carries the shaft's, measured too
 };
 
 struct Subjects {
