@@ -105,12 +105,21 @@ class Graph {
     }
   }
 
+  // Cutting `id` of the same part makes ref, itself or as a face that comes with it.
+  bool Makes(const FeatureRef& ref, const FeatureId& id) const {
+    if (id == ref.feature) return true;
+    const Part& part = *machine_.FindPart(ref.part);
+    if (!IsCarried(part, *part.Find(ref.feature))) return false;
+    const auto carried = CarriedFaces(part, *part.Find(id));
+    return std::find(carried.begin(), carried.end(), ref.feature) != carried.end();
+  }
+
   // The first setup that cuts a feature to its final size.
   std::optional<std::size_t> Finishing(const FeatureRef& ref) const {
     for (std::size_t i = 0; i < nodes_.size(); ++i) {
       const SetupSketch& s = nodes_[i].sketch;
       if (s.part != ref.part || s.leave_mm.count(ref.feature)) continue;
-      if (std::find(s.cuts.begin(), s.cuts.end(), ref.feature) != s.cuts.end()) return i;
+      if (std::any_of(s.cuts.begin(), s.cuts.end(), [&](const FeatureId& id) { return Makes(ref, id); })) return i;
     }
     return std::nullopt;
   }
