@@ -1,0 +1,19 @@
+// Private to this layer: sampling of curves and tidying of drawn lines.
+#pragma once
+
+#include <BRepAdaptor_Curve.hxx>
+#include <vector>
+
+#include "fitwright/solid/views.h"
+
+namespace fitwright::solid {
+
+// Points on the curve from its first to its last parameter, chords at most chord_mm off it.
+std::vector<Vec3> SampleCurve(const BRepAdaptor_Curve& curve, double chord_mm);
+
+// Each line without the stretches that lie within one_line_mm of a line before it, and without what
+// is then shorter than speck_mm.
+std::vector<DrawingLine> DropCovered(const std::vector<DrawingLine>& lines, double one_line_mm,
+                                     double speck_mm);
+
+}  // namespace fitwright::solid
