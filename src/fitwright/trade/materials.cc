@@ -13,10 +13,11 @@ namespace {
 // (S235), grey iron (GJL-250) and brass agree with a recalled textbook table that was checked by a fit
 // to tabled forces; free-cutting, silver and stainless steel and bronze from memory alone.
 // drill_constant: Kd of the drilling formulas in metric units, from memory (steel of 200 HB 24000,
-// free-cutting 12000, iron of 150 HB 14000, aluminium 7000, brasses 14000, leaded brass 7000).
+// free-cutting 12000, iron of 150 HB 14000, aluminium 7000, brasses 14000, leaded brass 7000); mild
+// steel of about 140 HB set between its neighbours (opinion).
 constexpr auto kRows = std::to_array<Material>({
     {MaterialKind::kAluminium, "aluminium", "aluminium alloy bar", 2.70, 23.0e-6, 70000, 640, 0.25, 7000, false},
-    {MaterialKind::kSteel, "steel", "mild steel", 7.85, 11.5e-6, 210000, 1780, 0.17, 24000, false},
+    {MaterialKind::kSteel, "steel", "mild steel", 7.85, 11.5e-6, 210000, 1780, 0.17, 18000, false},
     {MaterialKind::kFreeCuttingSteel, "free-cutting steel", "free-cutting mild steel", 7.85, 11.5e-6, 210000, 1200, 0.18, 12000, false},
     {MaterialKind::kSilverSteel, "silver steel", "silver steel (ground, not hardened)", 7.85, 11.5e-6, 210000, 2300, 0.22, 24000, false},
     {MaterialKind::kStainless, "stainless", "austenitic stainless steel", 7.9, 16.5e-6, 195000, 2350, 0.21, 24000, false},

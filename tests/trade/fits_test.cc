@@ -1,0 +1,267 @@
+#include "fitwright/trade/fits.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <limits>
+#include <set>
+#include <vector>
+
+#include "outside_values.h"
+
+namespace fitwright::trade {
+namespace {
+
+// Table values are whole or half micrometres; this is rounding of the conversion alone.
+constexpr double kRounding_um = 1e-9;
+
+struct FitCase {
+  double nominal_mm;
+  const char* fit;
+  double lower_um;
+  double upper_um;
+};
+
+void ExpectFit(double nominal_mm, const std::string& fit, double lower_um, double upper_um) {
+  const auto found = FindFit(nominal_mm, fit);
+  ASSERT_TRUE(found.has_value()) << nominal_mm << " " << fit << ": " << Format(found.error());
+  EXPECT_NEAR(found->lower_mm * 1000, lower_um, kRounding_um) << nominal_mm << " " << fit;
+  EXPECT_NEAR(found->upper_mm * 1000, upper_um, kRounding_um) << nominal_mm << " " << fit;
+}
+
+class Iso286 : public testing::TestWithParam<FitCase> {};
+TEST_P(Iso286, Limits) {
+  ExpectFit(GetParam().nominal_mm, GetParam().fit, GetParam().lower_um, GetParam().upper_um);
+}
+// ISO 286-2:2010 as public tables print it (read).
+INSTANTIATE_TEST_SUITE_P(
+    Read, Iso286,
+    testing::Values(FitCase{25, "H7", 0, 21}, FitCase{25, "g6", -20, -7}, FitCase{25, "h6", -13, 0},
+                    FitCase{25, "f7", -41, -20}, FitCase{25, "k6", 2, 15}, FitCase{25, "n6", 15, 28},
+                    FitCase{25, "p6", 22, 35}, FitCase{25, "s6", 35, 48}, FitCase{25, "j6", -4, 9},
+                    FitCase{25, "H11", 0, 130}, FitCase{10, "g6", -14, -5}, FitCase{10, "H7", 0, 15},
+                    FitCase{50, "f7", -50, -25}, FitCase{60, "s6", 53, 72}, FitCase{100, "s6", 71, 93},
+                    FitCase{25, "G7", 7, 28}, FitCase{40, "e8", -89, -50}, FitCase{40, "d9", -142, -80},
+                    FitCase{34, "c11", -280, -120}, FitCase{22, "J7", -9, 12}, FitCase{40, "H7", 0, 25},
+                    FitCase{40, "g6", -25, -9}, FitCase{30, "g6", -20, -7}, FitCase{24, "H7", 0, 21}));
+// ISO 286-2:2010 from memory.
+INSTANTIATE_TEST_SUITE_P(
+    Memory, Iso286,
+    testing::Values(FitCase{25, "K7", -15, 6}, FitCase{25, "M7", -21, 0}, FitCase{25, "N7", -28, -7},
+                    FitCase{25, "P7", -35, -14}, FitCase{25, "js6", -6.5, 6.5},
+                    FitCase{25, "u6", 48, 61}, FitCase{8, "K7", -10, 5}, FitCase{8, "N9", -36, 0},
+                    FitCase{12, "P7", -29, -11}, FitCase{40, "R7", -50, -25},
+                    FitCase{300, "M6", -41, -9}, FitCase{2, "N9", -29, -4}, FitCase{2, "K7", -10, 0},
+                    FitCase{2, "P7", -16, -6}, FitCase{25, "M8", -29, 4}, FitCase{5, "P9", -42, -12},
+                    FitCase{10, "k5", 1, 7}, FitCase{10, "j5", -2, 4}, FitCase{25, "JS7", -10.5, 10.5},
+                    FitCase{20, "x6", 54, 67}, FitCase{20, "k8", 0, 33}, FitCase{6, "ef7", -26, -14}));
+
+TEST(Iso286Steps, IncludeTheirUpperEnd) {
+  ExpectFit(3, "h6", -6, 0);
+  ExpectFit(std::nextafter(3.0, 4), "h6", -6, 0);
+  ExpectFit(3.001, "h6", -8, 0);
+  ExpectFit(500, "H7", 0, 63);
+  ExpectFit(0.5, "H7", 0, 10);
+}
+
+// ISO 286-1: i = 0.45 D^(1/3) + 0.001 D um and IT6..IT9 = 10 16 25 40 i. Rounding in the standard is at
+// most 4.5 % of the value over 6 mm.
+TEST(Iso286Grades, FollowTheStandardsFormula) {
+  const double steps[] = {6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500};
+  const double units[] = {10, 16, 25, 40};
+  for (std::size_t s = 1; s < std::size(steps); ++s) {
+    const double d = std::sqrt(steps[s - 1] * steps[s]);
+    const double i_um = 0.45 * std::cbrt(d) + 0.001 * d;
+    for (int g = 0; g < 4; ++g) {
+      EXPECT_NEAR(ToleranceGrade_mm(steps[s], 6 + g) * 1000 / (units[g] * i_um), 1, 0.045)
+          << steps[s] << " IT" << 6 + g;
+    }
+  }
+}
+
+TEST(Iso286Grades, RiseWithGradeAndSize) {
+  for (int grade = 1; grade <= 18; ++grade) {
+    double last = 0;
+    for (double d = 0.5; d <= 500; d += 0.5) {
+      const double width = ToleranceGrade_mm(d, grade);
+      EXPECT_GE(width, last) << d << " IT" << grade;
+      const double finer = grade > 1 ? ToleranceGrade_mm(d, grade - 1) : 0;
+      EXPECT_GT(width, finer) << d << " IT" << grade;
+      last = width;
+    }
+  }
+}
+
+// Formulas of ISO 286-1 for the fundamental deviations; table values are rounded by the standard.
+TEST(Iso286Deviations, FollowTheStandardsFormulas) {
+  struct Formula {
+    const char* fit;
+    double factor;
+    double power;
+  };
+  const Formula formulas[] = {{"d6", -16, 0.44}, {"e6", -11, 0.41}, {"f6", -5.5, 0.41},
+                              {"g6", -2.5, 0.34}, {"n6", 5, 0.34}};
+  const double steps[] = {10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500};
+  for (const Formula& f : formulas) {
+    for (std::size_t s = 1; s < std::size(steps); ++s) {
+      const double d = std::sqrt(steps[s - 1] * steps[s]);
+      const auto found = FindFit(steps[s], f.fit);
+      ASSERT_TRUE(found.has_value());
+      const double deviation = 1000 * (f.factor < 0 ? found->upper_mm : found->lower_mm);
+      const double formula = f.factor * std::pow(d, f.power);
+      EXPECT_NEAR(deviation, formula, 0.5 + 0.045 * std::fabs(formula)) << steps[s] << " " << f.fit;
+    }
+  }
+}
+
+TEST(Iso286Deviations, TightenLetterByLetter) {
+  const char* letters[] = {"a", "b", "c", "d", "e", "f", "g", "h", "k", "m", "n",
+                           "p", "r", "s", "t", "u", "v", "x", "y", "z", "za", "zb", "zc"};
+  for (double d = 25; d <= 500; d += 0.7) {
+    double last = -1e9;
+    for (const char* letter : letters) {
+      const auto found = FindFit(d, std::string(letter) + "6");
+      ASSERT_TRUE(found.has_value()) << d << letter;
+      EXPECT_GT(found->lower_mm, last) << d << letter;
+      last = found->lower_mm;
+    }
+  }
+}
+
+TEST(Iso286Deviations, GrowWithSize) {
+  // Slips of a digit in a long row show as a step back.
+  for (const char* letter : {"a", "b", "c", "d", "e", "f", "g"}) {
+    double last = 0;
+    for (double d = 2; d <= 500; d += 0.5) {
+      const auto found = FindFit(d, std::string(letter) + "6");
+      EXPECT_LE(found->upper_mm, last) << d << letter;
+      last = found->upper_mm;
+    }
+  }
+  for (const char* letter : {"k", "m", "n", "p", "r", "s", "u", "x", "z", "za", "zb", "zc"}) {
+    double last = -1;
+    for (double d = 2; d <= 500; d += 0.5) {
+      const auto found = FindFit(d, std::string(letter) + "6");
+      EXPECT_GE(found->lower_mm, last) << d << letter;
+      last = found->lower_mm;
+    }
+  }
+}
+
+TEST(Iso286Holes, MirrorTheShaftsByTheDeltaRule) {
+  // Hole P7 and shaft p6 on the basic hole and shaft give the same interference, over 3 mm.
+  for (double d = 3.5; d <= 500; d += 1.3) {
+    for (const char* letter : {"k", "m", "n", "p", "r", "s"}) {
+      std::string hole(letter);
+      hole[0] = static_cast<char>(hole[0] - 'a' + 'A');
+      const auto in_hole = FindFit(d, hole + "7");
+      const auto on_shaft = FindFit(d, std::string(letter) + "6");
+      const double basic_hole = ToleranceGrade_mm(d, 7);
+      const double basic_shaft = ToleranceGrade_mm(d, 6);
+      EXPECT_NEAR(on_shaft->upper_mm, -in_hole->lower_mm, 1e-12) << d << letter;
+      EXPECT_NEAR(basic_hole - on_shaft->lower_mm, basic_shaft + in_hole->upper_mm, 1e-12)
+          << d << letter;
+    }
+  }
+}
+
+TEST(FindFit, SaysWhatIsWrong) {
+  const auto code = [](double d, const char* fit) {
+    const auto found = FindFit(d, fit);
+    EXPECT_FALSE(found.has_value()) << d << fit;
+    EXPECT_FALSE(found.error().remedy.empty());
+    return found.error().code;
+  };
+  for (const char* fit : {"", "7", "H", "H0", "H19", "hH7", "Hh7", "q6", "Q7", "i5", "H7g6", "abc6",
+                          "H7.5", "H-7", "t6", "v6", "y6", "j8", "J9", "cd6"}) {
+    EXPECT_EQ(code(11, fit), ErrorCode::kUnknownFit) << fit;
+  }
+  EXPECT_EQ(code(0.8, "a9"), ErrorCode::kUnknownFit);
+  EXPECT_EQ(code(0, "H7"), ErrorCode::kNotPositive);
+  EXPECT_EQ(code(-5, "H7"), ErrorCode::kNotPositive);
+  EXPECT_EQ(code(500.1, "H7"), ErrorCode::kOutOfRange);
+  EXPECT_EQ(code(std::numeric_limits<double>::quiet_NaN(), "H7"), ErrorCode::kNotFinite);
+  EXPECT_EQ(FindFit(11, "q6").error().value, "q6");
+}
+
+TEST(MakeFitSize, GivesLimits) {
+  const auto size = MakeFitSize(40, "g6");
+  ASSERT_TRUE(size.has_value());
+  EXPECT_NEAR(size->lower_mm, 39.975, 1e-12);
+  EXPECT_NEAR(size->upper_mm, 39.991, 1e-12);
+  EXPECT_EQ(size->origin, LimitsOrigin::kFit);
+  EXPECT_EQ(size->fit, "g6");
+}
+
+TEST(KnownFits, AllCanBeFound) {
+  for (const double d : {0.7, 2.0, 11.0, 25.0, 300.0}) {
+    for (const bool hole : {false, true}) {
+      const auto known = KnownFits(d, hole);
+      EXPECT_GT(known.size(), 60u);
+      for (const std::string& fit : known) {
+        const auto found = FindFit(d, fit);
+        ASSERT_TRUE(found.has_value()) << d << fit;
+        EXPECT_EQ(found->hole, hole);
+        EXPECT_LT(found->lower_mm, found->upper_mm);
+      }
+    }
+  }
+}
+
+void CompareRow(const nlohmann::json& steps, const nlohmann::json& row, const std::string& fit,
+                bool upper) {
+  for (std::size_t s = 0; s < steps.size(); ++s) {
+    if (row.at(s).is_null()) continue;
+    const auto found = FindFit(steps.at(s).get<double>(), fit);
+    ASSERT_TRUE(found.has_value()) << steps.at(s) << fit;
+    EXPECT_NEAR(1000 * (upper ? found->upper_mm : found->lower_mm), row.at(s).get<double>(),
+                kRounding_um)
+        << steps.at(s) << " " << fit;
+  }
+}
+
+TEST(OutsideValues, WholeIso286Table) {
+  const auto table = OutsideTable("iso286.json");
+  if (!table) GTEST_SKIP() << "outside values are not beside the source folder";
+  const auto& steps = table->at("main_upper_mm");
+  const auto& grades = table->at("IT1_to_IT18");
+  for (std::size_t s = 0; s < steps.size(); ++s) {
+    for (int g = 1; g <= 18; ++g) {
+      EXPECT_NEAR(ToleranceGrade_mm(steps.at(s), g) * 1000,
+                  grades.at(s).at(static_cast<std::size_t>(g) - 1).get<double>(), kRounding_um);
+    }
+  }
+  for (const auto& [letter, row] : table->at("shaft_es_main").items()) {
+    CompareRow(steps, row, letter + "7", true);
+  }
+  for (const auto& [letter, row] : table->at("shaft_es_fine").items()) {
+    CompareRow(table->at("fine_upper_mm"), row, letter + "9", true);
+  }
+  for (const auto& [letter, row] : table->at("shaft_ei_main").items()) {
+    CompareRow(steps, row, letter.substr(0, 1) + "6", false);
+  }
+  for (const auto& [letter, row] : table->at("shaft_ei_fine").items()) {
+    CompareRow(table->at("fine_upper_mm"), row, letter + "6", false);
+  }
+  CompareRow(table->at("tu_steps_mm"), table->at("shaft_ei_t"), "t6", false);
+  CompareRow(table->at("tu_steps_mm"), table->at("shaft_ei_u"), "u6", false);
+  CompareRow(steps, table->at("shaft_ei_j").at("j5_j6"), "j6", false);
+  CompareRow(steps, table->at("shaft_ei_j").at("j7"), "j7", false);
+  for (const char* list : {"check_values_read", "check_values_memory"}) {
+    for (const auto& row : table->at(list)) {
+      ExpectFit(row.at("d"), row.at("c"), row.at("lower"), row.at("upper"));
+    }
+  }
+}
+
+TEST(OutsideValues, HousingJ7) {
+  const auto table = OutsideTable("bearings.json");
+  if (!table) GTEST_SKIP() << "outside values are not beside the source folder";
+  for (const auto& [range, limits] : table->at("housing_J7").at("um").items()) {
+    const double to = std::stod(range.substr(range.find('-') + 1));
+    ExpectFit(to, "J7", limits.at(1), limits.at(0));
+  }
+}
+
+}  // namespace
+}  // namespace fitwright::trade
