@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "fitwright/base/diagnostics.h"
-#include "fitwright/base/nearest.h"
+#include "fitwright/model/known_words.h"
 #include "fitwright/files/source_file.h"
 #include "fitwright/units/geometry.h"
 #include "fitwright/units/size.h"

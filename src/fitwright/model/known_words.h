@@ -1,4 +1,4 @@
-// The known word that a mistyped one most likely meant.
+// Lists of the words known at a place, for messages that say what would do.
 #pragma once
 
 #include <span>
@@ -10,15 +10,12 @@
 
 namespace fitwright {
 
-// Letters to change, add, drop or swap with a neighbour to turn a into b (optimal string alignment).
-int EditDistance(std::string_view a, std::string_view b);
-
 // The member of known nearest to word, the earlier of equals; empty when known is empty. A word is
-// always given, however far: the caller shows it beside the whole message.
+// always given, however far: it is shown beside the whole message.
 std::string NearestOf(std::string_view word, std::span<const std::string> known);
 
 // "a, b, c"; after `most` members "...".
-std::string ListOf(std::span<const std::string> words, std::size_t most = 16);
+std::string ListOf(std::span<const std::string> words, std::size_t most = 24);
 
 template <typename E>
 std::vector<std::string> WordList() {

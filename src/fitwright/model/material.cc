@@ -1,0 +1,165 @@
+#include "fitwright/model/material.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <optional>
+
+namespace fitwright {
+namespace {
+
+constexpr double kFar_mm = std::numeric_limits<double>::infinity();
+
+std::optional<Stretch> Both(const std::optional<Stretch>& a, const std::optional<Stretch>& b) {
+  if (!a || !b) return std::nullopt;
+  const Stretch both{std::max(a->from_mm, b->from_mm), std::min(a->to_mm, b->to_mm)};
+  if (both.to_mm - both.from_mm <= kGeometryNoise_mm) return std::nullopt;
+  return both;
+}
+
+// s with low <= start + s * slope <= high.
+std::optional<Stretch> InSlab(double start, double slope, double low, double high) {
+  if (std::abs(slope) < 1e-12) {
+    if (start < low || start > high) return std::nullopt;
+    return Stretch{-kFar_mm, kFar_mm};
+  }
+  const double a = (low - start) / slope;
+  const double b = (high - start) / slope;
+  return Stretch{std::min(a, b), std::max(a, b)};
+}
+
+std::optional<Stretch> InBox(const Box3& box, const Vec3& point, const Vec3& direction) {
+  std::optional<Stretch> inside = Stretch{-kFar_mm, kFar_mm};
+  for (int axis = 0; axis < 3; ++axis) {
+    inside = Both(inside, InSlab(point[axis], direction[axis], box.min_mm[axis], box.max_mm[axis]));
+  }
+  return inside;
+}
+
+std::optional<Stretch> InCylinder(const OuterDiameter& outer, const Vec3& point,
+                                  const Vec3& direction) {
+  const Vec3& axis = outer.axis_P.direction;
+  const Vec3 offset = point - outer.axis_P.point_mm;
+  const auto ends =
+      InSlab(offset.dot(axis), direction.dot(axis), outer.from_mm, outer.to_mm);
+  const Vec3 across = offset - offset.dot(axis) * axis;
+  const Vec3 run = direction - direction.dot(axis) * axis;
+  const double radius = 0.5 * outer.diameter.middle_mm();
+  const double a = run.squaredNorm();
+  const double c = across.squaredNorm() - radius * radius;
+  if (a < 1e-18) {
+    if (c >= 0) return std::nullopt;
+    return ends;
+  }
+  const double b = across.dot(run);
+  const double root = b * b - a * c;
+  if (root <= 0) return std::nullopt;
+  return Both(ends, Stretch{(-b - std::sqrt(root)) / a, (-b + std::sqrt(root)) / a});
+}
+
+std::optional<Stretch> InPocket(const Pocket& pocket, const Vec3& point, const Vec3& direction) {
+  const Vec3 offset = point - pocket.centre_P_mm;
+  const Vec3 side = pocket.into_P.cross(pocket.along_P);
+  const auto slab = [&](const Vec3& axis, double low, double high) {
+    return InSlab(offset.dot(axis), direction.dot(axis), low, high);
+  };
+  const auto flat = Both(slab(pocket.along_P, -0.5 * pocket.length_mm, 0.5 * pocket.length_mm),
+                         slab(side, -0.5 * pocket.width_mm, 0.5 * pocket.width_mm));
+  return Both(flat, slab(pocket.into_P, 0, pocket.depth_mm));
+}
+
+std::vector<Stretch> Merged(std::vector<Stretch> stretches) {
+  std::sort(stretches.begin(), stretches.end(),
+            [](const Stretch& a, const Stretch& b) { return a.from_mm < b.from_mm; });
+  std::vector<Stretch> merged;
+  for (const Stretch& s : stretches) {
+    if (!merged.empty() && s.from_mm <= merged.back().to_mm + kGeometryNoise_mm) {
+      merged.back().to_mm = std::max(merged.back().to_mm, s.to_mm);
+    } else {
+      merged.push_back(s);
+    }
+  }
+  return merged;
+}
+
+std::vector<Stretch> Without(const std::vector<Stretch>& stretches, const Stretch& gap) {
+  std::vector<Stretch> left;
+  for (const Stretch& s : stretches) {
+    const Stretch before{s.from_mm, std::min(s.to_mm, gap.from_mm)};
+    const Stretch after{std::max(s.from_mm, gap.to_mm), s.to_mm};
+    for (const Stretch& piece : {before, after}) {
+      if (piece.to_mm - piece.from_mm > kGeometryNoise_mm) left.push_back(piece);
+    }
+  }
+  return left;
+}
+
+void Include(Box3& box, bool& any, const Vec3& low, const Vec3& high) {
+  box.min_mm = any ? box.min_mm.cwiseMin(low) : low;
+  box.max_mm = any ? box.max_mm.cwiseMax(high) : high;
+  any = true;
+}
+
+}  // namespace
+
+std::vector<Stretch> CalcMaterialAlong(const Part& part, const Vec3& point_P_mm,
+                                       const Vec3& direction_P) {
+  std::vector<Stretch> stretches;
+  const auto add = [&](const std::optional<Stretch>& stretch) {
+    if (stretch) stretches.push_back(*stretch);
+  };
+  if (part.envelope == EnvelopeKind::kBlock) add(InBox(part.block_P, point_P_mm, direction_P));
+  for (const Feature& feature : part.features) {
+    if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) {
+      add(InCylinder(*outer, point_P_mm, direction_P));
+    }
+  }
+  stretches = Merged(std::move(stretches));
+  for (const Feature& feature : part.features) {
+    std::optional<Stretch> gap;
+    if (const auto* step = std::get_if<StepCut>(&feature.shape)) {
+      gap = InBox(step->removed_P, point_P_mm, direction_P);
+    } else if (const auto* pocket = std::get_if<Pocket>(&feature.shape)) {
+      gap = InPocket(*pocket, point_P_mm, direction_P);
+    }
+    if (gap) stretches = Without(stretches, *gap);
+  }
+  return stretches;
+}
+
+Box3 CalcEnvelope(const Part& part) {
+  Box3 box;
+  bool any = false;
+  if (part.envelope == EnvelopeKind::kBlock) {
+    Include(box, any, part.block_P.min_mm, part.block_P.max_mm);
+  }
+  for (const Feature& feature : part.features) {
+    const auto* outer = std::get_if<OuterDiameter>(&feature.shape);
+    if (outer == nullptr) continue;
+    const Vec3& axis = outer->axis_P.direction;
+    const double radius = 0.5 * outer->diameter.middle_mm();
+    Vec3 reach;
+    for (int k = 0; k < 3; ++k) {
+      reach[k] = radius * std::sqrt(std::max(0.0, 1.0 - axis[k] * axis[k]));
+    }
+    for (const double along : {outer->from_mm, outer->to_mm}) {
+      const Vec3 end = outer->axis_P.point_mm + along * axis;
+      Include(box, any, end - reach, end + reach);
+    }
+  }
+  return box;
+}
+
+Stretch CalcTurnedLength(const Part& part) {
+  Stretch length{kFar_mm, -kFar_mm};
+  for (const Feature& feature : part.features) {
+    if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) {
+      length.from_mm = std::min(length.from_mm, outer->from_mm);
+      length.to_mm = std::max(length.to_mm, outer->to_mm);
+    }
+  }
+  if (length.from_mm > length.to_mm) return Stretch{};
+  return length;
+}
+
+}  // namespace fitwright
