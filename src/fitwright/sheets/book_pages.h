@@ -1,0 +1,57 @@
+// The pages that MakeBook puts together; private to this layer.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/sheets/book.h"
+
+namespace fitwright::sheets {
+
+class BookContext {
+ public:
+  BookContext(const Machine& machine, const Shop& shop, const Plan& plan,
+              const BookOptions& options);
+
+  const Machine& machine;
+  const Shop& shop;
+  const Plan& plan;
+  LengthUnit unit;
+  bool older_than_sheets;
+
+  // A planner's or builder's sentence with its lengths in the reader's unit.
+  std::string Say(const std::string& sentence) const;
+  std::string ToolText(const ToolId& tool) const;
+  std::string MachineText(const MachineToolId& tool) const;
+  std::string InstrumentText(const InstrumentId& instrument) const;
+  bool IsLathe(const Setup& setup) const;
+  // 0 when the plan has no such setup.
+  int NumberOf(const SetupId& setup) const;
+  // "body", "body with front housing": what is in the setup.
+  std::string PiecesText(const Setup& setup) const;
+
+ private:
+  std::vector<std::string> kept_;
+  std::map<SetupId, int> numbers_;
+};
+
+void AddOverview(const BookContext& context, Book& book);
+void AddOrderOfWork(const BookContext& context, Book& book);
+void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book);
+void AddSteps(const BookContext& context, const Setup& setup, Book& book);
+void AddJoints(const BookContext& context, Book& book);
+void AddFit(const BookContext& context, const Odds& odds, Book& book);
+void AddFoundations(const BookContext& context, const Odds& odds, Book& book);
+void AddCautions(const BookContext& context, Book& book);
+
+// Limits of a requirement in words: "within 0.700 mrad", "0.025 to 0.045".
+std::string RequirementLimits(const BookContext& context, const RequirementOdds& odds);
+const Requirement* FindRequirement(const Machine& machine, const RequirementId& name);
+// The builder's sentence, else one made from kind and features.
+std::string RequirementSentence(const BookContext& context, const RequirementOdds& odds);
+// Largest cause that is something in the shop; nullptr when there is none.
+const CauseShare* LargestCause(const RequirementOdds& odds);
+
+}  // namespace fitwright::sheets

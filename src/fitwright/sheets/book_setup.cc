@@ -1,0 +1,184 @@
+// The sheet of one setup: how it is held, where zero is, tools, cuts, what to measure.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "fitwright/sheets/book_pages.h"
+#include "fitwright/sheets/numbers.h"
+#include "fitwright/sheets/words.h"
+
+namespace fitwright::sheets {
+namespace {
+
+void AddEntry(Book& book, std::string label, std::string text, Tone tone = Tone::kPlain) {
+  if (!text.empty()) book.pieces.emplace_back(Entry{std::move(label), std::move(text), tone});
+}
+
+void AddEntries(const BookContext& context, Book& book, std::string label,
+                const std::vector<std::string>& texts, Tone tone = Tone::kPlain) {
+  for (const std::string& text : texts) {
+    AddEntry(book, label, context.Say(text), tone);
+    label.clear();
+  }
+}
+
+std::string HeldText(const BookContext& context, const Setup& setup) {
+  if (!setup.hold_words.empty()) return context.Say(setup.hold_words);
+  return Capital(std::string(HoldingText(setup.holding)));
+}
+
+std::string GripText(const BookContext& context, const Setup& setup) {
+  std::vector<std::string> parts;
+  const bool chuck = context.IsLathe(setup);
+  if (setup.opening_mm > 0) {
+    parts.push_back(fmt::format("{} {}", chuck ? "gripped on" : "jaws open",
+                                NamedLength(setup.opening_mm, context.unit)));
+  }
+  if (setup.grip_depth_mm > 0) {
+    parts.push_back(fmt::format("held over {}", NamedLength(setup.grip_depth_mm, context.unit)));
+  }
+  if (setup.parallels_mm > 0) {
+    parts.push_back(fmt::format("parallels {}", NamedLength(setup.parallels_mm, context.unit)));
+  }
+  return Capital(ListText(parts));
+}
+
+std::string ZeroText(const BookContext& context, const Setup& setup) {
+  if (!setup.zero.routine.empty()) return context.Say(setup.zero.routine);
+  std::vector<std::string> parts;
+  const auto add = [&](char axis, const FeatureRef& ref) {
+    if (!ref.part.empty()) parts.push_back(fmt::format("{} from the {}", axis, NameText(ref)));
+  };
+  add('X', setup.zero.x_from);
+  add('Y', setup.zero.y_from);
+  add('Z', setup.zero.z_from);
+  return ListText(parts);
+}
+
+// Said only when the routine itself does not speak of the finder.
+std::string FinderText(const BookContext& context, const Setup& setup) {
+  const bool edges =
+      std::any_of(setup.contacts.begin(), setup.contacts.end(),
+                  [](const Contact& c) { return c.kind == ContactKind::kEdgeFound; });
+  if (!edges || setup.zero.routine.find("finder") != std::string::npos) return "";
+  for (const Instrument& i : context.shop.instruments) {
+    if (i.kind != InstrumentKind::kEdgeFinder || i.finder_diameter_mm <= 0) continue;
+    return fmt::format("Finder {}: the spindle's centre stands {} outside the edge it touches.",
+                       NamedLength(i.finder_diameter_mm, context.unit),
+                       FineLength(i.finder_diameter_mm / 2, context.unit));
+  }
+  return "";
+}
+
+std::string WaitsText(const BookContext& context, const Setup& setup) {
+  std::vector<std::string> numbers;
+  for (const SetupId& id : setup.waits_for) {
+    if (const int number = context.NumberOf(id); number > 0) {
+      numbers.push_back(std::to_string(number));
+    }
+  }
+  if (numbers.empty()) return "";
+  return (numbers.size() == 1 ? "Setup " : "Setups ") + ListText(numbers) + " done.";
+}
+
+bool Makes(const Setup& setup, const FeatureRef& ref) {
+  for (const Step& step : setup.steps) {
+    if (!step.finishes) continue;
+    if (std::find(step.features.begin(), step.features.end(), ref) != step.features.end()) {
+      return true;
+    }
+  }
+  return false;
+}
+
+// Surfaces finished here that later setups locate on, with the setups.
+std::vector<std::string> DatumTexts(const BookContext& context, const Setup& setup) {
+  std::vector<std::pair<FeatureRef, std::vector<std::string>>> datums;
+  for (const Setup& later : context.plan.setups) {
+    if (later.number <= setup.number) continue;
+    for (const Contact& contact : later.contacts) {
+      if (contact.surface.feature.empty() || !Makes(setup, contact.surface)) continue;
+      auto found = std::find_if(datums.begin(), datums.end(),
+                                [&](const auto& d) { return d.first == contact.surface; });
+      if (found == datums.end()) found = datums.insert(datums.end(), {contact.surface, {}});
+      const std::string number = std::to_string(later.number);
+      if (found->second.empty() || found->second.back() != number) {
+        found->second.push_back(number);
+      }
+    }
+  }
+  std::vector<std::string> texts;
+  for (const auto& [ref, numbers] : datums) {
+    texts.push_back(fmt::format("{}: setup{} {} locate{} on it.", Capital(NameText(ref)),
+                                numbers.size() > 1 ? "s" : "", ListText(numbers),
+                                numbers.size() > 1 ? "" : "s"));
+  }
+  return texts;
+}
+
+void AddTools(const BookContext& context, const Setup& setup, Book& book) {
+  struct Use {
+    ToolId tool;
+    double rpm;
+    double feed_mm_min;
+    std::vector<std::string> steps;
+  };
+  std::vector<Use> uses;
+  for (const Step& step : setup.steps) {
+    if (step.tool.empty()) continue;
+    const auto same = std::find_if(uses.begin(), uses.end(), [&](const Use& u) {
+      return u.tool == step.tool && u.rpm == step.rpm && u.feed_mm_min == step.feed_mm_min;
+    });
+    Use& use = same != uses.end()
+                   ? *same
+                   : *uses.insert(uses.end(), {step.tool, step.rpm, step.feed_mm_min, {}});
+    use.steps.push_back(fmt::format("{}.{}", setup.number, &step - setup.steps.data() + 1));
+  }
+  if (uses.empty()) return;
+  const bool inch = context.unit == LengthUnit::kInch;
+  Table table;
+  table.columns = {{"tools, in order", "", Align::kLeft, true},
+                   {"speed", "rpm", Align::kRight, false},
+                   {"feed", inch ? "in/min" : "mm/min", Align::kRight, false},
+                   {"steps", "", Align::kLeft, true}};
+  for (const Use& use : uses) {
+    const std::string feed = use.feed_mm_min <= 0 ? "by hand"
+                             : inch ? FormatFixed(use.feed_mm_min / kMmPerInch, 1)
+                                    : FormatFixed(use.feed_mm_min, 0);
+    table.rows.push_back({context.ToolText(use.tool),
+                          use.rpm > 0 ? FormatFixed(use.rpm, 0) : "-", feed,
+                          ListText(use.steps)});
+  }
+  book.pieces.emplace_back(std::move(table));
+}
+
+}  // namespace
+
+void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book) {
+  book.pieces.emplace_back(
+      Heading{2,
+              fmt::format("Setup {} of {}: {}", setup.number, context.plan.setups.size(),
+                          context.PiecesText(setup)),
+              fmt::format("{}   {}", TimeText(setup.time_min), UnitWord(context.unit))});
+  if (!setup.contacts.empty()) AddEntry(book, "At", Capital(context.MachineText(setup.machine)));
+  AddEntry(book, "After", WaitsText(context, setup));
+  if (setup.keeps_chucking) {
+    AddEntry(book, "Held", "As in the setup before: it stays in the " +
+                               NameText(setup.device.text()) + ".");
+  } else {
+    AddEntry(book, "Held", HeldText(context, setup));
+    if (!setup.contacts.empty()) AddEntry(book, "Grip", GripText(context, setup));
+  }
+  AddEntry(book, "Up", Capital(NameText(setup.up)));
+  AddEntry(book, "Zero", ZeroText(context, setup));
+  AddEntry(book, "", FinderText(context, setup));
+  AddEntry(book, "Check", context.Say(setup.zero.witness));
+  AddEntries(context, book, "Why", setup.reasons);
+  AddEntries(context, book, "Caution", setup.cautions, Tone::kStop);
+  AddTools(context, setup, book);
+  AddSteps(context, setup, book);
+  AddEntries(context, book, "Datum now", DatumTexts(context, setup));
+  AddEntries(context, book, "Leave it in", setup.leave_it_in, Tone::kLook);
+}
+
+}  // namespace fitwright::sheets

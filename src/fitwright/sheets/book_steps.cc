@@ -1,0 +1,206 @@
+// The cuts of one setup: what to do, with what, to which size, and the tables of coordinates.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/sheets/book_pages.h"
+#include "fitwright/sheets/numbers.h"
+#include "fitwright/sheets/words.h"
+
+namespace fitwright::sheets {
+namespace {
+
+constexpr std::string_view kBox = "________";
+// Coordinates of one hole given twice differ by no more than rounding.
+constexpr double kSamePlace_mm = 5e-4;
+
+std::string StepNumber(const Setup& setup, const Step& step) {
+  return fmt::format("{}.{}", setup.number, &step - setup.steps.data() + 1);
+}
+
+std::string StepSentence(const BookContext& context, const Step& step) {
+  if (!step.words.empty()) return context.Say(step.words);
+  std::vector<std::string> names;
+  for (const FeatureRef& ref : step.features) names.push_back(NameText(ref));
+  for (const PartId& part : step.parts) names.push_back(NameText(part.text()));
+  std::string text = Capital(std::string(VerbOf(step.operation)));
+  if (!names.empty()) text += " the " + ListText(names);
+  return text + ".";
+}
+
+std::string ToolLine(const BookContext& context, const Step& step) {
+  if (step.tool.empty()) return "";
+  std::string text = Capital(context.ToolText(step.tool));
+  if (step.rpm > 0) text += ", " + FormatFixed(step.rpm, 0) + " rpm";
+  if (step.depth_mm > 0) text += ", depth " + NamedLength(step.depth_mm, context.unit);
+  if (step.levels_mm.size() > 1) {
+    std::vector<std::string> levels;
+    for (const double level : step.levels_mm) {
+      levels.push_back(PlainLength(level, context.unit));
+    }
+    text += fmt::format("; {} passes, down to {} {}", step.levels_mm.size(), ListText(levels),
+                        UnitWord(context.unit));
+  }
+  return text + ".";
+}
+
+bool CutsBore(const BookContext& context, const Step& step) {
+  if (step.features.empty()) return false;
+  const Feature* feature = context.machine.Find(step.features.front());
+  if (feature == nullptr) return false;
+  if (const auto* groove = std::get_if<Groove>(&feature->shape)) return groove->internal;
+  return std::holds_alternative<Hole>(feature->shape);
+}
+
+// "= A - B = ____", the way a size to suit is written.
+std::string ToSuitLine(const BookContext& context, const Step& step, const Aim& aim) {
+  const bool bore = CutsBore(context, step);
+  const double added_mm = bore ? aim.clearance_mm : -aim.clearance_mm;
+  const std::string mate = aim.mate ? NameText(*aim.mate) : "the mate";
+  std::string text =
+      fmt::format("Size = {} as measured {} {} = {} {}", mate, added_mm < 0 ? "-" : "+",
+                  FineLength(std::abs(added_mm), context.unit), kBox, UnitWord(context.unit));
+  text += fmt::format("   (about {}; anything that leaves {} will do)",
+                      FineLength(aim.target_mm, context.unit),
+                      LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit));
+  return text;
+}
+
+std::string AimLine(const BookContext& context, const Step& step) {
+  if (!step.aim) return "";
+  const Aim& aim = *step.aim;
+  if (aim.kind == AimKind::kFitToMeasured) return ToSuitLine(context, step, aim);
+  std::string text = fmt::format("Aim {}, limits {} {}", FineLength(aim.target_mm, context.unit),
+                                 LimitsText(aim.lower_mm, aim.upper_mm, context.unit),
+                                 UnitWord(context.unit));
+  if (aim.kind == AimKind::kBringToSize) text += "; cut, measure, cut again";
+  return text + ".";
+}
+
+std::string MeasureText(const BookContext& context, const Step& step) {
+  if (!step.measure) return "";
+  const MeasureLine& line = *step.measure;
+  std::string text = line.words.empty() ? "Measure the " + NameText(line.feature)
+                                        : Capital(context.Say(line.words));
+  while (!text.empty() && text.back() == '.') text.pop_back();
+  const std::string instrument = context.InstrumentText(line.instrument);
+  if (!instrument.empty() && text.find(instrument) == std::string::npos) {
+    text += ", " + instrument;
+  }
+  const bool fitted = step.aim && step.aim->kind == AimKind::kFitToMeasured;
+  if (line.upper_mm > line.lower_mm && !fitted) {
+    text += ": " + LimitsText(line.lower_mm, line.upper_mm, context.unit);
+  }
+  return text + fmt::format("   measured {} {}", kBox, UnitWord(context.unit));
+}
+
+std::string ThroughText(const Step& step) {
+  if (!step.through) return "";
+  return "Through the " + NameText(*step.through) + ", held tight against the face.";
+}
+
+TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step& step) {
+  TickLine line{StepNumber(setup, step), StepSentence(context, step), {}};
+  const auto add = [&](const std::string& text) {
+    if (!text.empty()) line.details.push_back(text);
+  };
+  add(ToolLine(context, step));
+  add(ThroughText(step));
+  add(AimLine(context, step));
+  add(MeasureText(context, step));
+  if (!step.caution.empty()) add("Caution: " + context.Say(step.caution));
+  return line;
+}
+
+bool SamePlaces(const Step& a, const Step& b) {
+  if (a.features != b.features || a.coordinates.size() != b.coordinates.size()) return false;
+  for (std::size_t i = 0; i < a.coordinates.size(); ++i) {
+    const Coordinate& p = a.coordinates[i];
+    const Coordinate& q = b.coordinates[i];
+    if (p.hole != q.hole || std::abs(p.x_mm - q.x_mm) > kSamePlace_mm ||
+        std::abs(p.y_mm - q.y_mm) > kSamePlace_mm) {
+      return false;
+    }
+  }
+  return true;
+}
+
+bool AllSameZ(const Step& step) {
+  return std::all_of(step.coordinates.begin(), step.coordinates.end(), [&](const Coordinate& c) {
+    return std::abs(c.z_mm - step.coordinates.front().z_mm) < kSamePlace_mm;
+  });
+}
+
+// One row a place; for each step of the group a column with its Z and a tick box a place.
+Table MakeHoleTable(const BookContext& context, const Setup& setup,
+                    const std::vector<const Step*>& group) {
+  const std::string unit(UnitWord(context.unit));
+  Table table;
+  table.indented = true;
+  table.columns = {{"at", "", Align::kLeft, false},
+                   {"X", unit, Align::kPoint, false},
+                   {"Y", unit, Align::kPoint, false}};
+  for (const Step* step : group) {
+    const std::string head = StepNumber(setup, *step) + " " + std::string(VerbOf(step->operation));
+    table.columns.push_back({head,
+                             AllSameZ(*step) ? "Z " + FineLength(step->coordinates[0].z_mm,
+                                                                 context.unit)
+                                             : "Z, " + unit,
+                             Align::kLeft, false});
+  }
+  for (std::size_t i = 0; i < group[0]->coordinates.size(); ++i) {
+    const Coordinate& c = group[0]->coordinates[i];
+    std::vector<std::string> row = {c.hole, FineLength(c.x_mm, context.unit),
+                                    FineLength(c.y_mm, context.unit)};
+    for (const Step* step : group) {
+      row.push_back(AllSameZ(*step)
+                        ? "[ ]"
+                        : FineLength(step->coordinates[i].z_mm, context.unit) + " [ ]");
+    }
+    table.rows.push_back(std::move(row));
+  }
+  return table;
+}
+
+Table MakeTurningTable(const BookContext& context, const Setup& setup, const Step& step) {
+  const MachineTool* lathe = context.shop.Find(setup.machine);
+  const bool diameter = lathe != nullptr && lathe->x_reads_diameter;
+  const std::string unit(UnitWord(context.unit));
+  Table table;
+  table.indented = true;
+  table.columns = {{"at", "", Align::kLeft, false},
+                   {"X", unit + (diameter ? " dia." : " radius"), Align::kPoint, false},
+                   {"Z", unit, Align::kPoint, false}};
+  for (const Coordinate& c : step.coordinates) {
+    table.rows.push_back(
+        {c.hole, FineLength(c.x_mm, context.unit), FineLength(c.z_mm, context.unit)});
+  }
+  return table;
+}
+
+}  // namespace
+
+void AddSteps(const BookContext& context, const Setup& setup, Book& book) {
+  const bool lathe = context.IsLathe(setup);
+  std::vector<const Step*> group;
+  const auto close_group = [&] {
+    if (!group.empty()) book.pieces.emplace_back(MakeHoleTable(context, setup, group));
+    group.clear();
+  };
+  for (const Step& step : setup.steps) {
+    if (!group.empty() && (lathe || step.coordinates.empty() || !SamePlaces(*group[0], step))) {
+      close_group();
+    }
+    book.pieces.emplace_back(MakeTickLine(context, setup, step));
+    if (step.coordinates.empty()) continue;
+    if (lathe) {
+      book.pieces.emplace_back(MakeTurningTable(context, setup, step));
+    } else {
+      group.push_back(&step);
+    }
+  }
+  close_group();
+}
+
+}  // namespace fitwright::sheets

@@ -1,0 +1,179 @@
+#include "fitwright/sheets/numbers.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+#include <cstdlib>
+
+#include "fitwright/units/geometry.h"
+
+namespace fitwright::sheets {
+namespace {
+
+constexpr int kInchDecimals = 4;
+
+int Hundredths(double p) { return static_cast<int>(std::lround(100 * std::clamp(p, 0.0, 1.0))); }
+
+int ToStep(int hundredths, int step) { return (hundredths + step / 2) / step * step; }
+
+bool IsWordChar(char c) { return std::isalnum(static_cast<unsigned char>(c)) != 0; }
+
+// Length of the unsigned decimal number at `at`, 0 when there is none.
+std::size_t NumberLength(std::string_view text, std::size_t at) {
+  std::size_t end = at;
+  while (end < text.size() && std::isdigit(static_cast<unsigned char>(text[end]))) ++end;
+  if (end == at) return 0;
+  if (end + 1 < text.size() && text[end] == '.' &&
+      std::isdigit(static_cast<unsigned char>(text[end + 1]))) {
+    ++end;
+    while (end < text.size() && std::isdigit(static_cast<unsigned char>(text[end]))) ++end;
+  }
+  return end - at;
+}
+
+std::string InInches(std::string_view number) {
+  const double mm = std::strtod(std::string(number).c_str(), nullptr);
+  return FormatTrimmed(mm / kMmPerInch, kInchDecimals);
+}
+
+// Numbers joined by " x ", "-" or " to " and followed by "mm"; `length` is what they take up.
+struct Chain {
+  std::string converted;
+  std::size_t length = 0;  // 0: no such chain here
+};
+
+Chain FindChain(std::string_view text, std::size_t at) {
+  static constexpr std::string_view kJoins[] = {" x ", "-", " to ", " and ", ", "};
+  Chain chain;
+  std::size_t pos = at;
+  while (true) {
+    const std::size_t length = NumberLength(text, pos);
+    if (length == 0) return {};
+    chain.converted += InInches(text.substr(pos, length));
+    pos += length;
+    const std::string_view rest = text.substr(pos);
+    for (const std::string_view unit : {" mm", "mm"}) {
+      if (rest.starts_with(unit) && (rest.size() == unit.size() || !IsWordChar(rest[unit.size()]))) {
+        chain.converted += " in";
+        chain.length = pos + unit.size() - at;
+        return chain;
+      }
+    }
+    const auto* join = std::find_if(std::begin(kJoins), std::end(kJoins),
+                                    [&](std::string_view j) { return rest.starts_with(j); });
+    if (join == std::end(kJoins)) return {};
+    chain.converted += *join;
+    pos += join->size();
+  }
+}
+
+// "X -28.000" at `at`; `length` 0 when it is not a reading.
+Chain FindReading(std::string_view text, std::size_t at) {
+  if (std::string_view("XYZ").find(text[at]) == std::string_view::npos) return {};
+  std::size_t pos = at + 1;
+  while (pos < text.size() && text[pos] == ' ') ++pos;
+  if (pos == at + 1 || pos >= text.size()) return {};
+  const bool negative = text[pos] == '-';
+  if (negative || text[pos] == '+') ++pos;
+  const std::size_t length = NumberLength(text, pos);
+  if (length == 0) return {};
+  const double mm = std::strtod(std::string(text.substr(pos, length)).c_str(), nullptr);
+  return {fmt::format("{} {}", text[at], FineLength(negative ? -mm : mm, LengthUnit::kInch)),
+          pos + length - at};
+}
+
+}  // namespace
+
+std::string FineLength(double mm, LengthUnit unit) {
+  return FormatLength(mm, unit, unit == LengthUnit::kInch ? kInchDecimals : 3);
+}
+
+std::string PlainLength(double mm, LengthUnit unit) {
+  return FormatLength(mm, unit, unit == LengthUnit::kInch ? kInchDecimals : 2);
+}
+
+std::string NamedLength(double mm, LengthUnit unit) {
+  const bool inch = unit == LengthUnit::kInch;
+  return fmt::format("{} {}", FormatTrimmed(inch ? mm / kMmPerInch : mm, inch ? kInchDecimals : 2),
+                     UnitWord(unit));
+}
+
+std::string LimitsText(double lower_mm, double upper_mm, LengthUnit unit) {
+  return FineLength(lower_mm, unit) + " to " + FineLength(upper_mm, unit);
+}
+
+std::string ChanceText(const Chance& chance) {
+  const int low = Hundredths(chance.low);
+  const int high = Hundredths(chance.high);
+  const int step = high - low > 10 ? 5 : 1;
+  const int middle = ToStep(Hundredths(chance.odds), step);
+  if (step == 1 && middle >= 100) return "over 99 in 100";
+  if (step == 1 && middle <= 0) return "under 1 in 100";
+  std::string text = fmt::format("{}{} in 100", step > 1 ? "about " : "", middle);
+  const int shown_low = ToStep(low, step);
+  const int shown_high = ToStep(high, step);
+  if (shown_low != shown_high) text += fmt::format(" ({}-{})", shown_low, shown_high);
+  return text;
+}
+
+std::string ChanceText(double odds) {
+  const int middle = Hundredths(odds);
+  if (middle >= 100) return "over 99 in 100";
+  if (middle <= 0) return "under 1 in 100";
+  return fmt::format("{} in 100", middle);
+}
+
+std::string ShopBandText(const Chance& chance) {
+  const int low = Hundredths(chance.shop_low);
+  const int high = Hundredths(chance.shop_high);
+  if (low >= Hundredths(chance.low) && high <= Hundredths(chance.high)) return "";
+  return fmt::format("{}-{} with what is not known of this shop", low, high);
+}
+
+int TallyOf(double odds) { return Hundredths(odds); }
+
+std::string TimeText(double minutes) {
+  long whole = std::lround(minutes);
+  if (whole < 1) return minutes > 0 ? "under 1 min" : "0 min";
+  if (whole >= 120) whole = (whole + 2) / 5 * 5;
+  if (whole < 60) return fmt::format("{} min", whole);
+  if (whole % 60 == 0) return fmt::format("{} h", whole / 60);
+  return fmt::format("{} h {} min", whole / 60, whole % 60);
+}
+
+std::string TimeChangeText(double minutes) {
+  if (std::abs(minutes) < 0.5) return "no longer";
+  return minutes > 0 ? TimeText(minutes) + " more" : TimeText(-minutes) + " less";
+}
+
+std::string SentenceInUnit(std::string_view sentence, LengthUnit unit,
+                           const std::vector<std::string>& kept) {
+  if (unit == LengthUnit::kMillimetre) return std::string(sentence);
+  std::string out;
+  for (std::size_t at = 0; at < sentence.size();) {
+    const std::string_view rest = sentence.substr(at);
+    const bool word_starts = at == 0 || (!IsWordChar(sentence[at - 1]) && sentence[at - 1] != '.');
+    const auto name = std::find_if(kept.begin(), kept.end(), [&](const std::string& k) {
+      return !k.empty() && rest.starts_with(k);
+    });
+    if (word_starts && name != kept.end()) {
+      out += *name;
+      at += name->size();
+      continue;
+    }
+    Chain found;
+    if (word_starts) found = FindChain(sentence, at);
+    if (word_starts && found.length == 0) found = FindReading(sentence, at);
+    if (found.length > 0) {
+      out += found.converted;
+      at += found.length;
+    } else {
+      out += sentence[at++];
+    }
+  }
+  return out;
+}
+
+}  // namespace fitwright::sheets
