@@ -58,7 +58,8 @@ TEST(Cumulants, AgreeWithQuadratureOfTheQuantiles) {
     SCOPED_TRACE(test.name);
     const Cumulants closed = CumulantsOf(test.distribution);
     const Cumulants numeric = ByQuadrature(test.distribution);
-    // The midpoint rule with 2e5 cells; the event's jump costs one cell; the weights sum to 1 - 1.3e-11.
+    // The midpoint rule with 2e5 cells; the event's jump costs one cell; the weights sum to 1
+    // - 1.3e-11.
     const double sigma = std::sqrt(closed.variance);
     EXPECT_NEAR(numeric.mean, closed.mean, 2e-5 * sigma + 1e-10);
     EXPECT_NEAR(numeric.variance, closed.variance, 1e-4 * closed.variance + 1e-12);
@@ -92,7 +93,8 @@ TEST(Quantile, RisesAndAgreesWithItsScoreForm) {
       const double x = Quantile(test.distribution, p);
       EXPECT_GE(x, last);
       // Near p = 1, p carries 1e-16 and its score 1e-13; an event divides that by its chance.
-      EXPECT_NEAR(QuantileOfScore(test.distribution, InverseNormal(p)), x, 1e-11 * (1 + std::fabs(x)));
+      EXPECT_NEAR(QuantileOfScore(test.distribution, InverseNormal(p)), x,
+                  1e-11 * (1 + std::fabs(x)));
       last = x;
     }
   }

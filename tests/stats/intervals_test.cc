@@ -126,8 +126,8 @@ TEST(MeanAndSigma, IsSteadyFarFromZero) {
 struct Additive {
   const char* clause;
   std::vector<Distribution> terms;
-  double u;             // standard uncertainty
-  double endpoint;      // of the symmetric 95 % coverage interval
+  double u;         // standard uncertainty
+  double endpoint;  // of the symmetric 95 % coverage interval
 };
 
 std::vector<double> SampleSum(const std::vector<Distribution>& terms, std::size_t draws,
@@ -145,8 +145,8 @@ TEST(Jcgm101, AdditiveModels) {
   const Distribution normal = MakeNormal(0, 1);
   const Distribution uniform = MakeUniform(0, std::sqrt(3.0));
   const Distribution wide = MakeUniform(0, 10 * std::sqrt(3.0));
-  // Endpoints: 9.2.2 is 2 x 1.959964; 9.2.3 is 2 sqrt(3) (2 - (3/5)^(1/4)) of annex E; 9.2.4 by exact
-  // convolution (Table 4 prints 17.0).
+  // Endpoints: 9.2.2 is 2 x 1.959964; 9.2.3 is 2 sqrt(3) (2 - (3/5)^(1/4)) of annex E; 9.2.4 by
+  // exact convolution (Table 4 prints 17.0).
   const double exact = 2 * std::sqrt(3.0) * (2 - std::pow(0.6, 0.25));
   EXPECT_NEAR(exact, 3.879406741347821, 1e-14);
   const std::vector<Additive> models{
@@ -159,10 +159,12 @@ TEST(Jcgm101, AdditiveModels) {
     const std::vector<double> y = SampleSum(model.terms, kDraws, 20080);
     const MeanSigma m = MeanAndSigma(y);
     EXPECT_NEAR(m.mean, 0, 4 * model.u / 1000);
-    // The standard error of a standard deviation is at most u / sqrt(2 n) for these shapes: 4 of it.
+    // The standard error of a standard deviation is at most u / sqrt(2 n) for these shapes: 4 of
+    // it.
     EXPECT_NEAR(m.sigma, model.u, 4 * model.u / std::sqrt(2.0 * kDraws));
     const Interval i = SymmetricInterval(y, 0.95);
-    // The standard error of a 2.5 % quantile is sqrt(p (1 - p) / n) / density <= 0.0027 u here: 4 of it.
+    // The standard error of a 2.5 % quantile is sqrt(p (1 - p) / n) / density <= 0.0027 u here: 4
+    // of it.
     const double tolerance = 0.011 * model.u;
     EXPECT_NEAR(i.low, -model.endpoint, tolerance);
     EXPECT_NEAR(i.high, model.endpoint, tolerance);

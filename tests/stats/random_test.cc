@@ -15,8 +15,8 @@
 namespace fitwright::stats {
 namespace {
 
-// Known-answer vectors of Philox4x32-10 published with Salmon et al., SC'11 (from memory; the generator
-// written from the paper's definition reproduces all three, which chance would not).
+// Known-answer vectors of Philox4x32-10 published with Salmon et al., SC'11 (from memory; the
+// generator written from the paper's definition reproduces all three, which chance would not).
 TEST(Philox, GivesThePublishedVectors) {
   EXPECT_EQ(Philox4x32({0, 0, 0, 0}, {0, 0}),
             (PhiloxCounter{0x6627e8d5, 0xe169c58d, 0xbc57ac4c, 0x9b00dbd8}));

@@ -34,27 +34,32 @@ TEST_P(Iso286, Limits) {
   ExpectFit(GetParam().nominal_mm, GetParam().fit, GetParam().lower_um, GetParam().upper_um);
 }
 // ISO 286-2:2010 as public tables print it (read).
-INSTANTIATE_TEST_SUITE_P(
-    Read, Iso286,
-    testing::Values(FitCase{25, "H7", 0, 21}, FitCase{25, "g6", -20, -7}, FitCase{25, "h6", -13, 0},
-                    FitCase{25, "f7", -41, -20}, FitCase{25, "k6", 2, 15}, FitCase{25, "n6", 15, 28},
-                    FitCase{25, "p6", 22, 35}, FitCase{25, "s6", 35, 48}, FitCase{25, "j6", -4, 9},
-                    FitCase{25, "H11", 0, 130}, FitCase{10, "g6", -14, -5}, FitCase{10, "H7", 0, 15},
-                    FitCase{50, "f7", -50, -25}, FitCase{60, "s6", 53, 72}, FitCase{100, "s6", 71, 93},
-                    FitCase{25, "G7", 7, 28}, FitCase{40, "e8", -89, -50}, FitCase{40, "d9", -142, -80},
-                    FitCase{34, "c11", -280, -120}, FitCase{22, "J7", -9, 12}, FitCase{40, "H7", 0, 25},
-                    FitCase{40, "g6", -25, -9}, FitCase{30, "g6", -20, -7}, FitCase{24, "H7", 0, 21}));
+INSTANTIATE_TEST_SUITE_P(Read, Iso286,
+                         testing::Values(FitCase{25, "H7", 0, 21}, FitCase{25, "g6", -20, -7},
+                                         FitCase{25, "h6", -13, 0}, FitCase{25, "f7", -41, -20},
+                                         FitCase{25, "k6", 2, 15}, FitCase{25, "n6", 15, 28},
+                                         FitCase{25, "p6", 22, 35}, FitCase{25, "s6", 35, 48},
+                                         FitCase{25, "j6", -4, 9}, FitCase{25, "H11", 0, 130},
+                                         FitCase{10, "g6", -14, -5}, FitCase{10, "H7", 0, 15},
+                                         FitCase{50, "f7", -50, -25}, FitCase{60, "s6", 53, 72},
+                                         FitCase{100, "s6", 71, 93}, FitCase{25, "G7", 7, 28},
+                                         FitCase{40, "e8", -89, -50}, FitCase{40, "d9", -142, -80},
+                                         FitCase{34, "c11", -280, -120}, FitCase{22, "J7", -9, 12},
+                                         FitCase{40, "H7", 0, 25}, FitCase{40, "g6", -25, -9},
+                                         FitCase{30, "g6", -20, -7}, FitCase{24, "H7", 0, 21}));
 // ISO 286-2:2010 from memory.
-INSTANTIATE_TEST_SUITE_P(
-    Memory, Iso286,
-    testing::Values(FitCase{25, "K7", -15, 6}, FitCase{25, "M7", -21, 0}, FitCase{25, "N7", -28, -7},
-                    FitCase{25, "P7", -35, -14}, FitCase{25, "js6", -6.5, 6.5},
-                    FitCase{25, "u6", 48, 61}, FitCase{8, "K7", -10, 5}, FitCase{8, "N9", -36, 0},
-                    FitCase{12, "P7", -29, -11}, FitCase{40, "R7", -50, -25},
-                    FitCase{300, "M6", -41, -9}, FitCase{2, "N9", -29, -4}, FitCase{2, "K7", -10, 0},
-                    FitCase{2, "P7", -16, -6}, FitCase{25, "M8", -29, 4}, FitCase{5, "P9", -42, -12},
-                    FitCase{10, "k5", 1, 7}, FitCase{10, "j5", -2, 4}, FitCase{25, "JS7", -10.5, 10.5},
-                    FitCase{20, "x6", 54, 67}, FitCase{20, "k8", 0, 33}, FitCase{6, "ef7", -26, -14}));
+INSTANTIATE_TEST_SUITE_P(Memory, Iso286,
+                         testing::Values(FitCase{25, "K7", -15, 6}, FitCase{25, "M7", -21, 0},
+                                         FitCase{25, "N7", -28, -7}, FitCase{25, "P7", -35, -14},
+                                         FitCase{25, "js6", -6.5, 6.5}, FitCase{25, "u6", 48, 61},
+                                         FitCase{8, "K7", -10, 5}, FitCase{8, "N9", -36, 0},
+                                         FitCase{12, "P7", -29, -11}, FitCase{40, "R7", -50, -25},
+                                         FitCase{300, "M6", -41, -9}, FitCase{2, "N9", -29, -4},
+                                         FitCase{2, "K7", -10, 0}, FitCase{2, "P7", -16, -6},
+                                         FitCase{25, "M8", -29, 4}, FitCase{5, "P9", -42, -12},
+                                         FitCase{10, "k5", 1, 7}, FitCase{10, "j5", -2, 4},
+                                         FitCase{25, "JS7", -10.5, 10.5}, FitCase{20, "x6", 54, 67},
+                                         FitCase{20, "k8", 0, 33}, FitCase{6, "ef7", -26, -14}));
 
 TEST(Iso286Steps, IncludeTheirUpperEnd) {
   ExpectFit(3, "h6", -6, 0);
@@ -64,8 +69,8 @@ TEST(Iso286Steps, IncludeTheirUpperEnd) {
   ExpectFit(0.5, "H7", 0, 10);
 }
 
-// ISO 286-1: i = 0.45 D^(1/3) + 0.001 D um and IT6..IT9 = 10 16 25 40 i. Rounding in the standard is at
-// most 4.5 % of the value over 6 mm.
+// ISO 286-1: i = 0.45 D^(1/3) + 0.001 D um and IT6..IT9 = 10 16 25 40 i. Rounding in the standard
+// is at most 4.5 % of the value over 6 mm.
 TEST(Iso286Grades, FollowTheStandardsFormula) {
   const double steps[] = {6, 10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500};
   const double units[] = {10, 16, 25, 40};
@@ -99,8 +104,11 @@ TEST(Iso286Deviations, FollowTheStandardsFormulas) {
     double factor;
     double power;
   };
-  const Formula formulas[] = {{"d6", -16, 0.44}, {"e6", -11, 0.41}, {"f6", -5.5, 0.41},
-                              {"g6", -2.5, 0.34}, {"n6", 5, 0.34}};
+  const Formula formulas[] = {{"d6", -16, 0.44},
+                              {"e6", -11, 0.41},
+                              {"f6", -5.5, 0.41},
+                              {"g6", -2.5, 0.34},
+                              {"n6", 5, 0.34}};
   const double steps[] = {10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500};
   for (const Formula& f : formulas) {
     for (std::size_t s = 1; s < std::size(steps); ++s) {
@@ -115,8 +123,8 @@ TEST(Iso286Deviations, FollowTheStandardsFormulas) {
 }
 
 TEST(Iso286Deviations, TightenLetterByLetter) {
-  const char* letters[] = {"a", "b", "c", "d", "e", "f", "g", "h", "k", "m", "n",
-                           "p", "r", "s", "t", "u", "v", "x", "y", "z", "za", "zb", "zc"};
+  const char* letters[] = {"a", "b", "c", "d", "e", "f", "g", "h", "k",  "m",  "n", "p",
+                           "r", "s", "t", "u", "v", "x", "y", "z", "za", "zb", "zc"};
   for (double d = 25; d <= 500; d += 0.7) {
     double last = -1e9;
     for (const char* letter : letters) {
@@ -172,8 +180,8 @@ TEST(FindFit, SaysWhatIsWrong) {
     EXPECT_FALSE(found.error().remedy.empty());
     return found.error().code;
   };
-  for (const char* fit : {"", "7", "H", "H0", "H19", "hH7", "Hh7", "q6", "Q7", "i5", "H7g6", "abc6",
-                          "H7.5", "H-7", "t6", "v6", "y6", "j8", "J9", "cd6"}) {
+  for (const char* fit : {"",     "7",    "H",    "H0",  "H19", "hH7", "Hh7", "q6", "Q7", "i5",
+                          "H7g6", "abc6", "H7.5", "H-7", "t6",  "v6",  "y6",  "j8", "J9", "cd6"}) {
     EXPECT_EQ(code(11, fit), ErrorCode::kUnknownFit) << fit;
   }
   EXPECT_EQ(code(0.8, "a9"), ErrorCode::kUnknownFit);

@@ -99,9 +99,9 @@ TEST(CuttingForce, WorkedExamples) {
   EXPECT_NEAR(CuttingPower_W(936.1, 28), 436.8, 0.1);
 }
 
-// A handbook's worked example: 7/8 in drill, steel of 200 HB, 0.008 in a turn, 350 rpm: about 2313 lb,
-// 559 in lb, 3.1 hp (the statement read; feed and answers from memory). Units of both forms of the
-// formula differ by rounding of their constants: 2 %.
+// A handbook's worked example: 7/8 in drill, steel of 200 HB, 0.008 in a turn, 350 rpm: about 2313
+// lb, 559 in lb, 3.1 hp (the statement read; feed and answers from memory). Units of both forms of
+// the formula differ by rounding of their constants: 2 %.
 TEST(DrillLoad, HandbookExample) {
   const DrillLoad load = CalcDrillLoad(Of("silver steel"), 22.225, 0.2032, 350);
   constexpr double kNewtonPerPound = 4.4482216;
@@ -229,7 +229,9 @@ TEST(OutsideValues, CuttingTables) {
   const struct {
     const char* theirs;
     const char* ours;
-  } pairs[] = {{"S235 (St37/42)", "steel"}, {"GJL-250", "cast iron"}, {"brass", "brass"},
+  } pairs[] = {{"S235 (St37/42)", "steel"},
+               {"GJL-250", "cast iron"},
+               {"brass", "brass"},
                {"Al alloy", "aluminium"}};
   for (const auto& row : table->at("kienzle").at("rows")) {
     for (const auto& pair : pairs) {
@@ -238,7 +240,8 @@ TEST(OutsideValues, CuttingTables) {
       EXPECT_EQ(Of(pair.ours).mc, row.at("mc").get<double>()) << pair.ours;
     }
   }
-  // Factors of the drilling formulas are printed to three figures; 4 % covers one slip in the print.
+  // Factors of the drilling formulas are printed to three figures; 4 % covers one slip in the
+  // print.
   for (const auto& row : table->at("drilling_MH").at("FT_FM_mm")) {
     const double d = row.at(0);
     EXPECT_NEAR(std::pow(d, 0.8) / row.at(1).get<double>(), 1, 0.05) << d;
@@ -248,15 +251,17 @@ TEST(OutsideValues, CuttingTables) {
     EXPECT_NEAR(BarDeflection_mm(row.at("F"), row.at("L"), row.at("d"), row.at("E")),
                 row.at("defl").get<double>(), 1e-8);
   }
-  // A drill maker's own formula for low carbon steel, D 6, f 0.1, sharp; ours is for a worn drill (1.3).
+  // A drill maker's own formula for low carbon steel, D 6, f 0.1, sharp; ours is for a worn drill
+  // (1.3).
   const auto& maker = table->at("drilling_maker").at("example_computed");
   const DrillLoad load = CalcDrillLoad(Of("steel"), maker.at("D"), maker.at("f"), 1000);
   EXPECT_NEAR(load.thrust_N / maker.at("thrust_N").get<double>(), 1.3, 0.3);
   EXPECT_NEAR(load.torque_Nm / maker.at("torque_Nm").get<double>(), 1.3, 0.3);
 }
 
-// A public speeds sheet (columns drill, lathe, mill in surface feet a minute, headings inferred): our
-// starting speeds are gentle, so not above its upper figures, and not under a third of its lower ones.
+// A public speeds sheet (columns drill, lathe, mill in surface feet a minute, headings inferred):
+// our starting speeds are gentle, so not above its upper figures, and not under a third of its
+// lower ones.
 TEST(OutsideValues, CuttingSpeeds) {
   const auto table = OutsideTable("cutting.json");
   if (!table) GTEST_SKIP() << "outside values are not beside the source folder";
@@ -264,8 +269,9 @@ TEST(OutsideValues, CuttingSpeeds) {
   const struct {
     const char* theirs;
     const char* ours;
-  } pairs[] = {{"aluminium", "aluminium"}, {"brass_bronze", "brass"}, {"brass_bronze", "bronze"},
-               {"cast_iron_soft", "cast iron"}, {"mild_steel", "steel"}, {"tool_steel", "silver steel"}};
+  } pairs[] = {{"aluminium", "aluminium"}, {"brass_bronze", "brass"},
+               {"brass_bronze", "bronze"}, {"cast_iron_soft", "cast iron"},
+               {"mild_steel", "steel"},    {"tool_steel", "silver steel"}};
   constexpr double kMetrePerFoot = 0.3048;
   for (const auto& pair : pairs) {
     const CutKind kinds[] = {CutKind::kDrill, CutKind::kTurn, CutKind::kMillSide};

@@ -54,8 +54,8 @@ TEST(Iso965, Limits) {
   ExpectLimits(InternalMinor_6H(Row("M20")), 17.294, 17.744, "M20 minor");
 }
 
-// ISO 965-1 gives its tolerances by formula, rounded to the R40 series (steps of 6 %), not always to the
-// nearest: a recalled digit that is wrong departs more than a step.
+// ISO 965-1 gives its tolerances by formula, rounded to the R40 series (steps of 6 %), not always
+// to the nearest: a recalled digit that is wrong departs more than a step.
 TEST(Iso965, TolerancesFollowTheFormulas) {
   constexpr double kStep = 0.062;
   for (const ThreadRow& row : Threads()) {
@@ -122,7 +122,8 @@ TEST(OutsideValues, Threads) {
     ++compared;
   }
   EXPECT_EQ(compared, static_cast<int>(Threads().size()));
-  const auto limits = [](const nlohmann::json& pair, const SizeLimits& ours, const std::string& what) {
+  const auto limits = [](const nlohmann::json& pair, const SizeLimits& ours,
+                         const std::string& what) {
     ExpectLimits(ours, pair.at(0).get<double>(), pair.at(1).get<double>(), what);
   };
   for (const auto& row : table->at("iso965").at("external_6g")) {

@@ -63,9 +63,7 @@ TEST(ParseLength, RefusesWhatIsNotFinite) {
   }
 }
 
-TEST(ParseLength, NeverGivesMinusZero) {
-  EXPECT_FALSE(std::signbit(*ParseLength_mm("-0", kMm)));
-}
+TEST(ParseLength, NeverGivesMinusZero) { EXPECT_FALSE(std::signbit(*ParseLength_mm("-0", kMm))); }
 
 TEST(ParseAngle, ReadsEachUnit) {
   constexpr double kRounding_rad = 1e-15;

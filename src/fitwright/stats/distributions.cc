@@ -24,8 +24,9 @@ Cumulants EventCumulants(const Distribution& d) {
   const double m1 = d.chance * (a + b) / 2;
   const double m2 = d.chance * (a * a + a * b + b * b) / 3;
   const double m3 = d.chance * (a + b) * (a * a + b * b) / 4;
-  const double m4 = d.chance * (std::pow(a, 4) + a * a * a * b + a * a * b * b + a * b * b * b +
-                                std::pow(b, 4)) / 5;
+  const double m4 =
+      d.chance * (std::pow(a, 4) + a * a * a * b + a * a * b * b + a * b * b * b + std::pow(b, 4)) /
+      5;
   Cumulants c;
   c.mean = m1;
   c.variance = m2 - m1 * m1;
@@ -41,8 +42,7 @@ Cumulants LognormalCumulants(double median, double sigma_log) {
   c.mean = median * std::sqrt(w);
   c.variance = median * median * w * step;
   c.third = std::pow(median, 3) * std::pow(w, 1.5) * step * step * (w + 2);
-  c.fourth = std::pow(median, 4) * w * w * step * step * step *
-             (w * w * w + 3 * w * w + 6 * w + 6);
+  c.fourth = std::pow(median, 4) * w * w * step * step * step * (w * w * w + 3 * w * w + 6 * w + 6);
   return c;
 }
 
@@ -109,39 +109,59 @@ Distribution MakeEvent(double chance, double low, double high) {
 
 double Quantile(const Distribution& d, double p) {
   switch (d.kind) {
-    case DistributionKind::kFixed: return d.a;
-    case DistributionKind::kNormal: return d.a + d.b * InverseNormal(p);
-    case DistributionKind::kHalfNormal: return d.a - d.b * InverseNormal(0.5 * (1 - p));
-    case DistributionKind::kUniform: return d.a + d.b * (2 * p - 1);
-    case DistributionKind::kOneSidedUniform: return d.a + d.b * p;
-    case DistributionKind::kLognormal: return d.a * std::exp(d.b * InverseNormal(p));
-    case DistributionKind::kRayleigh: return RayleighSigma(d.a) * std::sqrt(-2 * std::log1p(-p));
-    case DistributionKind::kEvent: return EventQuantile(d, p);
+    case DistributionKind::kFixed:
+      return d.a;
+    case DistributionKind::kNormal:
+      return d.a + d.b * InverseNormal(p);
+    case DistributionKind::kHalfNormal:
+      return d.a - d.b * InverseNormal(0.5 * (1 - p));
+    case DistributionKind::kUniform:
+      return d.a + d.b * (2 * p - 1);
+    case DistributionKind::kOneSidedUniform:
+      return d.a + d.b * p;
+    case DistributionKind::kLognormal:
+      return d.a * std::exp(d.b * InverseNormal(p));
+    case DistributionKind::kRayleigh:
+      return RayleighSigma(d.a) * std::sqrt(-2 * std::log1p(-p));
+    case DistributionKind::kEvent:
+      return EventQuantile(d, p);
   }
   FailCheck("known distribution", __FILE__, __LINE__, std::to_string(static_cast<int>(d.kind)));
 }
 
 double QuantileOfScore(const Distribution& d, double z) {
   switch (d.kind) {
-    case DistributionKind::kNormal: return d.a + d.b * z;
-    case DistributionKind::kLognormal: return d.a * std::exp(d.b * z);
-    case DistributionKind::kHalfNormal: return d.a - d.b * InverseNormal(0.5 * NormalCdf(-z));
+    case DistributionKind::kNormal:
+      return d.a + d.b * z;
+    case DistributionKind::kLognormal:
+      return d.a * std::exp(d.b * z);
+    case DistributionKind::kHalfNormal:
+      return d.a - d.b * InverseNormal(0.5 * NormalCdf(-z));
     case DistributionKind::kRayleigh:
       return RayleighSigma(d.a) * std::sqrt(-2 * std::log(NormalCdf(-z)));
-    default: return Quantile(d, NormalCdf(z));
+    default:
+      return Quantile(d, NormalCdf(z));
   }
 }
 
 Cumulants CumulantsOf(const Distribution& d) {
   switch (d.kind) {
-    case DistributionKind::kFixed: return {d.a, 0, 0, 0};
-    case DistributionKind::kNormal: return {d.a, d.b * d.b, 0, 0};
-    case DistributionKind::kHalfNormal: return HalfNormalCumulants(d.a, d.b);
-    case DistributionKind::kUniform: return UniformCumulants(d.a, d.b);
-    case DistributionKind::kOneSidedUniform: return UniformCumulants(d.a + d.b / 2, d.b / 2);
-    case DistributionKind::kLognormal: return LognormalCumulants(d.a, d.b);
-    case DistributionKind::kRayleigh: return RayleighCumulants(RayleighSigma(d.a));
-    case DistributionKind::kEvent: return EventCumulants(d);
+    case DistributionKind::kFixed:
+      return {d.a, 0, 0, 0};
+    case DistributionKind::kNormal:
+      return {d.a, d.b * d.b, 0, 0};
+    case DistributionKind::kHalfNormal:
+      return HalfNormalCumulants(d.a, d.b);
+    case DistributionKind::kUniform:
+      return UniformCumulants(d.a, d.b);
+    case DistributionKind::kOneSidedUniform:
+      return UniformCumulants(d.a + d.b / 2, d.b / 2);
+    case DistributionKind::kLognormal:
+      return LognormalCumulants(d.a, d.b);
+    case DistributionKind::kRayleigh:
+      return RayleighCumulants(RayleighSigma(d.a));
+    case DistributionKind::kEvent:
+      return EventCumulants(d);
   }
   FailCheck("known distribution", __FILE__, __LINE__, std::to_string(static_cast<int>(d.kind)));
 }

@@ -7,7 +7,8 @@
 
 namespace fitwright::stats {
 
-// First four cumulants; for a sum of independent terms they add, for a*X they scale by a, a^2, a^3, a^4.
+// First four cumulants; for a sum of independent terms they add, for a*X they scale by a, a^2, a^3,
+// a^4.
 struct Cumulants {
   double mean = 0;
   double variance = 0;
@@ -47,21 +48,23 @@ Distribution MakeEvent(double chance, double low, double high);
 
 // x with P(X <= x) = p for 0 < p < 1; monotone in p.
 double Quantile(const Distribution& d, double p);
-// Same, of a standard normal score z: Quantile(d, NormalCdf(z)), but exact and cheap for normal kinds.
+// Same, of a standard normal score z: Quantile(d, NormalCdf(z)), but exact and cheap for normal
+// kinds.
 double QuantileOfScore(const Distribution& d, double z);
 Cumulants CumulantsOf(const Distribution& d);
 // Quantile(d, Uniform(key, index, lane)).
 double Draw(const Distribution& d, std::uint64_t key, std::uint64_t index, std::uint32_t lane = 0);
 
-// A vector in the plane whose length is Rayleigh with the given median and whose direction is uniform:
-// both components are independent normals of sigma RayleighSigma(median).
+// A vector in the plane whose length is Rayleigh with the given median and whose direction is
+// uniform: both components are independent normals of sigma RayleighSigma(median).
 double RayleighSigma(double median);
 Pair DrawVector(double median, std::uint64_t key, std::uint64_t index, std::uint32_t lane = 0);
 // Unit vector of uniform direction.
 Pair DrawDirection(std::uint64_t key, std::uint64_t index, std::uint32_t lane = 0);
 
-// P(X <= x) of a variable known by its cumulants: Edgeworth series to the fourth cumulant, held to 0..1.
-// Good to a few 1e-3 for |skewness| < 0.5 and |excess kurtosis| < 1; a degenerate variance gives a step.
+// P(X <= x) of a variable known by its cumulants: Edgeworth series to the fourth cumulant, held to
+// 0..1. Good to a few 1e-3 for |skewness| < 0.5 and |excess kurtosis| < 1; a degenerate variance
+// gives a step.
 double CdfFromCumulants(const Cumulants& c, double x);
 
 }  // namespace fitwright::stats

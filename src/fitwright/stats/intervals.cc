@@ -9,7 +9,8 @@
 namespace fitwright::stats {
 namespace {
 
-// ln Gamma(x) - ((x - 1/2) ln x - x + ln(2 pi) / 2): asymptotic series from 16 up, recurrence below.
+// ln Gamma(x) - ((x - 1/2) ln x - x + ln(2 pi) / 2): asymptotic series from 16 up, recurrence
+// below.
 double StirlingRest(double x) {
   double sum = 0;
   while (x < 16) {

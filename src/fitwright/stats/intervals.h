@@ -11,15 +11,16 @@ struct Interval {
   double high = 0;
 };
 
-// Wilson score interval for a chance seen `good` times in `trials` (Wilson 1927), two-sided. Requires
-// 0 <= good <= trials, trials >= 1, 0 < confidence < 1. Ends are exactly 0 or 1 at good = 0 or trials.
+// Wilson score interval for a chance seen `good` times in `trials` (Wilson 1927), two-sided.
+// Requires 0 <= good <= trials, trials >= 1, 0 < confidence < 1. Ends are exactly 0 or 1 at good =
+// 0 or trials.
 Interval WilsonInterval(std::int64_t good, std::int64_t trials, double confidence = 0.95);
 
 // Clopper-Pearson (exact, conservative) interval. Requirements as above.
 Interval ClopperPearsonInterval(std::int64_t good, std::int64_t trials, double confidence = 0.95);
 
-// Regularised incomplete beta I_x(a, b), a, b > 0, 0 <= x <= 1; absolute error under 1e-12 for a, b up
-// to 1e6.
+// Regularised incomplete beta I_x(a, b), a, b > 0, 0 <= x <= 1; absolute error under 1e-12 for a, b
+// up to 1e6.
 double IncompleteBeta(double a, double b, double x);
 
 // p-quantile of ascending values, linear between order statistics at (n - 1) p. Requires a value.

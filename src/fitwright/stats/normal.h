@@ -6,8 +6,8 @@ namespace fitwright::stats {
 double NormalDensity(double x);
 // P(X <= x), relative accuracy near 1e-15 in the lower tail too.
 double NormalCdf(double x);
-// x with NormalCdf(x) = p, 0 < p < 1: Wichura, Algorithm AS 241 (PPND16), Applied Statistics 37 (1988);
-// relative accuracy about 1e-16. -inf at 0, +inf at 1, NaN outside.
+// x with NormalCdf(x) = p, 0 < p < 1: Wichura, Algorithm AS 241 (PPND16), Applied Statistics 37
+// (1988); relative accuracy about 1e-16. -inf at 0, +inf at 1, NaN outside.
 double InverseNormal(double p);
 
 }  // namespace fitwright::stats

@@ -1,8 +1,8 @@
-// Counter-based random numbers: draw (key, index) is a pure function of key and index, so that results
-// do not depend on order, threads, or on what else was drawn.
+// Counter-based random numbers: draw (key, index) is a pure function of key and index, so that
+// results do not depend on order, threads, or on what else was drawn.
 //
-// Generator: Philox4x32-10 (Salmon, Moraes, Dror, Shaw, "Parallel random numbers: as easy as 1, 2, 3",
-// SC'11), key = the 64-bit stream key, counter = (index low, index high, lane, 0).
+// Generator: Philox4x32-10 (Salmon, Moraes, Dror, Shaw, "Parallel random numbers: as easy as 1, 2,
+// 3", SC'11), key = the 64-bit stream key, counter = (index low, index high, lane, 0).
 #pragma once
 
 #include <array>

@@ -6,8 +6,8 @@
 namespace fitwright::trade {
 namespace {
 
-// Boundary dimensions ISO 15; limits of the Normal class ISO 492: bore and outside read in makers' fit
-// tables, width (0 / -0.120) from memory.
+// Boundary dimensions ISO 15; limits of the Normal class ISO 492: bore and outside read in makers'
+// fit tables, width (0 / -0.120) from memory.
 constexpr auto kRows = std::to_array<Bearing>({
     {8, 22, 7, -0.008, -0.009, -0.12},
     {10, 19, 5, -0.008, -0.009, -0.12},

@@ -12,9 +12,9 @@ namespace {
 constexpr double kPi = 3.14159265358979323846;
 
 // Starting speeds for high-speed steel, m/min: order of magnitude of handbooks, from memory, at the
-// gentle end for light machines and no flood (turning mild steel 25-30, free-cutting 40, brass 60-90,
-// aluminium 90 up, grey iron 18-25, annealed tool steel 15-20, stainless 15; drills about 3/4).
-// tough: factor on feeds and depths (opinion).
+// gentle end for light machines and no flood (turning mild steel 25-30, free-cutting 40, brass
+// 60-90, aluminium 90 up, grey iron 18-25, annealed tool steel 15-20, stainless 15; drills about
+// 3/4). tough: factor on feeds and depths (opinion).
 struct SpeedRow {
   MaterialKind kind;
   double turn;
@@ -52,13 +52,17 @@ CutData LatheData(const SpeedRow& row, CutKind kind, double carbide) {
   const double turn = row.turn * carbide;
   const double part = row.part * carbide;
   switch (kind) {
-    case CutKind::kTurnFinish: return {turn, 0.06, FeedBasis::kPerRevolution, 0.15};
-    case CutKind::kFaceInLathe: return {turn, 0.10 * row.tough, FeedBasis::kPerRevolution, 0.5};
+    case CutKind::kTurnFinish:
+      return {turn, 0.06, FeedBasis::kPerRevolution, 0.15};
+    case CutKind::kFaceInLathe:
+      return {turn, 0.10 * row.tough, FeedBasis::kPerRevolution, 0.5};
     case CutKind::kBore:
       return {0.8 * turn, 0.08 * row.tough, FeedBasis::kPerRevolution, 0.5 * row.tough};
     case CutKind::kPartOff:
-    case CutKind::kGroove: return {part, 0.04, FeedBasis::kPerRevolution, 0};
-    default: return {turn, 0.14 * row.tough, FeedBasis::kPerRevolution, 1.0 * row.tough};
+    case CutKind::kGroove:
+      return {part, 0.04, FeedBasis::kPerRevolution, 0};
+    default:
+      return {turn, 0.14 * row.tough, FeedBasis::kPerRevolution, 1.0 * row.tough};
   }
 }
 
@@ -68,13 +72,16 @@ CutData HoleData(const SpeedRow& row, CutKind kind, double carbide, double diame
     case CutKind::kCentreDrill:
     case CutKind::kSpot:
       return {row.drill, std::min(0.5 * feed, 0.08), FeedBasis::kPerRevolution, 0};
-    case CutKind::kReam: return {row.ream, std::min(1.6 * feed, 0.4), FeedBasis::kPerRevolution, 0};
-    case CutKind::kTap: return {row.tap, 0, FeedBasis::kPitch, 0};
+    case CutKind::kReam:
+      return {row.ream, std::min(1.6 * feed, 0.4), FeedBasis::kPerRevolution, 0};
+    case CutKind::kTap:
+      return {row.tap, 0, FeedBasis::kPitch, 0};
     case CutKind::kCounterbore:
       return {0.5 * row.drill, std::min(0.5 * feed, 0.1), FeedBasis::kPerRevolution, 0};
     case CutKind::kChamfer:
       return {0.5 * row.drill, std::min(0.5 * feed, 0.1), FeedBasis::kPerRevolution, 0};
-    default: return {row.drill * carbide, feed, FeedBasis::kPerRevolution, 0};
+    default:
+      return {row.drill * carbide, feed, FeedBasis::kPerRevolution, 0};
   }
 }
 
@@ -83,7 +90,8 @@ CutData MillData(const SpeedRow& row, CutKind kind, double carbide, double diame
   const double feed = ToothFeed_mm(diameter_mm) * row.tough;
   switch (kind) {
     case CutKind::kMillSlot:
-      return {mill, 0.7 * feed, FeedBasis::kPerTooth, std::min(0.25 * diameter_mm, 2.0) * row.tough};
+      return {mill, 0.7 * feed, FeedBasis::kPerTooth,
+              std::min(0.25 * diameter_mm, 2.0) * row.tough};
     case CutKind::kMillFace:
       return {mill, std::min(feed, 0.06), FeedBasis::kPerTooth, 0.5 * row.tough};
     case CutKind::kBoreInMill:
@@ -105,12 +113,15 @@ CutData CutDataFor(const Material& material, CutKind kind, EdgeMaterial edge, do
     case CutKind::kFaceInLathe:
     case CutKind::kBore:
     case CutKind::kPartOff:
-    case CutKind::kGroove: return LatheData(row, kind, carbide);
+    case CutKind::kGroove:
+      return LatheData(row, kind, carbide);
     case CutKind::kMillSide:
     case CutKind::kMillSlot:
     case CutKind::kMillFace:
-    case CutKind::kBoreInMill: return MillData(row, kind, carbide, diameter_mm);
-    default: return HoleData(row, kind, carbide, diameter_mm);
+    case CutKind::kBoreInMill:
+      return MillData(row, kind, carbide, diameter_mm);
+    default:
+      return HoleData(row, kind, carbide, diameter_mm);
   }
 }
 
@@ -136,14 +147,18 @@ std::optional<double> MachineSpeed_rpm(std::span<const double> steps, double wan
 
 double FeedRate_mm_min(const CutData& data, double rpm, int teeth, double pitch_mm) {
   switch (data.basis) {
-    case FeedBasis::kPerTooth: return data.feed_mm * teeth * rpm;
-    case FeedBasis::kPitch: return pitch_mm * rpm;
-    case FeedBasis::kPerRevolution: break;
+    case FeedBasis::kPerTooth:
+      return data.feed_mm * teeth * rpm;
+    case FeedBasis::kPitch:
+      return pitch_mm * rpm;
+    case FeedBasis::kPerRevolution:
+      break;
   }
   return data.feed_mm * rpm;
 }
 
-double CuttingForce_N(const Material& material, double depth_mm, double feed_mm, double approach_rad) {
+double CuttingForce_N(const Material& material, double depth_mm, double feed_mm,
+                      double approach_rad) {
   FW_CHECK(depth_mm > 0 && feed_mm > 0 && approach_rad > 0, depth_mm, feed_mm, approach_rad);
   const double width_mm = depth_mm / std::sin(approach_rad);
   const double chip_mm = feed_mm * std::sin(approach_rad);
@@ -152,8 +167,9 @@ double CuttingForce_N(const Material& material, double depth_mm, double feed_mm,
 
 double CuttingPower_W(double force_N, double speed_m_min) { return force_N * speed_m_min / 60; }
 
-// T = 0.05 Kd f^0.8 D^0.8 B W + 0.007 Kd D^2 J W [N], M = Kd f^0.8 D^1.8 A W / 40000 [N m], after Shaw and
-// Oxford (1957) as handbooks give it; A, B, J for a chisel edge of 0.18 D, W = 1.3 for a drill in ordinary use.
+// T = 0.05 Kd f^0.8 D^0.8 B W + 0.007 Kd D^2 J W [N], M = Kd f^0.8 D^1.8 A W / 40000 [N m], after
+// Shaw and Oxford (1957) as handbooks give it; A, B, J for a chisel edge of 0.18 D, W = 1.3 for a
+// drill in ordinary use.
 DrillLoad CalcDrillLoad(const Material& material, double diameter_mm, double feed_mm, double rpm) {
   FW_CHECK(diameter_mm > 0 && feed_mm > 0 && rpm >= 0, diameter_mm, feed_mm, rpm);
   constexpr double kTorqueChisel = 1.085;
@@ -164,9 +180,11 @@ DrillLoad CalcDrillLoad(const Material& material, double diameter_mm, double fee
   const double kd = material.drill_constant;
   const double feed_term = std::pow(feed_mm, kSizePower);
   DrillLoad load;
-  load.thrust_N = 0.05 * kd * feed_term * std::pow(diameter_mm, kSizePower) * kThrustChisel * kWear +
-                  0.007 * kd * diameter_mm * diameter_mm * kThrustEdge * kWear;
-  load.torque_Nm = kd * feed_term * std::pow(diameter_mm, 1 + kSizePower) * kTorqueChisel * kWear / 40000;
+  load.thrust_N =
+      0.05 * kd * feed_term * std::pow(diameter_mm, kSizePower) * kThrustChisel * kWear +
+      0.007 * kd * diameter_mm * diameter_mm * kThrustEdge * kWear;
+  load.torque_Nm =
+      kd * feed_term * std::pow(diameter_mm, 1 + kSizePower) * kTorqueChisel * kWear / 40000;
   load.power_W = load.torque_Nm * rpm * 2 * kPi / 60;
   return load;
 }
@@ -194,10 +212,13 @@ double ReamingAllowance_mm(double diameter_mm) {
 double FinishAllowance_mm(CutKind kind) {
   switch (kind) {
     case CutKind::kBore:
-    case CutKind::kBoreInMill: return 0.15;
+    case CutKind::kBoreInMill:
+      return 0.15;
     case CutKind::kMillSide:
-    case CutKind::kMillSlot: return 0.25;
-    default: return 0.2;
+    case CutKind::kMillSlot:
+      return 0.25;
+    default:
+      return 0.2;
   }
 }
 

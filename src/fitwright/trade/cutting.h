@@ -11,22 +11,37 @@
 namespace fitwright::trade {
 
 enum class CutKind {
-  kTurn, kTurnFinish, kFaceInLathe, kBore, kPartOff, kGroove, kDrill, kCentreDrill, kSpot, kReam, kTap,
-  kCounterbore, kMillSide, kMillSlot, kMillFace, kBoreInMill, kChamfer
+  kTurn,
+  kTurnFinish,
+  kFaceInLathe,
+  kBore,
+  kPartOff,
+  kGroove,
+  kDrill,
+  kCentreDrill,
+  kSpot,
+  kReam,
+  kTap,
+  kCounterbore,
+  kMillSide,
+  kMillSlot,
+  kMillFace,
+  kBoreInMill,
+  kChamfer
 };
 enum class EdgeMaterial { kHss, kCarbide };
 enum class FeedBasis { kPerRevolution, kPerTooth, kPitch };
 
 struct CutData {
   double speed_m_min = 0;
-  double feed_mm = 0;       // per revolution or per tooth, by basis; 0 for kPitch (the thread's own)
+  double feed_mm = 0;  // per revolution or per tooth, by basis; 0 for kPitch (the thread's own)
   FeedBasis basis = FeedBasis::kPerRevolution;
-  double depth_mm = 0;      // usual depth of one pass (radius, or axial for milling); 0 where none
+  double depth_mm = 0;  // usual depth of one pass (radius, or axial for milling); 0 where none
 };
 
 // Starting values. diameter_mm is the cutter's (drills, mills, reamers, taps) or the work's (lathe
-// single points), > 0; feeds grow with it for drills and mills. Carbide is taken for HSS where such tools
-// are not usual (reamers, taps, spot and centre drills, counterbores). Never fails.
+// single points), > 0; feeds grow with it for drills and mills. Carbide is taken for HSS where such
+// tools are not usual (reamers, taps, spot and centre drills, counterbores). Never fails.
 CutData CutDataFor(const Material& material, CutKind kind, EdgeMaterial edge, double diameter_mm);
 
 // n = 1000 v / (pi d). v in m/min, d in mm, both > 0.
@@ -35,14 +50,16 @@ double CuttingSpeed_m_min(double rpm, double diameter_mm);
 // Greatest machine step not above rpm; none when even the slowest is faster. steps ascending.
 std::optional<double> StepAtOrBelow(std::span<const double> steps, double rpm);
 // The same, held to rpm_max when > 0.
-std::optional<double> MachineSpeed_rpm(std::span<const double> steps, double wanted_rpm, double rpm_max);
+std::optional<double> MachineSpeed_rpm(std::span<const double> steps, double wanted_rpm,
+                                       double rpm_max);
 
 // Feed rate. teeth is used for kPerTooth only; pitch_mm for kPitch only.
 double FeedRate_mm_min(const CutData& data, double rpm, int teeth, double pitch_mm = 0);
 
 // Kienzle: Fc = kc11 * b * h^(1 - mc), b = depth / sin(kappa), h = feed * sin(kappa). N.
 // Requires depth_mm, feed_mm > 0 and 0 < approach_rad <= pi / 2. Power in W: Fc * v.
-double CuttingForce_N(const Material& material, double depth_mm, double feed_mm, double approach_rad);
+double CuttingForce_N(const Material& material, double depth_mm, double feed_mm,
+                      double approach_rad);
 double CuttingPower_W(double force_N, double speed_m_min);
 
 // Twist drill with a usual chisel edge, worn as in ordinary use.
@@ -60,8 +77,8 @@ double DrillPointLength_mm(double diameter_mm, double point_deg);
 double BarDeflection_mm(double force_N, double length_mm, double diameter_mm, double modulus_MPa);
 
 // Usual sizes of hole left for a reamer and of metal left for a last cut (opinion, in cutting.cc).
-double ReamingAllowance_mm(double diameter_mm);   // on the diameter
-double FinishAllowance_mm(CutKind kind);          // on the surface: radius or face
+double ReamingAllowance_mm(double diameter_mm);  // on the diameter
+double FinishAllowance_mm(CutKind kind);         // on the surface: radius or face
 
 }  // namespace fitwright::trade
 

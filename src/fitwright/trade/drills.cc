@@ -6,8 +6,8 @@
 namespace fitwright::trade {
 namespace {
 
-// Twist drills, hundredths of a mm: a selection after ISO 235 as sets and merchants usually have them,
-// from memory: 0.5-3 by 0.05, 3-14 by 0.1 with the quarters, 14-16 by 0.25, 16-32 by 0.5.
+// Twist drills, hundredths of a mm: a selection after ISO 235 as sets and merchants usually have
+// them, from memory: 0.5-3 by 0.05, 3-14 by 0.1 with the quarters, 14-16 by 0.25, 16-32 by 0.5.
 constexpr bool IsDrill(int hundredths) {
   if (hundredths < 50 || hundredths > 3200) return false;
   if (hundredths <= 300) return hundredths % 5 == 0;
@@ -35,8 +35,8 @@ constexpr auto kDrills_mm = MakeDrills();
 
 // ISO 236 and ISO 521 preferred diameters of hand and machine reamers, from memory.
 constexpr auto kReamers_mm =
-    std::to_array<double>({1.5, 2, 2.5, 3, 3.5, 4, 4.5, 5, 5.5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16,
-                           17, 18, 19, 20, 22, 24, 25, 28, 30, 32});
+    std::to_array<double>({1.5, 2,  2.5, 3,  3.5, 4,  4.5, 5,  5.5, 6,  7,  8,  9,  10, 11,
+                           12,  13, 14,  15, 16,  17, 18,  19, 20,  22, 24, 25, 28, 30, 32});
 
 constexpr double kSlack_mm = 1e-9;
 // How far outside the list a size may lie and still have a nearest drill: half the step there.

@@ -1,4 +1,5 @@
-// Twist drill and reamer sizes as sold, metric (selection after ISO 235 and ISO 521; see drills.cc).
+// Twist drill and reamer sizes as sold, metric (selection after ISO 235 and ISO 521; see
+// drills.cc).
 #pragma once
 
 #include <optional>

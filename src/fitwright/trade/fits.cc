@@ -12,9 +12,10 @@
 namespace fitwright::trade {
 namespace {
 
-// ISO 286-1:2010 / ISO 286-2:2010. All tables in micrometres. A step is "over the one before, up to and
-// including". How come by: IT grades and d..s read in public transcriptions that agree; a b c j t u read
-// in one; J6..J8, cd ef fg, v..zc from memory. fits_test.cc names what each was checked against.
+// ISO 286-1:2010 / ISO 286-2:2010. All tables in micrometres. A step is "over the one before, up to
+// and including". How come by: IT grades and d..s read in public transcriptions that agree; a b c j
+// t u read in one; J6..J8, cd ef fg, v..zc from memory. fits_test.cc names what each was checked
+// against.
 constexpr std::array<double, 13> kMainSteps_mm{3,   6,   10,  18,  30,  50, 80,
                                                120, 180, 250, 315, 400, 500};
 constexpr std::array<double, 25> kFineSteps_mm{3,   6,   10,  14,  18,  24,  30,  40,  50,
@@ -61,7 +62,7 @@ struct FineRow {
 };
 // Upper deviations es, fine steps. a and b are not used up to 1 mm.
 constexpr FineRow kClearanceFine[] = {
-    {"a", {-270, -270, -280, -290, -290, -300, -300, -310, -320, -340,  -360,  -380, -410,
+    {"a", {-270, -270, -280, -290, -290, -300, -300, -310,  -320,  -340,  -360,  -380, -410,
            -460, -520, -580, -660, -740, -820, -920, -1050, -1200, -1350, -1500, -1650}},
     {"b", {-140, -140, -150, -150, -150, -160, -160, -170, -180, -190, -200, -220, -240,
            -260, -280, -310, -340, -380, -420, -480, -540, -600, -680, -760, -840}},
@@ -69,15 +70,14 @@ constexpr FineRow kClearanceFine[] = {
            -200, -210, -230, -240, -260, -280, -300, -330, -360, -400, -440, -480}}};
 
 // Lower deviations ei of shafts m..p, main steps; k is for IT4 to IT7, 0 at other grades.
-constexpr MainRow kTightMain[] = {
-    {"k", {0, 1, 1, 1, 2, 2, 2, 3, 3, 4, 4, 4, 5}},
-    {"m", {2, 4, 6, 7, 8, 9, 11, 13, 15, 17, 20, 21, 23}},
-    {"n", {4, 8, 10, 12, 15, 17, 20, 23, 27, 31, 34, 37, 40}},
-    {"p", {6, 12, 15, 18, 22, 26, 32, 37, 43, 50, 56, 62, 68}}};
+constexpr MainRow kTightMain[] = {{"k", {0, 1, 1, 1, 2, 2, 2, 3, 3, 4, 4, 4, 5}},
+                                  {"m", {2, 4, 6, 7, 8, 9, 11, 13, 15, 17, 20, 21, 23}},
+                                  {"n", {4, 8, 10, 12, 15, 17, 20, 23, 27, 31, 34, 37, 40}},
+                                  {"p", {6, 12, 15, 18, 22, 26, 32, 37, 43, 50, 56, 62, 68}}};
 
 // Lower deviations ei, fine steps.
 constexpr FineRow kTightFine[] = {
-    {"r", {10, 15, 19, 23, 23, 28, 28, 34,  34,  41,  43,  51, 54,
+    {"r", {10, 15, 19, 23, 23, 28, 28, 34, 34,  41,  43,  51, 54,
            63, 65, 68, 77, 80, 84, 94, 98, 108, 114, 126, 132}},
     {"s", {14, 19,  23,  28,  28,  35,  35,  43,  43,  53,  59,  71, 79,
            92, 100, 108, 122, 130, 140, 158, 170, 190, 208, 232, 252}},
@@ -91,11 +91,11 @@ constexpr FineRow kTightFine[] = {
            248, 280, 310, 350, 385, 425, 475, 525, 590, 660, 740, 820}},
     {"y", {kNone, kNone, kNone, kNone, kNone, 63,  75,  94,  114, 144, 174, 214, 254,
            300,   340,   380,   425,   470,   520, 580, 650, 730, 820, 920, 1000}},
-    {"z", {26,  35,  42,  50,  60,  73,  88,  112, 136, 172, 210, 258,  310,
+    {"z", {26,  35,  42,  50,  60,  73,  88,  112, 136, 172,  210,  258, 310,
            365, 415, 465, 520, 575, 640, 710, 790, 900, 1000, 1100, 1250}},
-    {"za", {32,  42,  52,  64,  77,  98,  118, 148, 180,  226,  274,  335, 400,
+    {"za", {32,  42,  52,  64,  77,  98,  118, 148,  180,  226,  274,  335, 400,
             470, 535, 600, 670, 740, 820, 920, 1000, 1150, 1300, 1450, 1600}},
-    {"zb", {40,  50,  67,  90,  108, 136, 160,  200,  242,  300,  360,  445, 525,
+    {"zb", {40,  50,  67,  90,  108, 136,  160,  200,  242,  300,  360,  445, 525,
             620, 700, 780, 880, 960, 1050, 1200, 1300, 1500, 1650, 1850, 2100}},
     {"zc", {60,  80,  97,   130,  150,  188,  218,  274,  325,  405,  480,  585, 690,
             800, 900, 1000, 1150, 1250, 1350, 1550, 1700, 1900, 2100, 2400, 2600}}};
@@ -142,7 +142,7 @@ std::optional<double> Given(double um) {
   return um == kNone ? std::nullopt : std::optional<double>(um);
 }
 
-// Upper deviation es of the shafts above the zero line's underside, a..h.
+// Upper deviation es of the clearance shafts a..h.
 std::optional<double> ClearanceDeviation_um(std::string_view letters, double nominal_mm) {
   if (const MainRow* row = FindRow(kClearanceMain, letters)) {
     return Given(row->um[StepOf(kMainSteps_mm, nominal_mm)]);
@@ -294,9 +294,10 @@ Result<FitLimits> FindFit(double nominal_mm, std::string_view fit) {
   if (auto fault = SizeFault(nominal_mm)) return Unexpected(*std::move(fault));
   const auto name = ReadFitName(fit);
   if (!name) {
-    return Unexpected(FitError(ErrorCode::kUnknownFit, fit,
-                               "this is not an ISO 286 tolerance class (a letter or two and a grade)",
-                               "write H7 for a hole or g6 for a shaft, for example"));
+    return Unexpected(
+        FitError(ErrorCode::kUnknownFit, fit,
+                 "this is not an ISO 286 tolerance class (a letter or two and a grade)",
+                 "write H7 for a hole or g6 for a shaft, for example"));
   }
   const auto deviations = name->hole ? Hole(name->letters, nominal_mm, name->grade)
                                      : Shaft(name->letters, nominal_mm, name->grade);
@@ -323,9 +324,9 @@ Result<Size> MakeFitSize(double nominal_mm, std::string_view fit) {
 }
 
 std::vector<std::string> KnownFits(double nominal_mm, bool hole) {
-  constexpr std::string_view kLetters[] = {
-      "a", "b", "c", "cd", "d", "e", "ef", "f", "fg", "g",  "h",  "j", "js", "k",
-      "m", "n", "p", "r",  "s", "t", "u",  "v", "x",  "y",  "z",  "za", "zb", "zc"};
+  constexpr std::string_view kLetters[] = {"a", "b", "c",  "cd", "d", "e",  "ef", "f", "fg", "g",
+                                           "h", "j", "js", "k",  "m", "n",  "p",  "r", "s",  "t",
+                                           "u", "v", "x",  "y",  "z", "za", "zb", "zc"};
   std::vector<std::string> known;
   if (!InRange(nominal_mm)) return known;
   for (const std::string_view letters : kLetters) {

@@ -9,8 +9,8 @@
 namespace fitwright::trade {
 
 // Plus and minus on a linear size, mm. klass: "f" "m" "c" "v".
-// Sizes under 0.5 mm get no general tolerance by the standard: kOutOfRange. The same over 4000 mm and
-// for v under 3 mm and f over 2000 mm. kUnknownWord for another class, kNotFinite.
+// Sizes under 0.5 mm get no general tolerance by the standard: kOutOfRange. The same over 4000 mm
+// and for v under 3 mm and f over 2000 mm. kUnknownWord for another class, kNotFinite.
 Result<double> GeneralTolerance_mm(double nominal_mm, std::string_view klass);
 // Broken edges: external radii and chamfer heights (table 2).
 Result<double> GeneralEdgeTolerance_mm(double nominal_mm, std::string_view klass);

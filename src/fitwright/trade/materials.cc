@@ -8,13 +8,14 @@
 namespace fitwright::trade {
 namespace {
 
-// density, expansion, modulus: handbook values for the usual grade, from memory (expansion of aluminium
-// 23 and steel 11.5 per million per kelvin is common practice). kc11, mc: aluminium alloy, mild steel
-// (S235), grey iron (GJL-250) and brass agree with a recalled textbook table that was checked by a fit
-// to tabled forces; free-cutting, silver and stainless steel and bronze from memory alone.
-// drill_constant: Kd of the drilling formulas in metric units, from memory (steel of 200 HB 24000,
-// free-cutting 12000, iron of 150 HB 14000, aluminium 7000, brasses 14000, leaded brass 7000); mild
-// steel of about 140 HB set between its neighbours (opinion).
+// density, expansion, modulus: handbook values for the usual grade, from memory (expansion of
+// aluminium 23 and steel 11.5 per million per kelvin is common practice). kc11, mc: aluminium
+// alloy, mild steel (S235), grey iron (GJL-250) and brass agree with a recalled textbook table that
+// was checked by a fit to tabled forces; free-cutting, silver and stainless steel and bronze from
+// memory alone. drill_constant: Kd of the drilling formulas in metric units, from memory (steel of
+// 200 HB 24000, free-cutting 12000, iron of 150 HB 14000, aluminium 7000, brasses 14000, leaded
+// brass 7000); mild steel of about 140 HB set between its neighbours (opinion).
+// clang-format off
 constexpr auto kRows = std::to_array<Material>({
     {MaterialKind::kAluminium, "aluminium", "aluminium alloy bar", 2.70, 23.0e-6, 70000, 640, 0.25, 7000, false},
     {MaterialKind::kSteel, "steel", "mild steel", 7.85, 11.5e-6, 210000, 1780, 0.17, 18000, false},
@@ -25,6 +26,7 @@ constexpr auto kRows = std::to_array<Material>({
     {MaterialKind::kBronze, "bronze", "bearing bronze", 8.8, 18.0e-6, 110000, 1780, 0.17, 14000, true},
     {MaterialKind::kBrass, "brass", "free-cutting brass", 8.45, 20.5e-6, 97000, 780, 0.18, 7000, true},
 });
+// clang-format on
 
 struct Alias {
   std::string_view word;  // lower case, words parted by one space

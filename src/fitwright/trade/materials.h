@@ -1,4 +1,5 @@
-// Materials of a small machine: what they weigh, how they grow, how stiff and how hard to cut they are.
+// Materials of a small machine: what they weigh, how they grow, how stiff and how hard to cut they
+// are.
 #pragma once
 
 #include <span>
@@ -10,7 +11,14 @@
 namespace fitwright::trade {
 
 enum class MaterialKind {
-  kAluminium, kSteel, kFreeCuttingSteel, kSilverSteel, kStainless, kCastIron, kBronze, kBrass
+  kAluminium,
+  kSteel,
+  kFreeCuttingSteel,
+  kSilverSteel,
+  kStainless,
+  kCastIron,
+  kBronze,
+  kBrass
 };
 }  // namespace fitwright::trade
 
@@ -33,20 +41,20 @@ namespace fitwright::trade {
 
 struct Material {
   MaterialKind kind;
-  std::string_view name;       // what sheets say, e.g. "silver steel"
-  std::string_view words;      // for the reader, e.g. "silver steel (ground, hardenable)"
+  std::string_view name;   // what sheets say, e.g. "silver steel"
+  std::string_view words;  // for the reader, e.g. "silver steel (ground, hardenable)"
   double density_g_cm3;
-  double expansion_per_K;      // linear
-  double modulus_MPa;          // Young's
-  double kc11_MPa;             // specific cutting force at 1 x 1 mm chip section
-  double mc;                   // its exponent: Fc = kc11 * b * h^(1 - mc)
-  double drill_constant;       // Kd of the drilling formulas in cutting.h
-  bool short_chips;            // breaks up: cast iron, brass
+  double expansion_per_K;  // linear
+  double modulus_MPa;      // Young's
+  double kc11_MPa;         // specific cutting force at 1 x 1 mm chip section
+  double mc;               // its exponent: Fc = kc11 * b * h^(1 - mc)
+  double drill_constant;   // Kd of the drilling formulas in cutting.h
+  bool short_chips;        // breaks up: cast iron, brass
 };
 
 std::span<const Material> Materials();
-// By name or alias, without regard to case, and '_', '-' and ' ' alike ("mild steel", "silver_steel").
-// Null when there is none.
+// By name or alias, without regard to case, and '_', '-' and ' ' alike ("mild steel",
+// "silver_steel"). Null when there is none.
 const Material* FindMaterial(std::string_view name);
 // Names to offer when FindMaterial found nothing: at most three, nearest first.
 std::vector<std::string_view> NearestMaterials(std::string_view name);

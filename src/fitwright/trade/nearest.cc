@@ -13,7 +13,9 @@ char Lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + '
 std::size_t EditDistance(std::string_view a, std::string_view b) {
   const std::size_t columns = b.size() + 1;
   std::vector<std::size_t> table((a.size() + 1) * columns);
-  const auto at = [&](std::size_t i, std::size_t j) -> std::size_t& { return table[i * columns + j]; };
+  const auto at = [&](std::size_t i, std::size_t j) -> std::size_t& {
+    return table[i * columns + j];
+  };
   for (std::size_t i = 0; i <= a.size(); ++i) at(i, 0) = i;
   for (std::size_t j = 0; j <= b.size(); ++j) at(0, j) = j;
   for (std::size_t i = 1; i <= a.size(); ++i) {

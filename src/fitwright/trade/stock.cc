@@ -8,12 +8,13 @@ namespace {
 
 // Opinion: metric sizes that merchants for small shops usually keep. No standard is claimed.
 constexpr auto kRounds_mm = std::to_array<double>(
-    {3,  4,  5,  6,  7,  8,  10, 12, 14, 15, 16, 18, 20, 22, 24, 25, 28, 30, 32,  35,  38,
+    {3,  4,  5,  6,  7,  8,  10, 12, 14, 15, 16, 18, 20, 22, 24,  25,  28,  30,  32,  35, 38,
      40, 42, 45, 48, 50, 55, 60, 65, 70, 75, 80, 85, 90, 95, 100, 110, 120, 130, 140, 150});
 constexpr auto kSquares_mm = std::to_array<double>(
     {6, 8, 10, 12, 15, 16, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 120});
-constexpr auto kWidths_mm = std::to_array<double>(
-    {10, 12, 15, 16, 20, 25, 30, 35, 40, 45, 50, 60, 70, 75, 80, 90, 100, 110, 120, 130, 150, 200, 250, 300});
+constexpr auto kWidths_mm =
+    std::to_array<double>({10, 12, 15, 16, 20,  25,  30,  35,  40,  45,  50,  60,
+                           70, 75, 80, 90, 100, 110, 120, 130, 150, 200, 250, 300});
 constexpr auto kThicknesses_mm =
     std::to_array<double>({3, 4, 5, 6, 8, 10, 12, 15, 16, 20, 25, 30, 35, 40, 50, 60, 80, 100});
 

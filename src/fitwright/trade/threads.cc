@@ -10,14 +10,16 @@ namespace fitwright::trade {
 namespace {
 
 // Columns, by standard and how come by:
-//   major, pitch   ISO 261, coarse pitch series                            from memory, checked by formula
-//   tap drill      ISO 2306                                                from memory; M2..M12 also read
-//   clearance      ISO 273:1979 fine, medium, coarse                       from memory; M1.6..M10 also read
-//   head, key      ISO 4762, dk greatest of a plain head, k, s             read, except M18 from memory
-//   knurled head   ISO 4762, dk greatest of a knurled head                 from memory
-//   washer         ISO 7089, d2 and h                                      read M3..M12, others from memory
-//   tolerances     ISO 965-1: Td(6), Td2(6), TD2(6), TD1(6), es of g       from memory; M3..M20 agree with
+//   major, pitch   ISO 261, coarse pitch series                            from memory, checked by
+//   formula tap drill      ISO 2306                                                from memory;
+//   M2..M12 also read clearance      ISO 273:1979 fine, medium, coarse                       from
+//   memory; M1.6..M10 also read head, key      ISO 4762, dk greatest of a plain head, k, s read,
+//   except M18 from memory knurled head   ISO 4762, dk greatest of a knurled head from memory
+//   washer         ISO 7089, d2 and h                                      read M3..M12, others
+//   from memory tolerances     ISO 965-1: Td(6), Td2(6), TD2(6), TD1(6), es of g       from memory;
+//   M3..M20 agree with
 //                  limits read for 8 external and 4 internal sizes (threads_test.cc)
+// clang-format off
 constexpr auto kRows = std::to_array<ThreadRow>({
     // name  major pitch drill  fine med coarse  dk    k    s    dk kn.  washer      Td     Td2    TD2    TD1    es g
     {"M1.6", 1.6, 0.35, 1.25, 1.7, 1.8, 2.0, 3.0, 1.6, 1.5, 3.14, 4, 0.3, 0.085, 0.063, 0.085, 0.100, 0.019},
@@ -35,10 +37,11 @@ constexpr auto kRows = std::to_array<ThreadRow>({
     {"M18", 18.0, 2.50, 15.5, 19.0, 20.0, 21.0, 27.0, 18.0, 14.0, 27.33, 34, 3.0, 0.335, 0.170, 0.224, 0.450, 0.042},
     {"M20", 20.0, 2.50, 17.5, 21.0, 22.0, 24.0, 30.0, 20.0, 17.0, 30.33, 37, 3.0, 0.335, 0.170, 0.224, 0.450, 0.042},
 });
+// clang-format on
 
 // ISO 888, the lengths that are commonly kept. From memory.
-constexpr auto kLengths_mm = std::to_array<double>({2,  3,  4,  5,  6,  8,  10, 12, 16, 20, 25, 30, 35,
-                                                    40, 45, 50, 55, 60, 65, 70, 80, 90, 100});
+constexpr auto kLengths_mm = std::to_array<double>(
+    {2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 90, 100});
 
 // ISO 724: H = sqrt(3)/2 P; d2 = d - 3/4 H, D1 = d - 5/4 H.
 constexpr double kHeightPerPitch = 0.86602540378443864676;

@@ -1,5 +1,6 @@
 // ISO metric coarse threads and what goes with them: pitch, limits, tap drill, clearance holes, cap
-// screw heads, screw lengths. Standards and how each column was come by stand above the table in threads.cc.
+// screw heads, screw lengths. Standards and how each column was come by stand above the table in
+// threads.cc.
 #pragma once
 
 #include <optional>
@@ -21,17 +22,17 @@ struct ThreadRow {
   std::string_view designation;  // "M3"
   double major_mm;
   double pitch_mm;
-  double tap_drill_mm;           // ISO 2306
-  double clearance_fine_mm;      // ISO 273
+  double tap_drill_mm;       // ISO 2306
+  double clearance_fine_mm;  // ISO 273
   double clearance_medium_mm;
   double clearance_coarse_mm;
-  double head_diameter_mm;       // ISO 4762 hexagon socket head cap screw, plain head, greatest
+  double head_diameter_mm;  // ISO 4762 hexagon socket head cap screw, plain head, greatest
   double head_height_mm;
-  double key_mm;                 // across the flats of the socket
-  double knurled_head_mm;        // greatest diameter of a knurled head; what a counterbore must clear
-  double washer_diameter_mm;     // ISO 7089, outside; 0 below M1.6
+  double key_mm;              // across the flats of the socket
+  double knurled_head_mm;     // greatest diameter of a knurled head; what a counterbore must clear
+  double washer_diameter_mm;  // ISO 7089, outside; 0 below M1.6
   double washer_thickness_mm;
-  double grade6_major_mm;        // ISO 965-1 tolerances, grade 6, and the g deviation (as a positive)
+  double grade6_major_mm;  // ISO 965-1 tolerances, grade 6, and the g deviation (as a positive)
   double grade6_pitch_external_mm;
   double grade6_pitch_internal_mm;
   double grade6_minor_internal_mm;
@@ -55,7 +56,8 @@ SizeLimits ExternalPitch_6g(const ThreadRow& row);
 SizeLimits InternalPitch_6H(const ThreadRow& row);
 SizeLimits InternalMinor_6H(const ThreadRow& row);
 
-// Share of the full 5/8 H thread depth that a hole of this diameter leaves: (d - hole) / (1.082532 P).
+// Share of the full 5/8 H thread depth that a hole of this diameter leaves: (d - hole) / (1.082532
+// P).
 double ThreadDepthShare(const ThreadRow& row, double hole_mm);
 
 // Screw lengths as sold (ISO 888 selection), ascending.

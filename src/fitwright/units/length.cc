@@ -215,8 +215,8 @@ Result<double> ParseLength_mm(std::string_view text, LengthUnit bare) {
   const double sign = TakeSign(rest);
   const Number number = ReadMagnitude(rest);
   if (number.fault == NumberFault::kNotFinite || NamesNoNumber(rest)) {
-    return Unexpected(Bad(ErrorCode::kNotFinite, text, "a length must be a finite number",
-                          kLengthRemedy));
+    return Unexpected(
+        Bad(ErrorCode::kNotFinite, text, "a length must be a finite number", kLengthRemedy));
   }
   if (number.fault != NumberFault::kNone) {
     return Unexpected(Bad(ErrorCode::kBadLength, text, "this is not a length", kLengthRemedy));
@@ -229,8 +229,8 @@ Result<double> ParseLength_mm(std::string_view text, LengthUnit bare) {
   }
   const double mm = sign * number.value * *factor;
   if (!std::isfinite(mm)) {
-    return Unexpected(Bad(ErrorCode::kNotFinite, text, "a length must be a finite number",
-                          kLengthRemedy));
+    return Unexpected(
+        Bad(ErrorCode::kNotFinite, text, "a length must be a finite number", kLengthRemedy));
   }
   return mm == 0 ? 0.0 : mm;
 }
@@ -239,16 +239,16 @@ Result<double> ParseAngle_rad(std::string_view text) {
   std::string_view rest = Trim(text);
   const double sign = TakeSign(rest);
   if (NamesNoNumber(rest)) {
-    return Unexpected(Bad(ErrorCode::kNotFinite, text, "an angle must be a finite number",
-                          kAngleRemedy));
+    return Unexpected(
+        Bad(ErrorCode::kNotFinite, text, "an angle must be a finite number", kAngleRemedy));
   }
   double sum_rad = 0;
   double last_factor = 10;  // units must come in falling size: deg, min, s
   do {
     const Number number = ReadDecimal(rest);
     if (number.fault == NumberFault::kNotFinite) {
-      return Unexpected(Bad(ErrorCode::kNotFinite, text, "an angle must be a finite number",
-                            kAngleRemedy));
+      return Unexpected(
+          Bad(ErrorCode::kNotFinite, text, "an angle must be a finite number", kAngleRemedy));
     }
     if (number.fault != NumberFault::kNone) {
       return Unexpected(Bad(ErrorCode::kBadAngle, text, "this is not an angle", kAngleRemedy));
