@@ -40,7 +40,9 @@ std::string GripText(const BookContext& context, const Setup& setup) {
   if (setup.parallels_mm > 0) {
     parts.push_back(fmt::format("parallels {}", NamedLength(setup.parallels_mm, context.unit)));
   }
-  return Capital(ListText(parts));
+  std::string text;
+  for (const std::string& part : parts) text += (text.empty() ? "" : ", ") + part;
+  return Capital(text);
 }
 
 std::string ZeroText(const BookContext& context, const Setup& setup) {

@@ -58,19 +58,20 @@ std::string ToSuitLine(const BookContext& context, const Step& step, const Aim& 
   const bool bore = CutsBore(context, step);
   const double added_mm = bore ? aim.clearance_mm : -aim.clearance_mm;
   const std::string mate = aim.mate ? NameText(*aim.mate) : "the mate";
-  std::string text =
-      fmt::format("Size = {} as measured {} {} = {} {}", mate, added_mm < 0 ? "-" : "+",
-                  FineLength(std::abs(added_mm), context.unit), kBox, UnitWord(context.unit));
-  text += fmt::format("   (about {}; anything that leaves {} will do)",
-                      FineLength(aim.target_mm, context.unit),
-                      LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit));
-  return text;
+  return fmt::format("Size = {} as measured {} {} = {} {}", mate, added_mm < 0 ? "-" : "+",
+                     FineLength(std::abs(added_mm), context.unit), kBox, UnitWord(context.unit));
+}
+
+std::string ToSuitRange(const BookContext& context, const Aim& aim) {
+  return fmt::format("About {}; anything that leaves {} will do.",
+                     FineLength(aim.target_mm, context.unit),
+                     LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit));
 }
 
 std::string AimLine(const BookContext& context, const Step& step) {
   if (!step.aim) return "";
   const Aim& aim = *step.aim;
-  if (aim.kind == AimKind::kFitToMeasured) return ToSuitLine(context, step, aim);
+  if (aim.kind == AimKind::kFitToMeasured) return ToSuitRange(context, aim);
   std::string text = fmt::format("Aim {}, limits {} {}", FineLength(aim.target_mm, context.unit),
                                  LimitsText(aim.lower_mm, aim.upper_mm, context.unit),
                                  UnitWord(context.unit));
@@ -92,7 +93,7 @@ std::string MeasureText(const BookContext& context, const Step& step) {
   if (line.upper_mm > line.lower_mm && !fitted) {
     text += ": " + LimitsText(line.lower_mm, line.upper_mm, context.unit);
   }
-  return text + fmt::format("   measured {} {}", kBox, UnitWord(context.unit));
+  return text + ".";
 }
 
 std::string ThroughText(const Step& step) {
@@ -107,8 +108,12 @@ TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step
   };
   add(ToolLine(context, step));
   add(ThroughText(step));
+  if (step.aim && step.aim->kind == AimKind::kFitToMeasured) {
+    add(ToSuitLine(context, step, *step.aim));
+  }
   add(AimLine(context, step));
   add(MeasureText(context, step));
+  if (step.measure) add(fmt::format("Measured {} {}", kBox, UnitWord(context.unit)));
   if (!step.caution.empty()) add("Caution: " + context.Say(step.caution));
   return line;
 }

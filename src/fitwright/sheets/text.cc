@@ -136,7 +136,7 @@ class TextRenderer {
 
   void Add(const Tally& tally) {
     for (int row = 0; row < 2; ++row) {
-      std::string line = "  ";
+      std::string line = width_ > 60 ? "  " : "";
       for (int i = row * 50; i < (row + 1) * 50; ++i) {
         if (i % 5 == 0 && i % 50 != 0) line += ' ';
         line += i < tally.met ? '|' : '.';
@@ -237,6 +237,10 @@ std::vector<std::string> WrapText(std::string_view text, std::size_t width) {
   }
   if (!line.empty() || lines.empty()) lines.push_back(line);
   return lines;
+}
+
+std::string RenderText(const Book& book, const TextOptions& options) {
+  return TextRenderer(options).Render(book);
 }
 
 }  // namespace fitwright::sheets

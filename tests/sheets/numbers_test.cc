@@ -1,0 +1,87 @@
+#include "fitwright/sheets/numbers.h"
+
+#include <gtest/gtest.h>
+
+#include "fitwright/sheets/table_text.h"
+#include "fitwright/sheets/text.h"
+
+namespace fitwright::sheets {
+namespace {
+
+TEST(ChanceText, HasNoMoreDigitsThanTheIntervalSupports) {
+  EXPECT_EQ(ChanceText(Chance{0.957, 0.94, 0.97, 0, 1}), "96 in 100 (94-97)");
+  EXPECT_EQ(ChanceText(Chance{0.957, 0.956, 0.958, 0, 1}), "96 in 100");
+  EXPECT_EQ(ChanceText(Chance{0.63, 0.52, 0.73, 0, 1}), "about 65 in 100 (50-75)");
+  EXPECT_EQ(ChanceText(Chance{0.9993, 0.999, 0.9996, 0, 1}), "over 99 in 100");
+  EXPECT_EQ(ChanceText(Chance{0.001, 0, 0.002, 0, 1}), "under 1 in 100");
+  EXPECT_EQ(ChanceText(0.5), "50 in 100");
+}
+
+TEST(ShopBandText, IsSilentWhenTheBandSaysNothingMore) {
+  EXPECT_EQ(ShopBandText({0.96, 0.94, 0.97, 0.94, 0.97}), "");
+  EXPECT_EQ(ShopBandText({0.96, 0.94, 0.97, 0.88, 0.99}),
+            "88-99 with what is not known of this shop");
+}
+
+TEST(Lengths, HonourTheUnit) {
+  EXPECT_EQ(FineLength(25.4, LengthUnit::kInch), "1.0000");
+  EXPECT_EQ(FineLength(39.98049, LengthUnit::kMillimetre), "39.980");
+  EXPECT_EQ(FineLength(-0.0001, LengthUnit::kMillimetre), "0.000");
+  EXPECT_EQ(PlainLength(9, LengthUnit::kMillimetre), "9.00");
+  EXPECT_EQ(NamedLength(20, LengthUnit::kMillimetre), "20 mm");
+  EXPECT_EQ(NamedLength(12.7, LengthUnit::kInch), "0.5 in");
+  EXPECT_EQ(LimitsText(39.975, 39.991, LengthUnit::kMillimetre), "39.975 to 39.991");
+}
+
+TEST(TimeText, RoundsAsAPersonWould) {
+  EXPECT_EQ(TimeText(0), "0 min");
+  EXPECT_EQ(TimeText(0.2), "under 1 min");
+  EXPECT_EQ(TimeText(44.6), "45 min");
+  EXPECT_EQ(TimeText(60), "1 h");
+  EXPECT_EQ(TimeText(133), "2 h 15 min");
+  EXPECT_EQ(TimeChangeText(-20), "20 min less");
+  EXPECT_EQ(TimeChangeText(0.1), "no longer");
+}
+
+TEST(SentenceInUnit, ConvertsWhatCarriesAUnitAndKeepsTools) {
+  const std::vector<std::string> kept = {"16 mm end mill"};
+  const auto inch = [&](const char* text) {
+    return SentenceInUnit(text, LengthUnit::kInch, kept);
+  };
+  EXPECT_EQ(SentenceInUnit("on 20 mm parallels", LengthUnit::kMillimetre, kept), "on 20 mm parallels");
+  EXPECT_EQ(inch("on 25.4 mm parallels"), "on 1 in parallels");
+  EXPECT_EQ(inch("bar 50.8 x 25.4 x 127 mm, sawn"), "bar 2 x 1 x 5 in, sawn");
+  EXPECT_EQ(inch("leave 0.254-0.508 mm"), "leave 0.01-0.02 in");
+  EXPECT_EQ(inch("reads X -25.400 Y 0.000"), "reads X -1.0000 Y 0.0000");
+  EXPECT_EQ(inch("with the 16 mm end mill"), "with the 16 mm end mill");
+  EXPECT_EQ(inch("ISO 286, 6 holes, M3 x 12"), "ISO 286, 6 holes, M3 x 12");
+  EXPECT_EQ(inch("254 mm/min"), "10 in/min");
+}
+
+TEST(Table, AlignsOnThePoint) {
+  Table table;
+  table.columns = {{"at", "", Align::kLeft, false}, {"X", "mm", Align::kPoint, false}};
+  table.rows = {{"1", "9.5"}, {"2", "-112.25"}, {"3", "7"}};
+  const std::vector<std::string> expected = {"at        X", "         mm", "--  -------",
+                                             "1      9.5", "2   -112.25", "3      7"};
+  EXPECT_EQ(LayOutTable(table, 60), expected);
+}
+
+TEST(Table, TooWideIsSetAsSeveralWithTheFirstColumn) {
+  Table table;
+  table.columns = {{"at", "", Align::kLeft, false}, {"aaaaaaaaaa", "", Align::kLeft, false},
+                   {"bbbbbbbbbb", "", Align::kLeft, false}};
+  table.rows = {{"1", "x", "y"}};
+  const std::vector<std::string> expected = {"at  aaaaaaaaaa", "--  ----------", "1   x", "",
+                                             "at  bbbbbbbbbb", "--  ----------", "1   y"};
+  EXPECT_EQ(LayOutTable(table, 20), expected);
+}
+
+TEST(WrapText, BreaksAtBlanksOnly) {
+  EXPECT_EQ(WrapText("aa bb cc", 5), (std::vector<std::string>{"aa bb", "cc"}));
+  EXPECT_EQ(WrapText("aaaaaaaa b", 5), (std::vector<std::string>{"aaaaaaaa", "b"}));
+  EXPECT_EQ(WrapText("", 5), std::vector<std::string>{""});
+}
+
+}  // namespace
+}  // namespace fitwright::sheets
