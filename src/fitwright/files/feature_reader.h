@@ -1,0 +1,103 @@
+// Features of a part sheet. Internal to files/.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/files/table_reader.h"
+#include "fitwright/model/part.h"
+
+namespace fitwright::files {
+
+enum class FeatureWord {
+  kPlanarFace, kHole, kBore, kCounterbore, kOuterDiameter, kSpigot, kBoss, kSlot, kPocket, kStep,
+  kChamfer, kGroove, kUndercut, kFlats
+};
+
+// A part while it is read, and the defaults that were taken on the way, by feature.
+struct PartDraft {
+  Part part;
+  std::array<bool, 6> side_named{};               // block faces that the sheet names, as kBlockFaces
+  std::vector<std::string> by_general_tolerance;
+  std::vector<std::string> point_assumed;         // blind holes without a stated bottom
+  std::vector<std::string> tap_drill_assumed;     // "top_holes 3.3 for M4"
+  std::vector<std::string> thread_depth_assumed;  // "top_holes 9.5"
+};
+
+// The faces every block has.
+struct BlockFace {
+  std::string_view name;
+  std::string_view side;
+};
+inline constexpr auto kBlockFaces = std::to_array<BlockFace>({{"top", "+z"},
+                                                              {"bottom", "-z"},
+                                                              {"front", "+x"},
+                                                              {"rear", "-x"},
+                                                              {"left", "+y"},
+                                                              {"right", "-y"}});
+
+// Where holes, slots and pockets are entered. Coordinates along `out` hold only when entry_mm does.
+struct Placement {
+  Vec3 out_P = Vec3::UnitZ();
+  std::vector<Vec3> points_P_mm;
+  std::optional<double> entry_mm;  // the coordinate x, y or z on the axis of out_P
+};
+
+// A hole whose depth depends on the rest of the part.
+struct HoleTask {
+  bool through = false;
+  std::string until;
+};
+
+// Reads [[feature]] into draft.part.features, block faces first, then the sheet's order. Faulty ones
+// are kept with default shapes, so that what refers to them by name is still understood.
+void ReadFeatures(TableReader& sheet, PartDraft& draft);
+
+// One kind each; false when the table is faulty (reported).
+bool ReadPlanarFace(TableReader& table, PartDraft& draft, Feature& feature);
+bool ReadOuterDiameter(TableReader& table, PartDraft& draft, FeatureWord word, Feature& feature);
+bool ReadGroove(TableReader& table, PartDraft& draft, FeatureWord word, Feature& feature);
+bool ReadFlats(TableReader& table, PartDraft& draft, Feature& feature);
+bool ReadStep(TableReader& table, Feature& feature);
+bool ReadChamfer(TableReader& table, Feature& feature);
+bool ReadSlot(TableReader& table, PartDraft& draft, Feature& feature);
+bool ReadPocket(TableReader& table, PartDraft& draft, Feature& feature);
+// Everything but the depth of a through or until hole, which is left at 0.
+bool ReadHole(TableReader& table, PartDraft& draft, FeatureWord word, Feature& feature,
+              HoleTask& task);
+// The depth of a through or until hole, and the thread depth that follows from it. False when the
+// hole never meets its end (reported).
+bool FinishHole(TableReader& table, PartDraft& draft, const HoleTask& task, Feature& feature);
+
+// from, at or points, entry.
+std::optional<Placement> ReadPlacement(TableReader& table, const Part& part, bool many);
+// Puts the points of the placement on the entry surface: stated, else the first material met. radius:
+// of the tool's footprint. False when there is no material (reported).
+bool SettleEntry(TableReader& table, const Part& part, double radius_mm, Placement& placement);
+// Depth from the entry plane to where the last material along any of the points ends; 0 when none.
+double DepthThrough(const Part& part, const Placement& placement, double radius_mm);
+
+}  // namespace fitwright::files
+
+namespace fitwright {
+template <>
+struct WordsOf<files::FeatureWord> {
+  using F = files::FeatureWord;
+  static constexpr auto kAll = std::to_array<Word<F>>({{F::kPlanarFace, "planar_face"},
+                                                       {F::kHole, "hole"},
+                                                       {F::kBore, "bore"},
+                                                       {F::kCounterbore, "counterbore"},
+                                                       {F::kOuterDiameter, "outer_diameter"},
+                                                       {F::kSpigot, "spigot"},
+                                                       {F::kBoss, "boss"},
+                                                       {F::kSlot, "slot"},
+                                                       {F::kPocket, "pocket"},
+                                                       {F::kStep, "step"},
+                                                       {F::kChamfer, "chamfer"},
+                                                       {F::kGroove, "groove"},
+                                                       {F::kUndercut, "undercut"},
+                                                       {F::kFlats, "flats"}});
+};
+}  // namespace fitwright

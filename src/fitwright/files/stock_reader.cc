@@ -1,0 +1,180 @@
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/files/part_reader.h"
+#include "fitwright/files/size_reader.h"
+#include "fitwright/model/material.h"
+#include "fitwright/trade/stock.h"
+#include "fitwright/units/length.h"
+
+namespace fitwright::files {
+namespace {
+
+// Bar left for the chuck behind the parting cut: half the diameter, as the jaws want, and not under 15.
+constexpr double kGripShare = 0.5;
+constexpr double kLeastGrip_mm = 15;
+constexpr double kParting_mm = 3;
+
+std::string Trim(double mm) { return FormatTrimmed(mm, 3); }
+
+bool ReadBox(TableReader& table, const Part& part, Stock& stock) {
+  const auto size = table.Point_mm("size");
+  table.Require("size", "write its three sizes along x, y, z: size = [54, 60, 92]");
+  const auto at = table.Point_mm("at");
+  if (!size || (table.Has("at") && !at)) return false;
+  if (size->minCoeff() <= 0) {
+    table.Fault(ErrorCode::kNotPositive, "size", "a size is not above zero",
+                "write three lengths above zero");
+    return false;
+  }
+  const Vec3 least = at ? *at : Vec3(CalcEnvelope(part).centre_mm() - 0.5 * *size);
+  stock.box_P = Box3{least, least + *size};
+  if (stock.form != StockForm::kSquare) return true;
+  std::array<double, 3> sorted{(*size)[0], (*size)[1], (*size)[2]};
+  std::sort(sorted.begin(), sorted.end());
+  if (sorted[1] - sorted[0] < kDrawnAlike_mm || sorted[2] - sorted[1] < kDrawnAlike_mm) return true;
+  table.Fault(ErrorCode::kOutOfRange, "size", "no two sides of this square bar are alike",
+              "write form = \"flat\", or mend the size");
+  return false;
+}
+
+bool ReadRound(TableReader& table, const Part& part, Stock& stock) {
+  const auto diameter_mm = table.PositiveLength_mm("diameter");
+  table.Require("diameter", "write the bar's diameter");
+  const auto length_mm = table.PositiveLength_mm("length");
+  table.Require("length", "write the bar's length");
+  const auto start_mm = table.Length_mm("start");
+  std::optional<Vec3> axis;
+  if (part.envelope == EnvelopeKind::kBlock) {
+    axis = table.Side("axis");
+    table.Require("axis", "on a block, name the bar's direction: axis = \"+z\"");
+    if (!axis) return false;
+  }
+  if (!diameter_mm || !length_mm || (table.Has("start") && !start_mm)) return false;
+  stock.diameter_mm = *diameter_mm;
+  if (axis) {
+    const Box3 box = CalcEnvelope(part);
+    stock.axis_P = Axis3{box.centre_mm(), *axis};
+    stock.axis_P.point_mm -= stock.axis_P.point_mm.dot(*axis) * *axis;
+    stock.from_mm = start_mm.value_or(box.centre_mm().dot(*axis) - 0.5 * *length_mm);
+  } else {
+    stock.axis_P = part.turning_axis_P;
+    const Stretch work = CalcTurnedLength(part);
+    stock.from_mm = start_mm.value_or(0.5 * (work.from_mm + work.to_mm - *length_mm));
+  }
+  stock.to_mm = stock.from_mm + *length_mm;
+  return true;
+}
+
+// The bar whose section lies across `along`, least in volume over the three ways round.
+Stock ProposeBar(const Box3& box) {
+  Stock best;
+  double best_volume = 0;
+  bool sold = false;
+  for (int along = 0; along < 3; ++along) {
+    const int a = (along + 1) % 3;
+    const int b = (along + 2) % 3;
+    Vec3 want = box.size_mm() + Vec3::Constant(2 * trade::kSideAllowance_mm);
+    want[along] = box.size_mm()[along] + 2 * trade::kSawnEndAllowance_mm;
+    const auto section = trade::NextFlat(std::max(want[a], want[b]), std::min(want[a], want[b]));
+    if (sold && !section) continue;
+    Vec3 size = want;
+    if (section) {
+      size[want[a] >= want[b] ? a : b] = section->width_mm;
+      size[want[a] >= want[b] ? b : a] = section->thickness_mm;
+    }
+    const double volume = size.prod();
+    const bool better = best_volume == 0 || (section && !sold) || volume < best_volume - 1e-6;
+    if (!better) continue;
+    best_volume = volume;
+    sold = section.has_value();
+    best.form = section && std::abs(section->width_mm - section->thickness_mm) < kDrawnAlike_mm
+                    ? StockForm::kSquare
+                    : StockForm::kFlat;
+    best.box_P = Box3{box.centre_mm() - 0.5 * size, box.centre_mm() + 0.5 * size};
+  }
+  return best;
+}
+
+// True when the work is done from the end where the axis points away from the chuck: where the bores
+// enter, else where the smaller end is.
+bool WorkedAtFarEnd(const Part& part) {
+  int far = 0;
+  for (const Feature& feature : part.features) {
+    const auto* hole = std::get_if<Hole>(&feature.shape);
+    if (hole == nullptr || hole->use == HoleUse::kHole) continue;
+    const double along = hole->into_P.dot(part.turning_axis_P.direction);
+    if (along < -0.5) ++far;
+    if (along > 0.5) --far;
+  }
+  if (far != 0) return far > 0;
+  const Stretch work = CalcTurnedLength(part);
+  double near_mm = 0;
+  double far_mm = 0;
+  for (const Feature& feature : part.features) {
+    const auto* outer = std::get_if<OuterDiameter>(&feature.shape);
+    if (outer == nullptr) continue;
+    if (outer->from_mm <= work.from_mm) near_mm = outer->diameter.middle_mm();
+    if (outer->to_mm >= work.to_mm) far_mm = outer->diameter.middle_mm();
+  }
+  return far_mm <= near_mm;
+}
+
+Stock ProposeRound(const Part& part) {
+  Stock stock;
+  stock.form = StockForm::kRound;
+  stock.axis_P = part.turning_axis_P;
+  double largest_mm = 0;
+  for (const Feature& feature : part.features) {
+    if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) {
+      largest_mm = std::max(largest_mm, outer->diameter.middle_mm());
+    }
+  }
+  const double want_mm = largest_mm + trade::kRoundAllowance_mm;
+  stock.diameter_mm = trade::NextRound_mm(want_mm).value_or(want_mm);
+  const Stretch work = CalcTurnedLength(part);
+  const double held_mm = std::ceil(std::max(kLeastGrip_mm, kGripShare * stock.diameter_mm) +
+                                   kParting_mm + trade::kSawnEndAllowance_mm);
+  const bool far = WorkedAtFarEnd(part);
+  stock.from_mm = work.from_mm - (far ? held_mm : trade::kSawnEndAllowance_mm);
+  stock.to_mm = work.to_mm + (far ? trade::kSawnEndAllowance_mm : held_mm);
+  return stock;
+}
+
+std::string StockWords(const Stock& stock) {
+  if (stock.form == StockForm::kRound) {
+    return fmt::format("round bar {} mm, {} mm long", Trim(stock.diameter_mm),
+                       Trim(stock.to_mm - stock.from_mm));
+  }
+  const Vec3 size = stock.box_P.size_mm();
+  return fmt::format("{} bar, {} x {} x {} mm along x, y, z", WordOf(stock.form), Trim(size[0]),
+                     Trim(size[1]), Trim(size[2]));
+}
+
+}  // namespace
+
+void ReadStock(TableReader& sheet, Part& part) {
+  auto table = sheet.Table("stock");
+  if (!table) {
+    if (sheet.Has("stock")) return;
+    part.stock = part.envelope == EnvelopeKind::kBlock ? ProposeBar(CalcEnvelope(part))
+                                                       : ProposeRound(part);
+    part.stock.proposed = true;
+    sheet.log().assumed.push_back(fmt::format(
+        "{}: stock not stated; proposed: {}.", part.name.text(), StockWords(part.stock)));
+    return;
+  }
+  Stock stock;
+  const auto form = table->Word<StockForm>("form");
+  table->Require("form", "write form = \"flat\", \"square\" or \"round\"");
+  if (form) {
+    stock.form = *form;
+    const bool good = *form == StockForm::kRound ? ReadRound(*table, part, stock)
+                                                 : ReadBox(*table, part, stock);
+    if (good) part.stock = stock;
+    table->Finish();
+  }
+  table->Locate(fmt::format("parts.{}.stock", part.name.text()));
+}
+
+}  // namespace fitwright::files
