@@ -1,7 +1,9 @@
 #include "fitwright/planner/pieces.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <limits>
 
 #include "fitwright/base/check.h"
 
@@ -201,7 +203,6 @@ bool IsCarried(const Part& part, const Feature& face) {
   const auto* plane = std::get_if<PlanarFace>(&face.shape);
   if (plane == nullptr) return false;
   // An outermost face is cut by itself even where a turned diameter ends on it.
-  const auto [lo, hi] = ExtentOf(RawPiece(part), plane->normal_P);
   double outermost = -std::numeric_limits<double>::infinity();
   if (part.envelope == EnvelopeKind::kBlock) {
     for (int i = 0; i < 8; ++i) {
@@ -219,8 +220,6 @@ bool IsCarried(const Part& part, const Feature& face) {
       }
     }
   }
-  (void)lo;
-  (void)hi;
   if (std::abs(plane->at.nominal_mm - outermost) < kDrawnAlike_mm) return false;
   return std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
     const auto carried = CarriedFaces(part, f);
@@ -270,24 +269,34 @@ void TurnDown(PieceState& piece, double lo, double hi, double d, const std::opti
               double feature_lo, double feature_hi) {
   std::vector<Band> bands;
   for (const Band& band : piece.bands) {
-    const double cuts[4] = {band.from_mm, std::clamp(lo, band.from_mm, band.to_mm),
-                            std::clamp(hi, band.from_mm, band.to_mm), band.to_mm};
-    for (int i = 0; i < 3; ++i) {
-      if (cuts[i + 1] - cuts[i] < kSame_mm) continue;
-      Band piece_band{cuts[i], cuts[i + 1], band.diameter_mm, band.feature};
-      const bool inside = i == 1;
-      if (inside && band.diameter_mm > d + kSame_mm) {
-        piece_band.diameter_mm = d;
-        piece_band.feature = std::nullopt;
+    std::array<double, 6> ends = {band.from_mm, band.to_mm, lo, hi, feature_lo, feature_hi};
+    for (double& end : ends) end = std::clamp(end, band.from_mm, band.to_mm);
+    std::sort(ends.begin(), ends.end());
+    for (std::size_t i = 0; i + 1 < ends.size(); ++i) {
+      if (ends[i + 1] - ends[i] < kSame_mm) continue;
+      Band cut{ends[i], ends[i + 1], band.diameter_mm, band.feature};
+      const double middle = 0.5 * (cut.from_mm + cut.to_mm);
+      if (middle > lo && middle < hi && band.diameter_mm > d + kSame_mm) {
+        cut.diameter_mm = d;
+        cut.feature = std::nullopt;
       }
-      bands.push_back(piece_band);
+      bands.push_back(cut);
     }
   }
   for (Band& band : bands) {
     const bool in_feature = band.from_mm > feature_lo - kSame_mm && band.to_mm < feature_hi + kSame_mm;
     if (in_feature && std::abs(band.diameter_mm - d) < kSame_mm) band.feature = feature;
   }
-  piece.bands = std::move(bands);
+  piece.bands.clear();
+  for (const Band& band : bands) {
+    const bool goes_on = !piece.bands.empty() && piece.bands.back().feature == band.feature &&
+                         std::abs(piece.bands.back().diameter_mm - band.diameter_mm) < kSame_mm;
+    if (goes_on) {
+      piece.bands.back().to_mm = band.to_mm;
+    } else {
+      piece.bands.push_back(band);
+    }
+  }
 }
 
 void CutOff(PieceState& piece, const Vec3& normal_P, double at_mm) {
