@@ -25,7 +25,8 @@ Overloaded(Cases...) -> Overloaded<Cases...>;
 Error Misplaced(ErrorCode code, const Part& part, const Feature& feature, std::string what) {
   Error error;
   error.code = code;
-  error.message = fmt::format("part {}, feature {}: {}", part.name.text(), feature.name.text(), what);
+  error.message =
+      fmt::format("part {}, feature {}: {}", part.name.text(), feature.name.text(), what);
   error.remedy = "name a feature that bears it";
   return error;
 }
@@ -69,12 +70,14 @@ Result<std::vector<Solid>> One(Result<Solid> solid) {
   return std::vector<Solid>{*std::move(solid)};
 }
 
-// Base and height of something let in from the entry surface, run out at either end where it may be.
+// Base and height of something let in from the entry surface, run out at either end where it may
+// be.
 struct LetIn {
   Vec3 base;
   double height_mm;
 };
-LetIn CalcLetIn(const Part& part, const Vec3& entry, const Vec3& into, double depth_mm, bool through) {
+LetIn CalcLetIn(const Part& part, const Vec3& entry, const Vec3& into, double depth_mm,
+                bool through) {
   const double before = RunOut(part, entry, -into);
   const double after = through ? RunOut(part, entry + depth_mm * into, into) : 0.0;
   return {entry - before * into, depth_mm + before + after};
@@ -141,8 +144,8 @@ Result<std::vector<Solid>> MakeEdgeChamfer(const Part& part, const Feature& feat
   const Box3 around = CalcEnvelopeBox(part);
   Eigen::Matrix3d planes;
   planes << na.transpose(), nb.transpose(), t.transpose();
-  const Vec3 edge = planes.inverse() *
-                    Vec3(a->at.middle_mm(), b->at.middle_mm(), t.dot(around.centre_mm()));
+  const Vec3 edge =
+      planes.inverse() * Vec3(a->at.middle_mm(), b->at.middle_mm(), t.dot(around.centre_mm()));
   const Vec3 along_a = (na.dot(nb) * na - nb).normalized();  // in face a, away from b
   const Vec3 along_b = (na.dot(nb) * nb - na).normalized();
   const Vec3 on_a = edge + chamfer.leg_a_mm * along_a;
@@ -200,10 +203,9 @@ Result<std::vector<Solid>> MakeRimChamfer(const Part& part, const OuterDiameter&
   const double tip_r = r - chamfer.radial_mm * (1 + past);
   const double tip_z = end - inward * chamfer.axial_mm * past;
   const double root_z = end + inward * chamfer.axial_mm;
-  return One(MakeRevolve(outer.axis_P, {{tip_r, tip_z},
-                                        {r + kRunOut_mm, tip_z},
-                                        {r + kRunOut_mm, root_z},
-                                        {r, root_z}}));
+  return One(MakeRevolve(
+      outer.axis_P,
+      {{tip_r, tip_z}, {r + kRunOut_mm, tip_z}, {r + kRunOut_mm, root_z}, {r, root_z}}));
 }
 
 Result<std::vector<Solid>> MakeRoundChamfer(const Part& part, const Feature& feature,
@@ -214,8 +216,8 @@ Result<std::vector<Solid>> MakeRoundChamfer(const Part& part, const Feature& fea
                                 "a chamfer on a feature that the sheet does not have"));
   }
   if (!(chamfer.axial_mm > 0 && chamfer.radial_mm > 0)) {
-    return Unexpected(
-        Misplaced(ErrorCode::kOutOfRange, part, feature, "both legs of a chamfer must be above zero"));
+    return Unexpected(Misplaced(ErrorCode::kOutOfRange, part, feature,
+                                "both legs of a chamfer must be above zero"));
   }
   if (const auto* hole = std::get_if<Hole>(&on->shape)) {
     return MakeMouthChamfer(part, *hole, chamfer);
@@ -255,13 +257,13 @@ Result<std::vector<Solid>> MakeGroove(const Part& part, const Feature& feature,
   if (groove.internal) {
     return One(MakeCylinder(groove.axis_P, groove.from_mm, groove.to_mm, diameter));
   }
-  const double outside =
-      CalcCoveringDiameter(part, groove.axis_P, groove.from_mm, groove.to_mm);
+  const double outside = CalcCoveringDiameter(part, groove.axis_P, groove.from_mm, groove.to_mm);
   if (outside <= diameter) {
     return Unexpected(Misplaced(ErrorCode::kWrongFeatureKind, part, feature,
                                 "an outside groove needs an outer diameter larger than itself"));
   }
-  return One(MakeRing(groove.axis_P, groove.from_mm, groove.to_mm, outside + 2 * kRunOut_mm, diameter));
+  return One(
+      MakeRing(groove.axis_P, groove.from_mm, groove.to_mm, outside + 2 * kRunOut_mm, diameter));
 }
 
 Result<std::vector<Solid>> MakeFlats(const Part& part, const Feature& feature, const Flats& flats) {
@@ -336,7 +338,8 @@ Result<Solid> StockAround(const Part& part, const OuterDiameter& outer) {
 }
 
 Error InPart(Error error, const Part& part, const Feature& feature) {
-  const std::string prefix = fmt::format("part {}, feature {}", part.name.text(), feature.name.text());
+  const std::string prefix =
+      fmt::format("part {}, feature {}", part.name.text(), feature.name.text());
   if (!error.message.starts_with("part ")) error.message = prefix + ": " + error.message;
   return error;
 }
@@ -355,9 +358,12 @@ Result<Solid> MakeDesign(const Part& part) {
   const Result<Solid> design = Cut(*envelope, tools);
   if (!design) return design;
   if (design->empty()) {
-    return Unexpected(Error{ErrorCode::kOutOfRange,
-                            fmt::format("part {}: the features leave nothing of it", part.name.text()),
-                            "", "check sizes and places of its features", {}});
+    return Unexpected(
+        Error{ErrorCode::kOutOfRange,
+              fmt::format("part {}: the features leave nothing of it", part.name.text()),
+              "",
+              "check sizes and places of its features",
+              {}});
   }
   return design;
 }

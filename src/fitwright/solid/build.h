@@ -12,15 +12,15 @@ namespace fitwright::solid {
 Result<Solid> MakeEnvelope(const Part& part);
 
 // The finished part: the envelope without the volume of every feature that removes material, in one
-// cut. Errors: kOutOfRange for sizes that leave nothing, kUnknownFeature and kWrongFeatureKind for a
-// chamfer on something that cannot bear one (message names part and feature), kKernel.
+// cut. Errors: kOutOfRange for sizes that leave nothing, kUnknownFeature and kWrongFeatureKind for
+// a chamfer on something that cannot bear one (message names part and feature), kKernel.
 Result<Solid> MakeDesign(const Part& part);
 
 // The bar as the sheet says it lies around the part.
 Result<Solid> MakeStock(const Part& part);
 
-// What a feature takes away. Holes, slots, pockets, steps, chamfers, grooves, flats: their own volume,
-// run out a little where only air can be. PlanarFace: the stock beyond it (may be empty).
+// What a feature takes away. Holes, slots, pockets, steps, chamfers, grooves, flats: their own
+// volume, run out a little where only air can be. PlanarFace: the stock beyond it (may be empty).
 // OuterDiameter: the stock around it (may be empty).
 Result<Solid> MakeFeatureVolume(const Part& part, const Feature& feature);
 

@@ -105,7 +105,8 @@ TopoDS_Shape CalcOverlap(const RoundOrFlat& piece, const RoundOrFlat& jaw, const
     common.SetFuzzyValue(2 * gap_mm);
   }
   common.Build();
-  if (!common.IsDone() || common.HasErrors()) throw Standard_Failure("faces do not overlap cleanly");
+  if (!common.IsDone() || common.HasErrors())
+    throw Standard_Failure("faces do not overlap cleanly");
   return common.Shape();
 }
 

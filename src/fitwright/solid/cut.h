@@ -38,7 +38,8 @@ Result<double> CalcCommonVolume_mm3(const Solid& a, const Solid& b);
 // True when the shared volume exceeds allowed_mm3.
 Result<bool> Collides(const Solid& a, const Solid& b, double allowed_mm3 = 1e-3);
 
-// True when every solid is closed, not self-crossing and of positive volume. About 70 ms for 60 faces.
+// True when every solid is closed, not self-crossing and of positive volume. About 70 ms for 60
+// faces.
 bool IsValid(const Solid& solid);
 
 }  // namespace fitwright::solid

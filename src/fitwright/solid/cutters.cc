@@ -34,8 +34,8 @@ bool SweepsNothing(ToolKind kind) {
 bool CutsFlat(ToolKind kind) { return kind == ToolKind::kBoringHead || kind == ToolKind::kHone; }
 
 Error BadTool(const Tool& tool, const char* what, double value) {
-  return RangeError(fmt::format("tool {}: {}", tool.name.text(), what), fmt::format("{:.6g}", value),
-                    "give the tool's true sizes");
+  return RangeError(fmt::format("tool {}: {}", tool.name.text(), what),
+                    fmt::format("{:.6g}", value), "give the tool's true sizes");
 }
 
 // A body of revolution that hangs on the spindle: outline (r, z) with z above the tip.
@@ -49,7 +49,10 @@ struct SpindleBody {
 
 SpindleBody MakeSpindleCylinder(double diameter_mm, double bottom_mm, double top_mm) {
   const double r = 0.5 * diameter_mm;
-  return {{{0, bottom_mm}, {r, bottom_mm}, {r, top_mm}, {0, top_mm}}, true, diameter_mm, bottom_mm,
+  return {{{0, bottom_mm}, {r, bottom_mm}, {r, top_mm}, {0, top_mm}},
+          true,
+          diameter_mm,
+          bottom_mm,
           top_mm};
 }
 
@@ -95,20 +98,21 @@ Status SweepLevelShaped(const SpindleBody& body, const Vec3& a, const Vec3& b,
 bool IsLevel(const Vec3& a, const Vec3& b) { return std::abs(a.z() - b.z()) <= kLevel_mm; }
 bool IsUpright(const Vec3& a, const Vec3& b) { return (b - a).head<2>().norm() <= kLevel_mm; }
 
-// All level lines of one height of a flat cylinder: their outlines joined in the plane, then raised.
+// All level lines of one height of a flat cylinder: their outlines joined in the plane, then
+// raised.
 Result<Solid> SweepLevelCylinder(const SpindleBody& body, const std::vector<Vec3>& run) {
   return Guard("milling sweep", [&]() -> Result<Solid> {
     std::vector<TopoDS_Shape> faces;
     for (std::size_t i = 0; i + 1 < run.size(); ++i) {
       const Vec3 along = run[i + 1] - run[i];
-      faces.push_back(MakeRoundedFace({.centre_mm = 0.5 * (run[i] + run[i + 1]) +
-                                                    body.bottom_mm * Vec3::UnitZ(),
-                                       .along = along,
-                                       .up = Vec3::UnitZ(),
-                                       .length_mm = along.norm() + body.diameter_mm,
-                                       .width_mm = body.diameter_mm,
-                                       .corner_radius_mm = 0.5 * body.diameter_mm,
-                                       .height_mm = 1}));
+      faces.push_back(MakeRoundedFace(
+          {.centre_mm = 0.5 * (run[i] + run[i + 1]) + body.bottom_mm * Vec3::UnitZ(),
+           .along = along,
+           .up = Vec3::UnitZ(),
+           .length_mm = along.norm() + body.diameter_mm,
+           .width_mm = body.diameter_mm,
+           .corner_radius_mm = 0.5 * body.diameter_mm,
+           .height_mm = 1}));
     }
     const TopoDS_Shape joined = FuseFaces(faces);
     return WrapOutward(
@@ -154,8 +158,7 @@ Status SweepMill(const Tool& tool, const SpindleBody& body, const std::vector<Ve
     }
     const Status status = FlushRun(body, run, swept);
     if (!status) return status;
-    const Result<Solid> down =
-        SweepDown(body, a.z() < b.z() ? a : b, std::abs(b.z() - a.z()));
+    const Result<Solid> down = SweepDown(body, a.z() < b.z() ? a : b, std::abs(b.z() - a.z()));
     if (!down) return Unexpected(down.error());
     swept.push_back(*down);
     run = {b};

@@ -11,7 +11,8 @@
 namespace fitwright::solid {
 
 // What the cutting part of the tool sweeps; solids that may overlap, to be taken away in one Cut.
-// - plunge: at each point the tip (end of the cone, or flat) is at the point; the cutting body, diameter
+// - plunge: at each point the tip (end of the cone, or flat) is at the point; the cutting body,
+// diameter
 //   set_diameter_mm if > 0, else the tool's, stands from there to flute_mm above where it entered
 //   (from_z_mm). Cone from point_deg (180 = flat). Boring heads and hones cut flat.
 // - mill: the tip moves along straight lines, level or upright (a sloping one is kOutOfRange); the
@@ -24,9 +25,10 @@ namespace fitwright::solid {
 // Errors: kOutOfRange (missing or senseless sizes, message names the tool), kKernel.
 Result<std::vector<Solid>> MakeSweptCutter(const Tool& tool, const PathPiece& piece);
 
-// What must not touch anything: shank (shank_mm, from flute_mm to stick_out_mm above the tip) and holder
-// (holder_diameter_mm, holder_length_mm above that), swept likewise over the same path. Lathe single
-// points have their shank in section_T: nothing here. Missing sizes (0) leave that cylinder out.
+// What must not touch anything: shank (shank_mm, from flute_mm to stick_out_mm above the tip) and
+// holder (holder_diameter_mm, holder_length_mm above that), swept likewise over the same path.
+// Lathe single points have their shank in section_T: nothing here. Missing sizes (0) leave that
+// cylinder out.
 Result<std::vector<Solid>> MakeSweptHolder(const Tool& tool, const PathPiece& piece);
 
 // The tool's half outline (r, z) from the tip at (0, 0) up to body_mm, for drawing and sweeping.

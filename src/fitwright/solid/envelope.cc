@@ -150,16 +150,18 @@ Result<Solid> MakeEnvelope(const Part& part) {
     const bool coaxial = turned && apart.cross(axis.direction).norm() <= kDrawnAlike_mm &&
                          outer->axis_P.direction.cross(axis.direction).norm() <= 1e-9;
     if (coaxial) continue;
-    const Result<Solid> boss = MakeCylinder(outer->axis_P, outer->from_mm, outer->to_mm,
-                                            outer->diameter.middle_mm());
+    const Result<Solid> boss =
+        MakeCylinder(outer->axis_P, outer->from_mm, outer->to_mm, outer->diameter.middle_mm());
     if (!boss) return boss;
     solids.push_back(*boss);
   }
   if (solids.empty()) {
     return Unexpected(Error{
         ErrorCode::kOutOfRange,
-        fmt::format("part {}: a turned part needs at least one outer diameter", part.name.text()), "",
-        "add an outer diameter", {}});
+        fmt::format("part {}: a turned part needs at least one outer diameter", part.name.text()),
+        "",
+        "add an outer diameter",
+        {}});
   }
   return Fuse(solids);
 }

@@ -28,8 +28,11 @@ const TopoDS_Shape& ShapeOf(const Solid& solid) {
 }
 
 Error KernelError(std::string_view what, std::string_view detail) {
-  return Error{ErrorCode::kKernel, fmt::format("the solid kernel failed: {} ({})", what, detail), "",
-               "report the sheet that leads here", {}};
+  return Error{ErrorCode::kKernel,
+               fmt::format("the solid kernel failed: {} ({})", what, detail),
+               "",
+               "report the sheet that leads here",
+               {}};
 }
 
 Error RangeError(std::string message, std::string value, std::string remedy) {

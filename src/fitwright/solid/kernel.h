@@ -34,8 +34,8 @@ inline gp_Pnt ToPnt(const Vec3& p) { return {p.x(), p.y(), p.z()}; }
 inline gp_Dir ToDir(const Vec3& d) { return {d.x(), d.y(), d.z()}; }
 inline Vec3 ToVec(const gp_Pnt& p) { return {p.X(), p.Y(), p.Z()}; }
 gp_Trsf ToTrsf(const Pose& X_AB);
-// Axis system on the axis whose x depends on the direction alone and avoids the frame's own axes, so
-// that seams of round faces keep clear of the symmetry planes of drawn parts.
+// Axis system on the axis whose x depends on the direction alone and avoids the frame's own axes,
+// so that seams of round faces keep clear of the symmetry planes of drawn parts.
 gp_Ax2 ToAx2(const Axis3& axis);
 
 // Runs body() -> Result<T>; the kernel's and the library's exceptions become Error{kKernel}.

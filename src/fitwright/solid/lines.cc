@@ -58,26 +58,13 @@ std::vector<Vec2> Subdivide(const std::vector<Vec2>& points) {
   std::vector<Vec2> fine = {points.front()};
   for (std::size_t i = 1; i < points.size(); ++i) {
     const Vec2 from = points[i - 1];
-    const int parts = std::max(1, static_cast<int>(std::ceil((points[i] - from).norm() / kPiece_mm)));
+    const int parts =
+        std::max(1, static_cast<int>(std::ceil((points[i] - from).norm() / kPiece_mm)));
     for (int k = 1; k <= parts; ++k) {
       fine.push_back(from + (points[i] - from) * (static_cast<double>(k) / parts));
     }
   }
   return fine;
-}
-
-// Points on a straight line between their neighbours left out again.
-std::vector<Vec2> Simplify(const std::vector<Vec2>& points) {
-  constexpr double kStraight_mm = 1e-6;
-  std::vector<Vec2> kept;
-  for (const Vec2& p : points) {
-    while (kept.size() >= 2 && (kept.back() - kept[kept.size() - 2]).norm() > 0 &&
-           DistanceToSegment(kept.back(), kept[kept.size() - 2], p) < kStraight_mm) {
-      kept.pop_back();
-    }
-    kept.push_back(p);
-  }
-  return kept;
 }
 
 double LengthOf(const std::vector<Vec2>& points) {
@@ -93,7 +80,8 @@ std::vector<Vec3> SampleCurve(const BRepAdaptor_Curve& curve, double chord_mm) {
   const double to = curve.LastParameter();
   std::vector<Vec3> points;
   const auto even = [&](int parts) {
-    for (int i = 0; i <= parts; ++i) points.push_back(ToVec(curve.Value(from + (to - from) * i / parts)));
+    for (int i = 0; i <= parts; ++i)
+      points.push_back(ToVec(curve.Value(from + (to - from) * i / parts)));
   };
   if (curve.GetType() == GeomAbs_Line) {
     even(1);
@@ -110,6 +98,35 @@ std::vector<Vec3> SampleCurve(const BRepAdaptor_Curve& curve, double chord_mm) {
     }
   }
   return points;
+}
+
+// Farthest point first (Douglas and Peucker, 1973).
+std::vector<Vec2> Thinned(const std::vector<Vec2>& points, double chord_mm) {
+  std::vector<bool> keep(points.size(), false);
+  keep.front() = keep.back() = true;
+  std::vector<std::pair<std::size_t, std::size_t>> spans = {{0, points.size() - 1}};
+  while (!spans.empty()) {
+    const auto [from, to] = spans.back();
+    spans.pop_back();
+    double farthest_mm = chord_mm;
+    std::size_t at = to;
+    for (std::size_t i = from + 1; i < to; ++i) {
+      const double off_mm = DistanceToSegment(points[i], points[from], points[to]);
+      if (off_mm > farthest_mm) {
+        farthest_mm = off_mm;
+        at = i;
+      }
+    }
+    if (at == to) continue;
+    keep[at] = true;
+    spans.emplace_back(from, at);
+    spans.emplace_back(at, to);
+  }
+  std::vector<Vec2> kept;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    if (keep[i]) kept.push_back(points[i]);
+  }
+  return kept;
 }
 
 std::vector<DrawingLine> DropCovered(const std::vector<DrawingLine>& lines, double one_line_mm,
@@ -132,7 +149,6 @@ std::vector<DrawingLine> DropCovered(const std::vector<DrawingLine>& lines, doub
     }
     for (DrawingLine& stretch : stretches) {
       if (LengthOf(stretch.points_mm) < speck_mm) continue;
-      stretch.points_mm = Simplify(stretch.points_mm);
       for (std::size_t i = 1; i < stretch.points_mm.size(); ++i) {
         laid.Add(stretch.points_mm[i - 1], stretch.points_mm[i]);
       }

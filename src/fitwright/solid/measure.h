@@ -10,8 +10,7 @@
 
 namespace fitwright::solid {
 
-// 0 for the empty solid. Relative accuracy 1e-9 on planes, cylinders and cones met squarely, 1e-7 where
-// bores cross each other.
+// 0 for the empty solid. Relative accuracy 1e-9, also where bores cross each other.
 double CalcVolume_mm3(const Solid& solid);
 // grams, with density in g/cm3.
 double CalcMass_g(const Solid& solid, double density_g_cm3);
@@ -34,19 +33,20 @@ Result<std::vector<double>> FindCrossings_mm(const Solid& solid, const Vec3& fro
 Result<std::optional<double>> FindThickness_mm(const Solid& solid, const Vec3& from_mm,
                                                const Vec3& direction);
 
-// Shortest distance between the surfaces; 0 when they touch or overlap.
+// Shortest distance between the solids; 0 when they touch, overlap or one holds the other.
 Result<double> CalcClearance_mm(const Solid& a, const Solid& b);
 
-// Area over which faces of `piece` and `jaw` lie on each other, facing opposite ways: planes on planes,
-// and round on round of the same axis and diameter. With `normal` (unit, out of the jaw towards the
-// piece) only planes square to it count. Faces up to gap_mm apart count as touching.
+// Area over which faces of `piece` and `jaw` lie on each other, facing opposite ways: planes on
+// planes, and round on round of the same axis and diameter. With `normal` (unit, out of the jaw
+// towards the piece) only planes square to it count. Faces up to gap_mm apart count as touching.
 struct ContactOptions {
   std::optional<Vec3> normal;
   double gap_mm = 1e-4;
 };
 Result<double> CalcContactArea_mm2(const Solid& piece, const Solid& jaw,
                                    const ContactOptions& options = {});
-// As above, and how far the contact reaches along `along` (unit): grip depth. 0 and 0 without contact.
+// As above, and how far the contact reaches along `along` (unit): grip depth. 0 and 0 without
+// contact.
 struct ContactPatch {
   double area_mm2 = 0;
   double from_mm = 0;  // least and greatest along . p over the contact

@@ -141,7 +141,8 @@ TopoDS_Face MakePolygonFace(const Pose& frame, const std::vector<Vec2>& polygon)
 TopoDS_Face MakeRoundedFace(const RoundedRectangle& shape) {
   const Vec3 x = shape.along.normalized();
   const Vec3 y = shape.up.normalized().cross(x);
-  const double r = std::min(shape.corner_radius_mm, 0.5 * std::min(shape.length_mm, shape.width_mm));
+  const double r =
+      std::min(shape.corner_radius_mm, 0.5 * std::min(shape.length_mm, shape.width_mm));
   const double dx = 0.5 * shape.length_mm;
   const double dy = 0.5 * shape.width_mm;
   const auto at = [&](double u, double v) { return ToPnt(shape.centre_mm + u * x + v * y); };
@@ -150,7 +151,8 @@ TopoDS_Face MakeRoundedFace(const RoundedRectangle& shape) {
     if (std::hypot(u1 - u0, v1 - v0) < kGeometryNoise_mm) return;
     wire.Add(BRepBuilderAPI_MakeEdge(at(u0, v0), at(u1, v1)).Edge());
   };
-  // Corner about (cu, cv), starting in the direction start_rad, a quarter turn (half when ends meet).
+  // Corner about (cu, cv), starting in the direction start_rad, a quarter turn (half when ends
+  // meet).
   const auto arc = [&](double cu, double cv, double start_rad, double turn_rad) {
     if (r < kGeometryNoise_mm) return;
     const auto on = [&](double a) { return at(cu + r * std::cos(a), cv + r * std::sin(a)); };

@@ -23,18 +23,19 @@ Result<Solid> MakeRing(const Axis3& axis, double from_mm, double to_mm, double o
 Result<Solid> MakeFrustum(const Axis3& axis, double from_mm, double to_mm, double from_diameter_mm,
                           double to_diameter_mm);
 
-// Straight prism on a simple polygon. `frame` X_FQ takes the polygon's plane (x, y, 0) to the caller's
-// frame; the prism stands from z = from_mm to z = to_mm of that plane's frame. Either winding.
+// Straight prism on a simple polygon. `frame` X_FQ takes the polygon's plane (x, y, 0) to the
+// caller's frame; the prism stands from z = from_mm to z = to_mm of that plane's frame. Either
+// winding.
 Result<Solid> MakePrism(const Pose& frame, const std::vector<Vec2>& polygon_mm, double from_mm,
                         double to_mm);
 
 // A simple polygon given as (r, z), r >= 0, turned through a full circle about the axis; z counts
-// along axis.direction from axis.point_mm. Either winding. The seam lies at an angle that depends on
-// the axis direction alone, so that coaxial solids share it.
+// along axis.direction from axis.point_mm. Either winding. The seam lies at an angle that depends
+// on the axis direction alone, so that coaxial solids share it.
 Result<Solid> MakeRevolve(const Axis3& axis, const std::vector<Vec2>& polygon_rz_mm);
 
-// Obround prism: a cylinder of diameter width_mm moved from a to b (both in one plane square to `up`,
-// a != b), standing from a by height_mm along `up` (unit, square to b - a).
+// Obround prism: a cylinder of diameter width_mm moved from a to b (both in one plane square to
+// `up`, a != b), standing from a by height_mm along `up` (unit, square to b - a).
 Result<Solid> MakeObround(const Vec3& a_mm, const Vec3& b_mm, const Vec3& up, double width_mm,
                           double height_mm);
 
@@ -51,8 +52,8 @@ struct RoundedRectangle {
 };
 Result<Solid> MakeRoundedRectangle(const RoundedRectangle& shape);
 
-// What lies beyond the plane through `point` on the side that `normal` (any length > 0) points to: a box
-// square to the plane, reach_mm deep and 2 * reach_mm wide about the point.
+// What lies beyond the plane through `point` on the side that `normal` (any length > 0) points to:
+// a box square to the plane, reach_mm deep and 2 * reach_mm wide about the point.
 Result<Solid> MakeBeyond(const Vec3& point_mm, const Vec3& normal, double reach_mm = 2000);
 
 }  // namespace fitwright::solid

@@ -65,7 +65,8 @@ std::vector<Triangle> ProjectMesh(const Solid& solid, const ViewDirection& view,
   std::vector<Triangle> triangles;
   for (TopExp_Explorer it(copy, TopAbs_FACE); it.More(); it.Next()) {
     TopLoc_Location place;
-    const Handle(Poly_Triangulation) mesh = BRep_Tool::Triangulation(TopoDS::Face(it.Current()), place);
+    const Handle(Poly_Triangulation) mesh =
+        BRep_Tool::Triangulation(TopoDS::Face(it.Current()), place);
     if (mesh.IsNull()) continue;
     std::vector<Vec2> nodes;
     for (int i = 1; i <= mesh->NbNodes(); ++i) {
@@ -167,7 +168,8 @@ Result<std::vector<HatchStroke>> MakeHatch(const Solid& solid, const ViewDirecti
         if (const auto chord = CalcChord(t, n * step)) stretches.push_back(*chord);
       }
       for (const auto& [from, to] : Joined(std::move(stretches))) {
-        strokes.push_back({level.inverse() * Vec2(from, n * step), level.inverse() * Vec2(to, n * step)});
+        strokes.push_back(
+            {level.inverse() * Vec2(from, n * step), level.inverse() * Vec2(to, n * step)});
       }
     }
     return strokes;

@@ -12,7 +12,7 @@ Result<std::string> ToBytes(const Solid& solid) {
   return Guard("saving a solid", [&]() -> Result<std::string> {
     if (solid.empty()) return std::string();
     std::ostringstream out(std::ios::binary);
-    BinTools::Write(ShapeOf(solid), out, false, false, BinTools_FormatVersion_CURRENT);
+    BinTools::Write(ShapeOf(solid), out, false, false, BinTools_FormatVersion_VERSION_4);
     if (!out) return Unexpected(KernelError("saving a solid", "no room"));
     return std::move(out).str();
   });
@@ -21,6 +21,10 @@ Result<std::string> ToBytes(const Solid& solid) {
 Result<Solid> FromBytes(std::string_view bytes) {
   return Guard("reading a solid", [&]() -> Result<Solid> {
     if (bytes.empty()) return Solid();
+    // The kernel would complain of anything else on the terminal.
+    if (!bytes.starts_with("\nOpen CASCADE Topology V4")) {
+      return Unexpected(KernelError("reading a solid", "these bytes hold none"));
+    }
     std::istringstream in(std::string(bytes), std::ios::binary);
     TopoDS_Shape shape;
     BinTools::Read(shape, in);

@@ -11,6 +11,7 @@
 #include <STEPCAFControl_Reader.hxx>
 #include <STEPCAFControl_Writer.hxx>
 #include <StepData_StepModel.hxx>
+#include <StepRepr_NextAssemblyUsageOccurrence.hxx>
 #include <TCollection_ExtendedString.hxx>
 #include <TCollection_HAsciiString.hxx>
 #include <TDF_LabelSequence.hxx>
@@ -76,7 +77,8 @@ void FillAssembly(const std::vector<NamedSolid>& solids, const StepWriting& writ
   for (const NamedSolid& named : solids) {
     auto found = products.find(named.name);
     if (found == products.end()) {
-      const TDF_Label label = tool->AddShape(BRepBuilderAPI_Copy(ShapeOf(named.solid)).Shape(), false);
+      const TDF_Label label =
+          tool->AddShape(BRepBuilderAPI_Copy(ShapeOf(named.solid)).Shape(), false);
       TDataStd_Name::Set(label, TCollection_ExtendedString(named.name.c_str()));
       found = products.emplace(named.name, label).first;
     }
@@ -106,6 +108,16 @@ void FillHeader(STEPCAFControl_Writer& writer, const StepWriting& writing) {
   header.SetDescriptionValue(1, Text(writing.assembly_name));
 }
 
+// The kernel numbers placements on from the last file this process wrote: start anew.
+void RenumberPlacements(const STEPCAFControl_Writer& writer) {
+  const Handle(Interface_InterfaceModel) model = writer.Writer().WS()->Model();
+  int number = 0;
+  for (int i = 1; i <= model->NbEntities(); ++i) {
+    const auto placement = Handle(StepRepr_NextAssemblyUsageOccurrence)::DownCast(model->Value(i));
+    if (!placement.IsNull()) placement->SetId(Text(std::to_string(++number)));
+  }
+}
+
 Status WriteLocked(const std::vector<NamedSolid>& solids, const std::string& path,
                    const StepWriting& writing) {
   Quieten();
@@ -122,6 +134,7 @@ Status WriteLocked(const std::vector<NamedSolid>& solids, const std::string& pat
     return Unexpected(KernelError("STEP", "the solids could not be put into the file's terms"));
   }
   FillHeader(writer, writing);
+  RenumberPlacements(writer);
   const std::string partial = path + ".partial";
   const bool written = writer.Write(partial.c_str()) == IFSelect_RetDone;
   std::error_code failure;
@@ -153,7 +166,8 @@ Pose ToPose(const TopLoc_Location& place) {
   return pose;
 }
 
-std::vector<NamedSolid> ReadComponents(const Handle(XCAFDoc_ShapeTool) & tool, const TDF_Label& root) {
+std::vector<NamedSolid> ReadComponents(const Handle(XCAFDoc_ShapeTool) & tool,
+                                       const TDF_Label& root) {
   std::vector<NamedSolid> found;
   TDF_LabelSequence components;
   XCAFDoc_ShapeTool::GetComponents(root, components);
@@ -172,8 +186,8 @@ Status WriteStep(const std::vector<NamedSolid>& solids, const std::string& path,
                  const StepWriting& writing) {
   for (const NamedSolid& named : solids) {
     if (!named.solid.empty()) continue;
-    return Unexpected(RangeError("nothing is left of " + named.name + " to write", named.name,
-                                 "leave it out"));
+    return Unexpected(
+        RangeError("nothing is left of " + named.name + " to write", named.name, "leave it out"));
   }
   if (solids.empty()) return Unexpected(RangeError("no solid to write", "", "name a part"));
   const std::scoped_lock lock(StepLock());

@@ -24,8 +24,8 @@ struct StepWriting {
   std::string timestamp = "2000-01-01T00:00:00";  // FILE_NAME's; fixed, so that bytes repeat
 };
 
-// Writes to `path` through a neighbour file that replaces it only when complete. The same input gives
-// the same bytes. Errors: kFileUnwritable, kKernel, kOutOfRange (an empty solid).
+// Writes to `path` through a neighbour file that replaces it only when complete. The same input
+// gives the same bytes. Errors: kFileUnwritable, kKernel, kOutOfRange (an empty solid).
 Status WriteStep(const std::vector<NamedSolid>& solids, const std::string& path,
                  const StepWriting& writing);
 

@@ -17,12 +17,15 @@
 namespace fitwright::solid {
 namespace {
 
-// The exact algorithm takes fifty times as long on a view along an axis of the part; this tilt moves
-// nothing by more than 0.01 mm on a part of 100 mm.
+// The exact algorithm takes fifty times as long on a view along an axis of the part; this tilt
+// moves nothing by more than 0.01 mm on a part of 100 mm.
 constexpr double kTilt_rad = 1e-4;
-// Lines closer than this on paper are one line: twice the tilt's shift and room for chords.
+// Lines closer than this on paper are one line: twice the tilt's shift and room for the fine
+// chords.
 constexpr double kOneLine_mm = 0.03;
 constexpr double kSpeck_mm = 0.05;
+// Curves are compared at this sagitta, well below kOneLine_mm, and drawn at the caller's.
+constexpr double kFineChord_mm = 0.004;
 
 struct PaperAxes {
   Vec3 right;
@@ -67,14 +70,14 @@ TopoDS_Shape GetLayer(HLRBRep_HLRToShape& lines, const TopoDS_Shape& body, const
   return lines.Rg1LineHCompound(body);
 }
 
-void Collect(TopoDS_Shape shape, const DrawingLine& like, double chord_mm,
-             std::vector<DrawingLine>& lines) {
+void Collect(TopoDS_Shape shape, const DrawingLine& like, std::vector<DrawingLine>& lines) {
   if (shape.IsNull()) return;
   BRepLib::BuildCurves3d(shape);
   for (TopExp_Explorer it(shape, TopAbs_EDGE); it.More(); it.Next()) {
     const BRepAdaptor_Curve curve(TopoDS::Edge(it.Current()));
     DrawingLine line = like;
-    for (const Vec3& p : SampleCurve(curve, chord_mm)) line.points_mm.emplace_back(p.x(), p.y());
+    for (const Vec3& p : SampleCurve(curve, kFineChord_mm))
+      line.points_mm.emplace_back(p.x(), p.y());
     if (line.points_mm.size() >= 2) lines.push_back(std::move(line));
   }
 }
@@ -120,7 +123,8 @@ Result<std::vector<DrawingLine>> MakeView(const std::vector<Solid>& solids,
       algo->Add(bodies[i]);
     }
     if (algo->NbShapes() == 0) return std::vector<DrawingLine>{};
-    algo->Projector(HLRAlgo_Projector(gp_Ax2(gp_Pnt(0, 0, 0), ToDir(axes.to_eye), ToDir(axes.right))));
+    algo->Projector(
+        HLRAlgo_Projector(gp_Ax2(gp_Pnt(0, 0, 0), ToDir(axes.to_eye), ToDir(axes.right))));
     algo->Update();
     algo->Hide();
     HLRBRep_HLRToShape made(algo);
@@ -132,10 +136,11 @@ Result<std::vector<DrawingLine>> MakeView(const std::vector<Solid>& solids,
         like.visible = layer.visible;
         like.kind = layer.kind;
         like.body = i;
-        Collect(GetLayer(made, bodies[i], layer), like, options.chord_mm, lines);
+        Collect(GetLayer(made, bodies[i], layer), like, lines);
       }
     }
     lines = DropCovered(lines, kOneLine_mm, kSpeck_mm);
+    for (DrawingLine& line : lines) line.points_mm = Thinned(line.points_mm, options.chord_mm);
     std::stable_sort(lines.begin(), lines.end(), Before);
     return lines;
   });

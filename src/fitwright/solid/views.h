@@ -10,8 +10,9 @@
 
 namespace fitwright::solid {
 
-// Parallel projection. to_eye points from the thing drawn to the eye; up is what shows upright (made
-// square to to_eye). Paper x runs to the right of one who looks, y up, both true length in the plane.
+// Parallel projection. to_eye points from the thing drawn to the eye; up is what shows upright
+// (made square to to_eye). Paper x runs to the right of one who looks, y up, both true length in
+// the plane.
 struct ViewDirection {
   Vec3 to_eye = Vec3::UnitZ();
   Vec3 up = Vec3::UnitY();
@@ -22,20 +23,21 @@ struct ViewDirection {
   static ViewDirection Standing() { return {Vec3(0.35, -0.80, 0.55), Vec3::UnitZ()}; }
 };
 
-// Place of a point on the paper of a view whose paper origin is the image of the frame's origin, mm.
+// Place of a point on the paper of a view whose paper origin is the image of the frame's origin,
+// mm.
 Vec2 Project(const ViewDirection& view, const Vec3& point_mm);
 
 enum class LineKind {
-  kSharp,    // edge between two faces that meet at an angle
-  kSmooth,   // edge between faces that run into each other
-  kOutline   // limb of a curved face
+  kSharp,   // edge between two faces that meet at an angle
+  kSmooth,  // edge between faces that run into each other
+  kOutline  // limb of a curved face
 };
 
 struct DrawingLine {
   std::vector<Vec2> points_mm;  // two or more
   bool visible = true;
   LineKind kind = LineKind::kSharp;
-  std::size_t body = 0;         // index of the solid it belongs to
+  std::size_t body = 0;  // index of the solid it belongs to
 };
 
 struct ViewOptions {
@@ -61,9 +63,9 @@ struct Region {
 Result<std::vector<Region>> MakeSection(const Solid& solid, const Vec3& point_mm,
                                         const ViewDirection& view, double chord_mm = 0.05);
 
-// Parallel strokes over the shadow that the solid throws on the paper, for hatching what a cut takes
-// away. One stroke every spacing_mm, at angle_rad from paper x; strokes stand on multiples of the
-// spacing from the paper's origin, so that neighbours line up.
+// Parallel strokes over the shadow that the solid throws on the paper, for hatching what a cut
+// takes away. One stroke every spacing_mm, at angle_rad from paper x; strokes stand on multiples of
+// the spacing from the paper's origin, so that neighbours line up.
 struct HatchOptions {
   double angle_rad = 0.25 * kPi;
   double spacing_mm = 1.5;
