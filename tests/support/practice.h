@@ -1,7 +1,8 @@
-// Good practice weighed: a decision of the planner's set against its alternative on the same machine and
-// shop. Shared by the tests and the study that prints the curves.
+// Good practice weighed: what the planner chose set against the alternative, on the same machine and
+// shop, judged by the same virtual builds. Shared by the tests and by the study that prints the curves.
 #pragma once
 
+#include <algorithm>
 #include <optional>
 #include <string>
 #include <vector>
@@ -10,16 +11,9 @@
 
 namespace fitwright::testing {
 
-struct Pair {
-  planner::Judged good;   // the practice
-  planner::Judged other;  // its plain alternative
-};
-
-// Every practice as (name, strategy that follows it, strategy that does not), everything else as chosen.
-struct Practice {
-  std::string name;
-  planner::Strategy good;
-  planner::Strategy other;
+struct Weighed {
+  planner::Judged good;   // the practice followed
+  planner::Judged other;  // everything as in good, but not this
 };
 
 inline std::optional<std::size_t> SetupThatCuts(const planner::Route& route, const FeatureId& id) {
@@ -30,9 +24,130 @@ inline std::optional<std::size_t> SetupThatCuts(const planner::Route& route, con
   return std::nullopt;
 }
 
-// The primary datum of a vise setup: the face against the fixed jaw (jaw first) or on the bed.
+// Outward normal of the face that a vise setup locates on first.
 inline Vec3 PrimaryNormal(const planner::SetupSketch& sketch) {
   return sketch.holding == HoldingKind::kViseJawFirst ? sketch.jaw_P : Vec3(-sketch.up_P);
+}
+
+inline planner::PieceState PieceBefore(const Part& part, const planner::Route& route, std::size_t setup) {
+  planner::PieceState piece = planner::RawPiece(part);
+  for (std::size_t i = 0; i < setup; ++i) {
+    for (const FeatureId& id : route.setups[i].cuts) {
+      const auto leave = route.setups[i].leave_mm.find(id);
+      planner::ApplyCut(piece, *part.Find(id), route.setups[i].up_P, leave == route.setups[i].leave_mm.end() ? 0 : leave->second);
+    }
+  }
+  return piece;
+}
+
+// What one decision is worth, everything else as `chosen`.
+class Weigher {
+ public:
+  Weigher(const Machine& machine, const Shop& shop, planner::PlannerOptions options = {})
+      : machine_(machine), shop_(shop), search_(machine_, shop_, choices_, options) {}
+
+  bool Plan() {
+    const auto plain = search_.Plain();
+    if (!plain) {
+      why_ = plain.error().message;
+      return false;
+    }
+    chosen_ = search_.Improve(*plain);
+    return true;
+  }
+  const planner::Strategy& chosen() const { return chosen_; }
+  planner::Search& search() { return search_; }
+  const std::string& why() const { return why_; }
+
+  std::optional<Weighed> Pattern(const JointId& joint) {
+    const planner::PatternChoice coordinates{Technique::kByCoordinates, 0};
+    std::optional<planner::Judged> best;
+    for (const int first : {0, 1, 2}) {
+      const auto spotted = Look(search_.WithPattern(chosen_, joint, {Technique::kSpotThrough, first}));
+      if (spotted && (!best || spotted->expected_min < best->expected_min)) best = spotted;
+    }
+    return Both(best, Look(search_.WithPattern(chosen_, joint, coordinates)));
+  }
+  std::optional<Weighed> Flush(const std::vector<RequirementId>& requirements) {
+    return Both(Look(AllFlush(requirements, Technique::kMachineTogether)), Look(AllFlush(requirements, Technique::kByCoordinates)));
+  }
+  std::optional<Weighed> Suit(const RequirementId& requirement, Technique otherwise) {
+    return Both(Look(search_.WithSuit(chosen_, requirement, Technique::kFitToMeasured)), Look(search_.WithSuit(chosen_, requirement, otherwise)));
+  }
+  // A bore and the face of its setup in one chucking, against the bore in a chucking of its own.
+  std::optional<Weighed> OneChucking(const FeatureRef& bore) {
+    const auto setup = SetupThatCuts(chosen_.routes.at(bore.part), bore.feature);
+    if (!setup) return std::nullopt;
+    return Both(Look(chosen_), Look(search_.WithBoresApart(chosen_, bore.part, *setup)));
+  }
+  // The setup that cuts `second` seated first on `face`, against the best one that is not.
+  std::optional<Weighed> SeatedOn(const FeatureRef& second, const FeatureId& face) {
+    const Part& part = *machine_.FindPart(second.part);
+    const auto setup = SetupThatCuts(chosen_.routes.at(second.part), second.feature);
+    if (!setup) return std::nullopt;
+    const planner::PieceState piece = PieceBefore(part, chosen_.routes.at(second.part), *setup);
+    std::optional<planner::Judged> on;
+    std::optional<planner::Judged> off;
+    for (const planner::SetupSketch& variant : planner::Variants(chosen_.routes.at(second.part).setups[*setup], piece, shop_)) {
+      planner::Strategy other = chosen_;
+      other.routes.at(second.part).setups[*setup] = variant;
+      const auto judged = Look(other);
+      const auto datum = planner::FinishedFace(piece, PrimaryNormal(variant));
+      auto& best = datum && *datum == face ? on : off;
+      if (judged && (!best || judged->expected_min < best->expected_min)) best = judged;
+    }
+    return Both(on, off);
+  }
+
+ private:
+  std::optional<planner::Judged> Look(const std::optional<planner::Strategy>& strategy) {
+    return strategy ? search_.Look(*strategy) : std::nullopt;
+  }
+  std::optional<planner::Strategy> AllFlush(const std::vector<RequirementId>& requirements, Technique technique) {
+    std::optional<planner::Strategy> all = chosen_;
+    for (const RequirementId& id : requirements) {
+      if (all) all = search_.WithFlush(*all, id, technique);
+    }
+    return all;
+  }
+  static std::optional<Weighed> Both(const std::optional<planner::Judged>& good, const std::optional<planner::Judged>& other) {
+    if (!good || !other) return std::nullopt;
+    return Weighed{*good, *other};
+  }
+
+  Machine machine_;
+  Shop shop_;
+  Choices choices_;
+  planner::Search search_;
+  planner::Strategy chosen_;
+  std::string why_;
+};
+
+// The spreads that a practice guards against set to nothing.
+inline Shop Without(Shop shop, const std::vector<std::string>& spreads) {
+  for (const std::string& id : spreads) {
+    Spread& row = shop.spreads.at(id);
+    row.careful = row.usual = row.worn = {};
+  }
+  return shop;
+}
+inline Shop Scaled(Shop shop, double scale) {
+  shop.spread_scale = scale;
+  return shop;
+}
+inline Hole& HoleOf(Machine& machine, const FeatureRef& ref) {
+  for (Part& part : machine.parts) {
+    for (Feature& feature : part.features) {
+      if (part.name == ref.part && feature.name == ref.feature) return std::get<Hole>(feature.shape);
+    }
+  }
+  FailCheck("hole exists", __FILE__, __LINE__, ref.text());
+}
+inline Requirement& RequirementOf(Machine& machine, const RequirementId& id) {
+  for (Requirement& r : machine.requirements) {
+    if (r.name == id) return r;
+  }
+  FailCheck("requirement exists", __FILE__, __LINE__, id.text());
 }
 
 }  // namespace fitwright::testing
