@@ -69,6 +69,12 @@ bool CanCut(const CutContext& context, const Feature& feature, std::string* why_
 // z_S_mm; kNoPlan when the tool does not reach the centre (or the bore).
 Result<CutResult> MakePartOff(const CutContext& context, double z_S_mm);
 
+// Readings in Step::coordinates are those of every point of the path, in order: hole numbers (from 1)
+// name the points of plunges; two points of another path are "start" and "end", more are counted.
+// Step::depth_mm is to the full diameter (drills: without the point) from the surface the hole is entered
+// at, to the final level for milling, and the metal taken on the radius or the face for turning;
+// levels_mm are on the same scale and end with it.
+
 // What the dials read with the spindle's centre (lathe: the tool's reference point) at p_S_mm: senses
 // of the axes and the lathe's diameter reading applied.
 Coordinate DialReading(const MachineTool& machine, const Vec3& p_S_mm, std::string name);

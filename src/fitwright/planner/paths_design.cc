@@ -1,0 +1,278 @@
+#include "fitwright/planner/paths_design.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kGougeMargin_mm = 0.02;  // a tangent cutter is no gouge; replay measures the rest
+constexpr double kSampleStep_mm = 1.5;
+constexpr int kRimSamples = 16;
+
+struct Cylindric {
+  double along = 0;
+  double away = 0;
+};
+Cylindric About(const Axis3& axis, const Vec3& p) {
+  const Vec3 d = p - axis.point_mm;
+  const double along = axis.direction.dot(d);
+  return {along, (d - axis.direction * along).norm()};
+}
+bool Between(double v, double a, double b) { return v > std::min(a, b) && v < std::max(a, b); }
+
+bool HoleTakes(const Hole& hole, const Vec3& p) {
+  const double r = hole.diameter.middle_mm() / 2;
+  for (const Vec3& entry : hole.entries_P_mm) {
+    const Cylindric c = About({entry, hole.into_P}, p);
+    if (c.along <= 0 || c.away >= r) continue;
+    if (c.along < hole.depth_mm) return true;
+    if (hole.through || hole.bottom == HoleBottom::kFlat) continue;
+    const double half = (hole.bottom == HoleBottom::kPoint118 ? 59.0 : 67.5) * kRadPerDeg;
+    if (c.away < r - (c.along - hole.depth_mm) * std::tan(half)) return true;
+  }
+  return false;
+}
+
+struct InPlane {
+  double u = 0;
+  double v = 0;
+  double down = 0;
+};
+InPlane Local(const Vec3& centre, const Vec3& into, const Vec3& along, const Vec3& p) {
+  const Vec3 d = p - centre;
+  return {along.dot(d), into.cross(along).dot(d), into.dot(d)};
+}
+
+bool SlotTakes(const Slot& slot, const Vec3& p) {
+  const InPlane q = Local(slot.centre_P_mm, slot.into_P, slot.along_P, p);
+  if (!Between(q.down, 0, slot.depth_mm)) return false;
+  const double r = slot.width.middle_mm() / 2;
+  const double half = std::max(0.0, slot.length_mm / 2 - r);
+  return std::hypot(std::max(0.0, std::abs(q.u) - half), q.v) < r;
+}
+
+bool PocketTakes(const Pocket& pocket, const Vec3& p) {
+  const InPlane q = Local(pocket.centre_P_mm, pocket.into_P, pocket.along_P, p);
+  if (!Between(q.down, 0, pocket.depth_mm)) return false;
+  const double r = pocket.corner_radius_mm;
+  const double du = std::abs(q.u) - (pocket.length_mm / 2 - r);
+  const double dv = std::abs(q.v) - (pocket.width_mm / 2 - r);
+  if (du <= 0 || dv <= 0) return std::max(du, dv) < r;
+  return std::hypot(du, dv) < r;
+}
+
+bool StepTakes(const StepCut& step, const Vec3& p) {
+  return ((p - step.removed_P.min_mm).array() > 0).all() && ((step.removed_P.max_mm - p).array() > 0).all();
+}
+
+bool EdgeChamferTakes(const Part& part, const EdgeChamfer& chamfer, const Vec3& p) {
+  const auto plane = FindChamferPlane(part, chamfer);
+  if (!plane || plane->normal_P.dot(p) <= plane->at_mm) return false;
+  // Only near the edge: the same plane may pass over material that stands elsewhere.
+  const Vec3 d = p - plane->edge_P_mm;
+  const Vec3 across = d - plane->along_P * plane->along_P.dot(d);
+  return across.norm() < std::max(chamfer.leg_a_mm, chamfer.leg_b_mm) + kGeometryNoise_mm;
+}
+
+bool RoundChamferTakes(const Part& part, const RoundChamfer& chamfer, const Vec3& p) {
+  const Feature* on = part.Find(chamfer.on);
+  if (on == nullptr) return false;
+  if (const auto* hole = std::get_if<Hole>(&on->shape)) {
+    for (const Vec3& entry : hole->entries_P_mm) {
+      const Vec3 end = chamfer.at_start ? entry : Vec3(entry + hole->into_P * hole->depth_mm);
+      const Vec3 in = chamfer.at_start ? hole->into_P : Vec3(-hole->into_P);
+      const Cylindric c = About({end, in}, p);
+      if (!Between(c.along, 0, chamfer.axial_mm)) continue;
+      const double extra = chamfer.radial_mm * (1 - c.along / chamfer.axial_mm);
+      if (c.away < hole->diameter.middle_mm() / 2 + extra) return true;
+    }
+    return false;
+  }
+  const auto* outer = std::get_if<OuterDiameter>(&on->shape);
+  if (outer == nullptr) return false;
+  const bool low_end = chamfer.at_start;
+  const double end = low_end ? outer->from_mm : outer->to_mm;
+  const double in = (outer->to_mm > outer->from_mm) == low_end ? 1 : -1;
+  const Cylindric c = About(outer->axis_P, p);
+  const double depth = in * (c.along - end);
+  if (!Between(depth, 0, chamfer.axial_mm)) return false;
+  const double r = outer->diameter.middle_mm() / 2;
+  return c.away > r - chamfer.radial_mm * (1 - depth / chamfer.axial_mm) && c.away < r;
+}
+
+bool GrooveTakes(const Groove& groove, const Vec3& p) {
+  const Cylindric c = About(groove.axis_P, p);
+  if (!Between(c.along, groove.from_mm, groove.to_mm)) return false;
+  const double r = groove.diameter.middle_mm() / 2;
+  return groove.internal ? c.away < r : c.away > r;
+}
+
+bool FlatsTake(const Flats& flats, const Vec3& p) {
+  const Cylindric c = About(flats.axis_P, p);
+  if (!Between(c.along, flats.from_mm, flats.to_mm)) return false;
+  return std::abs(flats.first_normal_P.dot(p - flats.axis_P.point_mm)) > flats.across.middle_mm() / 2;
+}
+
+bool EnvelopeHolds(const Part& part, const Vec3& p) {
+  if (part.envelope == EnvelopeKind::kBlock &&
+      ((p - part.block_P.min_mm).array() > 0).all() && ((part.block_P.max_mm - p).array() > 0).all()) {
+    return true;
+  }
+  return std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
+    const auto* outer = std::get_if<OuterDiameter>(&f.shape);
+    if (outer == nullptr) return false;
+    const Cylindric c = About(outer->axis_P, p);
+    return Between(c.along, outer->from_mm, outer->to_mm) && c.away < outer->diameter.middle_mm() / 2;
+  });
+}
+
+// Half outline of a spindle tool: radius at a height above the tip.
+double RadiusAt(const Tool& tool, const PathPiece& piece, double above_tip_mm) {
+  const double d = piece.set_diameter_mm > 0 ? piece.set_diameter_mm : tool.diameter_mm;
+  const bool flat = tool.point_deg >= 180 || tool.kind == ToolKind::kBoringHead || tool.kind == ToolKind::kHone;
+  const double cone = flat ? 0 : d / 2 / std::tan(tool.point_deg / 2 * kRadPerDeg);
+  if (above_tip_mm < cone) return d / 2 * above_tip_mm / cone;
+  return above_tip_mm <= tool.flute_mm || tool.shank_mm <= 0 ? d / 2 : tool.shank_mm / 2;
+}
+
+std::vector<double> HeightsOf(const Tool& tool, const PathPiece& piece, double tip_mm, double top_mm) {
+  const double d = piece.set_diameter_mm > 0 ? piece.set_diameter_mm : tool.diameter_mm;
+  const double cone = tool.point_deg >= 180 ? 0 : d / 2 / std::tan(tool.point_deg / 2 * kRadPerDeg);
+  std::vector<double> heights = {2 * kGougeMargin_mm};
+  if (cone > 0) heights.insert(heights.end(), {0.5 * cone, cone});
+  const double height = top_mm - tip_mm;
+  const int count = std::max(1, static_cast<int>(std::ceil(height / kSampleStep_mm)));
+  for (int i = 1; i <= std::min(count, 60); ++i) heights.push_back(height * i / std::min(count, 60));
+  return heights;
+}
+
+bool PointGouges(const Part& part, const Pose& X_PS, const Vec3& p_S) {
+  return DesignHoldsDeep(part, X_PS * p_S, kGougeMargin_mm);
+}
+
+std::optional<Vec3> FindGougeAt(const Part& part, const Pose& X_PS, const Tool& tool,
+                                const PathPiece& piece, const Vec3& tip_S, double top_mm) {
+  for (const double h : HeightsOf(tool, piece, tip_S.z(), top_mm)) {
+    const double r = RadiusAt(tool, piece, h) - kGougeMargin_mm;
+    if (r <= 0) continue;
+    for (int i = 0; i < kRimSamples; ++i) {
+      const double a = 2 * kPi * (i + 0.5) / kRimSamples;
+      const Vec3 p = tip_S + Vec3(r * std::cos(a), r * std::sin(a), h);
+      if (PointGouges(part, X_PS, p)) return p;
+    }
+  }
+  return std::nullopt;
+}
+
+std::vector<Vec3> AlongPath(const std::vector<Vec3>& points) {
+  std::vector<Vec3> samples;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    samples.push_back(points[i]);
+    if (i + 1 == points.size()) break;
+    const Vec3 d = points[i + 1] - points[i];
+    const int count = std::min(40, static_cast<int>(d.norm() / (2 * kSampleStep_mm)));
+    for (int k = 1; k <= count; ++k) samples.push_back(points[i] + d * (k / (count + 1.0)));
+  }
+  return samples;
+}
+
+std::optional<Vec3> FindTurnGouge(const Part& part, const Pose& X_PS, const Tool& tool,
+                                  const PathPiece& piece) {
+  std::vector<Vec2> outline;
+  const auto& section = tool.section_T_mm;
+  for (std::size_t i = 0; i < section.size(); ++i) {
+    const Vec2& a = section[i];
+    const Vec2 d = section[(i + 1) % section.size()] - a;
+    const int count = std::min(6, 1 + static_cast<int>(d.norm() / kSampleStep_mm));
+    for (int k = 0; k < count; ++k) outline.push_back(a + d * (static_cast<double>(k) / count));
+  }
+  for (const Vec3& at : AlongPath(piece.points_S_mm)) {
+    for (const Vec2& q : outline) {
+      const double r = at.x() + q.x();
+      if (r <= 0) continue;
+      for (int i = 0; i < kRimSamples / 2; ++i) {
+        const double a = 4 * kPi * (i + 0.5) / kRimSamples;
+        const Vec3 p(r * std::cos(a), r * std::sin(a), at.z() + q.y());
+        if (PointGouges(part, X_PS, p)) return p;
+      }
+    }
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+bool FeatureTakes(const Part& part, const Feature& feature, const Vec3& p) {
+  struct Taker {
+    const Part& part;
+    const Vec3& p;
+    bool operator()(const PlanarFace&) const { return false; }
+    bool operator()(const OuterDiameter&) const { return false; }
+    bool operator()(const Hole& s) const { return HoleTakes(s, p); }
+    bool operator()(const Slot& s) const { return SlotTakes(s, p); }
+    bool operator()(const Pocket& s) const { return PocketTakes(s, p); }
+    bool operator()(const StepCut& s) const { return StepTakes(s, p); }
+    bool operator()(const EdgeChamfer& s) const { return EdgeChamferTakes(part, s, p); }
+    bool operator()(const RoundChamfer& s) const { return RoundChamferTakes(part, s, p); }
+    bool operator()(const Groove& s) const { return GrooveTakes(s, p); }
+    bool operator()(const Flats& s) const { return FlatsTake(s, p); }
+  };
+  return std::visit(Taker{part, p}, feature.shape);
+}
+
+bool DesignHolds(const Part& part, const Vec3& p) {
+  if (!EnvelopeHolds(part, p)) return false;
+  return std::none_of(part.features.begin(), part.features.end(),
+                      [&](const Feature& f) { return FeatureTakes(part, f, p); });
+}
+
+bool DesignHoldsDeep(const Part& part, const Vec3& p, double margin_mm) {
+  if (!DesignHolds(part, p)) return false;
+  for (int axis = 0; axis < 3; ++axis) {
+    for (const double sign : {-1.0, 1.0}) {
+      if (!DesignHolds(part, p + sign * margin_mm * Vec3::Unit(axis))) return false;
+    }
+  }
+  return true;
+}
+
+std::optional<ChamferPlane> FindChamferPlane(const Part& part, const EdgeChamfer& chamfer) {
+  const Feature* a = part.Find(chamfer.face_a);
+  const Feature* b = part.Find(chamfer.face_b);
+  const auto* face_a = a == nullptr ? nullptr : std::get_if<PlanarFace>(&a->shape);
+  const auto* face_b = b == nullptr ? nullptr : std::get_if<PlanarFace>(&b->shape);
+  if (face_a == nullptr || face_b == nullptr) return std::nullopt;
+  const Vec3 along = face_a->normal_P.cross(face_b->normal_P);
+  if (along.norm() < 1e-6) return std::nullopt;
+  ChamferPlane plane;
+  plane.along_P = along.normalized();
+  Eigen::Matrix3d rows;
+  rows << face_a->normal_P.transpose(), face_b->normal_P.transpose(), plane.along_P.transpose();
+  plane.edge_P_mm = rows.inverse() * Vec3(face_a->at.middle_mm(), face_b->at.middle_mm(), 0);
+  // Into each face, away from the edge and into the material of the other.
+  Vec3 in_a = plane.along_P.cross(face_a->normal_P);
+  if (in_a.dot(face_b->normal_P) > 0) in_a = -in_a;
+  Vec3 in_b = plane.along_P.cross(face_b->normal_P);
+  if (in_b.dot(face_a->normal_P) > 0) in_b = -in_b;
+  plane.foot_a_P_mm = plane.edge_P_mm + in_a * chamfer.leg_a_mm;
+  plane.foot_b_P_mm = plane.edge_P_mm + in_b * chamfer.leg_b_mm;
+  Vec3 normal = plane.along_P.cross(plane.foot_a_P_mm - plane.foot_b_P_mm).normalized();
+  if (normal.dot(plane.edge_P_mm - plane.foot_a_P_mm) < 0) normal = -normal;
+  plane.normal_P = normal;
+  plane.at_mm = normal.dot(plane.foot_a_P_mm);
+  return plane;
+}
+
+std::optional<Vec3> FindGouge(const Part& part, const Pose& X_PS, const Tool& tool,
+                              const PathPiece& piece, double top_S_mm) {
+  if (piece.kind == PathKind::kTurn) return FindTurnGouge(part, X_PS, tool, piece);
+  if (piece.kind == PathKind::kSaw) return std::nullopt;
+  const auto tips = piece.kind == PathKind::kMill ? AlongPath(piece.points_S_mm) : piece.points_S_mm;
+  for (const Vec3& tip : tips) {
+    if (auto p = FindGougeAt(part, X_PS, tool, piece, tip, std::max(top_S_mm, tip.z() + 0.1))) return p;
+  }
+  return std::nullopt;
+}
+
+}  // namespace fitwright::planner

@@ -1,0 +1,214 @@
+#include "fitwright/planner/process_common.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "fitwright/base/check.h"
+#include "fitwright/planner/paths.h"
+#include "fitwright/planner/paths_design.h"
+
+namespace fitwright::planner {
+namespace {
+
+// Remaking a part costs about this many times one more light cut; from it follows how far to the safe
+// side of the middle a size is aimed (opinion).
+constexpr double kScrapToRecut = 20;
+// A worked size is held by a last light cut with half the one-shot spread.
+constexpr double kLastCutShare = 0.5;
+constexpr double kInstrumentShare = 0.25;  // of the width between limits
+
+double InstrumentSpread_mm(const Shop& shop, InstrumentKind kind) {
+  switch (kind) {
+    case InstrumentKind::kMicrometer: return SpreadOf(shop, "micrometer", 0.004);
+    case InstrumentKind::kDepthMicrometer: return SpreadOf(shop, "micrometer", 0.004);
+    case InstrumentKind::kBoreGauge: return SpreadOf(shop, "bore_gauge", 0.004);
+    case InstrumentKind::kTelescopicGauge: return SpreadOf(shop, "telescopic_gauge", 0.012);
+    default: return SpreadOf(shop, "caliper", 0.020);
+  }
+}
+
+}  // namespace
+
+bool Job::IsMade(const FeatureId& id) const {
+  return context.made != nullptr &&
+         std::find(context.made->begin(), context.made->end(), id) != context.made->end();
+}
+
+double Job::highest_S_mm() const {
+  double highest = top_S_mm();
+  for (const PieceInSetup& p : context.pieces) highest = std::max(highest, p.piece_S.max_mm.z());
+  return highest;
+}
+
+Unexpected NoPlan(const Job& job, const std::string& why, const std::string& remedy) {
+  Error error;
+  error.code = ErrorCode::kNoPlan;
+  error.message = job.ref.text() + ": " + why;
+  error.value = job.ref.text();
+  error.remedy = remedy;
+  return Unexpected(error);
+}
+
+std::string Num(double value) {
+  std::string text = fmt::format("{:.3f}", value);
+  while (text.back() == '0') text.pop_back();
+  if (text.back() == '.') text.pop_back();
+  return text == "-0" ? "0" : text;
+}
+
+std::string CountWords(std::size_t count) {
+  static constexpr std::array<std::string_view, 13> kWords = {
+      "", "", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"};
+  if (count < 2) return {};
+  return count < kWords.size() ? std::string(kWords[count]) : std::to_string(count);
+}
+
+std::string NameWords(const FeatureId& id) {
+  std::string words = id.text();
+  std::replace(words.begin(), words.end(), '_', ' ');
+  return words;
+}
+
+Step& AddStep(Job& job, Operation operation, const Tool& tool, const CutSettings& settings) {
+  Step step;
+  step.features = job.request.features;
+  step.holes = job.request.holes;
+  step.operation = operation;
+  step.tool = tool.name;
+  step.rpm = settings.rpm;
+  step.feed_mm_min = std::round(settings.feed_mm_min * 10) / 10;
+  if (settings.faster_than_wished) {
+    job.result.warnings.push_back(
+        fmt::format("{}: the slowest speed of {} is above what the {} wants; feed gently and use plenty of oil.",
+                    job.ref.text(), job.machine().words, tool.words));
+  }
+  job.result.steps.push_back(std::move(step));
+  return job.result.steps.back();
+}
+
+Result<CutSettings> Settings(const Job& job, const Tool& tool, const CutWish& wish) {
+  const auto settings = ChooseSettings(job.machine(), job.material, tool, wish);
+  if (!settings) {
+    return NoPlan(job, fmt::format("no speed of {} is slow enough for the {} at {} mm", job.machine().words,
+                                   tool.words, Num(wish.diameter_mm)),
+                  "use a smaller cutter or another machine");
+  }
+  return *settings;
+}
+
+Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece, const std::vector<std::string>& names) {
+  for (const PieceInSetup& other : job.context.pieces) {
+    const auto gouge = FindGouge(*other.part, other.X_PS, tool, piece, job.highest_S_mm());
+    if (!gouge) continue;
+    const Vec3 p = other.X_PS * *gouge;
+    return NoPlan(job, fmt::format("the {} would run into {} at {}, {}, {}", tool.words, other.part->name.text(),
+                                   Num(p.x()), Num(p.y()), Num(p.z())),
+                  "cut it from another side, with a smaller tool, or before what stands in the way");
+  }
+  const std::size_t count = piece.points_S_mm.size();
+  for (std::size_t i = 0; i < count && piece.kind != PathKind::kSaw; ++i) {
+    std::string name = i < names.size() ? names[i] : std::to_string(step.coordinates.size() + 1);
+    if (names.empty() && count == 2 && step.path.empty()) name = i == 0 ? "start" : "end";
+    step.coordinates.push_back(DialReading(job.machine(), piece.points_S_mm[i], std::move(name)));
+  }
+  step.path.push_back(std::move(piece));
+  return Ok{};
+}
+
+void SetMinutes(const Job& job, Step& step, double cutting_min, double handling_min) {
+  step.time_min = std::round((cutting_min + handling_min + job.shop().times.tool_change) * 100) / 100;
+}
+
+double SpreadOf(const Shop& shop, const std::string& id, double fallback_mm) {
+  const auto row = shop.spreads.find(id);
+  return row == shop.spreads.end() ? fallback_mm : FigureOf(shop, row->second).spread;
+}
+
+std::optional<Aim> MakeAim(const Job& job, const Size& size, SafeSide side, const std::string& spread_id) {
+  if (job.request.leave_mm > 0) return std::nullopt;
+  if (job.request.given_aim) return job.request.given_aim;
+  Aim aim;
+  aim.kind = job.request.aim;
+  aim.lower_mm = size.lower_mm;
+  aim.upper_mm = size.upper_mm;
+  aim.target_mm = size.middle_mm();
+  const double width = size.width_mm();
+  if (aim.kind != AimKind::kBringToSize || width <= 0) return aim;
+  // Both tails of a normal last cut are weighed by their cost where the sum is least:
+  // exp(-(U-t)^2/2s^2) * scrap = exp(-(t-L)^2/2s^2) * recut, so t = middle -+ s^2 ln(scrap/recut) / (U-L).
+  const double sigma = kLastCutShare * SpreadOf(job.shop(), spread_id, 0.010);
+  const double shift = std::min(sigma * sigma * std::log(kScrapToRecut) / width, 0.35 * width);
+  aim.target_mm += side == SafeSide::kSmall ? -shift : shift;
+  return aim;
+}
+
+void SetMeasure(Job& job, Step& step, const MeasureWish& wish) {
+  if (job.request.leave_mm > 0) return;
+  const double width = wish.upper_mm - wish.lower_mm;
+  const Instrument* best = nullptr;
+  double best_spread = 0;
+  for (const InstrumentKind kind : wish.kinds) {
+    for (const Instrument& instrument : job.shop().instruments) {
+      if (instrument.kind != kind || wish.size_mm < instrument.from_mm || wish.size_mm > instrument.to_mm) continue;
+      const double spread = InstrumentSpread_mm(job.shop(), kind);
+      if (best != nullptr && best_spread <= kInstrumentShare * width) continue;  // the first good one stays
+      if (best != nullptr && spread >= best_spread) continue;
+      best = &instrument;
+      best_spread = spread;
+    }
+  }
+  if (best == nullptr) {
+    job.result.warnings.push_back(fmt::format("{}: no instrument of the shop measures {} mm; make a gauge to its limits first.",
+                                              job.ref.text(), Num(wish.size_mm)));
+    return;
+  }
+  MeasureLine line;
+  line.feature = job.ref;
+  line.instrument = best->name;
+  line.lower_mm = wish.lower_mm;
+  line.upper_mm = wish.upper_mm;
+  line.words = fmt::format("Measure {} with the {}{}: {} to {}.", NameWords(job.ref.feature), best->words,
+                           wish.where.empty() ? "" : " " + wish.where, Num(wish.lower_mm), Num(wish.upper_mm));
+  if (best_spread > kInstrumentShare * width + 1e-9) {
+    job.result.warnings.push_back(fmt::format(
+        "{}: the {} is good to {} mm, more than a quarter of the {} mm between the limits; make a plug or ring gauge, or borrow a better instrument.",
+        job.ref.text(), best->words, Num(best_spread), Num(width)));
+  }
+  step.measure = line;
+}
+
+void Finish(Job& job) {
+  if (!job.result.steps.empty() && job.request.leave_mm <= 0) job.result.steps.back().finishes = true;
+}
+
+std::vector<double> PeckLevels(double depth_mm, double diameter_mm) {
+  if (depth_mm <= 3 * diameter_mm) return {depth_mm};
+  std::vector<double> levels = {2 * diameter_mm};
+  while (levels.back() + 1.25 * diameter_mm < depth_mm) levels.push_back(levels.back() + diameter_mm);
+  levels.push_back(depth_mm);
+  return levels;
+}
+
+double OutsideRadius(const PieceInSetup& piece) {
+  if (piece.bar_diameter_mm > 0) return piece.bar_diameter_mm / 2;
+  const Box3& b = piece.piece_S;
+  return std::hypot(std::max(std::abs(b.min_mm.x()), std::abs(b.max_mm.x())),
+                    std::max(std::abs(b.min_mm.y()), std::abs(b.max_mm.y())));
+}
+
+double OpenRadiusAt(const Job& job, double z_S_mm) {
+  double radius = 0;
+  for (const Feature& f : job.part().features) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    if (hole == nullptr || !job.IsMade(f.name) || hole->entries_P_mm.size() != 1) continue;
+    const Vec3 entry = job.ToS(hole->entries_P_mm.front());
+    const Vec3 exit = entry + job.DirToS(hole->into_P) * hole->depth_mm;
+    if (entry.head<2>().norm() > kZone_mm || exit.head<2>().norm() > kZone_mm) continue;
+    if (z_S_mm < std::min(entry.z(), exit.z()) - kZone_mm || z_S_mm > std::max(entry.z(), exit.z()) + kZone_mm) continue;
+    radius = std::max(radius, hole->diameter.middle_mm() / 2);
+  }
+  return radius;
+}
+
+}  // namespace fitwright::planner

@@ -1,0 +1,155 @@
+// What the cutting of every kind of feature shares: the job, its steps, dials, minutes, aims and
+// measure lines. Private to process*.cc.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/planner/process.h"
+#include "fitwright/planner/tool_choice.h"
+#include "fitwright/trade/materials.h"
+
+namespace fitwright::planner {
+
+inline constexpr double kApproach_mm = 2;      // above the material, where a cut begins
+inline constexpr double kRunOut_mm = 1;        // beyond the far side of a through cut
+inline constexpr double kDirection = 1e-6;     // two directions are the same within this
+inline constexpr double kZone_mm = 1e-6;       // two computed places are the same within this
+inline constexpr double kHoneAllowance_mm = 0.03;  // on the diameter, left for the hone (opinion)
+inline constexpr double kHoneRunOut_mm = 12;   // stones run out about a third of their length
+
+// One request in its context, and what has come of it so far.
+struct Job {
+  const CutContext& context;
+  const CutRequest& request;
+  const PieceInSetup& piece;
+  const Feature& feature;
+  FeatureRef ref;
+  const trade::Material& material;
+  Pose X_SP;
+  CutResult result;
+
+  const Shop& shop() const { return *context.shop; }
+  const MachineTool& machine() const { return *context.machine; }
+  const Part& part() const { return *piece.part; }
+  bool lathe() const { return machine().kind == MachineToolKind::kLathe; }
+  Vec3 ToS(const Vec3& p_P) const { return X_SP * p_P; }
+  Vec3 DirToS(const Vec3& d_P) const { return X_SP.linear() * d_P; }
+  bool IsMade(const FeatureId& id) const;
+  // Top of the held piece, and of everything that stands in the setup.
+  double top_S_mm() const { return piece.piece_S.max_mm.z(); }
+  double highest_S_mm() const;
+};
+
+// Error kNoPlan: "body.crank_bore: <why>".
+Unexpected NoPlan(const Job& job, const std::string& why, const std::string& remedy = {});
+
+// "4.5", "40", "39.983": at most three decimals, no trailing zeros, no minus before zero.
+std::string Num(double value);
+// "the six", "the two", "the 14"; empty for one.
+std::string CountWords(std::size_t count);
+// The feature's name with spaces for underscores.
+std::string NameWords(const FeatureId& id);
+
+// A step of this tool on the job's feature, put at the end of the chain.
+Step& AddStep(Job& job, Operation operation, const Tool& tool, const CutSettings& settings);
+// Speed and feed, or the reason why there is none.
+Result<CutSettings> Settings(const Job& job, const Tool& tool, const CutWish& wish);
+
+// Appends a path piece and its dial readings (names by point; "start" and "end" for two). Gouges are
+// looked for in every piece of the setup.
+Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece,
+               const std::vector<std::string>& names = {});
+
+void SetMinutes(const Job& job, Step& step, double cutting_min, double handling_min = 0);
+
+// Which way a size can still be put right: a bore is aimed small, a shaft or thickness big.
+enum class SafeSide { kSmall, kBig };
+
+// Aim of the finishing step; nothing when the request leaves metal on.
+std::optional<Aim> MakeAim(const Job& job, const Size& size, SafeSide side, const std::string& spread_id);
+// Spread of one shot at a size, mm; the fallback is the default shop's figure.
+double SpreadOf(const Shop& shop, const std::string& id, double fallback_mm);
+// Instruments in the order they are tried; warns when none is good to a quarter of the limits.
+struct MeasureWish {
+  std::vector<InstrumentKind> kinds;
+  double size_mm = 0;
+  double lower_mm = 0;
+  double upper_mm = 0;
+  std::string where;  // "at two depths and in three directions"
+};
+void SetMeasure(Job& job, Step& step, const MeasureWish& wish);
+// Marks the last step as the one that finishes the feature, unless metal is left on.
+void Finish(Job& job);
+
+// Depths of pecking for a hole deeper than three diameters, else the depth alone.
+std::vector<double> PeckLevels(double depth_mm, double diameter_mm);
+
+// ---- one kind of feature each; the chain is put into job.result
+Status CutHole(Job& job);
+Status CutMilledFace(Job& job);       // PlanarFace with its normal up, one or several parts
+Status CutEdgeChamfer(Job& job);
+Status CutSlot(Job& job);
+Status CutPocket(Job& job);
+Status CutStepCut(Job& job);
+Status CutFlats(Job& job);
+Status CutTurnedFace(Job& job);
+Status CutOuterDiameter(Job& job);
+Status CutGroove(Job& job);
+Status CutRoundChamfer(Job& job);
+Status CutSpotThrough(Job& job);      // the spot_through step alone
+Status CutPartOff(Job& job, double z_S_mm);
+
+// ---- holes
+struct HolePlace {
+  int index = 0;       // in the pattern
+  Vec3 entry_S = Vec3::Zero();
+};
+struct HoleCut {
+  const Hole* hole = nullptr;
+  std::vector<HolePlace> places;  // in the order of visit
+  double depth_mm = 0;
+  double diameter_mm = 0;         // middle of the limits, less what is left on
+  bool through = false;
+  bool exits_below = false;       // through the underside of the piece
+  double run_out_mm = 0;          // beyond the exit, for flat-ended tools; 0 for blind holes
+  double entry_z_mm() const { return places.front().entry_S.z(); }
+  double floor_z_mm() const { return entry_z_mm() - depth_mm; }
+};
+// How a hole comes to its size.
+enum class HoleWay { kDrill, kReam, kFlatMill, kCounterboreTool, kBore };
+
+// Places and depth as seen from +z; kNoPlan when the hole is not entered from there.
+Result<HoleCut> ReadHole(const Job& job);
+// Run-out beyond the exit of a through hole; kNoPlan when there is no room for it.
+Status PlaceRunOut(const Job& job, HoleCut& cut);
+HoleWay WayOf(const Job& job, const Feature& feature, const Hole& hole);
+// Drill to make a hole of this size by drilling alone; null when there is none.
+const Tool* FindSizeDrill(const Job& job, const Hole& hole, const Reach& reach);
+// Reach of a tool whose full diameter goes tip_depth_mm below the entries.
+Reach ReachFor(const Job& job, const HoleCut& cut, double tip_depth_mm);
+// Tip below the entry of a drill of this diameter and point: full depth, point, run-out. kNoPlan when a
+// through drill has no room below the piece.
+Result<double> DrillTipDepth(const Job& job, const HoleCut& cut, double diameter_mm, double point_deg);
+// Hole by hole plunges with the tip at entry - tip_depth.
+Status AddPlunges(Job& job, Step& step, const Tool& tool, const HoleCut& cut, double tip_depth_mm,
+                  double set_diameter_mm = 0);
+Status AddSpot(Job& job, const HoleCut& cut, double first_drill_mm);
+// Step drills and the last drill, all to the same full depth.
+Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diameter_mm, double tip_depth_mm);
+// Widest round opening at the places that is there already over the whole depth; 0 = solid.
+double OpenedDiameter(const Job& job, const HoleCut& cut);
+Status CutByBoring(Job& job, const HoleCut& cut);
+// "the six 3.2 holes", "the 40 bore".
+std::string HolesWords(const Job& job, const HoleCut& cut);
+
+// Whether the held part's design stands at a point of S.
+bool EnvelopeStands(const Job& job, const Vec3& p_S);
+
+// Far reach of the material from the S axis in the xy plane: half the bar, or a block's far corner.
+double OutsideRadius(const PieceInSetup& piece);
+// Widest made round hole about the S axis that passes height z; 0 = solid.
+double OpenRadiusAt(const Job& job, double z_S_mm);
+
+}  // namespace fitwright::planner
