@@ -3,12 +3,13 @@
 //
 // An Io has: kReads; Key(key, member) for a member that is always written; Extra(key, member) for
 // one that is left out while it is empty, 0 or false; Share(key, member) for a Key within 0..1;
-// Derived(key, value) for what follows from other members: written for the reader of the file, and
-// when read back it must agree.
+// Word(key, member, words) for text that is one of a closed list; Derived(key, value) for what
+// follows from other members: written for the reader of the file, and when read back it must agree.
 #pragma once
 
 #include <algorithm>
 #include <string>
+#include <string_view>
 #include <type_traits>
 #include <vector>
 
@@ -200,10 +201,18 @@ void Fields(Io& io, Of<Io, TechniqueOption> t) {
   io.Key("time_min", t.time_min);
 }
 
+// A technique is chosen for a joint, or for a requirement that it serves.
+inline std::vector<std::string_view> JointPlanKinds() {
+  std::vector<std::string_view> words;
+  for (const auto& entry : WordsOf<JointKind>::kAll) words.push_back(entry.word);
+  for (const auto& entry : WordsOf<RequirementKind>::kAll) words.push_back(entry.word);
+  return words;
+}
+
 template <typename Io>
 void Fields(Io& io, Of<Io, JointPlan> j) {
   io.Key("name", j.name);
-  io.Key("kind", j.kind);
+  io.Word("kind", j.kind, JointPlanKinds());
   io.Key("parts", j.parts);
   io.Key("technique", j.technique);
   io.Extra("first", j.first);

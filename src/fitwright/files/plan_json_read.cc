@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <nlohmann/json.hpp>
@@ -85,6 +86,11 @@ class PlanReader {
     fault_.Set(ErrorCode::kOutOfRange, Path{&path_, key}, "odds lie between 0 and 1",
                fmt::format("{}", value), "plan again");
   }
+  void Word(const char* key, std::string& value, const std::vector<std::string_view>& known) {
+    Key(key, value);
+    if (fault_.error || std::find(known.begin(), known.end(), value) != known.end()) return;
+    UnknownWord(Path{&path_, key}, value, known);
+  }
   template <typename T>
   void Derived(const char* key, const T& expected) {
     T written{};
@@ -113,6 +119,11 @@ class PlanReader {
     asked_.insert(key);
     const auto found = object_.find(key);
     return found == object_.end() ? nullptr : &*found;
+  }
+  void UnknownWord(const Path& path, const std::string& text,
+                   const std::vector<std::string_view>& known) {
+    fault_.Set(ErrorCode::kUnknownWord, path, "not one of the words for this key", text,
+               fmt::format("one of: {}", fmt::join(known, " ")));
   }
   void WrongType(const json& value, const Path& path, std::string_view wanted) {
     fault_.Set(ErrorCode::kWrongType, path, fmt::format("{} is wanted here", wanted), Shown(value),
@@ -169,10 +180,9 @@ class PlanReader {
       out = *found;
       return;
     }
-    std::string known;
-    for (const auto& entry : WordsOf<E>::kAll) known += fmt::format(" {}", entry.word);
-    fault_.Set(ErrorCode::kUnknownWord, path, "not one of the words for this key", text,
-               "one of:" + known);
+    std::vector<std::string_view> known;
+    for (const auto& entry : WordsOf<E>::kAll) known.push_back(entry.word);
+    UnknownWord(path, text, known);
   }
   void Decode(const json& value, const Path& path, FeatureRef& out) {
     std::string text;

@@ -58,6 +58,9 @@ class PlanWriter {
     if (value) Key(key, *value);
   }
   void Share(const char* key, double value) { Key(key, value); }
+  void Word(const char* key, const std::string& value, const std::vector<std::string_view>&) {
+    Key(key, value);
+  }
   template <typename T>
   void Derived(const char* key, const T& value) {
     Key(key, value);

@@ -34,7 +34,8 @@ std::vector<ModelFault> ValidateShop(const Shop& shop);
 // Subjects that the machine does not have, values that the kind does not take.
 std::vector<ModelFault> ValidateChoices(const Choices& choices, const Machine& machine);
 
-// Used by ValidateMachine; one part by itself.
+// One part by itself, and its references only.
 void ValidatePart(const Part& part, std::vector<ModelFault>& faults);
+void ValidatePartNames(const Part& part, std::vector<ModelFault>& faults);
 
 }  // namespace fitwright

@@ -1,0 +1,122 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "fitwright/model/known_words.h"
+#include "fitwright/model/validate.h"
+#include "fitwright/units/length.h"
+
+namespace fitwright {
+namespace {
+
+struct PinCheck {
+  const Machine& machine;
+  const Pin& pin;
+  std::string path;
+  std::vector<ModelFault>& faults;
+
+  void Add(ErrorCode code, std::string_view key, std::string message, std::string remedy) {
+    faults.push_back(ModelFault{code, fmt::format("{}.{}", path, key), std::move(message),
+                                std::move(remedy), ""});
+  }
+  void UnknownSubject(std::string what, const std::vector<std::string>& known) {
+    Add(ErrorCode::kUnknownSubject, "subject", fmt::format("the machine has no such {}", what),
+        fmt::format("write \"{}\", or one of: {}", NearestOf(pin.subject, known), ListOf(known)));
+  }
+  void UnknownValue(const std::vector<std::string>& known) {
+    Add(ErrorCode::kUnknownWord, "value", "the word is not known here",
+        fmt::format("write \"{}\", or one of: {}", NearestOf(pin.value, known), ListOf(known)));
+  }
+  std::vector<std::string> PartNames() const {
+    std::vector<std::string> names;
+    for (const PartUse& use : machine.uses) names.push_back(use.part.text());
+    return names;
+  }
+  bool HasPart(const std::string& name) const {
+    return machine.FindUse(PartId(name)) != nullptr;
+  }
+
+  void ForTechnique() {
+    std::vector<std::string> known;
+    for (const Joint& j : machine.joints) known.push_back(j.name.text());
+    for (const Requirement& r : machine.requirements) known.push_back(r.name.text());
+    if (std::find(known.begin(), known.end(), pin.subject) == known.end()) {
+      UnknownSubject("joint or requirement", known);
+    }
+    if (!EnumOf<Technique>(pin.value)) UnknownValue(WordList<Technique>());
+  }
+  void ForAim() {
+    const std::size_t dot = pin.subject.find('.');
+    const FeatureRef ref{PartId(pin.subject.substr(0, dot)),
+                         FeatureId(dot == std::string::npos ? "" : pin.subject.substr(dot + 1))};
+    if (machine.Find(ref) == nullptr) {
+      std::vector<std::string> known;
+      for (const Part& part : machine.parts) {
+        for (const Feature& f : part.features) {
+          known.push_back(FeatureRef{part.name, f.name}.text());
+        }
+      }
+      UnknownSubject("feature", known);
+    }
+    if (!EnumOf<AimKind>(pin.value) && !ParseLength_mm(pin.value, machine.display_unit)) {
+      UnknownValue(WordList<AimKind>());
+    }
+  }
+  // "body.+z": a part and the side that is up.
+  std::string PartOfSetup() {
+    const std::size_t dot = pin.subject.find('.');
+    const std::string part = pin.subject.substr(0, dot);
+    const std::string side = dot == std::string::npos ? "" : pin.subject.substr(dot + 1);
+    static const std::vector<std::string> kSides{"+x", "-x", "+y", "-y", "+z", "-z"};
+    if (!HasPart(part) || std::find(kSides.begin(), kSides.end(), side) == kSides.end()) {
+      std::vector<std::string> known;
+      for (const std::string& name : PartNames()) {
+        for (const std::string& s : kSides) known.push_back(fmt::format("{}.{}", name, s));
+      }
+      UnknownSubject("part and side", known);
+      return "";
+    }
+    return part;
+  }
+  void ForZero() {
+    PartOfSetup();
+    if (pin.value != "edges" && pin.value != "bore") UnknownValue({"edges", "bore"});
+  }
+  void ForFirstFace() {
+    const std::string name = PartOfSetup();
+    const Part* part = name.empty() ? nullptr : machine.FindPart(PartId(name));
+    if (part == nullptr || part->Find(FeatureId(pin.value)) != nullptr) return;
+    std::vector<std::string> known;
+    for (const Feature& f : part->features) known.push_back(f.name.text());
+    UnknownValue(known);
+  }
+  void ForOrder() {
+    if (!HasPart(pin.subject)) UnknownSubject("part", PartNames());
+    if (!HasPart(pin.value)) {
+      UnknownValue(PartNames());
+    } else if (pin.value == pin.subject) {
+      Add(ErrorCode::kSamePart, "value", "a part cannot come before itself",
+          "name the part that comes before");
+    }
+  }
+};
+
+}  // namespace
+
+std::vector<ModelFault> ValidateChoices(const Choices& choices, const Machine& machine) {
+  std::vector<ModelFault> faults;
+  for (std::size_t i = 0; i < choices.pins.size(); ++i) {
+    const Pin& pin = choices.pins[i];
+    PinCheck check{machine, pin, fmt::format("pins.{}", i + 1), faults};
+    switch (pin.kind) {
+      case PinKind::kTechnique: check.ForTechnique(); break;
+      case PinKind::kAim: check.ForAim(); break;
+      case PinKind::kZero: check.ForZero(); break;
+      case PinKind::kFirstFace: check.ForFirstFace(); break;
+      case PinKind::kOrder: check.ForOrder(); break;
+    }
+  }
+  return faults;
+}
+
+}  // namespace fitwright
