@@ -203,6 +203,7 @@ class RandomPlan {
   }
   void Limit(Chance& c) { FillShares({&c.odds, &c.low, &c.high, &c.shop_low, &c.shop_high}); }
   void Limit(TechniqueOption& t) { FillShares({&t.odds}); }
+  void Limit(JointPlan& j) { j.kind = WordOf(Draw<JointKind>()); }
   void Limit(Advice& a) { FillShares({&a.odds_before, &a.odds_after}); }
   void Limit(PlanChoice& c) { FillShares({&c.odds}); }
   template <typename T>
