@@ -1,0 +1,30 @@
+#include "fitwright/variation/source.h"
+
+namespace fitwright::variation {
+
+std::uint64_t MixKeys(std::uint64_t a, std::uint64_t b) {
+  std::uint64_t h = a ^ (b + 0x9e3779b97f4a7c15ULL + (a << 12) + (a >> 4));
+  h ^= h >> 30;
+  h *= 0xbf58476d1ce4e5b9ULL;
+  h ^= h >> 27;
+  h *= 0x94d049bb133111ebULL;
+  return h ^ (h >> 31);
+}
+
+SourceIndex SourceTable::Add(const Source& source) {
+  const std::uint64_t name = MixKeys(source.key, static_cast<std::uint64_t>(source.law));
+  const auto [it, is_new] = by_key_.try_emplace(name, static_cast<SourceIndex>(sources_.size()));
+  if (is_new) sources_.push_back(source);
+  return it->second;
+}
+
+SourceIndex SourceTable::AddWorked(Source source, const WorkedSize& worked) {
+  source.law = Law::kWorked;
+  source.worked = static_cast<int>(worked_.size());
+  const std::size_t before = sources_.size();
+  const SourceIndex index = Add(source);
+  if (sources_.size() > before) worked_.push_back(worked);
+  return index;
+}
+
+}  // namespace fitwright::variation
