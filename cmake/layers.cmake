@@ -46,5 +46,6 @@ function(fw_add_layers file)
         fw_add_third_party(${layer} ${name})
       endforeach()
     endif()
+    include(${folder}/layer.cmake OPTIONAL)  # what a layer's build needs besides its sources
   endforeach()
 endfunction()

@@ -27,6 +27,7 @@ struct Project {
   Shop shop;
   Choices choices;
   std::vector<std::string> assumed;  // every default taken, one sentence each, in file order
+  std::vector<std::string> warnings; // what looks like a slip but can be read, one sentence each
   std::string inputs_hash;           // 16 hex digits over the bytes of sheets, shop and choices
 };
 

@@ -43,6 +43,12 @@ const toml::node* TableReader::Ask(std::string_view key) {
 
 bool TableReader::Has(std::string_view key) { return Ask(key) != nullptr; }
 
+std::vector<std::string> TableReader::Keys() const {
+  std::vector<std::string> keys;
+  for (const auto& [key, node] : *table_) keys.emplace_back(key.str());
+  return keys;
+}
+
 Located TableReader::PlaceOf(std::string_view key) const {
   Located place;
   place.where.file = file_->name;

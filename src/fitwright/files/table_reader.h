@@ -78,6 +78,8 @@ class TableReader {
     return std::nullopt;
   }
   std::optional<TableReader> Table(std::string_view key);
+  // Every key of the table, in order of the alphabet; none counts as asked for.
+  std::vector<std::string> Keys() const;
   std::vector<TableReader> Tables(std::string_view key);
 
   // Reports the key as missing unless present (also when present and faulty: that is reported already).

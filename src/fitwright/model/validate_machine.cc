@@ -119,6 +119,7 @@ class JointCheck {
     const auto* a = c_.Expect<Hole>(&fixed, joint_.fixed, path_ + ".fixed", "a hole");
     const auto* b = c_.Expect<Hole>(&moving, joint_.moving, path_ + ".moving", "a hole");
     if (!joint_.screw) {
+      if (!deep()) return;
       c_.Add(ErrorCode::kMissingKey, path_ + ".screw", "the screws are not stated",
              "write screw = { thread = \"M3\", length = 12 }");
       return;
