@@ -1,0 +1,44 @@
+// The command line read into plain data. The only unit that knows how it is parsed.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/units/size.h"
+
+namespace fitwright::app {
+
+enum class Verb { kCheck, kPlan, kOdds, kReplay, kDraw, kExport };
+
+struct Request {
+  Verb verb = Verb::kCheck;
+  std::filesystem::path dir;
+  bool json = false;
+  std::optional<LengthUnit> unit;
+  std::optional<std::filesystem::path> shop;
+  std::int64_t builds = 20000;
+  std::uint64_t seed = 1;
+  int threads = 0;
+  bool deep = false;
+  std::filesystem::path out;
+  std::optional<std::string> part;
+  std::optional<std::string> after;
+};
+
+// True when the verb works on solids.
+bool NeedsSolids(const Request& request);
+
+struct CommandLine {
+  std::optional<Request> request;
+  int exit_status = 0;  // without a request: help and version 0, a wrong line 2
+  std::string out;      // for standard output
+  std::string err;      // for standard error
+};
+
+// `arguments` without the program's name.
+CommandLine ParseCommandLine(const std::vector<std::string>& arguments);
+
+}  // namespace fitwright::app

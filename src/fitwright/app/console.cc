@@ -1,0 +1,103 @@
+#include "fitwright/app/console.h"
+
+#include <fmt/format.h>
+
+#include <cstdio>
+
+#include "fitwright/base/system.h"
+#include "fitwright/files/plan_json.h"
+#include "fitwright/service/json_text.h"
+
+namespace fitwright::app {
+
+void Print(const std::string& text) { std::fwrite(text.data(), 1, text.size(), stdout); }
+void PrintError(const std::string& text) { std::fwrite(text.data(), 1, text.size(), stderr); }
+
+int Fail(const Request& request, const std::vector<Error>& errors, std::size_t not_shown) {
+  if (request.json) {
+    Print(service::ErrorsToJson(errors, not_shown));
+  } else {
+    for (const Error& error : errors) PrintError(Format(error) + "\n");
+    if (not_shown > 0) PrintError(fmt::format("and {} more faults\n", not_shown));
+  }
+  return errors.empty() ? ExitStatusOf(ErrorCode::kInternal) : ExitStatusOf(errors.front().code);
+}
+
+int Fail(const Request& request, const Error& error) {
+  return Fail(request, std::vector<Error>{error});
+}
+
+std::optional<service::Opened> OpenOrFail(const Request& request, int& exit_status) {
+  Diagnostics faults;
+  auto opened = service::Open({request.dir, request.shop, request.unit}, faults);
+  if (opened) return *std::move(opened);
+  exit_status = faults.empty() ? Fail(request, opened.error())
+                               : Fail(request, faults.errors(), faults.count_not_shown());
+  return std::nullopt;
+}
+
+sheets::ReportOptions ReportOptionsOf(const service::Opened& opened, bool older_than_sheets) {
+  sheets::ReportOptions options;
+  options.unit = opened.unit;
+  options.width = TerminalWidth();
+  options.colour = WantsColour();
+  options.older_than_sheets = older_than_sheets;
+  return options;
+}
+
+Work::Work() {
+  CancelOnInterrupt(&cancel_);
+  options_.cancel = &cancel_;
+  if (!IsTerminal(Stream::kErr)) return;
+  options_.progress = [this](std::string_view what, double fraction) {
+    shown_ = true;
+    PrintError(fmt::format("\r\x1b[K{} {:3.0f} %", what, 100 * fraction));
+  };
+}
+
+Work::~Work() {
+  Finish();
+  CancelOnInterrupt(nullptr);
+}
+
+void Work::Finish() {
+  if (shown_) PrintError("\r\x1b[K");
+  shown_ = false;
+}
+
+namespace {
+
+int RunCheck(const Request& request, const service::Opened& opened) {
+  const service::CheckOutcome outcome = service::Check(opened);
+  Print(request.json ? service::CheckToJson(outcome)
+                     : service::CheckReport(opened, outcome, ReportOptionsOf(opened, false)));
+  return outcome.findings.empty() ? 0 : 1;
+}
+
+int RunOdds(const Request& request, const service::Opened& opened) {
+  Work work;
+  service::OddsUse use{request.builds, request.seed, request.threads, work.options().cancel};
+  const auto odds = service::CalcOddsOfPlan(opened, use);
+  work.Finish();
+  if (!odds) return Fail(request, odds.error());
+  if (request.json) {
+    Print(files::OddsToJson(odds->plan));
+    if (odds->older_than_sheets) PrintError("the plan is older than the sheets: plan again\n");
+    return 0;
+  }
+  Print(sheets::MakeOddsReport(opened.project.machine, opened.project.shop, odds->plan,
+                               odds->plan.odds,
+                               ReportOptionsOf(opened, odds->older_than_sheets)));
+  return 0;
+}
+
+}  // namespace
+
+int RunPlain(const Request& request) {
+  int exit_status = 0;
+  const auto opened = OpenOrFail(request, exit_status);
+  if (!opened) return exit_status;
+  return request.verb == Verb::kOdds ? RunOdds(request, *opened) : RunCheck(request, *opened);
+}
+
+}  // namespace fitwright::app

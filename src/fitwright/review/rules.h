@@ -1,0 +1,17 @@
+// The groups of rules that Review runs; private to this layer.
+#pragma once
+
+#include <vector>
+
+#include "fitwright/review/review.h"
+
+namespace fitwright::review {
+
+void ReviewWalls(const Part& part, const ReviewLimits& limits, std::vector<Finding>& findings);
+void ReviewThreads(const Part& part, std::vector<Finding>& findings);
+void ReviewMirror(const Machine& machine, const Part& part, std::vector<Finding>& findings);
+void ReviewScrews(const Machine& machine, const Joint& joint, const ReviewLimits& limits,
+                  std::vector<Finding>& findings);
+void ReviewPlaces(const Machine& machine, const Joint& joint, std::vector<Finding>& findings);
+
+}  // namespace fitwright::review

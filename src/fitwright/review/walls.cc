@@ -1,0 +1,209 @@
+// Walls between holes, to faces, to outsides; floors under blind holes; room below a thread.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "fitwright/model/material.h"
+#include "fitwright/review/bores.h"
+#include "fitwright/review/rules.h"
+#include "fitwright/trade/threads.h"
+
+namespace fitwright::review {
+namespace {
+
+constexpr double kNoise_mm = 1e-6;
+
+std::string Name(const Part& part, const Feature& feature) {
+  return part.name.text() + "." + feature.name.text();
+}
+
+// "hole 3 of " for a pattern, nothing for a single hole.
+std::string Which(const Bore& bore) {
+  if (bore.hole->entries_P_mm.size() < 2) return "";
+  return fmt::format("hole {} of ", bore.index + 1);
+}
+
+// The least finding of a kind for a feature is enough: patterns repeat.
+class Walls {
+ public:
+  Walls(const Part& part, const ReviewLimits& limits, std::vector<Finding>& findings)
+      : part_(part), limits_(limits), findings_(findings), bores_(BoresOf(part)) {}
+
+  void Run() {
+    for (std::size_t i = 0; i < bores_.size(); ++i) {
+      for (std::size_t j = 0; j < bores_.size(); ++j) {
+        if (i != j) Between(bores_[i], bores_[j], i < j);
+      }
+      Floor(bores_[i]);
+      if (part_.envelope == EnvelopeKind::kBlock) ToFaces(bores_[i]);
+      ToOutsides(bores_[i]);
+    }
+    for (const Feature& feature : part_.features) {
+      if (const auto* groove = std::get_if<Groove>(&feature.shape)) UnderGroove(feature, *groove);
+    }
+    for (Seen& s : seen_) findings_.push_back(std::move(s.finding));
+  }
+
+ private:
+  struct Seen {
+    Finding finding;
+    std::string pair;
+    double wall_mm;
+  };
+
+  void Add(const std::string& pair, double wall_mm, Finding finding) {
+    for (Seen& s : seen_) {
+      if (s.pair != pair) continue;
+      if (wall_mm < s.wall_mm - kNoise_mm) s = {std::move(finding), pair, wall_mm};
+      return;
+    }
+    seen_.push_back({std::move(finding), pair, wall_mm});
+  }
+
+  static bool MeantToMeet(const Bore& a, const Bore& b) {
+    return (a.hole->through && AxisEnters(a, b)) || (b.hole->through && AxisEnters(b, a));
+  }
+
+  void Between(const Bore& a, const Bore& b, bool first) {
+    if (a.feature == b.feature && !first) return;
+    if (Coaxial(a, b) || MeantToMeet(a, b)) return;
+    const double wall_mm = CalcWall_mm(a, b);
+    if (wall_mm >= limits_.wall_mm - kNoise_mm) return;
+    const std::string where = Name(part_, *a.feature);
+    const std::string other = Which(b) + b.feature->name.text();
+    const std::string pair = a.feature->name < b.feature->name
+                                 ? a.feature->name.text() + " " + b.feature->name.text()
+                                 : b.feature->name.text() + " " + a.feature->name.text();
+    if (wall_mm > 0) {
+      Add(pair, wall_mm,
+          {Rule::kWallThin, where,
+           fmt::format("{}{} leaves {:.2f} mm to {}, least {:.2f} mm", Which(a),
+                       a.feature->name.text(), wall_mm, other, limits_.wall_mm),
+           "move the hole, turn the pattern, or make it smaller or shallower"});
+      return;
+    }
+    Add(pair, wall_mm,
+        {Rule::kPointBreaksOut, where,
+         fmt::format("{}{} runs into {}", Which(a), a.feature->name.text(), other),
+         "make it shallower or move it; say through or until when it is meant to"});
+  }
+
+  void Floor(const Bore& bore) {
+    if (bore.hole->through) return;
+    const double tip_mm = bore.depth_mm + bore.cone_mm;
+    std::optional<double> floor_mm;
+    for (const Stretch& s : CalcMaterialAlong(part_, bore.entry_mm, bore.into)) {
+      // A flat bottom that opens into a pocket, or lies in a bore's own depth, is meant.
+      if (s.to_mm <= bore.depth_mm + kNoise_mm || s.from_mm > tip_mm) continue;
+      floor_mm = s.to_mm - tip_mm;
+    }
+    if (!floor_mm || *floor_mm >= limits_.wall_mm - kNoise_mm) return;
+    const bool out = *floor_mm <= 0;
+    Add("floor " + bore.feature->name.text(), *floor_mm,
+        {out ? Rule::kPointBreaksOut : Rule::kWallThin, Name(part_, *bore.feature),
+         out ? fmt::format("{}{} is {:.2f} mm deep with its point and comes out on the far side",
+                           Which(bore), bore.feature->name.text(), tip_mm)
+             : fmt::format("{}{} leaves a floor of {:.2f} mm, least {:.2f} mm", Which(bore),
+                           bore.feature->name.text(), *floor_mm, limits_.wall_mm),
+         "make it shallower, or through"});
+  }
+
+  double LeastEdge_mm(const Bore& bore) const {
+    if (bore.hole->thread) return limits_.tapped_edge_diameters * bore.hole->thread->major_mm;
+    return bore.radius_mm + limits_.wall_mm;
+  }
+
+  void CheckEdge(const Bore& bore, double centre_mm, const std::string& to) {
+    const double least_mm = LeastEdge_mm(bore);
+    if (centre_mm >= least_mm - kNoise_mm) return;
+    Add("edge " + bore.feature->name.text() + " " + to, centre_mm,
+        {Rule::kWallThin, Name(part_, *bore.feature),
+         fmt::format("{}{} stands {:.2f} mm from {}, least {:.2f} mm{}", Which(bore),
+                     bore.feature->name.text(), centre_mm, to, least_mm,
+                     bore.hole->thread ? " for a tapped hole" : ""),
+         "move it in, or make it smaller"});
+  }
+
+  void ToFaces(const Bore& bore) {
+    for (const Feature& feature : part_.features) {
+      const auto* face = std::get_if<PlanarFace>(&feature.shape);
+      if (face == nullptr || std::abs(face->normal_P.dot(bore.into)) > kNoise_mm) continue;
+      const double out_mm = face->at.middle_mm() - face->normal_P.dot(bore.entry_mm);
+      if (out_mm < 0) continue;  // a floor inside the part, beside the hole
+      CheckEdge(bore, out_mm, "the " + feature.name.text());
+    }
+  }
+
+  void ToOutsides(const Bore& bore) {
+    for (const Feature& feature : part_.features) {
+      const auto* outside = std::get_if<OuterDiameter>(&feature.shape);
+      if (outside == nullptr) continue;
+      if (outside->axis_P.direction.cross(bore.into).norm() > kNoise_mm) continue;
+      const Vec3 from = bore.entry_mm - outside->axis_P.point_mm;
+      const double a = from.dot(outside->axis_P.direction);
+      const double b = a + bore.depth_mm * bore.into.dot(outside->axis_P.direction);
+      const double overlap =
+          std::min(std::max(a, b), outside->to_mm) - std::max(std::min(a, b), outside->from_mm);
+      if (overlap < 0.1) continue;
+      const double off_mm = (from - a * outside->axis_P.direction).norm();
+      const double radius_mm = 0.5 * outside->diameter.middle_mm();
+      if (off_mm >= radius_mm) continue;
+      const double edge_mm = radius_mm - off_mm;
+      CheckEdge(bore, edge_mm, "the outside of " + feature.name.text());
+    }
+  }
+
+  void UnderGroove(const Feature& feature, const Groove& groove) {
+    if (groove.internal) return;
+    for (const Bore& bore : bores_) {
+      if (groove.axis_P.direction.cross(bore.into).norm() > kNoise_mm) continue;
+      const Vec3 from = bore.entry_mm - groove.axis_P.point_mm;
+      const double a = from.dot(groove.axis_P.direction);
+      const double b = a + bore.depth_mm * bore.into.dot(groove.axis_P.direction);
+      if (std::min(std::max(a, b), groove.to_mm) - std::max(std::min(a, b), groove.from_mm) <= 0) {
+        continue;
+      }
+      const double off_mm = (from - a * groove.axis_P.direction).norm();
+      const double wall_mm = 0.5 * groove.diameter.middle_mm() - off_mm - bore.radius_mm;
+      if (wall_mm >= limits_.wall_mm - kNoise_mm) continue;
+      Add("groove " + feature.name.text(), wall_mm,
+          {Rule::kWallThin, Name(part_, feature),
+           fmt::format("{} leaves {:.2f} mm to {}, least {:.2f} mm", feature.name.text(), wall_mm,
+                       bore.feature->name.text(), limits_.wall_mm),
+           "make the groove shallower or the hole smaller"});
+    }
+  }
+
+  const Part& part_;
+  const ReviewLimits& limits_;
+  std::vector<Finding>& findings_;
+  std::vector<Bore> bores_;
+  std::vector<Seen> seen_;
+};
+
+}  // namespace
+
+void ReviewWalls(const Part& part, const ReviewLimits& limits, std::vector<Finding>& findings) {
+  Walls(part, limits, findings).Run();
+}
+
+void ReviewThreads(const Part& part, std::vector<Finding>& findings) {
+  for (const Feature& feature : part.features) {
+    const auto* hole = std::get_if<Hole>(&feature.shape);
+    if (hole == nullptr || !hole->thread || hole->through) continue;
+    const double room_mm = hole->depth_mm - hole->thread->depth_mm;
+    const double least_mm = trade::kPlugTapLead_pitches * hole->thread->pitch_mm;
+    if (room_mm >= least_mm - kNoise_mm) continue;
+    findings.push_back(
+        {Rule::kThreadTooDeep, Name(part, feature),
+         fmt::format("{} full thread to {:.2f} mm in a hole {:.2f} mm deep leaves {:.2f} mm; a plug "
+                     "tap needs {:.2f} mm",
+                     hole->thread->designation, hole->thread->depth_mm, hole->depth_mm, room_mm,
+                     least_mm),
+         "drill deeper or ask for less thread"});
+  }
+}
+
+}  // namespace fitwright::review

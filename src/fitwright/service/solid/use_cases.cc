@@ -1,0 +1,153 @@
+#include "fitwright/service/solid/use_cases.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "fitwright/base/system.h"
+#include "fitwright/files/plan_json.h"
+#include "fitwright/planner/planner.h"
+#include "fitwright/replay/replay.h"
+#include "fitwright/review/solid/review_solids.h"
+#include "fitwright/service/solid/pieces.h"
+#include "fitwright/solid/build.h"
+#include "fitwright/solid/step_io.h"
+
+namespace fitwright::service {
+namespace {
+
+replay::ReplayOptions ReplayOptionsOf(int threads, const WorkOptions& work) {
+  replay::ReplayOptions options;
+  options.threads = threads;
+  options.cancel = work.cancel;
+  options.progress = work.progress;
+  if (const auto cache = UserCacheFolder(); !cache.empty()) options.cache_dir = cache / "pieces";
+  return options;
+}
+
+std::string ReplayWarning(const ReplayReport& replay) {
+  std::size_t broken = 0;
+  for (const ReplayPart& part : replay.parts) broken += part.violations.size();
+  return fmt::format(
+      "Do not cut to this plan: replayed on solids it breaks {} rule{}; 'fitwright replay' names step "
+      "and rule.",
+      broken, broken == 1 ? "" : "s");
+}
+
+Result<StepId> FindStep(const Plan& plan, const std::string& text) {
+  for (const Setup& setup : plan.setups) {
+    for (std::size_t i = 0; i < setup.steps.size(); ++i) {
+      if (setup.steps[i].id.text() == text || fmt::format("{}.{}", setup.number, i + 1) == text) {
+        return setup.steps[i].id;
+      }
+    }
+  }
+  return Unexpected(Error{ErrorCode::kUnknownFeature, "the plan has no such step", text,
+                          "take a step id or number from the plan", {}});
+}
+
+Result<solid::Solid> PieceAfter(const Opened& opened, const std::string& part,
+                                const std::string& after, const WorkOptions& work) {
+  auto saved = LoadSavedPlan(opened);
+  if (!saved) return Unexpected(saved.error());
+  const auto step = FindStep(saved->plan, after);
+  if (!step) return Unexpected(step.error());
+  PiecesOptions options;
+  options.until = *step;
+  options.work = work;
+  auto pieces =
+      MakePieces(opened.project.machine, opened.project.shop, saved->plan, options);
+  if (!pieces) return Unexpected(pieces.error());
+  for (auto setup = pieces->rbegin(); setup != pieces->rend(); ++setup) {
+    for (const PieceInWork& piece : setup->pieces) {
+      if (piece.part.text() == part) return piece.after_P;
+    }
+  }
+  return Unexpected(Error{ErrorCode::kUnknownPart, "the part is not in work by then", part,
+                          "name a part that the plan has cut by that step", {}});
+}
+
+Result<std::vector<solid::NamedSolid>> SolidsOf(const Opened& opened, const ExportUse& use,
+                                                const WorkOptions& work) {
+  std::vector<solid::NamedSolid> solids;
+  const Machine& machine = opened.project.machine;
+  if (use.part && use.after) {
+    auto piece = PieceAfter(opened, *use.part, *use.after, work);
+    if (!piece) return Unexpected(piece.error());
+    solids.push_back({*use.part, *piece, Pose::Identity()});
+    return solids;
+  }
+  for (const PartUse& u : machine.uses) {
+    if (use.part && u.part.text() != *use.part) continue;
+    auto design = solid::MakeDesign(*machine.FindPart(u.part));
+    if (!design) return Unexpected(design.error());
+    solids.push_back({u.part.text(), *design, use.part ? Pose::Identity() : u.X_WP});
+  }
+  if (solids.empty()) {
+    return Unexpected(Error{ErrorCode::kUnknownPart, "the machine has no such part",
+                            use.part.value_or(""), "name a sheet that machine.toml uses", {}});
+  }
+  return solids;
+}
+
+}  // namespace
+
+Result<CheckOutcome> CheckDeep(const Opened& opened, const WorkOptions& work) {
+  CheckOutcome outcome = Check(opened);
+  auto deep = review::ReviewSolids(opened.project.machine, {}, work);
+  if (!deep) return Unexpected(deep.error());
+  for (review::Finding& finding : *deep) {
+    const bool said = std::any_of(
+        outcome.findings.begin(), outcome.findings.end(), [&](const review::Finding& f) {
+          return f.rule == finding.rule && f.where == finding.where;
+        });
+    if (!said) outcome.findings.push_back(std::move(finding));
+  }
+  outcome.deep = true;
+  return outcome;
+}
+
+Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
+  const files::Project& project = opened.project;
+  planner::PlannerOptions options;
+  options.seed = use.seed;
+  options.final_builds = use.builds;
+  options.threads = use.threads;
+  options.work = use.work;
+  auto plan = planner::MakePlan(project.machine, project.shop, project.choices, options);
+  if (!plan) return Unexpected(plan.error());
+  plan->version = use.version;
+  plan->inputs_hash = project.inputs_hash;
+  plan->seed = use.seed;
+  plan->assumed.insert(plan->assumed.begin(), project.assumed.begin(), project.assumed.end());
+  auto replayed = replay::Replay(project.machine, project.shop, *plan,
+                                 ReplayOptionsOf(use.threads, use.work));
+  if (!replayed) return Unexpected(replayed.error());
+  if (!replayed->ok) plan->warnings.insert(plan->warnings.begin(), ReplayWarning(*replayed));
+  if (auto saved = files::SavePlan(project.dir, *plan); !saved) return Unexpected(saved.error());
+  return ProvedPlan{*std::move(plan), *std::move(replayed)};
+}
+
+Result<Replayed> ReplayPlan(const Opened& opened, int threads, const WorkOptions& work) {
+  auto saved = LoadSavedPlan(opened);
+  if (!saved) return Unexpected(saved.error());
+  auto replayed = replay::Replay(opened.project.machine, opened.project.shop, saved->plan,
+                                 ReplayOptionsOf(threads, work));
+  if (!replayed) return Unexpected(replayed.error());
+  return Replayed{*std::move(saved), *std::move(replayed)};
+}
+
+Status ExportStep(const Opened& opened, const ExportUse& use, const WorkOptions& work) {
+  if (use.after && !use.part) {
+    return Unexpected(Error{ErrorCode::kUsage, "--after needs a part", *use.after,
+                            "add --part with the name of the part", {}});
+  }
+  auto solids = SolidsOf(opened, use, work);
+  if (!solids) return Unexpected(solids.error());
+  solid::StepWriting writing;
+  writing.assembly_name = opened.project.machine.name;
+  writing.unit = opened.unit;
+  return solid::WriteStep(*solids, use.file.string(), writing);
+}
+
+}  // namespace fitwright::service

@@ -1,0 +1,54 @@
+// What a person asks for that needs solids: a proved plan, replay, drawings, STEP.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/service/use_cases.h"
+
+namespace fitwright::service {
+
+// Check, and the rules that look at solids.
+Result<CheckOutcome> CheckDeep(const Opened& opened, const WorkOptions& work);
+
+struct PlanUse {
+  std::uint64_t seed = 1;
+  std::int64_t builds = 20000;
+  int threads = 0;
+  std::string version;   // of the program, kept in the plan
+  WorkOptions work;
+};
+struct ProvedPlan {
+  Plan plan;
+  ReplayReport replay;
+};
+// Plans, replays the cuts, and saves plan.json in the project's folder. When the replay finds a fault
+// the saved plan says so in its first warning. Nothing is written on an Error. Errors: kNoPlan with
+// the reason, kStopped, kKernel, kFileUnwritable.
+Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use);
+
+struct Replayed {
+  SavedPlan saved;
+  ReplayReport replay;
+};
+Result<Replayed> ReplayPlan(const Opened& opened, int threads, const WorkOptions& work);
+
+// Setup drawings and hole plans of the saved plan as SVG files in `folder`, which is made when absent;
+// returns the files written, in the order of work.
+Result<std::vector<std::filesystem::path>> DrawPlan(const Opened& opened,
+                                                    const std::filesystem::path& folder,
+                                                    const WorkOptions& work);
+
+struct ExportUse {
+  std::filesystem::path file;
+  std::optional<std::string> part;   // one part in its own frame, else the assembly
+  std::optional<std::string> after;  // step id or printed number: the piece as it stands after it
+};
+// Errors: kUsage (after without part), kUnknownPart, kUnknownFeature (no such step), kFileUnwritable,
+// kKernel.
+Status ExportStep(const Opened& opened, const ExportUse& use, const WorkOptions& work);
+
+}  // namespace fitwright::service
