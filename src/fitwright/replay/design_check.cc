@@ -1,0 +1,103 @@
+#include "fitwright/replay/design_check.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/solid/build.h"
+#include "fitwright/solid/cut.h"
+#include "fitwright/solid/measure.h"
+#include "fitwright/solid/solid_bytes.h"
+
+namespace fitwright::replay {
+namespace {
+
+constexpr double kPlace_mm = 0.02;      // a thread's mouth may lie on a counterbore's floor: along the
+                                        // axis anything is allowed, across it this
+constexpr double kThreadDepth_mm = 0.02;
+constexpr double kHoned_mm = 0.02;
+
+double Rounded(double value) { return std::round(value * 1e6) / 1e6; }
+
+double AcrossAxis(const Vec3& p, const Vec3& on_axis, const Vec3& direction) {
+  const Vec3 off = p - on_axis;
+  return (off - off.dot(direction) * direction).norm();
+}
+
+Result<double> CalcDifference(const solid::Solid& made, const solid::Solid& design, const Key& made_key,
+                              const Memo* memo) {
+  if (made.empty()) return solid::CalcVolume_mm3(design);
+  if (memo == nullptr) return solid::CalcSymmetricDifference_mm3(made, design);
+  const auto bytes = solid::ToBytes(design);
+  if (!bytes) return Unexpected(bytes.error());
+  const Key key = KeyMaker().Add("difference").Add(made_key).Add(std::string_view(*bytes)).Get();
+  if (const auto known = memo->LoadNumber(key)) return *known;
+  const auto difference = solid::CalcSymmetricDifference_mm3(made, design);
+  if (difference) memo->SaveNumber(key, *difference);
+  return difference;
+}
+
+bool IsTapped(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
+  return std::any_of(piece.threads.begin(), piece.threads.end(), [&](const Thread& t) {
+    if (t.designation != hole.thread->designation || t.into_P.dot(hole.into_P) < 1 - 1e-6) return false;
+    if (AcrossAxis(t.entry_P_mm, entry_P, hole.into_P) > kPlace_mm) return false;
+    const double from = (t.entry_P_mm - entry_P).dot(hole.into_P);
+    return from + t.depth_mm >= hole.thread->depth_mm - kThreadDepth_mm;
+  });
+}
+
+bool IsHoned(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
+  return std::any_of(piece.honed.begin(), piece.honed.end(), [&](const Honed& h) {
+    return std::abs(h.into_P.dot(hole.into_P)) > 1 - 1e-6 &&
+           AcrossAxis(h.point_P_mm, entry_P, hole.into_P) <= kPlace_mm &&
+           std::abs(h.diameter_mm - hole.diameter.middle_mm()) <= kHoned_mm;
+  });
+}
+
+// Threads and honing remove nothing that solids could show: they are compared by place and size.
+void CheckHandWork(const Part& part, const Piece& piece, const PartId& name, ReplayPart& report) {
+  for (const Feature& f : part.features) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    if (hole == nullptr) continue;
+    for (std::size_t i = 0; i < hole->entries_P_mm.size(); ++i) {
+      const Vec3& entry = hole->entries_P_mm[i];
+      if (hole->thread && !IsTapped(piece, *hole, entry)) {
+        report.violations.push_back(
+            {StepId(), std::string(WordOf(Rule::kNotTapped)),
+             fmt::format("{}.{} hole {} is not tapped {} to {:g} mm", name.text(), f.name.text(), i + 1,
+                         hole->thread->designation, hole->thread->depth_mm)});
+      }
+      if (f.finish == Finish::kHoned && !IsHoned(piece, *hole, entry)) {
+        report.violations.push_back({StepId(), std::string(WordOf(Rule::kNotHoned)),
+                                     fmt::format("{}.{} is not honed", name.text(), f.name.text())});
+      }
+    }
+  }
+}
+
+}  // namespace
+
+Result<ReplayPart> JudgePart(const Part& part, const PartId& name, const Piece& piece, const Memo* memo) {
+  ReplayPart report;
+  report.name = name;
+  report.steps = piece.steps;
+  const auto design = solid::MakeDesign(part);
+  if (!design) return Unexpected(design.error());
+  const double volume = solid::CalcVolume_mm3(*design);
+  const auto difference = CalcDifference(piece.solid_P, *design, piece.key, memo);
+  if (!difference) return Unexpected(difference.error());
+  report.design_volume_mm3 = Rounded(volume);
+  report.made_volume_mm3 = Rounded(solid::CalcVolume_mm3(piece.solid_P));
+  report.difference_mm3 = Rounded(*difference);
+  if (*difference >= std::min(kMade_mm3, kMadeRelative * volume)) {
+    report.violations.push_back(
+        {StepId(), std::string(WordOf(Rule::kNotMade)),
+         fmt::format("what was made of {} differs from the design by {:.4f} mm3 (made {:.3f}, design {:.3f})",
+                     name.text(), *difference, report.made_volume_mm3, report.design_volume_mm3)});
+  }
+  CheckHandWork(part, piece, name, report);
+  return report;
+}
+
+}  // namespace fitwright::replay

@@ -1,0 +1,71 @@
+// Pieces between setups, and pieces standing in one. Only what stock, cuts and hands have made of them
+// is kept here; nothing of the design.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/model/machine.h"
+#include "fitwright/model/plan.h"
+#include "fitwright/replay/key.h"
+#include "fitwright/replay/rules.h"
+#include "fitwright/solid/solid.h"
+
+namespace fitwright::replay {
+
+// A hole that a tap went into, or a bore that a hone went over. Frame P, mm.
+struct Thread {
+  Vec3 entry_P_mm = Vec3::Zero();  // where the axis leaves the material
+  Vec3 into_P = -Vec3::UnitZ();
+  std::string designation;
+  double depth_mm = 0;             // full thread below the entry
+};
+struct Honed {
+  Vec3 point_P_mm = Vec3::Zero();
+  Vec3 into_P = -Vec3::UnitZ();
+  double diameter_mm = 0;
+};
+// Another part that is on this one. X_PO takes its frame O to this part's.
+struct JoinedPart {
+  PartId part;
+  Pose X_PO = Pose::Identity();
+};
+
+struct Piece {
+  solid::Solid solid_P;
+  Key key;                 // of stock and all that was done to it
+  double volume_mm3 = 0;
+  int steps = 0;           // that changed it
+  std::vector<Thread> threads;
+  std::vector<Honed> honed;
+  std::vector<JoinedPart> joined;
+};
+using Pieces = std::map<PartId, Piece>;
+
+// A piece in a setup. solid_S is in force while the setup lasts; piece.solid_P is as it came in.
+struct Standing {
+  PartId part;
+  Pose X_PS = Pose::Identity();
+  solid::Solid solid_S;
+  Box3 box_S;
+  double volume_mm3 = 0;
+  bool present = false;
+  bool parted_off = false;
+  bool changed = false;
+  Piece piece;
+};
+using Floor = std::vector<Standing>;
+
+// "ring#2" is a copy of "ring".
+PartId SheetOf(const PartId& part);
+
+// Boxes share more than `by_mm` along every axis.
+bool Overlap(const Box3& a, const Box3& b, double by_mm = 0);
+Box3 Grown(const Box3& box, double by_mm);
+Box3 BoxOf(const FixtureSolid& fixture);
+// Box around everything present; nothing when nothing is.
+std::optional<Box3> BoxOf(const Floor& floor);
+
+}  // namespace fitwright::replay

@@ -1,0 +1,334 @@
+// Grip and support. A holding solid is pressed kTouch_mm into the piece and drawn back as far: what it
+// then shares is the contact, and whether it stood inside. So no two faces ever coincide.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "fitwright/replay/seating.h"
+#include "fitwright/solid/cut.h"
+#include "fitwright/solid/cutters.h"
+#include "fitwright/solid/measure.h"
+
+namespace fitwright::replay {
+namespace {
+
+constexpr double kLeastTouch_mm3 = 1e-5;
+constexpr double kLeastOverlap_mm3 = 0.5;   // rough seats of sawn stock rest within this, opinion
+constexpr double kVisePrint_mm = kSheet_mm;
+constexpr double kChuckPrint_mm = 1.0;      // chamfers at the ends of the gripped land, opinion
+constexpr double kMade_mm = 0.01;           // sizes of holding solids against the device's own
+
+struct Touch {
+  double volume_mm3 = 0;
+  Box3 box;
+  double area_mm2() const { return volume_mm3 / kTouch_mm; }
+  double depth_mm() const { return box.max_mm.z() - box.min_mm.z(); }
+};
+
+// The solid moved by by_mm towards the piece (negative: away from it).
+FixtureSolid Pressed(const FixtureSolid& spec, const Vec3& towards, double by_mm) {
+  FixtureSolid moved = spec;
+  if (auto* box = std::get_if<FixtureBox>(&moved.shape)) {
+    box->X_SF.pretranslate(towards * by_mm);
+    return moved;
+  }
+  auto& ring = std::get<FixtureCylinder>(moved.shape);
+  if (towards.norm() > 0.5) {
+    ring.axis_S.point_mm += towards * by_mm;
+  } else if (ring.inner_mm > 0) {
+    ring.inner_mm = std::max(0.0, ring.inner_mm - 2 * by_mm);
+  } else {
+    ring.outer_mm += 2 * by_mm;
+  }
+  return moved;
+}
+
+Vec3 TowardsPiece(const FixtureSolid& spec) {
+  if (spec.grips) return spec.grip_normal_S.value_or(Vec3::Zero());
+  return Vec3::UnitZ();
+}
+
+Result<Touch> CalcTouch(const solid::Solid& piece_S, const Box3& box_S, const FixtureSolid& spec) {
+  Touch touch;
+  if (piece_S.empty() || !Overlap(box_S, BoxOf(spec))) return touch;
+  const auto body = solid::MakeFixture(spec);
+  if (!body) return Unexpected(body.error());
+  const auto shared = solid::Common(piece_S, *body);
+  if (!shared) return Unexpected(shared.error());
+  if (shared->empty()) return touch;
+  touch.volume_mm3 = solid::CalcVolume_mm3(*shared);
+  touch.box = solid::CalcBox(*shared);
+  return touch;
+}
+
+std::string RoleWords(const FixtureSolid& spec) {
+  std::string words(WordOf(spec.role));
+  std::replace(words.begin(), words.end(), '_', ' ');
+  return words;
+}
+
+bool IsVise(const SetupView& view) {
+  return view.device != nullptr && view.device->kind == HoldingDeviceKind::kVise;
+}
+
+// Greatest n . p over a box, in S.
+double FaceAlong(const FixtureSolid& spec, const Vec3& n) {
+  const auto& box = std::get<FixtureBox>(spec.shape);
+  const Vec3 local = box.X_SF.linear().transpose() * n;
+  double reach = n.dot(box.X_SF.translation());
+  for (int i = 0; i < 3; ++i) reach += std::max(local[i] * box.box_F.min_mm[i], local[i] * box.box_F.max_mm[i]);
+  return reach;
+}
+
+// Distance between opposed jaws, or the gripped diameter.
+std::optional<double> OpeningOf(const SetupView& view) {
+  const FixtureSolid* first = nullptr;
+  for (const Fixture& fixture : view.fixtures) {
+    const FixtureSolid& spec = *fixture.spec;
+    if (!spec.grips) continue;
+    if (const auto* ring = std::get_if<FixtureCylinder>(&spec.shape)) {
+      return ring->inner_mm > 0 ? ring->inner_mm : ring->outer_mm;
+    }
+    if (!spec.grip_normal_S) continue;
+    if (!IsVise(view)) return std::abs(2 * FaceAlong(spec, *spec.grip_normal_S));
+    if (first == nullptr) {
+      first = &spec;
+    } else {
+      return std::abs(FaceAlong(*first, *first->grip_normal_S) + FaceAlong(spec, *spec.grip_normal_S));
+    }
+  }
+  return std::nullopt;
+}
+
+void CheckOpening(const SetupView& view, Findings& findings) {
+  const auto opening = OpeningOf(view);
+  if (!opening || view.device == nullptr) return;
+  const HoldingDevice& device = *view.device;
+  if (std::abs(*opening - view.setup->opening_mm) > kSheet_mm) {
+    findings.AddToSetup(Rule::kHoldingDisagrees,
+                        fmt::format("the sheet says {} mm between the jaws, they stand at {}",
+                                    Millimetres(view.setup->opening_mm), Millimetres(*opening)));
+  }
+  if (IsVise(view) && device.opening_mm > 0 && *opening > device.opening_mm + kGeometryNoise_mm) {
+    findings.AddToSetup(Rule::kOpeningExceeded,
+                        fmt::format("{} mm wide, {} opens {}", Millimetres(*opening), device.name.text(),
+                                    Millimetres(device.opening_mm)));
+  }
+  const bool too_small = *opening < device.grip_min_mm - kGeometryNoise_mm;
+  const bool too_large = device.grip_max_mm > 0 && *opening > device.grip_max_mm + kGeometryNoise_mm;
+  if (!IsVise(view) && (too_small || too_large)) {
+    findings.AddToSetup(Rule::kCapacityExceeded,
+                        fmt::format("{} grips {} to {} mm, not {}", device.name.text(),
+                                    Millimetres(device.grip_min_mm), Millimetres(device.grip_max_mm),
+                                    Millimetres(*opening)));
+  }
+}
+
+struct JawGrip {
+  const Fixture* jaw = nullptr;
+  Touch touch;
+};
+
+void CheckOneGrip(const SetupView& view, const JawGrip& grip, const StepId& step, Findings& findings) {
+  const FixtureSolid& spec = *grip.jaw->spec;
+  if (grip.touch.volume_mm3 <= kLeastTouch_mm3) {
+    findings.Add(step, Rule::kGripMissing, fmt::format("the {} touches nothing", RoleWords(spec)));
+    return;
+  }
+  const bool downwards = spec.grip_normal_S && std::abs(spec.grip_normal_S->z()) > 0.9;
+  const double depth = grip.touch.depth_mm();
+  const double area = grip.touch.area_mm2();
+  const bool shallow = !downwards && depth < kLeastGripDepth_mm;
+  const bool small = IsVise(view) && area < kLeastJawArea_mm2;
+  if (!shallow && !small) return;
+  findings.Add(step, Rule::kGripTooSmall,
+               fmt::format("the {} grips {} mm deep over {:.1f} mm2; it needs {:g} mm and {:g} mm2",
+                           RoleWords(spec), Millimetres(depth), area, kLeastGripDepth_mm,
+                           IsVise(view) ? kLeastJawArea_mm2 : 0.0));
+}
+
+void CheckOpposed(const std::vector<JawGrip>& grips, const StepId& step, Findings& findings) {
+  Vec3 sum = Vec3::Zero();
+  int pressing = 0;
+  for (const JawGrip& grip : grips) {
+    if (!grip.jaw->spec->grip_normal_S || grip.touch.volume_mm3 <= kLeastTouch_mm3) continue;
+    const Vec3 normal = grip.jaw->spec->grip_normal_S->normalized();
+    if (normal.z() < -0.9) continue;  // a clamp presses against what is below
+    sum += normal;
+    ++pressing;
+  }
+  if (pressing == 0 || sum.norm() < 0.1) return;
+  findings.Add(step, Rule::kGripMissing, "nothing presses against a jaw: the jaws do not face each other");
+}
+
+void CheckGripPrinted(const SetupView& view, const std::vector<JawGrip>& grips, Findings& findings) {
+  double least = 1e9;
+  for (const JawGrip& grip : grips) least = std::min(least, grip.touch.depth_mm());
+  const double tolerance = IsVise(view) ? kVisePrint_mm : kChuckPrint_mm;
+  if (grips.empty() || std::abs(least - view.setup->grip_depth_mm) <= tolerance) return;
+  findings.AddToSetup(Rule::kHoldingDisagrees,
+                      fmt::format("the sheet says {} mm in the jaws, {} are",
+                                  Millimetres(view.setup->grip_depth_mm), Millimetres(least)));
+}
+
+Result<std::vector<JawGrip>> CalcGrips(const SetupView& view, const Floor& floor) {
+  std::vector<JawGrip> grips;
+  for (const Fixture& fixture : view.fixtures) {
+    if (!fixture.spec->grips) continue;
+    JawGrip grip{&fixture, {}};
+    const FixtureSolid pressed = Pressed(*fixture.spec, TowardsPiece(*fixture.spec), kTouch_mm);
+    for (const Standing& s : floor) {
+      if (!s.present) continue;
+      const auto touch = CalcTouch(s.solid_S, s.box_S, pressed);
+      if (!touch) return Unexpected(touch.error());
+      if (touch->volume_mm3 > grip.touch.volume_mm3) grip.touch = *touch;
+    }
+    grips.push_back(grip);
+  }
+  return grips;
+}
+
+Status CheckSupport(const SetupView& view, const Floor& floor, Findings& findings) {
+  bool listed = false;
+  for (const Fixture& fixture : view.fixtures) {
+    if (!fixture.spec->supports) continue;
+    listed = true;
+    const FixtureSolid pressed = Pressed(*fixture.spec, Vec3::UnitZ(), kTouch_mm);
+    for (const Standing& s : floor) {
+      if (!s.present) continue;
+      const auto touch = CalcTouch(s.solid_S, s.box_S, pressed);
+      if (!touch) return Unexpected(touch.error());
+      if (touch->volume_mm3 > kLeastTouch_mm3) return Ok{};
+    }
+  }
+  if (listed) {
+    findings.AddToSetup(Rule::kNotSupported, "nothing of the piece rests on what should carry it");
+  } else if (!view.on_lathe() && !(view.device != nullptr && view.device->jaw_reach_mm > 0)) {
+    findings.AddToSetup(Rule::kNotSupported, "nothing carries the piece");
+  }
+  return Ok{};
+}
+
+void CheckJawSize(const SetupView& view, const FixtureSolid& spec, Findings& findings) {
+  const auto* box = std::get_if<FixtureBox>(&spec.shape);
+  if (box == nullptr) return;
+  const Vec3 size = box->box_F.size_mm();
+  const HoldingDevice& d = *view.device;
+  const bool jaw = spec.role == FixtureRole::kFixedJaw || spec.role == FixtureRole::kMovingJaw;
+  if (!jaw) return;
+  const Vec3 own(d.jaw_width_mm, d.jaw_thickness_mm, d.jaw_height_mm);
+  if ((size - own).cwiseAbs().maxCoeff() <= kMade_mm) return;
+  findings.AddToSetup(Rule::kFixtureDiffers,
+                      fmt::format("the {} is drawn {} x {} x {}, {}'s own is {} x {} x {}", RoleWords(spec),
+                                  Millimetres(size.x()), Millimetres(size.y()), Millimetres(size.z()),
+                                  d.name.text(), Millimetres(own.x()), Millimetres(own.y()),
+                                  Millimetres(own.z())));
+}
+
+// Heights in a vise: jaws and parallels stand on one bed, the parallels are the shop's own and as printed.
+void CheckViseHeights(const SetupView& view, Findings& findings) {
+  std::optional<double> bed;
+  for (const Fixture& f : view.fixtures) {
+    if (f.spec->role == FixtureRole::kFixedJaw) bed = f.box.min_mm.z();
+  }
+  const std::vector<double>& own = view.device->parallels_mm;
+  bool any = false;
+  for (const Fixture& f : view.fixtures) {
+    if (f.spec->role == FixtureRole::kMovingJaw && bed && std::abs(f.box.min_mm.z() - *bed) > kMade_mm) {
+      findings.AddToSetup(Rule::kFixtureDiffers, "the jaws do not stand on one bed");
+    }
+    if (f.spec->role != FixtureRole::kParallel) continue;
+    any = true;
+    const double height = f.box.size_mm().z();
+    if (std::none_of(own.begin(), own.end(), [&](double h) { return std::abs(h - height) <= kMade_mm; })) {
+      findings.AddToSetup(Rule::kParallelsMissing,
+                          fmt::format("the shop has no parallels {} mm high", Millimetres(height)));
+    }
+    if (bed && std::abs(f.box.min_mm.z() - *bed) > kMade_mm) {
+      findings.AddToSetup(Rule::kFixtureDiffers,
+                          fmt::format("a parallel hangs {} mm above the bed",
+                                      Millimetres(f.box.min_mm.z() - *bed)));
+    }
+    if (std::abs(height - view.setup->parallels_mm) > kMade_mm) {
+      findings.AddToSetup(Rule::kHoldingDisagrees,
+                          fmt::format("the sheet says {} mm parallels, {} mm ones stand there",
+                                      Millimetres(view.setup->parallels_mm), Millimetres(height)));
+    }
+  }
+  if (!any && view.setup->parallels_mm > kMade_mm) {
+    findings.AddToSetup(Rule::kHoldingDisagrees,
+                        fmt::format("the sheet says {} mm parallels, none stand there",
+                                    Millimetres(view.setup->parallels_mm)));
+  }
+}
+
+void CheckDeviceSolids(const SetupView& view, Findings& findings) {
+  if (view.device == nullptr) return;
+  for (const Fixture& f : view.fixtures) {
+    if (IsVise(view)) CheckJawSize(view, *f.spec, findings);
+    const bool jaw = f.spec->role == FixtureRole::kChuckJaw && f.spec->grips;
+    const double reach = view.device->jaw_reach_mm;
+    if (!IsVise(view) && jaw && reach > 0 && f.box.size_mm().z() > reach + kMade_mm) {
+      findings.AddToSetup(Rule::kFixtureDiffers,
+                          fmt::format("jaws drawn {} mm long, {}'s own stand out {}",
+                                      Millimetres(f.box.size_mm().z()), view.device->name.text(),
+                                      Millimetres(reach)));
+    }
+  }
+  if (IsVise(view)) CheckViseHeights(view, findings);
+}
+
+void JudgeGrip(const SetupView& view, const std::vector<JawGrip>& grips, const StepId& step,
+               Findings& findings) {
+  if (grips.empty()) findings.Add(step, Rule::kGripMissing, "nothing grips the piece");
+  for (const JawGrip& grip : grips) CheckOneGrip(view, grip, step, findings);
+  CheckOpposed(grips, step, findings);
+}
+
+}  // namespace
+
+Status CheckGrip(const SetupView& view, const Floor& floor, const StepId& step, Findings& findings) {
+  if (view.on_bench()) return Ok{};
+  const auto grips = CalcGrips(view, floor);
+  if (!grips) return Unexpected(grips.error());
+  JudgeGrip(view, *grips, step, findings);
+  return Ok{};
+}
+
+Status CheckClearOfHolding(const SetupView& view, const Standing& piece, const StepId& step,
+                           Findings& findings) {
+  for (const Fixture& fixture : view.fixtures) {
+    const FixtureSolid& spec = *fixture.spec;
+    const bool touches = spec.grips || spec.supports;
+    const FixtureSolid away = touches ? Pressed(spec, TowardsPiece(spec), -kTouch_mm) : spec;
+    if (!Overlap(piece.box_S, BoxOf(away), kTouch_mm)) continue;
+    const auto touch = CalcTouch(piece.solid_S, piece.box_S, away);
+    if (!touch) return Unexpected(touch.error());
+    if (touch->volume_mm3 <= kLeastOverlap_mm3) continue;
+    findings.Add(piece.part, step, Rule::kFixtureOverlapsPart,
+                 fmt::format("the {} stands {:.1f} mm3 inside {}", RoleWords(spec), touch->volume_mm3,
+                             piece.part.text()));
+  }
+  return Ok{};
+}
+
+Status CheckHolding(const SetupView& view, const Floor& floor, Findings& findings) {
+  if (view.on_bench()) return Ok{};
+  const StepId at(view.setup->id.text());
+  CheckDeviceSolids(view, findings);
+  CheckOpening(view, findings);
+  for (const Standing& s : floor) {
+    if (!s.present) continue;
+    const Status clear = CheckClearOfHolding(view, s, at, findings);
+    if (!clear) return clear;
+  }
+  const auto grips = CalcGrips(view, floor);
+  if (!grips) return Unexpected(grips.error());
+  JudgeGrip(view, *grips, at, findings);
+  CheckGripPrinted(view, *grips, findings);
+  return CheckSupport(view, floor, findings);
+}
+
+}  // namespace fitwright::replay

@@ -1,0 +1,401 @@
+// Rules of plunged holes, on the pieces as they stand before the cut.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <optional>
+
+#include "fitwright/replay/cutting.h"
+#include "fitwright/solid/cut.h"
+#include "fitwright/solid/cutters.h"
+#include "fitwright/solid/measure.h"
+#include "fitwright/solid/primitives.h"
+
+namespace fitwright::replay {
+namespace {
+
+constexpr double kAlike_mm = 0.02;        // two heights or radii alike
+constexpr double kRimShare = 0.8;         // of the drill's radius, where its start is felt
+constexpr double kEdgeIn_mm = 0.005;      // rays for the surface run this far inside the cutter's edge
+constexpr double kPilotFull = 0.05;       // share of a pilot's column that may still be solid
+constexpr double kBarFull = 0.35;         // floors of blind bores are faced by the bar itself
+constexpr double kCoreShare = 0.4;        // of a cutter's diameter that does not cut in its middle
+constexpr double kThreadRunOut_mm = 1.5;
+constexpr double kReamerSet_mm = 0.05;
+
+// Heights at which a ray from above enters and leaves material, over all pieces present, descending.
+Result<std::vector<double>> CrossingHeights(const Floor& floor, const Vec2& xy) {
+  std::vector<double> heights;
+  for (const Standing& s : floor) {
+    if (!s.present || s.solid_S.empty()) continue;
+    if (xy.x() < s.box_S.min_mm.x() || xy.x() > s.box_S.max_mm.x()) continue;
+    if (xy.y() < s.box_S.min_mm.y() || xy.y() > s.box_S.max_mm.y()) continue;
+    const Vec3 from(xy.x(), xy.y(), s.box_S.max_mm.z() + 1);
+    const auto crossings = solid::FindCrossings_mm(s.solid_S, from, -Vec3::UnitZ());
+    if (!crossings) return Unexpected(crossings.error());
+    for (const double at : *crossings) heights.push_back(from.z() - at);
+  }
+  std::sort(heights.rbegin(), heights.rend());
+  return heights;
+}
+
+// Rays down the axis and down four places round it.
+struct Column {
+  std::vector<double> centre;
+  std::array<std::vector<double>, 4> rim;
+  // Highest material on the rim; nothing when the rim stands in air.
+  std::optional<double> top() const {
+    std::optional<double> highest;
+    for (const auto& ray : rim) {
+      if (!ray.empty()) highest = std::max(highest.value_or(ray.front()), ray.front());
+    }
+    return highest;
+  }
+};
+
+Result<Column> LookDown(const Floor& floor, const Vec3& tip, double radius) {
+  Column column;
+  auto centre = CrossingHeights(floor, tip.head<2>());
+  if (!centre) return Unexpected(centre.error());
+  column.centre = *centre;
+  for (int i = 0; i < 4; ++i) {
+    const double angle = 0.3 + i * kPi / 2;  // off the axes, where seams and edges lie
+    const Vec2 at = tip.head<2>() + radius * Vec2(std::cos(angle), std::sin(angle));
+    auto ray = CrossingHeights(floor, at);
+    if (!ray) return Unexpected(ray.error());
+    column.rim[static_cast<std::size_t>(i)] = *ray;
+  }
+  return column;
+}
+
+double HighestOf(const Floor& floor) {
+  const auto box = BoxOf(floor);
+  return box ? box->max_mm.z() : 0;
+}
+
+// A drill wants a dimple, a centre or a hole to start in.
+void CheckStart(const CutJob& job, const Column& column, const std::string& which, Findings& findings) {
+  if (job.step.operation != Operation::kDrill || job.tool.kind != ToolKind::kDrill) return;
+  if (column.centre.empty()) return;
+  for (const auto& ray : column.rim) {
+    if (ray.empty() || std::abs(ray.front() - column.centre.front()) > kAlike_mm) return;
+  }
+  findings.Add(job.step.id, Rule::kDrillWithoutStart,
+               fmt::format("the {} starts on a plain face at {}, without spot or hole", job.tool.words, which));
+}
+
+bool FlutesCarryChips(ToolKind kind) {
+  return kind == ToolKind::kDrill || kind == ToolKind::kSpotDrill || kind == ToolKind::kCentreDrill ||
+         kind == ToolKind::kEndMill || kind == ToolKind::kSlotDrill;
+}
+
+void CheckFlutes(const CutJob& job, const Column& column, double tip_z, Findings& findings) {
+  const auto top = column.top();
+  if (!top || !FlutesCarryChips(job.tool.kind)) return;
+  const double engaged = *top - tip_z;
+  if (engaged <= job.tool.flute_mm + kGeometryNoise_mm) return;
+  findings.Add(job.step.id, Rule::kToolTooShort,
+               fmt::format("the {} goes {} mm deep with flutes of {}", job.tool.words, Millimetres(engaged),
+                           Millimetres(job.tool.flute_mm)));
+}
+
+// The sheet's depth is that of the tip, or of the full diameter, below some surface on the way down.
+bool DepthFits(const CutJob& job, const Column& column, double tip_z) {
+  const double point = solid::CalcPointLength_mm(job.tool.diameter_mm, job.tool.point_deg);
+  std::vector<double> surfaces = column.centre;
+  for (const auto& ray : column.rim) surfaces.insert(surfaces.end(), ray.begin(), ray.end());
+  surfaces.push_back(0);  // the setup's own zero in z
+  const bool tap = job.step.operation == Operation::kTap;
+  return std::any_of(surfaces.begin(), surfaces.end(), [&](double surface) {
+    const double tip = surface - tip_z;
+    const double depth = job.step.depth_mm;
+    if (tap) {
+      const double beyond = tip - depth - job.tool.tip_flat_mm;
+      return beyond > -kAlike_mm && beyond < kThreadRunOut_mm;
+    }
+    return std::abs(tip - depth) <= kAlike_mm || std::abs(tip - point - depth) <= kAlike_mm;
+  });
+}
+
+void CheckDepth(const CutJob& job, const Column& column, double tip_z, Findings& findings) {
+  if (job.step.operation == Operation::kSpotThrough || DepthFits(job, column, tip_z)) return;
+  const auto top = column.top();
+  findings.Add(job.step.id, Rule::kDepthDisagrees,
+               fmt::format("the sheet says {} mm deep, the tip goes {} mm below the surface",
+                           Millimetres(job.step.depth_mm),
+                           top ? Millimetres(*top - tip_z) : std::string("an unknown way")));
+}
+
+// Share of the cylinder on the axis, from the tip up to the highest material, that is solid.
+Result<double> SolidShare(const Floor& floor, const Vec3& tip, double diameter) {
+  const double top = HighestOf(floor);
+  if (top <= tip.z() + kAlike_mm || diameter <= 0) return 0.0;
+  const auto core = solid::MakeCylinder({tip, Vec3::UnitZ()}, kAlike_mm, top - tip.z() + 1, diameter);
+  if (!core) return Unexpected(core.error());
+  double shared = 0;
+  for (const Standing& s : floor) {
+    if (!s.present || s.solid_S.empty()) continue;
+    const auto volume = solid::CalcCommonVolume_mm3(s.solid_S, *core);
+    if (!volume) return Unexpected(volume.error());
+    shared += *volume;
+  }
+  return shared / (kPi * diameter * diameter / 4 * (top - tip.z()));
+}
+
+struct Pilot {
+  double diameter_mm = 0;
+  double most_full = 0;
+};
+
+// Hole that must be there before a tool that cannot cut in its middle.
+std::optional<Pilot> PilotOf(const Tool& tool, const PathPiece& piece) {
+  const double d = DiameterOf(tool, piece);
+  switch (tool.kind) {
+    case ToolKind::kReamer:
+      return Pilot{0.8 * d, kPilotFull};
+    case ToolKind::kHone:
+      return Pilot{0.95 * d, kPilotFull};
+    case ToolKind::kBoringHead:
+    case ToolKind::kBoringBar:
+    case ToolKind::kInternalGroovingTool:
+      return Pilot{0.98 * tool.diameter_min_mm, kBarFull};
+    case ToolKind::kCounterbore:
+      return Pilot{0.9 * tool.diameter_min_mm, kBarFull};
+    default:
+      return std::nullopt;
+  }
+}
+
+Status CheckPilot(const CutJob& job, const Floor& before, const PathPiece& piece, Findings& findings) {
+  const auto pilot = PilotOf(job.tool, piece);
+  if (!pilot || pilot->diameter_mm <= 0) return Ok{};
+  std::vector<Vec3> tips = piece.points_S_mm;
+  if (piece.kind == PathKind::kTurn) tips = {Vec3(0, 0, HeightsOf(piece).first)};
+  for (const Vec3& tip : tips) {
+    const auto share = SolidShare(before, tip, pilot->diameter_mm);
+    if (!share) return Unexpected(share.error());
+    if (*share <= pilot->most_full) continue;
+    findings.Add(job.step.id, Rule::kNoHoleBefore,
+                 fmt::format("the {} needs a hole of about {} mm first; {:.0f} % of it is solid", job.tool.words,
+                             Millimetres(pilot->diameter_mm), 100 * *share));
+    return Ok{};
+  }
+  return Ok{};
+}
+
+bool CutsItsMiddle(const Tool& tool) {
+  const bool mill = tool.kind == ToolKind::kEndMill || tool.kind == ToolKind::kFlyCutter;
+  return !mill || tool.centre_cutting;
+}
+
+// Where the cutter comes straight down.
+std::vector<Vec3> Plunges(const PathPiece& piece) {
+  const auto& points = piece.points_S_mm;
+  if (piece.kind == PathKind::kPlunge) return points;
+  if (piece.kind != PathKind::kMill) return {};
+  std::vector<Vec3> down = {points.front()};
+  for (std::size_t i = 1; i < points.size(); ++i) {
+    const bool upright = (points[i] - points[i - 1]).head<2>().norm() < kGeometryNoise_mm;
+    if (upright && points[i].z() < points[i - 1].z()) down.push_back(points[i]);
+  }
+  return down;
+}
+
+Status CheckCentre(const CutJob& job, Floor before, Findings& findings) {
+  if (CutsItsMiddle(job.tool)) return Ok{};
+  for (const Sweep& sweep : job.sweeps) {
+    for (const Vec3& tip : Plunges(*sweep.piece)) {
+      const auto share = SolidShare(before, tip, kCoreShare * DiameterOf(job.tool, *sweep.piece));
+      if (!share) return Unexpected(share.error());
+      if (*share <= kPilotFull) continue;
+      findings.Add(job.step.id, Rule::kPlungeNotCentreCutting,
+                   fmt::format("the {} does not cut in its middle and is plunged into solid", job.tool.words));
+      return Ok{};
+    }
+    for (Standing& s : before) {  // the next piece of the path finds this one's room
+      if (!s.present || s.solid_S.empty()) continue;
+      const auto left = solid::Cut(s.solid_S, sweep.cutters);
+      if (!left) return Unexpected(left.error());
+      s.solid_S = *left;
+    }
+  }
+  return Ok{};
+}
+
+// Reach of lathe bars: what goes into the work, up to its end.
+void CheckBarReach(const CutJob& job, const Floor& before, const PathPiece& piece, Findings& findings) {
+  const bool inside = job.tool.diameter_min_mm > 0 && piece.kind == PathKind::kTurn;
+  const double reach = job.tool.kind == ToolKind::kBoringBar ? job.tool.reach_mm : job.tool.stick_out_mm;
+  if (!inside || reach <= 0) return;
+  const double in = HighestOf(before) - HeightsOf(piece).first;
+  if (in <= reach + kGeometryNoise_mm) return;
+  findings.Add(job.step.id, Rule::kToolTooShort,
+               fmt::format("the {} goes {} mm in and stands {} mm out", job.tool.words, Millimetres(in),
+                           Millimetres(reach)));
+}
+
+void CheckSet(const CutJob& job, const PathPiece& piece, Findings& findings) {
+  const double set = piece.set_diameter_mm;
+  const double own = job.tool.diameter_mm;
+  const bool adjustable = job.tool.kind == ToolKind::kBoringHead || job.tool.kind == ToolKind::kHone;
+  if (set <= 0 || own <= 0 || adjustable) return;
+  // A fixed cutter stands for the middle of the limits it makes: half of ISO 2768-1 class m at most.
+  const double most = job.tool.kind == ToolKind::kReamer ? kReamerSet_mm : own <= 6 ? 0.1 : own <= 30 ? 0.2 : 0.3;
+  if (std::abs(set - own) <= most + kGeometryNoise_mm) return;
+  findings.Add(job.step.id, Rule::kPathImpossible,
+               fmt::format("the {} does not cut {} mm", job.tool.words, Millimetres(set)));
+}
+
+Status CheckPlunges(const CutJob& job, const Floor& before, const PathPiece& piece, Findings& findings) {
+  const double radius = 0.5 * DiameterOf(job.tool, piece);
+  for (std::size_t i = 0; i < piece.points_S_mm.size(); ++i) {
+    const Vec3& tip = piece.points_S_mm[i];
+    const bool drilled = job.step.operation == Operation::kDrill;
+    const bool deep = HighestOf(before) - tip.z() > job.tool.flute_mm && FlutesCarryChips(job.tool.kind);
+    const bool other_height = i == 0 || std::abs(tip.z() - piece.points_S_mm[i - 1].z()) > kGeometryNoise_mm;
+    if (!drilled && !deep && !other_height) continue;
+    const auto edge = LookDown(before, tip, std::max(0.5 * radius, radius - kEdgeIn_mm));
+    if (!edge) return Unexpected(edge.error());
+    if (other_height) CheckDepth(job, *edge, tip.z(), findings);
+    if (deep) CheckFlutes(job, *edge, tip.z(), findings);
+    if (!drilled) continue;
+    const auto start = LookDown(before, tip, kRimShare * radius);
+    if (!start) return Unexpected(start.error());
+    CheckStart(job, *start, fmt::format("place {}", i + 1), findings);
+  }
+  return Ok{};
+}
+
+// Four rays square to the axis; the radius when they all meet a wall alike.
+Result<std::optional<double>> WallRadius(const Standing& s, const Vec3& at) {
+  std::optional<double> radius;
+  for (int i = 0; i < 4; ++i) {
+    const double angle = 0.3 + i * kPi / 2;
+    const auto crossings = solid::FindCrossings_mm(s.solid_S, at, Vec3(std::cos(angle), std::sin(angle), 0));
+    if (!crossings) return Unexpected(crossings.error());
+    if (crossings->empty() || crossings->front() < kAlike_mm) return std::optional<double>();
+    if (radius && std::abs(*radius - crossings->front()) > kAlike_mm) return std::optional<double>();
+    radius = crossings->front();
+  }
+  return radius;
+}
+
+struct Walls {
+  Standing* piece = nullptr;
+  double radius_mm = 0;
+  double top_z = 0;
+};
+
+// Heights above the tip where a wall is looked for: close by first, then up the piece.
+std::vector<double> WallHeights(const Standing& s, double tip_z) {
+  const double up = s.box_S.max_mm.z() - tip_z;
+  return {1.2, 2.5, 0.3 * up, 0.5 * up, 0.7 * up};
+}
+
+// The piece whose hole the tip stands in.
+Result<std::optional<Walls>> FindWalls(Floor& floor, const Vec3& tip) {
+  for (Standing& s : floor) {
+    if (!s.present || s.solid_S.empty()) continue;
+    for (const double up : WallHeights(s, tip.z())) {
+      const auto radius = WallRadius(s, tip + up * Vec3::UnitZ());
+      if (!radius) return Unexpected(radius.error());
+      if (!*radius) continue;
+      const auto column = LookDown({s}, tip, **radius + kAlike_mm);
+      if (!column) return Unexpected(column.error());
+      const auto surface = column->top();
+      if (surface && *surface > tip.z()) return std::optional<Walls>(Walls{&s, **radius, *surface});
+    }
+  }
+  return std::optional<Walls>();
+}
+
+Status TapOne(const CutJob& job, Floor& floor, const Vec3& tip, Findings& findings) {
+  const double major = job.tool.diameter_mm;
+  const auto walls = FindWalls(floor, tip);
+  if (!walls) return Unexpected(walls.error());
+  if (!*walls) {
+    findings.Add(job.step.id, Rule::kTapHoleMissing,
+                 fmt::format("no hole for the {} at ({}, {})", job.tool.words, Millimetres(tip.x()),
+                             Millimetres(tip.y())));
+    return Ok{};
+  }
+  Standing& s = *(*walls)->piece;
+  const double share = 2 * (*walls)->radius_mm / major;
+  if (share < kLeastTap || share > kMostTap) {
+    findings.Add(s.part, job.step.id, Rule::kTapHoleMissing,
+                 fmt::format("the hole for the {} is {} mm wide", job.tool.words,
+                             Millimetres(2 * (*walls)->radius_mm)));
+    return Ok{};
+  }
+  const auto full = SolidShare({s}, tip, kLeastTap * major);
+  if (!full) return Unexpected(full.error());
+  if (*full > 1e-3) {
+    findings.Add(s.part, job.step.id, Rule::kTapHoleMissing,
+                 fmt::format("the {} strikes the bottom of the hole", job.tool.words));
+    return Ok{};
+  }
+  Thread thread;
+  thread.entry_P_mm = s.X_PS * Vec3(tip.x(), tip.y(), (*walls)->top_z);
+  thread.into_P = -s.X_PS.linear().col(2);
+  thread.designation = job.tool.thread;
+  thread.depth_mm = (*walls)->top_z - tip.z() - job.tool.tip_flat_mm;
+  const bool again = std::any_of(s.piece.threads.begin(), s.piece.threads.end(), [&](const Thread& t) {
+    return (t.entry_P_mm - thread.entry_P_mm).norm() < kAlike_mm && t.designation == thread.designation &&
+           t.depth_mm > thread.depth_mm - kAlike_mm;
+  });
+  if (again) {
+    findings.Add(s.part, job.step.id, Rule::kNoMaterial,
+                 fmt::format("the {} goes into a thread that is there already", job.tool.words));
+  }
+  s.piece.threads.push_back(thread);
+  s.changed = true;
+  ++s.piece.steps;
+  return Ok{};
+}
+
+}  // namespace
+
+Status CheckHoles(const CutJob& job, const Floor& before, Findings& findings) {
+  for (const Sweep& sweep : job.sweeps) {
+    CheckSet(job, *sweep.piece, findings);
+    CheckBarReach(job, before, *sweep.piece, findings);
+    const Status pilot = CheckPilot(job, before, *sweep.piece, findings);
+    if (!pilot) return pilot;
+    if (sweep.piece->kind != PathKind::kPlunge) continue;
+    const Status plunges = CheckPlunges(job, before, *sweep.piece, findings);
+    if (!plunges) return plunges;
+  }
+  return CheckCentre(job, before, findings);
+}
+
+Status RunTap(const CutJob& job, Floor& floor, Findings& findings) {
+  for (const PathPiece& piece : job.step.path) {
+    for (const Vec3& tip : piece.points_S_mm) {
+      const Status tapped = TapOne(job, floor, tip, findings);
+      if (!tapped) return tapped;
+    }
+  }
+  return Ok{};
+}
+
+Status RunHone(const CutJob& job, Floor& floor) {
+  for (const PathPiece& piece : job.step.path) {
+    for (const Vec3& tip : piece.points_S_mm) {
+      const auto walls = FindWalls(floor, tip);
+      if (!walls) return Unexpected(walls.error());
+      if (!*walls) continue;
+      Standing& s = *(*walls)->piece;
+      Honed honed;
+      honed.point_P_mm = s.X_PS * Vec3(tip.x(), tip.y(), (*walls)->top_z);
+      honed.into_P = -s.X_PS.linear().col(2);
+      honed.diameter_mm = 2 * (*walls)->radius_mm;
+      s.piece.honed.push_back(honed);
+      s.changed = true;
+      ++s.piece.steps;
+    }
+  }
+  return Ok{};
+}
+
+}  // namespace fitwright::replay

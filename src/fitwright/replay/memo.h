@@ -1,0 +1,59 @@
+// Remembered steps and setups. What a setup leaves is found again by the hash of all that led to it.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <vector>
+
+#include "fitwright/replay/floor.h"
+#include "fitwright/replay/key.h"
+#include "fitwright/replay/rules.h"
+
+namespace fitwright::replay {
+
+// A step's findings and the floor it leaves.
+struct StepResult {
+  std::vector<Finding> findings;
+  Floor floor;
+  bool near_jaws = false;  // something was cut where a jaw holds
+};
+
+// Safe from several threads. In memory for the object's life; with a folder also on disk, where only
+// what whole setups leave is kept.
+class Memo {
+ public:
+  Memo() = default;
+  Memo(std::filesystem::path folder, std::int64_t bytes_most);
+
+  std::shared_ptr<const StepResult> FindStep(const Key& key) const;
+  void KeepStep(const Key& key, std::shared_ptr<const StepResult> result);
+  // From now on nothing new is kept in memory.
+  void Freeze();
+
+  // A whole setup's result from disk: all findings of seating and steps, and the floor at its end.
+  // Nothing when absent, unreadable or cut short. `entering` is the floor as the setup begins.
+  std::optional<StepResult> LoadSetup(const Key& key, const Floor& entering) const;
+  // Failing to write is no error: the next run computes again.
+  void SaveSetup(const Key& key, const StepResult& result) const;
+  // A single number, by its own key.
+  std::optional<double> LoadNumber(const Key& key) const;
+  void SaveNumber(const Key& key, double number) const;
+  // Oldest files go until the folder holds bytes_most at most.
+  void Trim() const;
+
+ private:
+  std::optional<std::string> ReadPayload(const Key& key) const;
+  void WritePayload(const Key& key, const std::string& payload) const;
+
+  std::filesystem::path folder_;
+  std::int64_t bytes_most_ = 0;
+  mutable std::mutex mutex_;
+  bool frozen_ = false;
+  std::map<Key, std::shared_ptr<const StepResult>> steps_;
+};
+
+}  // namespace fitwright::replay
