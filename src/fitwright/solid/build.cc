@@ -344,6 +344,17 @@ Error InPart(Error error, const Part& part, const Feature& feature) {
   return error;
 }
 
+Error Untrusted(const Part& part) {
+  return Error{
+      ErrorCode::kKernel,
+      fmt::format("part {}: no sound solid comes of its features; two of them meet in a mere "
+                  "line or point",
+                  part.name.text()),
+      "",
+      "look for a hole that just touches a wall, and move or resize it by 0.01 mm",
+      {}};
+}
+
 }  // namespace
 
 Result<Solid> MakeDesign(const Part& part) {
@@ -355,8 +366,9 @@ Result<Solid> MakeDesign(const Part& part) {
     if (!removed) return Unexpected(InPart(removed.error(), part, feature));
     tools.insert(tools.end(), removed->begin(), removed->end());
   }
-  const Result<Solid> design = Cut(*envelope, tools);
-  if (!design) return design;
+  Result<Solid> design = Cut(*envelope, tools);
+  if (!design || (!design->empty() && !IsValid(*design))) design = CutOneByOne(*envelope, tools);
+  if (!design) return Unexpected(Untrusted(part));
   if (design->empty()) {
     return Unexpected(
         Error{ErrorCode::kOutOfRange,
@@ -365,6 +377,7 @@ Result<Solid> MakeDesign(const Part& part) {
               "check sizes and places of its features",
               {}});
   }
+  if (!IsValid(*design)) return Unexpected(Untrusted(part));
   return design;
 }
 

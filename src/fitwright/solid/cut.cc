@@ -6,10 +6,8 @@
 #include <BRepBuilderAPI_MakeVertex.hxx>
 #include <BRepCheck_Analyzer.hxx>
 #include <BRepExtrema_DistShapeShape.hxx>
-#include <BRepGProp.hxx>
 #include <BRep_Tool.hxx>
 #include <Bnd_Box.hxx>
-#include <GProp_GProps.hxx>
 #include <ShapeUpgrade_UnifySameDomain.hxx>
 #include <TopExp_Explorer.hxx>
 #include <TopLoc_Location.hxx>
@@ -43,13 +41,6 @@ Bnd_Box RoughBox(const TopoDS_Shape& shape) {
 
 bool BoxesMiss(const Solid& a, const Solid& b) {
   return RoughBox(ShapeOf(a)).IsOut(RoughBox(ShapeOf(b)));
-}
-
-// A third of the cost of CalcVolume_mm3; only for comparing with kVolumeCheck.
-double QuickVolume_mm3(const Solid& solid) {
-  GProp_GProps props;
-  if (!solid.empty()) BRepGProp::VolumeProperties(ShapeOf(solid), props);
-  return props.Mass();
 }
 
 bool ShellsClosed(const TopoDS_Shape& shape) {
@@ -108,7 +99,7 @@ Solid Unified(const Solid& solid, double volume_mm3) {
     const Solid joined = Wrap(unify.Shape());
     if (joined.empty() || !ShellsClosed(ShapeOf(joined))) return solid;
     const bool same = CountPieces(joined) == CountPieces(solid) &&
-                      SameVolume(QuickVolume_mm3(joined), volume_mm3);
+                      SameVolume(CalcQuickVolume_mm3(joined), volume_mm3);
     return same ? joined : solid;
   } catch (const Standard_Failure&) {
     return solid;
@@ -123,8 +114,9 @@ std::optional<Solid> TryCut(const Solid& body, const std::vector<Solid>& tools, 
     const std::optional<Solid> left = crossing.Get(BOPAlgo_CUT);
     const std::optional<Solid> taken = crossing.Get(BOPAlgo_COMMON);
     if (!left || !taken) return std::nullopt;
-    const double left_mm3 = QuickVolume_mm3(*left);
-    if (!SameVolume(QuickVolume_mm3(body), left_mm3 + QuickVolume_mm3(*taken))) return std::nullopt;
+    const double left_mm3 = CalcQuickVolume_mm3(*left);
+    if (!SameVolume(CalcQuickVolume_mm3(body), left_mm3 + CalcQuickVolume_mm3(*taken)))
+      return std::nullopt;
     return Unified(*left, left_mm3);
   } catch (const Standard_Failure&) {
     return std::nullopt;
@@ -155,8 +147,9 @@ std::optional<Solid> TryFusePair(const Solid& a, const Solid& b, double fuzzy_mm
     const std::optional<Solid> both = crossing.Get(BOPAlgo_FUSE);
     const std::optional<Solid> shared = crossing.Get(BOPAlgo_COMMON);
     if (!both || !shared) return std::nullopt;
-    const double both_mm3 = QuickVolume_mm3(*both);
-    const double sum_mm3 = QuickVolume_mm3(a) + QuickVolume_mm3(b) - QuickVolume_mm3(*shared);
+    const double both_mm3 = CalcQuickVolume_mm3(*both);
+    const double sum_mm3 =
+        CalcQuickVolume_mm3(a) + CalcQuickVolume_mm3(b) - CalcQuickVolume_mm3(*shared);
     if (!SameVolume(both_mm3, sum_mm3)) return std::nullopt;
     return Unified(*both, both_mm3);
   } catch (const Standard_Failure&) {
@@ -172,25 +165,45 @@ std::optional<Solid> TryCommon(const Solid& a, const Solid& b, double fuzzy_mm) 
     const std::optional<Solid> shared = crossing.Get(BOPAlgo_COMMON);
     const std::optional<Solid> left = crossing.Get(BOPAlgo_CUT);
     if (!shared || !left) return std::nullopt;
-    const double shared_mm3 = QuickVolume_mm3(*shared);
-    if (!SameVolume(QuickVolume_mm3(a), shared_mm3 + QuickVolume_mm3(*left))) return std::nullopt;
+    const double shared_mm3 = CalcQuickVolume_mm3(*shared);
+    if (!SameVolume(CalcQuickVolume_mm3(a), shared_mm3 + CalcQuickVolume_mm3(*left)))
+      return std::nullopt;
     return Unified(*shared, shared_mm3);
   } catch (const Standard_Failure&) {
     return std::nullopt;
   }
 }
 
+// The two volumes of what they share, whole less rest, must agree to the quadrature's last digits:
+// a piece that the kernel lost on one side is seen there.
+constexpr double kDifferenceCheck = 1e-8;
+
 std::optional<double> TryDifference(const Solid& a, const Solid& b, double fuzzy_mm) {
   try {
     const Intersection crossing(a, {b}, fuzzy_mm);
     if (!crossing.ok()) return std::nullopt;
+    const double whole_a_mm3 = CalcVolume_mm3(a);
+    const double whole_b_mm3 = CalcVolume_mm3(b);
     const std::optional<Solid> a_only = crossing.Get(BOPAlgo_CUT);
     const std::optional<Solid> b_only = crossing.Get(BOPAlgo_CUT21);
-    if (!a_only || !b_only) return std::nullopt;
-    const double a_mm3 = CalcVolume_mm3(*a_only);
-    const double b_mm3 = CalcVolume_mm3(*b_only);
-    if (!SameVolume(QuickVolume_mm3(a) - a_mm3, QuickVolume_mm3(b) - b_mm3)) return std::nullopt;
-    return std::abs(a_mm3) + std::abs(b_mm3);
+    if (a_only && b_only) {
+      const double a_mm3 = CalcVolume_mm3(*a_only);
+      const double b_mm3 = CalcVolume_mm3(*b_only);
+      const double off_mm3 = std::abs((whole_a_mm3 - a_mm3) - (whole_b_mm3 - b_mm3));
+      if (off_mm3 <= kVolumeCheck_mm3 + kDifferenceCheck * whole_a_mm3) {
+        return std::abs(a_mm3) + std::abs(b_mm3);
+      }
+    }
+    // Rests too thin to close: by what is shared, believed only where that leaves next to nothing.
+    const std::optional<Solid> shared = crossing.Get(BOPAlgo_COMMON);
+    if (!shared) return std::nullopt;
+    const double shared_mm3 = CalcVolume_mm3(*shared);
+    const double least_mm3 = std::min(whole_a_mm3, whole_b_mm3);
+    if (shared_mm3 > least_mm3 + kVolumeCheck_mm3 + kDifferenceCheck * least_mm3)
+      return std::nullopt;
+    const double difference_mm3 = std::max(0.0, whole_a_mm3 + whole_b_mm3 - 2 * shared_mm3);
+    if (difference_mm3 > kVolumeCheck * least_mm3) return std::nullopt;
+    return difference_mm3;
   } catch (const Standard_Failure&) {
     return std::nullopt;
   }
@@ -213,6 +226,19 @@ Result<Solid> Cut(const Solid& body, const std::vector<Solid>& tools) {
     std::optional<Solid> left = TryCut(body, near, 0);
     if (!left) left = TryCut(body, near, kFuzzy_mm);
     if (!left) left = TryCutOneByOne(body, near);
+    if (!left) return Unexpected(Failed("cut"));
+    return *left;
+  });
+}
+
+Result<Solid> CutOneByOne(const Solid& body, const std::vector<Solid>& tools) {
+  return Guard("cut", [&]() -> Result<Solid> {
+    if (body.empty()) return body;
+    std::vector<Solid> solids;
+    for (const Solid& tool : tools) {
+      if (!tool.empty()) solids.push_back(tool);
+    }
+    const std::optional<Solid> left = TryCutOneByOne(body, solids);
     if (!left) return Unexpected(Failed("cut"));
     return *left;
   });
@@ -248,7 +274,10 @@ Result<Solid> Common(const Solid& a, const Solid& b) {
 
 Solid Moved(const Solid& solid, const Pose& X_AB) {
   if (solid.empty() || X_AB.isApprox(Pose::Identity(), 0)) return solid;
-  return Wrap(ShapeOf(solid).Moved(TopLoc_Location(ToTrsf(X_AB))));
+  const Solid moved = Wrap(ShapeOf(solid).Moved(TopLoc_Location(ToTrsf(X_AB))));
+  moved.shape()->volume_mm3.store(solid.shape()->volume_mm3.load());
+  moved.shape()->quick_volume_mm3.store(solid.shape()->quick_volume_mm3.load());
+  return moved;
 }
 
 Result<std::vector<Solid>> SplitPieces(const Solid& solid) {

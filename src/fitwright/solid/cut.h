@@ -15,6 +15,9 @@ namespace fitwright::solid {
 // dropped first. Faces that a cut split needlessly are joined again.
 Result<Solid> Cut(const Solid& body, const std::vector<Solid>& tools);
 
+// The same, one tool after the other: slower, for when the solid that Cut gives is not valid.
+Result<Solid> CutOneByOne(const Solid& body, const std::vector<Solid>& tools);
+
 // Union and intersection. Empty operands follow the rules of sets.
 Result<Solid> Fuse(const std::vector<Solid>& bodies);
 Result<Solid> Common(const Solid& a, const Solid& b);

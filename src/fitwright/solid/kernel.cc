@@ -1,6 +1,8 @@
 #include "fitwright/solid/kernel.h"
 
+#include <BRepGProp.hxx>
 #include <BRep_Builder.hxx>
+#include <GProp_GProps.hxx>
 #include <TopAbs_ShapeEnum.hxx>
 #include <TopExp_Explorer.hxx>
 #include <TopoDS_Compound.hxx>
@@ -19,7 +21,20 @@ Solid Wrap(const TopoDS_Shape& shape) {
     any = true;
   }
   if (!any) return {};
-  return Solid(std::make_shared<const KernelShape>(KernelShape{compound}));
+  return Solid(std::make_shared<const KernelShape>(compound));
+}
+
+double CalcQuickVolume_mm3(const Solid& solid) {
+  if (solid.empty()) return 0;
+  const KernelShape& shape = *solid.shape();
+  double volume_mm3 = shape.quick_volume_mm3.load();
+  if (std::isnan(volume_mm3)) {
+    GProp_GProps props;
+    BRepGProp::VolumeProperties(shape.shape, props);
+    volume_mm3 = props.Mass();
+    shape.quick_volume_mm3.store(volume_mm3);
+  }
+  return volume_mm3;
 }
 
 const TopoDS_Shape& ShapeOf(const Solid& solid) {

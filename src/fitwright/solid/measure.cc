@@ -12,6 +12,7 @@
 #include <TopLoc_Location.hxx>
 #include <TopoDS.hxx>
 #include <algorithm>
+#include <cmath>
 #include <gp_Lin.hxx>
 
 #include "fitwright/solid/kernel.h"
@@ -58,7 +59,15 @@ bool HoldsCornerOf(const Solid& outer, const Solid& inner) {
 
 }  // namespace
 
-double CalcVolume_mm3(const Solid& solid) { return VolumeOf(solid).Mass(); }
+double CalcVolume_mm3(const Solid& solid) {
+  if (solid.empty()) return 0;
+  double volume_mm3 = solid.shape()->volume_mm3.load();
+  if (std::isnan(volume_mm3)) {
+    volume_mm3 = VolumeOf(solid).Mass();
+    solid.shape()->volume_mm3.store(volume_mm3);
+  }
+  return volume_mm3;
+}
 
 double CalcMass_g(const Solid& solid, double density_g_cm3) {
   return CalcVolume_mm3(solid) * 1e-3 * density_g_cm3;
