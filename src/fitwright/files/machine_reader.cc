@@ -146,7 +146,10 @@ bool ReadRequirementLimits(TableReader& table, Requirement& r) {
     case RequirementKind::kSquare: {
       const auto mrad = table.Number("within_mrad");
       const auto over_mm = table.PositiveLength_mm("over");
-      if (!table.AtMostOne({"within_mrad", "within"})) return false;
+      if (!table.AtMostOne({"within_mrad", "within"}) ||
+          !table.AtMostOne({"within_mrad", "over"})) {
+        return false;
+      }
       if (mrad && *mrad <= 0) {
         table.Fault(ErrorCode::kNotPositive, "within_mrad", "within_mrad is not above zero",
                     "write milliradians above zero");
