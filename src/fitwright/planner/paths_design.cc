@@ -8,6 +8,7 @@ namespace {
 
 constexpr double kGougeMargin_mm = 0.02;  // a tangent cutter is no gouge; replay measures the rest
 constexpr double kSampleStep_mm = 1.5;
+constexpr double kConeStep_mm = 0.4;
 constexpr int kRimSamples = 16;
 
 struct Cylindric {
@@ -140,7 +141,8 @@ std::vector<double> HeightsOf(const Tool& tool, const PathPiece& piece, double t
   const double d = piece.set_diameter_mm > 0 ? piece.set_diameter_mm : tool.diameter_mm;
   const double cone = tool.point_deg >= 180 ? 0 : d / 2 / std::tan(tool.point_deg / 2 * kRadPerDeg);
   std::vector<double> heights = {2 * kGougeMargin_mm};
-  if (cone > 0) heights.insert(heights.end(), {0.5 * cone, cone});
+  const int cone_steps = std::min(24, static_cast<int>(std::ceil(cone / kConeStep_mm)));
+  for (int i = 1; i <= cone_steps; ++i) heights.push_back(cone * i / cone_steps);
   const double height = top_mm - tip_mm;
   const int count = std::max(1, static_cast<int>(std::ceil(height / kSampleStep_mm)));
   for (int i = 1; i <= std::min(count, 60); ++i) heights.push_back(height * i / std::min(count, 60));
@@ -229,10 +231,10 @@ bool DesignHolds(const Part& part, const Vec3& p) {
 
 bool DesignHoldsDeep(const Part& part, const Vec3& p, double margin_mm) {
   if (!DesignHolds(part, p)) return false;
-  for (int axis = 0; axis < 3; ++axis) {
-    for (const double sign : {-1.0, 1.0}) {
-      if (!DesignHolds(part, p + sign * margin_mm * Vec3::Unit(axis))) return false;
-    }
+  // Corners of a small cube: a point in an inside edge is free towards one of them at least.
+  for (int i = 0; i < 8; ++i) {
+    const Vec3 corner((i & 1) ? 1 : -1, (i & 2) ? 1 : -1, (i & 4) ? 1 : -1);
+    if (!DesignHolds(part, p + margin_mm * corner)) return false;
   }
   return true;
 }

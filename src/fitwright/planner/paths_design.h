@@ -14,7 +14,7 @@ namespace fitwright::planner {
 
 // True when p_P_mm lies inside the design of the part (sizes at the middle of their limits).
 bool DesignHolds(const Part& part, const Vec3& p_P_mm);
-// The same, and margin_mm or more from every face, along the axes of P.
+// The same for the point and the corners of a cube about it of half side margin_mm.
 bool DesignHoldsDeep(const Part& part, const Vec3& p_P_mm, double margin_mm);
 // Volume that the feature takes away (PlanarFace and OuterDiameter: nothing).
 bool FeatureTakes(const Part& part, const Feature& feature, const Vec3& p_P_mm);

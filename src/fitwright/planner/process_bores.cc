@@ -63,6 +63,7 @@ struct Pilot {
   const Tool* drill = nullptr;
   double tip_S = 0;
   bool through_floor = false;  // the pilot goes on below the floor of the family's deepest bore
+  bool through = false;        // and out of the piece
 };
 
 bool PointIsFree(const Job& job, const Tool& drill, const Vec3& axis_S, double tip_S) {
@@ -94,11 +95,11 @@ std::optional<Pilot> FindPilot(const Job& job, const std::vector<Coaxial>& famil
       const Status placed = PlaceRunOut(job, deep);
       if (!placed) return std::nullopt;
       const auto tip = DrillTipDepth(job, deep, drill->diameter_mm, drill->point_deg);
-      if (tip && PointIsFree(job, *drill, axis, top - *tip)) return Pilot{drill, top - *tip, true};
+      if (tip && PointIsFree(job, *drill, axis, top - *tip)) return Pilot{drill, top - *tip, true, true};
     } else if (top - deepest->bottom_S - point - kFloorGap_mm >= kLeastPilot_mm) {
-      return Pilot{drill, deepest->bottom_S + kFloorGap_mm, false};
+      return Pilot{drill, deepest->bottom_S + kFloorGap_mm, false, false};
     } else if (PointIsFree(job, *drill, axis, deepest->bottom_S - point - kFloorGap_mm)) {
-      return Pilot{drill, deepest->bottom_S - point - kFloorGap_mm, true};
+      return Pilot{drill, deepest->bottom_S - point - kFloorGap_mm, true, false};
     }
     most = drill->diameter_mm - 0.01;
   }
@@ -287,7 +288,7 @@ Status AddPilot(Job& job, const HoleCut& cut, const std::vector<Coaxial>& family
   whole.places.front().entry_S.z() = family.front().top_S;
   whole.depth_mm = family.front().top_S - pilot.tip_S;
   if (const Status s = AddSpot(job, whole, std::min(pilot.drill->diameter_mm, 10.0)); !s) return s;
-  whole.through = pilot.through_floor;
+  whole.through = pilot.through;
   if (const Status s = AddDrills(job, whole, *pilot.drill, 0, family.front().top_S - pilot.tip_S); !s) return s;
   open_mm = pilot.drill->diameter_mm;
   const bool blind = !cut.through && !pilot.through_floor && std::abs(pilot.tip_S - cut.floor_z_mm() - kFloorGap_mm) < 1e-3;

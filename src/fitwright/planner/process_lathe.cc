@@ -12,6 +12,7 @@ namespace {
 constexpr double kPastShoulder_mm = 1;      // an outside without a shoulder is turned this far past its end
 constexpr double kClear_mm = 1;             // of a tool that comes in beside the work
 constexpr double kBlockRpm = 400;           // blocks in the four-jaw: unbalanced (opinion)
+constexpr double kSawFirst_mm = 6;          // more than this is sooner sawn off than faced (opinion)
 constexpr double kFinishFace_mm = 0.2;
 constexpr double kLevel45 = 1e-3;           // legs alike within this: a 45 degree form tool serves
 constexpr double kSectionShare = 0.9;       // of a tool's section, taken at one go in the drawn path
@@ -114,20 +115,20 @@ Status CutTurnedFace(Job& job) {
   Step& step = AddStep(job, Operation::kFace, *tool, *settings);
   step.depth_mm = allowance;
   step.levels_mm = PassLevels(allowance, settings->depth_mm, kFinishFace_mm);
-  const double open = OpenRadiusAt(job, z);
   const double slice = kSectionShare * ReachUpward(*tool);
   const int slices = std::max(1, static_cast<int>(std::ceil(allowance / slice)));
   for (int i = slices - 1; i >= 0; --i) {
     const double height = std::min(allowance, slice);
-    const double past = PastCentre(*tool, height);
-    const double end = open > past + 1 ? open - past - 0.5 : -past;
     PathPiece piece;
     piece.kind = PathKind::kTurn;
-    piece.points_S_mm = {Vec3(outside + kApproach_mm, 0, z + i * slice), Vec3(end, 0, z + i * slice)};
+    piece.points_S_mm = {Vec3(outside + kApproach_mm, 0, z + i * slice), Vec3(-PastCentre(*tool, height), 0, z + i * slice)};
     if (const Status s = AddPath(job, step, *tool, piece); !s) return s;
   }
   step.aim = MakeAim(job, face.at, SafeSide::kBig, "depth_stop");
-  step.words = fmt::format("Face {} clean{}, {} off.", NameWords(job.feature.name), open > 0 ? "" : " to the centre", Num(allowance));
+  step.words = fmt::format("Face {} clean to the centre, {} off.", NameWords(job.feature.name), Num(allowance));
+  if (allowance > kSawFirst_mm) {
+    job.result.warnings.push_back(fmt::format("{}: {} mm to face off is much; saw the bar shorter first.", job.ref.text(), Num(allowance)));
+  }
   if (job.request.leave_mm > 0) step.words += fmt::format(" Leave {} on it.", Num(job.request.leave_mm));
   step.caution = LatheCaution(job);
   SetMinutes(job, step, static_cast<double>(step.levels_mm.size()) * (outside + kApproach_mm) / settings->feed_mm_min,

@@ -34,7 +34,7 @@ std::optional<FacePlan> ChooseFacing(const Job& job, const FlatRegion& region, d
     if ((!fly && tool.kind != ToolKind::kEndMill) || !GoesOn(tool, job.machine()) || tool.diameter_mm < least_mm) continue;
     if (tool.stick_out_mm < allowance_mm + 1) continue;
     const double width = std::min(tool.diameter_mm, 2 * region.half_v_mm);
-    const auto settings = ChooseSettings(job.machine(), job.material, tool, {trade::CutKind::kMillFace, tool.diameter_mm, width});
+    const auto settings = ChooseSettings(job.machine(), job.material, tool, {fly ? trade::CutKind::kMillFace : trade::CutKind::kMillSlot, tool.diameter_mm, width});
     if (!settings || settings->depth_mm <= 0) continue;
     FacePlan plan;
     plan.tool = &tool;

@@ -12,6 +12,8 @@ namespace {
 constexpr double kSameDiameter_mm = 1e-6;
 constexpr double kReach_mm = 1e-6;            // rounding noise of depths
 constexpr double kPowerShare = 0.6;           // of the motor's power, the rest is lost in belts and gears
+constexpr double kFeedPower = 0.8;            // exponent of the feed in a drill's power (trade/cutting.h)
+constexpr double kLeastFeedShare = 0.35;      // feeding less than this share rubs
 constexpr double kFastest = 1.6;              // share of the wished speed that still cuts, if briefly
 constexpr double kSingleDrill_mm = 10;        // drilled at one go after spotting (opinion; 13 where easy)
 constexpr double kSingleDrillEasy_mm = 13;
@@ -188,14 +190,18 @@ std::optional<CutSettings> ChooseSettings(const MachineTool& machine, const trad
     if (watts > budget_W) s.depth_mm *= budget_W / watts;
     return s;
   }
-  // A drill's power is lowered by the next slower steps, then by feeding less.
+  // A drill's power is lowered by feeding less (power grows with feed^0.8), then by the next slower step.
+  const double full_feed_mm = data.feed_mm;
   for (auto it = machine.speeds_rpm.rbegin(); it != machine.speeds_rpm.rend(); ++it) {
-    if (*it > s.rpm || PowerOf(material, data, wish, s, 0) <= budget_W) continue;
+    if (*it > s.rpm) continue;
     s.rpm = *it;
-    s.feed_mm_min = trade::FeedRate_mm_min(data, s.rpm, std::max(1, tool.teeth), wish.pitch_mm);
+    data.feed_mm = full_feed_mm;
+    const double watts = PowerOf(material, data, wish, s, 0);
+    const double share = watts > budget_W ? std::pow(budget_W / watts, 1 / kFeedPower) : 1;
+    data.feed_mm = full_feed_mm * std::max(share, kLeastFeedShare);
+    if (share >= kLeastFeedShare) break;
   }
-  const double watts = PowerOf(material, data, wish, s, 0);
-  if (watts > budget_W) s.feed_mm_min *= budget_W / watts;
+  s.feed_mm_min = trade::FeedRate_mm_min(data, s.rpm, std::max(1, tool.teeth), wish.pitch_mm);
   return s;
 }
 
