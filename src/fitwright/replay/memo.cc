@@ -189,6 +189,17 @@ void Memo::KeepStep(const Key& key, std::shared_ptr<const StepResult> result) {
   if (!frozen_) steps_.emplace(key, std::move(result));
 }
 
+std::optional<ReplayPart> Memo::FindJudged(const Key& key) const {
+  const std::lock_guard lock(mutex_);
+  const auto at = judged_.find(key);
+  return at == judged_.end() ? std::nullopt : std::optional<ReplayPart>(at->second);
+}
+
+void Memo::KeepJudged(const Key& key, const ReplayPart& judged) {
+  const std::lock_guard lock(mutex_);
+  if (!frozen_) judged_.emplace(key, judged);
+}
+
 void Memo::Freeze() {
   const std::lock_guard lock(mutex_);
   frozen_ = true;

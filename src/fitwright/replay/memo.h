@@ -34,6 +34,10 @@ class Memo {
   // From now on nothing new is kept in memory.
   void Freeze();
 
+  // Judgements of finished pieces, in memory alone: one Memo serves one machine.
+  std::optional<ReplayPart> FindJudged(const Key& key) const;
+  void KeepJudged(const Key& key, const ReplayPart& judged);
+
   // A whole setup's result from disk: all findings of seating and steps, and the floor at its end.
   // Nothing when absent, unreadable or cut short. `entering` is the floor as the setup begins.
   std::optional<StepResult> LoadSetup(const Key& key, const Floor& entering) const;
@@ -54,6 +58,7 @@ class Memo {
   mutable std::mutex mutex_;
   bool frozen_ = false;
   std::map<Key, std::shared_ptr<const StepResult>> steps_;
+  std::map<Key, ReplayPart> judged_;
 };
 
 }  // namespace fitwright::replay

@@ -64,6 +64,16 @@ Status RunWave(const Shop& shop, const Plan& plan, const std::vector<std::size_t
   return Ok{};
 }
 
+Result<ReplayPart> Judge(const Part& part, const PartId& name, const Piece& piece, Memo* memo) {
+  const Key key = KeyMaker().Add("judged").Add(name.text()).Add(piece.key).Get();
+  if (memo != nullptr) {
+    if (const auto known = memo->FindJudged(key)) return *known;
+  }
+  auto judged = JudgePart(part, name, piece, memo);
+  if (judged && memo != nullptr) memo->KeepJudged(key, *judged);
+  return judged;
+}
+
 bool Any(const std::vector<std::vector<Finding>>& lists) {
   return std::any_of(lists.begin(), lists.end(), [](const auto& list) { return !list.empty(); });
 }
@@ -152,7 +162,7 @@ Result<ReplayReport> RunAndJudge(const Machine& machine, const Shop& shop, const
     ReplayPart only_name;
     only_name.name = names[i];
     judged[i] = unfinished ? Result<ReplayPart>(only_name)
-                           : JudgePart(part, names[i], run->pieces.at(names[i]), options.memo);
+                           : Judge(part, names[i], run->pieces.at(names[i]), options.memo);
   });
   ReplayReport report;
   for (auto& part : judged) {

@@ -1,0 +1,115 @@
+// Replays of spoiled plans; included by corrupt.h.
+#pragma once
+
+#include <map>
+#include <optional>
+
+#include "fitwright/base/parallel.h"
+#include "fitwright/base/result.h"
+#include "fitwright/replay/memo.h"
+#include "fitwright/replay/shop_run.h"
+#include "fitwright/solid/cut.h"
+#include "tests/support/corrupt.h"
+
+namespace fitwright::corrupt {
+namespace detail {
+
+// What a sound plan makes may differ from what another makes of the same drawing by both their doubts.
+inline constexpr double kSame_mm3 = 2 * replay::kMade_mm3;
+
+inline bool SamePieces(const replay::Pieces& a, const replay::Pieces& b) {
+  if (a.size() != b.size()) return false;
+  for (const auto& [part, piece] : a) {
+    const auto at = b.find(part);
+    if (at == b.end()) return false;
+    if (at->second.key == piece.key) continue;
+    const auto off = solid::CalcSymmetricDifference_mm3(piece.solid_P, at->second.solid_P);
+    if (!off || *off > kSame_mm3) return false;
+    if (piece.threads.size() != at->second.threads.size()) return false;
+    if (piece.honed.size() != at->second.honed.size()) return false;
+  }
+  return true;
+}
+
+inline CorruptionResult RunOne(const Machine& machine, const Corruption& c, const replay::Pieces& sound,
+                               replay::Memo& memo) {
+  CorruptionResult result;
+  result.fault = c.fault;
+  result.where = c.where;
+  result.must_be_caught = c.must_be_caught;
+  replay::ShopRunOptions options;
+  options.memo = &memo;
+  options.stop_at_first = true;
+  const auto report = replay::RunAndJudge(machine, c.shop, c.plan, options);
+  if (!report) {
+    result.say = Format(report.error());
+    return result;  // an error is not an answer: neither caught nor harmless
+  }
+  for (const ReplayPart& part : report->parts) {
+    if (part.violations.empty() || result.caught) continue;
+    result.caught = true;
+    result.rule = part.violations.front().rule;
+    result.say = part.violations.front().say;
+  }
+  if (result.caught) return result;
+  const auto run = replay::RunPlan(machine, c.shop, c.plan, options);
+  result.harmless = report->ok && run && SamePieces(run->pieces, sound);
+  return result;
+}
+
+}  // namespace detail
+
+// Every spoiled plan replayed. The sound plan must itself be sound. `only` limits to one fault (empty: all).
+inline Result<std::vector<CorruptionResult>> RunCorruptions(const Machine& machine, const Shop& shop, const Plan& plan,
+                                                            int threads = 0, const std::string& only = {}) {
+  replay::Memo memo;
+  replay::ShopRunOptions options;
+  options.memo = &memo;
+  const auto report = replay::RunAndJudge(machine, shop, plan, options);
+  if (!report) return Unexpected(report.error());
+  if (!report->ok) return Unexpected(Error{ErrorCode::kNoPlan, "the sound plan breaks a rule itself", {}, {}, {}});
+  const auto sound = replay::RunPlan(machine, shop, plan, options);
+  if (!sound) return Unexpected(sound.error());
+  memo.Freeze();
+  std::vector<CorruptionResult> results;
+  std::vector<Corruption> batch;
+  const auto flush = [&] {
+    const std::size_t from = results.size();
+    results.resize(from + batch.size());
+    ParallelFor(batch.size(), threads,
+                [&](std::size_t i) { results[from + i] = detail::RunOne(machine, batch[i], sound->pieces, memo); });
+    batch.clear();
+  };
+  MakeCorruptions(shop, plan, [&](Corruption c) {
+    if (!only.empty() && c.fault != only) return;
+    batch.push_back(std::move(c));
+    if (batch.size() == 64) flush();
+  });
+  flush();
+  return results;
+}
+
+// "swap_steps s02.3: survived" lines of what was not sound, and a count by fault.
+inline std::string Summary(const std::vector<CorruptionResult>& results, bool with_survivors) {
+  struct Count {
+    int made = 0;
+    int caught = 0;
+    int harmless = 0;
+  };
+  std::map<std::string, Count> counts;
+  std::string text;
+  for (const CorruptionResult& r : results) {
+    Count& count = counts[r.fault];
+    ++count.made;
+    count.caught += r.caught ? 1 : 0;
+    count.harmless += !r.caught && r.harmless ? 1 : 0;
+    if (!r.sound()) text += fmt::format("NOT SOUND {} {}: {}\n", r.fault, r.where, r.say.empty() ? "survived" : r.say);
+    if (with_survivors && r.sound() && !r.caught) text += fmt::format("harmless {} {}\n", r.fault, r.where);
+  }
+  for (const auto& [fault, count] : counts) {
+    text += fmt::format("{:24} made {:4} caught {:4} harmless {:4}\n", fault, count.made, count.caught, count.harmless);
+  }
+  return text;
+}
+
+}  // namespace fitwright::corrupt
