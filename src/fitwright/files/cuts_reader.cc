@@ -121,7 +121,7 @@ bool ReadSlot(TableReader& table, PartDraft& draft, Feature& feature) {
     draft.by_general_tolerance.push_back(feature.name.text());
   }
   const double radius_mm = 0.5 * width->middle_mm();
-  if (!SettleEntry(table, draft.part, radius_mm, *placement)) return false;
+  if (!SettleEntry(table, draft, radius_mm, *placement)) return false;
   const Vec3 centre = placement->points_P_mm.front();
   slot = Slot{-placement->out_P, centre, *along, *length_mm, *width, depth_mm.value_or(0), false};
   if (through) {
@@ -153,7 +153,7 @@ bool ReadPocket(TableReader& table, PartDraft& draft, Feature& feature) {
                             FormatTrimmed(0.5 * std::min(*length_mm, *width_mm), 3)));
     return false;
   }
-  if (!SettleEntry(table, draft.part, 0.5 * *width_mm, *placement)) return false;
+  if (!SettleEntry(table, draft, 0.5 * *width_mm, *placement)) return false;
   feature.shape = Pocket{-placement->out_P, placement->points_P_mm.front(), *along,
                          *length_mm, *width_mm, *radius_mm, *depth_mm};
   return true;

@@ -162,7 +162,10 @@ void ReadPass(int pass, std::vector<Row>& rows, PartDraft& draft) {
   for (Row& row : rows) {
     if (!row.known || PassOf(row.word) != pass) continue;
     const bool named = TakeName(row, draft.part);
-    row.good = ReadShape(row, draft) && named;
+    const bool shaped = ReadShape(row, draft);
+    // A faulty last pass leaves nothing to be placed after it.
+    if (!shaped && pass + 1 < kPasses) draft.envelope_sound = false;
+    row.good = shaped && named;
     if (row.good && row.task.through) {
       row.good = FinishHole(row.table, draft, row.task, row.feature);
     }

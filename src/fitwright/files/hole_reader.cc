@@ -258,7 +258,7 @@ bool ReadHole(TableReader& table, PartDraft& draft, FeatureWord word, Feature& f
   }
   if (!good || !size || !one_way || (table.Has("circle") && !circle_table)) return false;
   hole.diameter = *size;
-  if (!SettleEntry(table, draft.part, 0.5 * hole.diameter.middle_mm(), *placement)) return false;
+  if (!SettleEntry(table, draft, 0.5 * hole.diameter.middle_mm(), *placement)) return false;
   hole.into_P = -placement->out_P;
   hole.entries_P_mm = placement->points_P_mm;
   if (hole.circle) {

@@ -106,6 +106,7 @@ bool ReadPlanarFace(TableReader& table, PartDraft& draft, Feature& feature) {
   wish.general_for_mm = box.size_mm()[axis];
   Size coordinate;
   if (!TakeSize(table, draft, feature, wish, coordinate)) return false;
+  if (!draft.envelope_sound) return false;
   if (coordinate.nominal_mm < box.min_mm[axis] - kDrawnAlike_mm ||
       coordinate.nominal_mm > box.max_mm[axis] + kDrawnAlike_mm) {
     table.Fault(ErrorCode::kOutsidePart, "at", "this face stands outside the part",

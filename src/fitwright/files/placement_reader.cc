@@ -103,7 +103,10 @@ std::optional<Placement> ReadPlacement(TableReader& table, const Part& part, boo
   return placement;
 }
 
-bool SettleEntry(TableReader& table, const Part& part, double radius_mm, Placement& placement) {
+bool SettleEntry(TableReader& table, const PartDraft& draft, double radius_mm,
+                 Placement& placement) {
+  if (!draft.envelope_sound) return false;
+  const Part& part = draft.part;
   const int axis = AxisOf(placement.out_P);
   const double sense = placement.out_P[axis];
   std::optional<double> height_mm;  // along out_P

@@ -57,7 +57,10 @@ Located TableReader::PlaceOf(std::string_view key) const {
   const auto& region = node != nullptr ? node->source() : table_->source();
   place.where.line = Int(region.begin.line);
   place.where.column = Int(region.begin.column);
-  if (node != nullptr) place.value = Written(*file_, region);
+  const toml::table* table = node == nullptr ? nullptr : node->as_table();
+  if (node != nullptr && (table == nullptr || table->is_inline())) {
+    place.value = Written(*file_, region);
+  }
   return place;
 }
 

@@ -204,7 +204,10 @@ class JointCheck {
   }
 
   void Fitted(const Feature& fixed, const Feature& moving) {
-    const bool shaft_moves = std::holds_alternative<OuterDiameter>(moving.shape);
+    // Where neither is a shaft, the one that is not a bore should have been.
+    const bool shaft_moves = std::holds_alternative<OuterDiameter>(moving.shape) ||
+                             (!std::holds_alternative<OuterDiameter>(fixed.shape) &&
+                              std::holds_alternative<Hole>(fixed.shape));
     const Feature& shaft = shaft_moves ? moving : fixed;
     const FeatureRef& shaft_ref = shaft_moves ? joint_.moving : joint_.fixed;
     const FeatureRef& bore_ref = shaft_moves ? joint_.fixed : joint_.moving;

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "fitwright/model/known_words.h"
@@ -74,6 +75,7 @@ struct NameCheck : PartCheck {
     }
   }
   void operator()(const Feature& feature, const RoundChamfer& chamfer) {
+    if (chamfer.on.empty()) return;  // see GeometryCheck
     const Feature* on = Named(feature, "on", chamfer.on);
     if (on == nullptr || std::holds_alternative<Hole>(on->shape) ||
         std::holds_alternative<OuterDiameter>(on->shape)) {
@@ -142,6 +144,11 @@ struct GeometryCheck : PartCheck {
         "name two faces square to each other");
   }
   void operator()(const Feature& feature, const RoundChamfer& chamfer) {
+    if (chamfer.on.empty()) {
+      Add(ErrorCode::kMissingKey, feature, "on", "the chamfer is on nothing",
+          "name the hole or outer diameter it is on");
+      return;
+    }
     const Feature* on = part.Find(chamfer.on);
     const auto* outer = on == nullptr ? nullptr : std::get_if<OuterDiameter>(&on->shape);
     if (outer == nullptr || 2 * chamfer.radial_mm < outer->diameter.middle_mm()) return;
@@ -175,49 +182,62 @@ struct GeometryCheck : PartCheck {
   }
 };
 
-void CheckStock(const Part& part, std::vector<ModelFault>& faults) {
-  const Box3 need = CalcEnvelope(part);
-  const Stock& stock = part.stock;
-  std::string missing;
-  if (stock.form != StockForm::kRound) {
-    for (int k = 0; k < 3; ++k) {
-      const double low = stock.box_P.min_mm[k] - need.min_mm[k];
-      const double high = need.max_mm[k] - stock.box_P.max_mm[k];
-      const double short_mm = std::max(low, high);
-      if (short_mm > kGeometryNoise_mm && missing.empty()) {
-        missing = fmt::format("{} mm short along {}", Trim(short_mm), "xyz"[k]);
-      }
-    }
-  } else {
-    const Axis3& axis = stock.axis_P;
-    for (int corner = 0; corner < 8; ++corner) {
-      const Vec3 point(corner & 1 ? need.max_mm.x() : need.min_mm.x(),
-                       corner & 2 ? need.max_mm.y() : need.min_mm.y(),
-                       corner & 4 ? need.max_mm.z() : need.min_mm.z());
-      const Vec3 offset = point - axis.point_mm;
-      const double along = offset.dot(axis.direction);
-      const double ends_mm = std::max(stock.from_mm - along, along - stock.to_mm);
-      if (ends_mm > kGeometryNoise_mm) missing = fmt::format("{} mm short along it", Trim(ends_mm));
-      // The corners of turned work are air.
-      const double out_mm = (offset - along * axis.direction).norm() - 0.5 * stock.diameter_mm;
-      if (part.envelope == EnvelopeKind::kBlock && out_mm > kGeometryNoise_mm) {
-        missing = fmt::format("{} mm short across it", Trim(2 * out_mm));
-      }
-    }
-    for (const Feature& feature : part.features) {
-      const auto* outer = std::get_if<OuterDiameter>(&feature.shape);
-      if (outer == nullptr || part.envelope != EnvelopeKind::kTurned) continue;
-      const double short_mm = outer->diameter.middle_mm() - stock.diameter_mm;
-      if (short_mm > kGeometryNoise_mm) {
-        missing = fmt::format("{} mm short across it", Trim(short_mm));
-      }
+struct Shortage {
+  std::string key;
+  std::string words;  // empty when nothing is short
+};
+
+Shortage BoxShortage(const Stock& stock, const Box3& need) {
+  for (int k = 0; k < 3; ++k) {
+    const double short_mm = std::max(stock.box_P.min_mm[k] - need.min_mm[k],
+                                     need.max_mm[k] - stock.box_P.max_mm[k]);
+    if (short_mm > kGeometryNoise_mm) {
+      return {"size", fmt::format("{} mm short along {}", Trim(short_mm), "xyz"[k])};
     }
   }
-  if (missing.empty()) return;
-  faults.push_back(ModelFault{ErrorCode::kStockTooSmall,
-                              fmt::format("parts.{}.stock", part.name.text()),
-                              fmt::format("the part does not fit inside its stock: {}", missing),
-                              "take the next size up, or leave [stock] out to have it proposed", ""});
+  return {};
+}
+
+// The corners of a block; the ends and the largest diameter of turned work, whose corners are air.
+Shortage RoundShortage(const Part& part, const Box3& need) {
+  const Stock& stock = part.stock;
+  double ends_mm = 0;
+  double across_mm = 0;
+  for (int corner = 0; corner < 8; ++corner) {
+    const Vec3 point(corner & 1 ? need.max_mm.x() : need.min_mm.x(),
+                     corner & 2 ? need.max_mm.y() : need.min_mm.y(),
+                     corner & 4 ? need.max_mm.z() : need.min_mm.z());
+    const Vec3 offset = point - stock.axis_P.point_mm;
+    const double along = offset.dot(stock.axis_P.direction);
+    ends_mm = std::max({ends_mm, stock.from_mm - along, along - stock.to_mm});
+    if (part.envelope != EnvelopeKind::kBlock) continue;
+    const double out_mm = (offset - along * stock.axis_P.direction).norm();
+    across_mm = std::max(across_mm, 2 * out_mm - stock.diameter_mm);
+  }
+  for (const Feature& feature : part.features) {
+    const auto* outer = std::get_if<OuterDiameter>(&feature.shape);
+    if (outer == nullptr || part.envelope != EnvelopeKind::kTurned) continue;
+    across_mm = std::max(across_mm, outer->diameter.middle_mm() - stock.diameter_mm);
+  }
+  if (across_mm > kGeometryNoise_mm) {
+    return {"diameter", fmt::format("{} mm short across it", Trim(across_mm))};
+  }
+  if (ends_mm > kGeometryNoise_mm) {
+    return {"length", fmt::format("{} mm short at an end", Trim(ends_mm))};
+  }
+  return {};
+}
+
+void CheckStock(const Part& part, std::vector<ModelFault>& faults) {
+  const Box3 need = CalcEnvelope(part);
+  const Shortage shortage = part.stock.form == StockForm::kRound ? RoundShortage(part, need)
+                                                                 : BoxShortage(part.stock, need);
+  if (shortage.words.empty()) return;
+  faults.push_back(
+      ModelFault{ErrorCode::kStockTooSmall,
+                 fmt::format("parts.{}.stock.{}", part.name.text(), shortage.key),
+                 fmt::format("the part does not fit inside its stock: {}", shortage.words),
+                 "take the next size up, or leave [stock] out to have it proposed", ""});
 }
 
 void CheckNames(const Part& part, std::vector<ModelFault>& faults) {
