@@ -1,5 +1,6 @@
 #include "fitwright/files/part_reader.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include "fitwright/files/feature_reader.h"
@@ -74,6 +75,43 @@ bool ReadBlock(TableReader& block, Part& part) {
   }
   block.Finish();
   return good;
+}
+
+// The two end faces of turned work exist like a block's six: low_end and high_end along the turning
+// axis, unless the sheet names faces there.
+void AddEndFaces(Part& part, ReadLog& log) {
+  const Axis3& axis = part.turning_axis_P;
+  double low = 1e9;
+  double high = -1e9;
+  for (const Feature& f : part.features) {
+    const auto* outer = std::get_if<OuterDiameter>(&f.shape);
+    if (outer == nullptr) continue;
+    for (const double along : {outer->from_mm, outer->to_mm}) {
+      const double at = axis.direction.dot(outer->axis_P.point_mm + outer->axis_P.direction * along);
+      low = std::min(low, at);
+      high = std::max(high, at);
+    }
+  }
+  if (low >= high) return;
+  const double half_mm = 0.5 * GeneralOrNearest_mm(high - low, part.general_tolerance);
+  for (const bool is_high : {false, true}) {
+    const Vec3 normal = is_high ? axis.direction : Vec3(-axis.direction);
+    const double at_mm = is_high ? high : 0.0 - low;
+    const bool named = std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
+      const auto* face = std::get_if<PlanarFace>(&f.shape);
+      return face != nullptr && face->normal_P.dot(normal) > 1 - 1e-9 &&
+             std::abs(face->at.nominal_mm - at_mm) < kDrawnAlike_mm;
+    });
+    const FeatureId name(is_high ? "high_end" : "low_end");
+    if (named || part.Find(name) != nullptr) continue;
+    Feature face;
+    face.name = name;
+    face.shape = PlanarFace{normal, Size{at_mm, at_mm - half_mm, at_mm + half_mm,
+                                         LimitsOrigin::kGeneralTolerance, ""}};
+    part.features.push_back(face);
+    log.assumed.push_back(fmt::format("{}: the end face towards {} is called {}.", part.name.text(),
+                                      is_high ? "the axis' direction" : "the other side", name.text()));
+  }
 }
 
 void ReadTurned(TableReader& turned, Part& part) {
@@ -225,6 +263,7 @@ SheetRead ReadPart(const SourceFile& file, const std::string& name, ReadLog& log
       sheet.Fault(ErrorCode::kMissingKey, "feature", "turned work has no outer diameter",
                   "write a [[feature]] with kind = \"outer_diameter\" or \"spigot\"");
     }
+    if (part.envelope == EnvelopeKind::kTurned) AddEndFaces(part, log);
     if (log.faults.count() == faults_before) {
       ReadStock(sheet, part);
       NoteDefaults(draft, log);
