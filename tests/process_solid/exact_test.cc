@@ -97,6 +97,12 @@ class Maker {
     const auto cut = solid::Cut(made_, cutters);
     ASSERT_TRUE(cut.has_value()) << Format(cut.error());
     made_ = *cut;
+    if (step.operation == Operation::kPartOff) {
+      // The piece that comes off is the one towards the tailstock.
+      const auto off = solid::KeepPieceAt(made_, X_PS * Vec3(0, 0, 1000));
+      ASSERT_TRUE(off.has_value()) << Format(off.error());
+      made_ = *off;
+    }
     EXPECT_GT(before - solid::CalcVolume_mm3(made_), kTakes_mm3) << name << ": " << step.words;
     for (const solid::Solid& shank : shanks_) {
       const auto common = solid::CalcCommonVolume_mm3(made_, shank);

@@ -6,6 +6,7 @@
 #include "fitwright/base/check.h"
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
+#include "fitwright/planner/process_memo.h"
 
 namespace fitwright::planner {
 namespace {
@@ -127,11 +128,7 @@ std::string WhyNotInLathe(const Pose& X_SP, const Part& part, const Feature& fea
   return "it is not turned work";
 }
 
-}  // namespace
-
-Result<CutResult> MakeCut(const CutContext& context, const CutRequest& request) {
-  CheckContext(context);
-  FW_CHECK(!request.features.empty(), "a cut needs a feature");
+Result<CutResult> MakeCutAfresh(const CutContext& context, const CutRequest& request) {
   const FeatureRef& ref = request.features.front();
   const PieceInSetup* piece = FindPiece(context, ref.part);
   FW_CHECK(piece != nullptr, ref.text());
@@ -154,6 +151,19 @@ Result<CutResult> MakeCut(const CutContext& context, const CutRequest& request) 
   Finish(job);
   SumUp(job.result);
   return std::move(job.result);
+}
+
+}  // namespace
+
+Result<CutResult> MakeCut(const CutContext& context, const CutRequest& request) {
+  CheckContext(context);
+  FW_CHECK(!request.features.empty(), "a cut needs a feature");
+  if (context.memo == nullptr) return MakeCutAfresh(context, request);
+  const std::string key = CutKey(context, request);
+  if (const auto* kept = CutMemoAccess::Find(*context.memo, key)) return *kept;
+  Result<CutResult> made = MakeCutAfresh(context, request);
+  CutMemoAccess::Keep(*context.memo, key, made);
+  return made;
 }
 
 bool CanCut(const CutContext& context, const Feature& feature, std::string* why_not) {

@@ -6,6 +6,8 @@
 // rad, min, rpm. Everything here is a pure function of its arguments: same input, same steps.
 #pragma once
 
+#include <cstddef>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -25,6 +27,22 @@ struct PieceInSetup {
   double bar_diameter_mm = 0;       // lathe: outside of the material now; 0 = not round
 };
 
+// Remembers cuts by everything they depend on, so that a search which asks the same again pays a look-up.
+// Belongs to one shop and one set of parts (both known by name), and to one thread at a time.
+class CutMemo {
+ public:
+  CutMemo();
+  ~CutMemo();
+  CutMemo(const CutMemo&) = delete;
+  CutMemo& operator=(const CutMemo&) = delete;
+  std::size_t size() const;
+
+ private:
+  friend class CutMemoAccess;
+  struct Kept;
+  std::unique_ptr<Kept> kept_;
+};
+
 struct CutContext {
   const Shop* shop = nullptr;             // not owned
   const MachineTool* machine = nullptr;   // not owned; a member of shop->machines
@@ -33,6 +51,7 @@ struct CutContext {
   bool hand_finish_allowed = false;       // corners that no cutter reaches may be filed
   const std::vector<FeatureId>* made = nullptr;  // features of pieces[0] already made; null = none
   double clearance_below_mm = 0;          // room under the piece for a drill's run-out
+  CutMemo* memo = nullptr;                // not owned; may be null
 };
 
 struct CutRequest {

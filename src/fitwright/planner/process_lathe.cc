@@ -369,7 +369,8 @@ Status CutRoundChamfer(Job& job) {
 
 Status CutPartOff(Job& job, double z_S_mm) {
   const double outside = OutsideRadius(job.piece);
-  const double open = OpenRadiusAt(job, z_S_mm + 0.01);
+  // The blade's whole width must meet the bore for it to stop short of the middle.
+  const double open = std::min(OpenRadiusAt(job, z_S_mm), OpenRadiusAt(job, z_S_mm - 3));
   const Tool* tool = FindTool(
       job.shop(), job.machine(), ToolKind::kPartingTool,
       [&](const Tool& t) { return t.reach_mm >= outside - open && t.section_T_mm.size() >= 3; },
@@ -386,11 +387,6 @@ Status CutPartOff(Job& job, double z_S_mm) {
   piece.kind = PathKind::kTurn;
   piece.points_S_mm = {Vec3(outside + kApproach_mm, 0, z), Vec3(open > 1 ? open - 0.5 : -0.2, 0, z)};
   if (const Status s = AddPath(job, step, *tool, piece); !s) return s;
-  // What stays in the chuck is no longer the part.
-  PathPiece rest;
-  rest.kind = PathKind::kSaw;
-  rest.points_S_mm = {Vec3(0, 0, z_S_mm - tool->width_mm / 2), Vec3(0, 0, -1)};
-  step.path.push_back(rest);
   step.depth_mm = outside - std::max(0.0, open);
   step.levels_mm = {step.depth_mm};
   step.words = fmt::format("Part it off with the {}, its left corner at Z {}.", tool->words, Num(job.machine().z_sense * z));

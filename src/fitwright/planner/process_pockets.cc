@@ -126,7 +126,7 @@ Status CutSlotFromEnds(Job& job, const Slot& slot, const Sunk& sunk, double widt
     return piece;
   };
   const Tool* mill = FindClearMill(job, 0.5 * width_mm, width_mm - 0.05, ReachOf(job, sunk), path_of);
-  if (mill == nullptr) return NoPlan(job, fmt::format("no cutter under {} mm reaches {} deep", Num(width_mm), Num(slot.depth_mm)));
+  if (mill == nullptr) return NoPlan(job, fmt::format("no cutter under {} mm reaches {} deep", Num(width_mm), Num(ReachOf(job, sunk).cut_mm)));
   if (const Status s = AddSpot(job, cut, drill->diameter_mm); !s) return s;
   if (const Status s = AddDrills(job, cut, *drill, 0, *tip); !s) return s;
   job.result.steps.back().words = fmt::format("Drill both ends of the slot {} right through.", Num(width_mm));

@@ -1,0 +1,99 @@
+#include "fitwright/planner/process_memo.h"
+
+#include <algorithm>
+#include <cstring>
+#include <unordered_map>
+#include <vector>
+
+namespace fitwright::planner {
+namespace {
+
+class KeyWriter {
+ public:
+  void Text(const std::string& text) {
+    key_ += text;
+    key_ += '\n';
+  }
+  void Number(double value) {
+    const double clean = value == 0 ? 0.0 : value;  // one zero
+    char bytes[sizeof(double)];
+    std::memcpy(bytes, &clean, sizeof(double));
+    key_.append(bytes, sizeof(double));
+  }
+  void Count(std::size_t value) { Number(static_cast<double>(value)); }
+  void Point(const Vec3& p) {
+    for (int i = 0; i < 3; ++i) Number(p[i]);
+  }
+  void Ref(const FeatureRef& ref) {
+    Text(ref.part.text());
+    Text(ref.feature.text());
+  }
+  std::string Take() { return std::move(key_); }
+
+ private:
+  std::string key_;
+};
+
+void WriteAim(KeyWriter& key, const Aim& aim) {
+  key.Count(static_cast<std::size_t>(aim.kind));
+  for (const double v : {aim.target_mm, aim.lower_mm, aim.upper_mm, aim.clearance_mm, aim.clearance_lower_mm, aim.clearance_upper_mm}) key.Number(v);
+  key.Count(aim.mate ? 1 : 0);
+  if (aim.mate) key.Ref(*aim.mate);
+}
+
+void WritePiece(KeyWriter& key, const PieceInSetup& piece) {
+  key.Text(piece.part->name.text());
+  for (int column = 0; column < 4; ++column) key.Point(piece.X_PS.matrix().col(column).head<3>());
+  key.Point(piece.piece_S.min_mm);
+  key.Point(piece.piece_S.max_mm);
+  key.Number(piece.bar_diameter_mm);
+}
+
+}  // namespace
+
+struct CutMemo::Kept {
+  std::unordered_map<std::string, Result<CutResult>> cuts;
+};
+
+CutMemo::CutMemo() : kept_(std::make_unique<Kept>()) {}
+CutMemo::~CutMemo() = default;
+std::size_t CutMemo::size() const { return kept_->cuts.size(); }
+
+const Result<CutResult>* CutMemoAccess::Find(const CutMemo& memo, const std::string& key) {
+  const auto found = memo.kept_->cuts.find(key);
+  return found == memo.kept_->cuts.end() ? nullptr : &found->second;
+}
+
+void CutMemoAccess::Keep(CutMemo& memo, const std::string& key, const Result<CutResult>& made) {
+  memo.kept_->cuts.emplace(key, made);
+}
+
+std::string CutKey(const CutContext& context, const CutRequest& request) {
+  KeyWriter key;
+  key.Text(context.machine->name.text());
+  key.Count(static_cast<std::size_t>(context.holding));
+  key.Count(context.hand_finish_allowed ? 1 : 0);
+  key.Number(context.clearance_below_mm);
+  key.Count(context.pieces.size());
+  for (const PieceInSetup& piece : context.pieces) WritePiece(key, piece);
+  // What is made matters, not in which order.
+  std::vector<FeatureId> made;
+  if (context.made != nullptr) made = *context.made;
+  std::sort(made.begin(), made.end());
+  key.Count(made.size());
+  for (const FeatureId& id : made) key.Text(id.text());
+  key.Count(request.features.size());
+  for (const FeatureRef& ref : request.features) key.Ref(ref);
+  key.Count(request.holes.size());
+  for (const int hole : request.holes) key.Number(hole);
+  key.Count(static_cast<std::size_t>(request.aim));
+  key.Count(static_cast<std::size_t>(request.technique));
+  key.Number(request.leave_mm);
+  key.Count(request.given_aim ? 1 : 0);
+  if (request.given_aim) WriteAim(key, *request.given_aim);
+  key.Count(request.through ? 1 : 0);
+  if (request.through) key.Ref(*request.through);
+  return key.Take();
+}
+
+}  // namespace fitwright::planner
