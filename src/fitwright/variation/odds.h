@@ -36,7 +36,7 @@ Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan
                       const OddsOptions& options);
 
 struct QuickOptions {
-  int builds = 1024;       // rounded up to a multiple of 64
+  int builds = 1024;       // rounded up to a power of two, 64 to 4096
   std::uint64_t seed = 1;
 };
 

@@ -1,0 +1,211 @@
+#include "fitwright/variation/analysis.h"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "fitwright/base/hash.h"
+#include "fitwright/variation/cut_reader.h"
+#include "fitwright/variation/requirement_forms.h"
+
+namespace fitwright::variation {
+namespace {
+
+// A printed check catches about two slips in three (shop-defaults' own note).
+constexpr double kSlipsThroughCheck = 1.0 / 3;
+
+void AddMinutes(const Plan& plan, Analysis& out) {
+  for (const Setup& setup : plan.setups) {
+    if (setup.parts.empty()) continue;
+    const PartId& part = setup.parts.front().part;
+    auto it = std::find_if(out.parts.begin(), out.parts.end(), [&](const PartMinutes& p) { return p.part == part; });
+    if (it == out.parts.end()) it = out.parts.insert(out.parts.end(), {part, 0});
+    it->minutes += setup.time_min;
+  }
+}
+
+double BlundersExpected(const Plan& plan, const Figures& figures) {
+  double sum = 0;
+  for (const Setup& setup : plan.setups) {
+    const bool checked = !setup.zero.witness.empty();
+    sum += figures[Place(SpreadId::kBlunderPerSetup)].spread * (checked ? kSlipsThroughCheck : 1);
+  }
+  return sum;
+}
+
+// Parts stand one on another in the machine's order, each by its joints to those that stand already.
+class Assembler {
+ public:
+  Assembler(const Machine& machine, const CutReader& reader, Analysis& out) : machine_(machine), reader_(reader), out_(out) {}
+
+  Status Run() {
+    std::vector<PartId> waiting;
+    for (const PartUse& use : machine_.uses) waiting.push_back(use.part);
+    while (!waiting.empty()) {
+      bool placed = false;
+      for (std::size_t i = 0; i < waiting.size() && !placed; ++i) {
+        const bool first = out_.placed_W.empty();
+        if (!first && !CanStand(waiting[i])) continue;
+        if (const Status s = Put(waiting[i]); !s) return s;
+        waiting.erase(waiting.begin() + static_cast<std::ptrdiff_t>(i));
+        placed = true;
+      }
+      if (placed) continue;
+      // Joined to nothing that stands: it starts a group of its own, where the drawing has it.
+      if (const Status s = Put(waiting.front()); !s) return s;
+      waiting.erase(waiting.begin());
+    }
+    return Ok{};
+  }
+
+ private:
+  bool CanStand(const PartId& part) const {
+    return std::any_of(machine_.joints.begin(), machine_.joints.end(), [&](const Joint& j) {
+      return Joins(j, part) && out_.placed_W.contains(OtherEnd(j, part).part);
+    });
+  }
+
+  Status Put(const PartId& part) {
+    for (const auto& [other, t] : out_.placed_W) {
+      if (const auto rel = reader_.StillTogether(part, other)) {
+        out_.placed_W[part] = Plus(t, *rel);
+        return Ok{};
+      }
+    }
+    PlaceRequest request;
+    request.part = part;
+    request.instance = 0x66696e616c;
+    request.before = reader_.CutTogetherIn(part);
+    for (const Joint& joint : machine_.joints) {
+      if (Joins(joint, part) && out_.placed_W.contains(OtherEnd(joint, part).part)) request.joints.push_back(&joint);
+    }
+    Result<PlaceResult> placed = PlacePart(reader_.assembly(), out_.placed_W, request);
+    if (!placed) return Unexpected(placed.error());
+    out_.placed_W[part] = std::move(placed->t_W);
+    for (Play& play : placed->plays) out_.plays.push_back(std::move(play));
+    return Ok{};
+  }
+
+  const Machine& machine_;
+  const CutReader& reader_;
+  Analysis& out_;
+};
+
+bool IsAdjusted(const Play& play) {
+  return !play.returns && (play.kind == FloatKind::kAdjustedByEye || play.kind == FloatKind::kAdjustedByIndicator);
+}
+
+// What an adjusted float is adjusted for: the linear requirements that read it.
+void AddTargets(Analysis& out) {
+  for (Play& play : out.plays) {
+    if (!IsAdjusted(play)) continue;
+    for (const RequirementForms& r : out.requirements) {
+      if (r.test != TestKind::kLinear) continue;
+      const bool both = r.lower > -1e299 && r.upper < 1e299;
+      const double aim = both ? 0.5 * (r.lower + r.upper) : r.upper < 1e299 ? std::min(0.0, r.upper) : std::max(0.0, r.lower);
+      const double tolerance = both ? std::max(0.5 * (r.upper - r.lower), 1e-6) : 1;
+      for (const Form& form : r.linear) {
+        const std::array<double, 3> factors = {FactorOf(form, play.tx), FactorOf(form, play.ty),
+                                               play.theta ? FactorOf(form, *play.theta) : 0};
+        if (factors[0] == 0 && factors[1] == 0 && factors[2] == 0) continue;
+        Form rest = form;
+        std::erase_if(rest.terms, [&](const Term& t) {
+          return t.source == play.tx || t.source == play.ty || (play.theta && t.source == *play.theta);
+        });
+        // Plays of later parts are not known yet when this one is tightened.
+        std::erase_if(rest.terms, [&](const Term& t) { return t.source > play.tx && out.sources[t.source].law == Law::kPlay; });
+        rest.constant -= aim;
+        play.targets.push_back({std::move(rest), tolerance});
+        play.target_factors.push_back(factors);
+      }
+    }
+  }
+}
+
+const Remedy* RemedyFor(const Shop& shop, const std::string& what) {
+  for (const Remedy& remedy : shop.remedies) {
+    if (remedy.for_what == what) return &remedy;
+  }
+  return nullptr;
+}
+
+double RemakeMinutes(const Analysis& out, const std::vector<PartId>& parts) {
+  double least = 0;
+  for (const PartId& part : parts) {
+    for (const PartMinutes& p : out.parts) {
+      if (p.part == part && (least == 0 || p.minutes < least)) least = p.minutes;
+    }
+  }
+  return least;
+}
+
+void AddRemedy(const Shop& shop, const Analysis& out, RequirementForms& r) {
+  const double remake = RemakeMinutes(out, r.parts);
+  const Remedy* remedy = RemedyFor(shop, r.name.text());
+  if (remedy == nullptr) remedy = RemedyFor(shop, std::string(WordOf(r.kind)));
+  r.remedy_min = remake;
+  if (remedy != nullptr) r.remedy_min = std::min(remake > 0 ? remake : 1e300, remedy->minutes + (1 - remedy->mends) * remake);
+}
+
+void AddWorked(const Analysis& out, RequirementForms& r) {
+  std::set<SourceIndex> worked;
+  const auto look = [&](const Form& form) {
+    for (const Term& t : form.terms) {
+      if (out.sources[t.source].law == Law::kWorked) worked.insert(t.source);
+    }
+  };
+  for (const Form& form : r.linear) look(form);
+  for (const auto& pair : r.vectors) {
+    look(pair[0]);
+    look(pair[1]);
+  }
+  r.worked.assign(worked.begin(), worked.end());
+}
+
+void AddAssumed(const Machine& machine, const Shop& shop, Analysis& out) {
+  const std::vector<SpreadId> defaulted = DefaultedSpreads(shop);
+  std::vector<std::string> used;
+  std::set<std::string_view> groups;
+  for (const Source& source : out.sources.all()) groups.insert(GroupOf(source));
+  for (const SpreadId id : defaulted) {
+    if (groups.contains(GroupOf(id)) && std::find(used.begin(), used.end(), WordsOfSpread(shop, id)) == used.end()) {
+      used.push_back(WordsOfSpread(shop, id));
+    }
+  }
+  std::string list;
+  for (const std::string& words : used) list += (list.empty() ? "" : "; ") + words;
+  if (!list.empty()) out.assumed.push_back(fmt::format("{} spreads of this shop are default figures: {}.", used.size(), list));
+  for (const Joint& joint : machine.joints) {
+    if (joint.float_assumed && joint.kind == JointKind::kScrewedPattern && joint.float_kind == FloatKind::kChance) {
+      out.assumed.push_back(fmt::format("{}: where its play comes to rest is left to chance.", joint.name.text()));
+    }
+  }
+  out.assumed.push_back(
+      "Not in the odds: deflection while cutting, heat while cutting, distortion when stress is let go, slips of the "
+      "builder. A spread for any of them can be given in the shop file.");
+  out.assumed.push_back("A size cut past its far limit is counted as it came out; the hours count the part made again.");
+}
+
+}  // namespace
+
+Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& plan) {
+  Analysis out;
+  out.figures = FiguresOf(shop);
+  AddMinutes(plan, out);
+  CutReader reader(machine, shop, plan, out);
+  if (const Status s = reader.Run(); !s) return Unexpected(s.error());
+  if (const Status s = Assembler(machine, reader, out).Run(); !s) return Unexpected(s.error());
+  for (const Requirement& requirement : machine.requirements) {
+    Result<RequirementForms> forms = MakeRequirementForms(reader.assembly(), out.placed_W, requirement);
+    if (!forms) return Unexpected(forms.error());
+    AddRemedy(shop, out, *forms);
+    AddWorked(out, *forms);
+    out.requirements.push_back(std::move(*forms));
+  }
+  AddTargets(out);
+  out.blunders_expected = BlundersExpected(plan, out.figures);
+  AddAssumed(machine, shop, out);
+  return out;
+}
+
+}  // namespace fitwright::variation

@@ -1,0 +1,308 @@
+#include "fitwright/variation/assembly.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/base/hash.h"
+#include "fitwright/variation/joint_limits.h"
+#include "fitwright/variation/locate.h"
+
+namespace fitwright::variation {
+namespace {
+
+
+// A frame at the joint: origin and axes in W.
+struct JointFrame {
+  Vec3 origin_W = Vec3::Zero();
+  Vec3 normal_W = Vec3::UnitZ();
+  std::array<Vec3, 2> axes_W;
+};
+
+std::uint64_t InstanceKey(const PlaceRequest& request, std::uint64_t salt) {
+  return MixKeys(MixKeys(StableHash(request.part.text()), request.instance), salt);
+}
+
+const Joint* FirstOf(const PlaceRequest& request, JointKind kind) {
+  for (const Joint* joint : request.joints) {
+    if (joint->kind == kind) return joint;
+  }
+  return nullptr;
+}
+
+bool IsRound(JointKind kind) {
+  return kind == JointKind::kSpigotInBore || kind == JointKind::kPressFit || kind == JointKind::kBearingSeat;
+}
+
+const Joint* FirstRound(const PlaceRequest& request) {
+  for (const Joint* joint : request.joints) {
+    if (IsRound(joint->kind)) return joint;
+  }
+  return nullptr;
+}
+
+class Placer {
+ public:
+  Placer(const AssemblyInput& input, const PlacedMap& placed, const PlaceRequest& request)
+      : input_(input), placed_(placed), request_(request) {}
+
+  Result<PlaceResult> Run() {
+    if (request_.joints.empty()) return PlaceResult{};
+    anchor_ = OtherEnd(*request_.joints.front(), request_.part).part;
+    FindFrame();
+    AddFaces();
+    const bool has_plane = !rows_.empty();
+    if (has_plane) {
+      if (const Status s = AddInPlane(); !s) return Unexpected(s.error());
+    } else if (const Joint* round = FirstRound(request_)) {
+      AddLongSpigot(*round);
+    }
+    StayWithAnchor();
+    const Result<Located> located = Locate(rows_);
+    if (!located) return Unexpected(located.error());
+    Pose X_WJ = Pose::Identity();
+    X_WJ.translation() = frame_.origin_W;
+    result_.t_W = Transformed(X_WJ, located->t);
+    for (Play& play : result_.plays) {
+      if (const Status s = FillLimits(play); !s) return Unexpected(s.error());
+    }
+    return std::move(result_);
+  }
+
+ private:
+  // Origin on the spigot's axis, else the middle of the holes, else of the face.
+  void FindFrame() {
+    const Joint* face = FirstOf(request_, JointKind::kFaceContact);
+    const Joint* round = FirstRound(request_);
+    const Joint* screws = FirstOf(request_, JointKind::kScrewedPattern);
+    const Joint* leading = face != nullptr ? face : round != nullptr ? round : screws;
+    if (leading == nullptr) leading = request_.joints.front();
+    const FeatureRef& on_anchor = OtherEnd(*leading, request_.part);
+    const Datum lead = DatumInW(*input_.machine, on_anchor);
+    frame_.normal_W = lead.direction_P;
+    frame_.origin_W = lead.kind == DatumKind::kAxis ? lead.middle_P_mm() : lead.point_P_mm;
+    if (face != nullptr && round != nullptr) {
+      const Datum axis = DatumInW(*input_.machine, OtherEnd(*round, request_.part));
+      frame_.origin_W = axis.point_P_mm;
+    } else if (face != nullptr && screws != nullptr) {
+      frame_.origin_W = MiddleOfHoles(*input_.machine, OtherEnd(*screws, request_.part));
+    }
+    if (face != nullptr) {
+      const Vec3& n = frame_.normal_W;
+      frame_.origin_W += n * n.dot(lead.point_P_mm - frame_.origin_W);
+    }
+    frame_.axes_W = SquareTo(frame_.normal_W);
+  }
+
+  void AddFaces() {
+    for (const Joint* joint : request_.joints) {
+      if (joint->kind != JointKind::kFaceContact) continue;
+      const FeatureRef& own = EndOn(*joint, request_.part);
+      const FeatureRef& other = OtherEnd(*joint, request_.part);
+      const Region on_other = RegionInW(*input_.machine, other);
+      const Region on_own = RegionInW(*input_.machine, own);
+      std::uint64_t place = 0;
+      for (const Vec3& p : TouchPoints(on_other, on_own)) {
+        FormSum sum;
+        AddMoveInW(sum, input_, placed_, other, p, on_other.normal);
+        AddOwnMove(sum, own, p, on_other.normal, -1);
+        Source burr;
+        burr.key = MixKeys(InstanceKey(request_, StableHash(joint->name.text())), 0x6275 + place++);
+        burr.law = Law::kHalfNormal;
+        burr.spread = SpreadId::kBurrAtJoint;
+        sum.Add(input_.sources->Add(burr), 1);
+        AddRow(p, on_other.normal, sum.Take(), false);
+      }
+    }
+  }
+
+  // The own part's feature against its own frame, in W.
+  void AddOwnMove(FormSum& sum, const FeatureRef& own, const Vec3& p, const Vec3& n, double factor) const {
+    PlacedMap still;
+    AddMoveInW(sum, input_, still, own, p, n, factor);
+  }
+
+  void AddRow(const Vec3& p_W, const Vec3& n_W, Form move, bool turn) {
+    LocatingRow row;
+    row.point = p_W - frame_.origin_W;
+    row.normal = n_W;
+    row.move = std::move(move);
+    row.turn = turn;
+    row.may_repeat = true;
+    rows_.push_back(std::move(row));
+  }
+
+  Form AnchorMove(const Vec3& p_W, const Vec3& n_W) const {
+    const auto it = placed_.find(anchor_);
+    return it == placed_.end() ? Form{} : MoveAlong(it->second, p_W, n_W);
+  }
+  Form AnchorTurn(const Vec3& n_W) const {
+    const auto it = placed_.find(anchor_);
+    return it == placed_.end() ? Form{} : TurnAbout(it->second, n_W);
+  }
+
+  SourceIndex PlaySource(std::uint64_t salt) const {
+    Source source;
+    source.key = InstanceKey(request_, salt);
+    source.law = Law::kPlay;
+    source.spread = SpreadId::kJointPlay;
+    return input_.sources->Add(source);
+  }
+
+  SourceIndex Residual(SpreadId spread, std::uint64_t salt, double unit) const {
+    Source source;
+    source.key = MixKeys(InstanceKey(request_, salt), StableHash(IdOf(spread)));
+    source.law = Law::kNormal;
+    source.spread = spread;
+    source.unit = unit;
+    return input_.sources->Add(source);
+  }
+
+  const Joint& FloatJoint() const {
+    const Joint* screws = FirstOf(request_, JointKind::kScrewedPattern);
+    const Joint* round = FirstRound(request_);
+    return screws != nullptr ? *screws : round != nullptr ? *round : *request_.joints.front();
+  }
+
+  double PatternRadius() const {
+    const Joint* screws = FirstOf(request_, JointKind::kScrewedPattern);
+    double radius = 10;
+    if (screws == nullptr) return radius;
+    for (const Vec3& p : HolesInW(*input_.machine, OtherEnd(*screws, request_.part))) {
+      radius = std::max(radius, (p - frame_.origin_W).norm());
+    }
+    return radius;
+  }
+
+  // Two moves and a turn in the face's plane, as far as the rows so far leave them.
+  Status AddInPlane() {
+    const bool anything = FirstRound(request_) != nullptr || FirstOf(request_, JointKind::kScrewedPattern) != nullptr;
+    if (!anything && !request_.clamped_by_marks) return Ok{};
+    Play play;
+    play.key = InstanceKey(request_, 0x706c6179);
+    const Joint& joint = FloatJoint();
+    play.kind = joint.float_kind;
+    play.words = joint.name.text();
+    play.tx = PlaySource(1);
+    play.ty = PlaySource(2);
+    play.theta = PlaySource(3);
+    SetResidual(play);
+    if (joint.float_kind == FloatKind::kPushed) {
+      const Vec2 push(joint.push_W.dot(frame_.axes_W[0]), joint.push_W.dot(frame_.axes_W[1]));
+      if (push.norm() > 1e-9) play.push = push.normalized();
+    }
+    if (request_.before != nullptr) SetReturn(play);
+    const Vec3& o = frame_.origin_W;
+    AddRow(o, frame_.axes_W[0], Plus(AnchorMove(o, frame_.axes_W[0]), FormOf(play.tx)), false);
+    AddRow(o, frame_.axes_W[1], Plus(AnchorMove(o, frame_.axes_W[1]), FormOf(play.ty)), false);
+    AddRow(o, frame_.normal_W, Plus(AnchorTurn(frame_.normal_W), FormOf(*play.theta)), true);
+    result_.plays.push_back(std::move(play));
+    return Ok{};
+  }
+
+  void SetResidual(Play& play) const {
+    const bool adjusted = play.kind == FloatKind::kAdjustedByEye || play.kind == FloatKind::kAdjustedByIndicator;
+    if (!adjusted && !request_.clamped_by_marks) return;
+    const SpreadId spread =
+        play.kind == FloatKind::kAdjustedByIndicator && !request_.clamped_by_marks ? SpreadId::kAdjustByIndicator
+                                                                                   : SpreadId::kAdjustByEye;
+    play.has_residual = true;
+    play.residual = {Residual(spread, 11, 1), Residual(spread, 12, 1), Residual(spread, 13, 1 / PatternRadius())};
+  }
+
+  void SetReturn(Play& play) const {
+    play.returns = true;
+    play.before = {request_.before->tx, request_.before->ty, request_.before->theta.value_or(0)};
+    play.before_turns = request_.before->theta.has_value();
+    play.has_residual = true;
+    const SpreadId spread = SpreadId::kReassemblyScrewed;
+    play.residual = {Residual(spread, 21, 1), Residual(spread, 22, 1), Residual(spread, 23, 1 / PatternRadius())};
+  }
+
+  // A shaft in a bore with no face to stand on: held at both ends of what they share.
+  void AddLongSpigot(const Joint& joint) {
+    const Datum own = DatumInW(*input_.machine, EndOn(joint, request_.part));
+    const Datum other = DatumInW(*input_.machine, OtherEnd(joint, request_.part));
+    const Vec3 z = other.direction_P;
+    const auto span = [&](const Datum& d) {
+      const double a = z.dot(d.point_P_mm + d.from_mm * d.direction_P);
+      const double b = z.dot(d.point_P_mm + d.to_mm * d.direction_P);
+      return std::pair(std::min(a, b), std::max(a, b));
+    };
+    const auto [a0, a1] = span(own);
+    const auto [b0, b1] = span(other);
+    double low = std::max(a0, b0);
+    double high = std::min(a1, b1);
+    if (high - low < 1) std::tie(low, high) = std::pair(a0, a1);
+    const double on_axis = z.dot(other.point_P_mm);
+    int end = 0;
+    for (const double at : {low, high}) {
+      const Vec3 p = other.point_P_mm + (at - on_axis) * z;
+      Play play;
+      play.key = InstanceKey(request_, 0x656e6400 + static_cast<std::uint64_t>(end));
+      play.kind = joint.float_kind;
+      play.words = joint.name.text();
+      play.tx = PlaySource(31 + static_cast<std::uint64_t>(2 * end));
+      play.ty = PlaySource(32 + static_cast<std::uint64_t>(2 * end));
+      const Vec2 push(joint.push_W.dot(frame_.axes_W[0]), joint.push_W.dot(frame_.axes_W[1]));
+      if (joint.float_kind == FloatKind::kPushed && push.norm() > 1e-9) play.push = push.normalized();
+      play.within.origin_W = p;
+      AddRow(p, frame_.axes_W[0], Plus(AnchorMove(p, frame_.axes_W[0]), FormOf(play.tx)), false);
+      AddRow(p, frame_.axes_W[1], Plus(AnchorMove(p, frame_.axes_W[1]), FormOf(play.ty)), false);
+      result_.plays.push_back(std::move(play));
+      ++end;
+    }
+  }
+
+  void StayWithAnchor() {
+    const Vec3& o = frame_.origin_W;
+    const std::array<Vec3, 3> axes = {frame_.axes_W[0], frame_.axes_W[1], frame_.normal_W};
+    for (const Vec3& n : axes) AddRow(o, n, AnchorTurn(n), true);
+    for (const Vec3& n : axes) AddRow(o, n, AnchorMove(o, n), false);
+  }
+
+  Status FillLimits(Play& play) {
+    PlacedMap placed = placed_;
+    placed[request_.part] = result_.t_W;
+    std::vector<SourceIndex> without = {play.tx, play.ty};
+    if (play.theta) without.push_back(*play.theta);
+    FloatLimits& all = play.within;
+    const Vec3 at = play.theta ? frame_.origin_W : all.origin_W;
+    all.origin_W = at;
+    all.normal_W = frame_.normal_W;
+    all.axes_W = frame_.axes_W;
+    const LimitFrame in{at, frame_.normal_W, frame_.axes_W};
+    int screws = 0;
+    for (const Joint* listed : request_.joints) {
+      Joint joint = *listed;  // seen from the part that is placed
+      if (joint.moving.part != request_.part) std::swap(joint.moving, joint.fixed);
+      if (IsRound(joint.kind)) AddSpigotLimit(input_, placed, joint, in, without, play.theta ? nullptr : &at, all);
+      if (joint.kind != JointKind::kScrewedPattern || !request_.screws_in || !play.theta) continue;
+      if (const Status s = AddScrewLimits(input_, placed, joint, in, without, true, screws, all); !s) return s;
+    }
+    return Ok{};
+  }
+
+  const AssemblyInput& input_;
+  const PlacedMap& placed_;
+  const PlaceRequest& request_;
+  PartId anchor_;
+  JointFrame frame_;
+  std::vector<LocatingRow> rows_;
+  PlaceResult result_;
+};
+
+}  // namespace
+
+const FeatureRef& EndOn(const Joint& joint, const PartId& part) {
+  return joint.fixed.part == part ? joint.fixed : joint.moving;
+}
+const FeatureRef& OtherEnd(const Joint& joint, const PartId& part) {
+  return joint.fixed.part == part ? joint.moving : joint.fixed;
+}
+bool Joins(const Joint& joint, const PartId& part) { return joint.fixed.part == part || joint.moving.part == part; }
+
+Result<PlaceResult> PlacePart(const AssemblyInput& input, const PlacedMap& placed, const PlaceRequest& request) {
+  return Placer(input, placed, request).Run();
+}
+
+}  // namespace fitwright::variation

@@ -1,0 +1,282 @@
+#include "fitwright/variation/builds.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "fitwright/stats/random.h"
+#include "fitwright/variation/draws.h"
+#include "fitwright/variation/play_rest.h"
+
+namespace fitwright::variation {
+namespace {
+
+using Lanes = std::array<double, kLanes>;
+
+// The conditions of a float or joint, for kLanes builds.
+struct LimitLanes {
+  std::vector<std::array<Lanes, 3>> planes;  // offset x, y, room
+};
+
+void EvaluateLimits(const FloatLimits& limits, std::span<const double> values, LimitLanes& out) {
+  out.planes.resize(limits.limits.size());
+  for (std::size_t i = 0; i < limits.limits.size(); ++i) {
+    const FloatLimit& limit = limits.limits[i];
+    EvaluateLanes(limit.offset[0], values, out.planes[i][0].data());
+    EvaluateLanes(limit.offset[1], values, out.planes[i][1].data());
+    // A pattern's planes share the screw's room.
+    if (i > 0 && limit.screw >= 0 && limit.screw == limits.limits[i - 1].screw) {
+      out.planes[i][2] = out.planes[i - 1][2];
+    } else {
+      EvaluateLanes(limit.room, values, out.planes[i][2].data());
+    }
+  }
+}
+
+// rock widens the rooms (a float's limits) or is kept as the screw's own freedom.
+void FillProblem(const FloatLimits& limits, const LimitLanes& lanes, std::size_t lane, double rock, bool widen, ScrewProblem& problem) {
+  problem.planes.resize(limits.limits.size());
+  problem.rock_limit = widen ? 0 : rock;
+  problem.may_turn = true;
+  for (std::size_t i = 0; i < limits.limits.size(); ++i) {
+    const FloatLimit& limit = limits.limits[i];
+    ScrewPlane& plane = problem.planes[i];
+    plane.offset = Vec2(lanes.planes[i][0][lane], lanes.planes[i][1][lane]);
+    plane.q = limit.q;
+    plane.room = lanes.planes[i][2][lane] + (widen ? rock * limit.rock_arm_mm : 0);
+    plane.arm = widen ? 0 : limit.rock_arm_mm;
+    plane.screw = limit.screw;
+  }
+}
+
+double RockOf(const FloatLimits& limits, const Figures& figures) {
+  return figures[Place(SpreadId::kThreadPlay)].spread / std::max(0.1, limits.engagement_mm);
+}
+
+void TestLinear(const RequirementForms& r, std::span<const double> values, double* out, std::uint8_t* met) {
+  const bool both = r.lower > -1e299 && r.upper < 1e299;
+  const double middle = both ? 0.5 * (r.lower + r.upper) : 0;
+  Lanes one;
+  for (std::size_t k = 0; k < r.linear.size(); ++k) {
+    EvaluateLanes(r.linear[k], values, one.data());
+    for (int i = 0; i < kLanes; ++i) {
+      const double v = one[static_cast<std::size_t>(i)];
+      if (k == 0 || std::abs(v - middle) > std::abs(out[i] - middle)) out[i] = v;
+      const bool in = v >= r.lower - 1e-12 && v <= r.upper + 1e-12;
+      met[i] = static_cast<std::uint8_t>((k == 0 || met[i] != 0) && in);
+    }
+  }
+}
+
+void TestMagnitude(const RequirementForms& r, std::span<const double> values, double* out, std::uint8_t* met) {
+  Lanes x;
+  Lanes y;
+  std::fill(out, out + kLanes, 0.0);
+  for (const auto& pair : r.vectors) {
+    EvaluateLanes(pair[0], values, x.data());
+    EvaluateLanes(pair[1], values, y.data());
+    for (int i = 0; i < kLanes; ++i) {
+      const auto k = static_cast<std::size_t>(i);
+      out[i] = std::max(out[i], std::sqrt(x[k] * x[k] + y[k] * y[k]));
+    }
+  }
+  for (int i = 0; i < kLanes; ++i) met[i] = static_cast<std::uint8_t>(out[i] <= r.upper + 1e-12 && out[i] >= r.lower - 1e-12);
+}
+
+void TestClearance(const RequirementForms& r, std::span<const double> values, double* out, std::uint8_t* met) {
+  Lanes tilt{};
+  if (!r.vectors.empty()) {
+    Lanes y;
+    EvaluateLanes(r.vectors[0][0], values, tilt.data());
+    EvaluateLanes(r.vectors[0][1], values, y.data());
+    for (std::size_t i = 0; i < kLanes; ++i) tilt[i] = r.tilt_length_mm * std::sqrt(tilt[i] * tilt[i] + y[i] * y[i]);
+  }
+  Lanes one;
+  std::array<double, kLanes> least;
+  std::array<double, kLanes> greatest;
+  least.fill(1e300);
+  greatest.fill(-1e300);
+  for (const Form& form : r.linear) {
+    EvaluateLanes(form, values, one.data());
+    for (std::size_t i = 0; i < kLanes; ++i) {
+      least[i] = std::min(least[i], one[i]);
+      greatest[i] = std::max(greatest[i], one[i]);
+    }
+  }
+  for (int i = 0; i < kLanes; ++i) {
+    const auto k = static_cast<std::size_t>(i);
+    out[i] = least[k] - tilt[k];
+    met[i] = static_cast<std::uint8_t>(out[i] >= r.lower - 1e-12 && greatest[k] <= r.upper + 1e-12);
+  }
+}
+
+void TestScrews(const RequirementForms& r, std::span<const double> values, const Figures& figures, bool exact_value, double* out,
+                std::uint8_t* met) {
+  LimitLanes lanes;
+  EvaluateLimits(r.screws, values, lanes);
+  const double rock = RockOf(r.screws, figures);
+  ScrewProblem problem;
+  for (int i = 0; i < kLanes; ++i) {
+    FillProblem(r.screws, lanes, static_cast<std::size_t>(i), rock, false, problem);
+    if (exact_value) {
+      out[i] = SolveScrews(problem).excess;
+      met[i] = static_cast<std::uint8_t>(out[i] <= 1e-9);
+    } else {
+      met[i] = static_cast<std::uint8_t>(ScrewsEnter(problem));
+      out[i] = met[i] != 0 ? -1 : 1;
+    }
+  }
+}
+
+}  // namespace
+
+void EvaluateLanes(const Form& form, std::span<const double> values, double* out) {
+  for (int i = 0; i < kLanes; ++i) out[i] = form.constant;
+  for (const Term& term : form.terms) {
+    const double* v = values.data() + static_cast<std::size_t>(term.source) * kLanes;
+    const double factor = term.factor;
+    for (int i = 0; i < kLanes; ++i) out[i] += factor * v[i];
+  }
+}
+
+BuildRunner::BuildRunner(const Analysis& analysis, bool all_worked)
+    : analysis_(analysis), needed_(analysis.sources.size(), 0), play_needed_(analysis.plays.size(), 0) {
+  for (const RequirementForms& r : analysis_.requirements) {
+    for (const Form& form : r.linear) Need(form);
+    for (const auto& pair : r.vectors) {
+      Need(pair[0]);
+      Need(pair[1]);
+    }
+    for (const FloatLimit& limit : r.screws.limits) {
+      Need(limit.offset[0]);
+      Need(limit.offset[1]);
+      Need(limit.room);
+    }
+  }
+  // A later play may rest on an earlier one, never the other way round.
+  for (std::size_t i = analysis_.plays.size(); i-- > 0;) {
+    const Play& play = analysis_.plays[i];
+    const bool read = needed_[play.tx] != 0 || needed_[play.ty] != 0 || (play.theta && needed_[*play.theta] != 0);
+    if (!read) continue;
+    play_needed_[i] = 1;
+    NeedPlay(play);
+  }
+  if (!all_worked) return;
+  for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
+    if (analysis_.sources[static_cast<SourceIndex>(s)].law == Law::kWorked) needed_[s] = 1;
+  }
+}
+
+void BuildRunner::Need(const Form& form) {
+  for (const Term& term : form.terms) needed_[term.source] = 1;
+}
+
+void BuildRunner::NeedPlay(const Play& play) {
+  for (const FloatLimit& limit : play.within.limits) {
+    Need(limit.offset[0]);
+    Need(limit.offset[1]);
+    Need(limit.room);
+  }
+  for (const auto& [form, tolerance] : play.targets) Need(form);
+  if (play.has_residual) {
+    for (const SourceIndex s : play.residual) needed_[s] = 1;
+  }
+  if (play.returns) {
+    needed_[play.before[0]] = needed_[play.before[1]] = 1;
+    if (play.before_turns) needed_[play.before[2]] = 1;
+  }
+}
+
+void BuildRunner::RestPlay(const Play& play, std::int64_t first, const Figures& figures, const BlockOptions& options,
+                           std::vector<double>& values) const {
+  LimitLanes lanes;
+  EvaluateLimits(play.within, values, lanes);
+  std::vector<Lanes> targets(play.targets.size());
+  PlayCase one;
+  one.kind = play.kind;
+  one.returns = play.returns;
+  one.random = figures[Place(SpreadId::kJointPlay)].spread > 0;
+  one.has_theta = play.theta.has_value();
+  one.has_residual = play.has_residual;
+  one.push = play.push;
+  one.target_factors = play.target_factors;
+  one.stream = stats::StreamKey(options.seed, play.key);
+  for (std::size_t t = 0; t < targets.size(); ++t) {
+    EvaluateLanes(play.targets[t].first, values, targets[t].data());
+    one.target_tolerances.push_back(play.targets[t].second);
+  }
+  one.target_values.resize(targets.size());
+  const double rock = RockOf(play.within, figures);
+  const auto at = [&](SourceIndex s, int lane) -> double& { return values[static_cast<std::size_t>(s) * kLanes + static_cast<std::size_t>(lane)]; };
+  for (int i = 0; i < kLanes; ++i) {
+    FillProblem(play.within, lanes, static_cast<std::size_t>(i), rock, true, one.limits);
+    one.build = static_cast<std::uint64_t>(first + i);
+    for (std::size_t t = 0; t < targets.size(); ++t) one.target_values[t] = targets[t][static_cast<std::size_t>(i)];
+    if (play.has_residual) one.residual = PlanarMove(at(play.residual[0], i), at(play.residual[1], i), at(play.residual[2], i));
+    if (play.returns) {
+      one.before = PlanarMove(at(play.before[0], i), at(play.before[1], i), play.before_turns ? at(play.before[2], i) : 0);
+    }
+    const PlanarMove rest = RestOf(one);
+    at(play.tx, i) = rest[0];
+    at(play.ty, i) = rest[1];
+    if (play.theta) at(*play.theta, i) = rest[2];
+  }
+}
+
+void BuildRunner::DrawBlock(std::int64_t first, const Figures& figures, const BlockOptions& options, std::vector<double>& values,
+                            BlockOutcome& outcome) const {
+  const SourceTable& sources = analysis_.sources;
+  values.resize(sources.size() * kLanes);
+  outcome.rework_min.assign(kLanes, 0);
+  outcome.remake_min.assign(kLanes, 0);
+  outcome.spoils.assign(kLanes, 0);
+  outcome.spoiled.assign(sources.worked().size() * kLanes, 0);
+  std::array<WorkedOutcome, kLanes> worked;
+  for (std::size_t s = 0; s < sources.size(); ++s) {
+    double* out = values.data() + s * kLanes;
+    const Source& source = sources[static_cast<SourceIndex>(s)];
+    if (needed_[s] == 0) {
+      std::fill(out, out + kLanes, 0.0);
+      continue;
+    }
+    if (source.law != Law::kWorked) {
+      FillSource(source, first, figures, options, out);
+      continue;
+    }
+    const WorkedSize& size = sources.worked()[static_cast<std::size_t>(source.worked)];
+    FillWorked(source, size, first, figures, options, worked.data());
+    for (int i = 0; i < kLanes; ++i) {
+      const auto k = static_cast<std::size_t>(i);
+      out[i] = worked[k].value;
+      outcome.rework_min[k] += worked[k].recuts * size.recut_min;
+      if (!worked[k].spoiled) continue;
+      outcome.spoils[k] = 1;
+      outcome.spoiled[static_cast<std::size_t>(source.worked) * kLanes + k] = 1;
+      if (size.part >= 0) outcome.remake_min[k] += analysis_.parts[static_cast<std::size_t>(size.part)].minutes;
+    }
+  }
+  for (std::size_t i = 0; i < analysis_.plays.size(); ++i) {
+    if (play_needed_[i] != 0) RestPlay(analysis_.plays[i], first, figures, options, values);
+  }
+}
+
+void BuildRunner::RunBlock(std::int64_t first, const Figures& figures, const BlockOptions& options, BlockOutcome& outcome) const {
+  thread_local std::vector<double> values;
+  DrawBlock(first, figures, options, values, outcome);
+  const std::size_t count = analysis_.requirements.size();
+  outcome.values.resize(count * kLanes);
+  outcome.met.resize(count * kLanes);
+  for (std::size_t r = 0; r < count; ++r) {
+    double* out = outcome.values.data() + r * kLanes;
+    std::uint8_t* met = outcome.met.data() + r * kLanes;
+    const RequirementForms& forms = analysis_.requirements[r];
+    switch (forms.test) {
+      case TestKind::kLinear: TestLinear(forms, values, out, met); break;
+      case TestKind::kMagnitude: TestMagnitude(forms, values, out, met); break;
+      case TestKind::kClearance: TestClearance(forms, values, out, met); break;
+      case TestKind::kScrews: TestScrews(forms, values, figures, options.values, out, met); break;
+    }
+  }
+}
+
+}  // namespace fitwright::variation

@@ -1,0 +1,66 @@
+// Virtual builds: every source drawn, every float come to rest, every requirement tested.
+#pragma once
+
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "fitwright/variation/analysis.h"
+#include "fitwright/variation/screws.h"
+
+namespace fitwright::variation {
+
+inline constexpr int kLanes = 64;  // builds that are evaluated side by side
+
+// How sources get their random numbers; always a function of (seed, source's key, build) alone.
+enum class Draws : std::uint8_t {
+  kCounter,     // independent builds
+  kStratified   // a fixed set of `set_size` builds: each source takes each of set_size strata once
+};
+
+struct BlockOptions {
+  std::uint64_t seed = 1;
+  Draws draws = Draws::kCounter;
+  int set_size = 1024;        // kStratified; a power of two
+  bool values = false;        // fill values of screws too (exact, slower); else only whether they enter
+};
+
+// One block of kLanes builds.
+struct BlockOutcome {
+  std::vector<double> values;        // [requirement * kLanes + lane]: the measured quantity
+  std::vector<std::uint8_t> met;     // the same places
+  std::vector<double> rework_min;    // per lane: extra cuts
+  std::vector<double> remake_min;    // per lane: parts remade because a worked size was spoiled
+  std::vector<std::uint8_t> spoiled; // [worked source's place * kLanes + lane]
+  std::vector<std::uint8_t> spoils;  // per lane: any
+};
+
+// Compiled once for an analysis; RunBlock may be called from several threads at once.
+class BuildRunner {
+ public:
+  // `analysis` must outlive the runner. all_worked: draw every worked size, also those that no
+  // requirement reads, so that their costs are counted.
+  BuildRunner(const Analysis& analysis, bool all_worked);
+  // Builds first .. first + kLanes - 1 of the shop with these figures.
+  void RunBlock(std::int64_t first, const Figures& figures, const BlockOptions& options, BlockOutcome& outcome) const;
+  // Values of the sources themselves, [source * kLanes + lane]; for tests. Sources that nothing reads are 0.
+  void DrawBlock(std::int64_t first, const Figures& figures, const BlockOptions& options, std::vector<double>& values,
+                 BlockOutcome& outcome) const;
+  const Analysis& analysis() const { return analysis_; }
+  bool Reads(SourceIndex source) const { return needed_[source] != 0; }
+
+ private:
+  void Need(const Form& form);
+  void NeedPlay(const Play& play);
+  void RestPlay(const Play& play, std::int64_t first, const Figures& figures, const BlockOptions& options,
+                std::vector<double>& values) const;
+
+  const Analysis& analysis_;
+  std::vector<std::uint8_t> needed_;
+  std::vector<std::uint8_t> play_needed_;
+};
+
+// Evaluates a form for kLanes builds into out.
+void EvaluateLanes(const Form& form, std::span<const double> values, double* out);
+
+}  // namespace fitwright::variation

@@ -1,0 +1,127 @@
+#include "fitwright/variation/causes.h"
+
+#include <algorithm>
+#include <map>
+#include <string>
+
+#include "fitwright/variation/draws.h"
+
+namespace fitwright::variation {
+namespace {
+
+constexpr double kSmallestShare = 0.005;
+
+using Weights = std::map<std::string_view, double>;
+
+// The spread id that names a group for the reader.
+SpreadId SpreadOfGroup(std::string_view group) {
+  for (std::size_t i = 0; i < kSpreadCount; ++i) {
+    if (GroupOf(static_cast<SpreadId>(i)) == group) return static_cast<SpreadId>(i);
+  }
+  return SpreadId::kJointPlay;
+}
+
+bool ReadsPlay(const Analysis& analysis, const Form& form) {
+  return std::any_of(form.terms.begin(), form.terms.end(),
+                     [&](const Term& t) { return analysis.sources[t.source].law == Law::kPlay; });
+}
+
+bool IsPlainLinear(const Analysis& analysis, const RequirementForms& r) {
+  if (r.test != TestKind::kLinear && r.test != TestKind::kClearance) return false;
+  if (!r.vectors.empty()) return false;
+  return !r.linear.empty() && std::none_of(r.linear.begin(), r.linear.end(), [&](const Form& f) { return ReadsPlay(analysis, f); });
+}
+
+Weights LinearWeights(const Analysis& analysis, const RequirementForms& r) {
+  Weights weights;
+  for (const Form& form : r.linear) {
+    std::map<std::string_view, double> shift;
+    for (const Term& t : form.terms) {
+      const Moments m = MomentsOf(analysis.sources, t.source, analysis.figures);
+      const std::string_view group = GroupOf(analysis.sources[t.source]);
+      weights[group] += t.factor * t.factor * m.variance;
+      shift[group] += t.factor * m.mean;
+    }
+    for (const auto& [group, mean] : shift) weights[group] += mean * mean;
+  }
+  return weights;
+}
+
+std::vector<CauseShare> Listed(const Shop& shop, const Weights& weights, std::size_t most) {
+  double total = 0;
+  for (const auto& [group, w] : weights) total += w;
+  std::vector<CauseShare> shares;
+  if (total > 0) {
+    for (const auto& [group, w] : weights) {
+      if (w / total < kSmallestShare) continue;
+      shares.push_back({WordsOfSpread(shop, SpreadOfGroup(group)), std::string(group), w / total});
+    }
+  }
+  std::stable_sort(shares.begin(), shares.end(), [](const CauseShare& a, const CauseShare& b) {
+    return a.share != b.share ? a.share > b.share : a.group < b.group;
+  });
+  if (shares.size() > most) shares.resize(most);
+  double named = 0;
+  for (const CauseShare& s : shares) named += s.share;
+  shares.push_back({"rest", "rest", std::max(0.0, 1 - named)});
+  return shares;
+}
+
+// Groups whose sources are drawn at all.
+std::vector<std::string_view> GroupsOf(const BuildRunner& runner) {
+  std::vector<std::string_view> groups;
+  const SourceTable& sources = runner.analysis().sources;
+  for (std::size_t s = 0; s < sources.size(); ++s) {
+    const auto index = static_cast<SourceIndex>(s);
+    if (!runner.Reads(index)) continue;
+    groups.push_back(GroupOf(sources[index]));
+    const Source& source = sources[index];
+    if (source.law == Law::kWorked) groups.push_back(GroupOf(sources.worked()[static_cast<std::size_t>(source.worked)].reading));
+  }
+  std::sort(groups.begin(), groups.end());
+  groups.erase(std::unique(groups.begin(), groups.end()), groups.end());
+  return groups;
+}
+
+Figures Silenced(Figures figures, std::string_view group) {
+  for (std::size_t i = 0; i < kSpreadCount; ++i) {
+    if (GroupOf(static_cast<SpreadId>(i)) == group && static_cast<SpreadId>(i) != SpreadId::kThreadPlay) figures[i].spread = 0;
+  }
+  return figures;
+}
+
+}  // namespace
+
+std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const BuildRunner& runner, const CauseOptions& options) {
+  const Analysis& analysis = runner.analysis();
+  std::vector<Weights> weights(analysis.requirements.size());
+  bool any_sampled = false;
+  for (std::size_t r = 0; r < weights.size(); ++r) {
+    if (IsPlainLinear(analysis, analysis.requirements[r])) {
+      weights[r] = LinearWeights(analysis, analysis.requirements[r]);
+    } else {
+      any_sampled = true;
+    }
+  }
+  if (any_sampled) {
+    TallyOptions tally;
+    tally.builds = options.builds;
+    tally.seed = options.seed;
+    tally.threads = options.threads;
+    tally.cancel = options.cancel;
+    const Tally with = CountBuilds(runner, analysis.figures, tally);
+    for (const std::string_view group : GroupsOf(runner)) {
+      const Tally without = CountBuilds(runner, Silenced(analysis.figures, group), tally);
+      if (with.stopped || without.stopped) break;
+      for (std::size_t r = 0; r < weights.size(); ++r) {
+        if (IsPlainLinear(analysis, analysis.requirements[r])) continue;
+        weights[r][group] = static_cast<double>(std::max<std::int64_t>(0, without.met[r] - with.met[r]));
+      }
+    }
+  }
+  std::vector<std::vector<CauseShare>> causes;
+  for (const Weights& w : weights) causes.push_back(Listed(shop, w, options.most));
+  return causes;
+}
+
+}  // namespace fitwright::variation

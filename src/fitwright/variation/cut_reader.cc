@@ -1,0 +1,308 @@
+#include "fitwright/variation/cut_reader.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/base/hash.h"
+
+namespace fitwright::variation {
+namespace {
+
+Unexpected NoPlanAt(const Step& step, std::string message, std::string remedy) {
+  return Unexpected(
+      Error{ErrorCode::kNoPlan, fmt::format("step {}: {}", step.id.text(), message), {}, std::move(remedy), {}});
+}
+
+bool IsCut(Operation operation) {
+  switch (operation) {
+    case Operation::kAssemble:
+    case Operation::kTakeApart:
+    case Operation::kMeasure:
+    case Operation::kDeburr:
+    case Operation::kWash:
+      return false;
+    default:
+      return true;
+  }
+}
+
+}  // namespace
+
+CutReader::CutReader(const Machine& machine, const Shop& shop, const Plan& plan, Analysis& out)
+    : machine_(machine), shop_(shop), plan_(plan), out_(out) {
+  assembly_ = {&machine_, &out_.features, &out_.sources, shop_.spread_scale};
+  for (const Setup& setup : plan_.setups) {
+    for (const Step& step : setup.steps) {
+      if (IsCut(step.operation)) listed_.insert(listed_.end(), step.features.begin(), step.features.end());
+    }
+  }
+  std::sort(listed_.begin(), listed_.end());
+}
+
+Status CutReader::Run() {
+  for (const Setup& setup : plan_.setups) {
+    if (const Status s = ReadSetup(setup); !s) return s;
+  }
+  for (const auto& [part, t] : last_seat_P_) {
+    if (t != nullptr) out_.seats[part] = *t;
+  }
+  return Ok{};
+}
+
+Status CutReader::ReadSetup(const Setup& setup) {
+  now_ = SetupState{};
+  now_.setup = &setup;
+  now_.machine = shop_.Find(setup.machine);
+  if (setup.parts.empty()) return Ok{};
+  for (const PartPose& pose : setup.parts) {
+    if (FindSheet(machine_, pose.part) == nullptr) {
+      return Unexpected(Error{ErrorCode::kUnknownPart, fmt::format("setup {} holds {}, which is no part", setup.id.text(), pose.part.text()),
+                              pose.part.text(), "name a part of the machine", {}});
+    }
+  }
+  if (const Status s = SeatPiece(setup); !s) return s;
+  for (const Step& step : setup.steps) {
+    if (const Status s = ReadStep(step); !s) return s;
+  }
+  return Ok{};
+}
+
+// Same part, machine, device, way up and datums: the same seat, counted when it comes again.
+std::uint64_t CutReader::SetupKey(const Setup& setup) {
+  std::uint64_t key = StableHash(setup.parts.front().part.text());
+  key = MixKeys(key, StableHash(setup.machine.text(), StableHash(setup.device.text())));
+  key = MixKeys(key, static_cast<std::uint64_t>(setup.holding));
+  const auto& R = setup.parts.front().X_PS.linear();
+  for (int i = 0; i < 9; ++i) key = MixKeys(key, static_cast<std::uint64_t>(std::llround(R(i / 3, i % 3) * 1000) + 2000));
+  for (const Contact& c : setup.contacts) {
+    key = MixKeys(key, MixKeys(static_cast<std::uint64_t>(c.kind), KeyOf(c.surface)));
+  }
+  return MixKeys(key, static_cast<std::uint64_t>(setup_counts_[key]++));
+}
+
+Status CutReader::SeatPiece(const Setup& setup) {
+  const PartId& part = setup.parts.front().part;
+  const bool bench = now_.machine == nullptr || now_.machine->kind == MachineToolKind::kBench || setup.holding == HoldingKind::kBench;
+  if (setup.keeps_chucking && last_seat_P_.contains(part)) {
+    now_.t_P = last_seat_P_[part];
+    now_.key = last_setup_key_[part];
+    return Ok{};
+  }
+  now_.key = SetupKey(setup);
+  if (bench && setup.contacts.empty()) return Ok{};
+  SeatInput input;
+  input.machine = &machine_;
+  input.shop = &shop_;
+  input.setup = &setup;
+  input.setup_key = now_.key;
+  input.sources = &out_.sources;
+  input.move = [this](FormSum& sum, const Contact& c, double factor) {
+    const auto it = out_.features.find(c.surface);
+    if (it == out_.features.end() || !it->second.made) return;
+    AddFeatureMove(sum, it->second, c.point_P_mm, c.normal_P, factor);
+    const Feature* feature = FindFeature(machine_, c.surface);
+    const bool pushed_on = c.kind == ContactKind::kBed || c.kind == ContactKind::kFixedJaw || c.kind == ContactKind::kStop;
+    if (feature != nullptr && std::holds_alternative<OuterDiameter>(feature->shape) && pushed_on) {
+      // The outside stands off its axis by half its size, against the contact's normal.
+      sum.Add(it->second.size, -0.5 * factor);
+      sum.Add(0.5 * factor * NominalSize_mm(*feature));
+    }
+  };
+  const Result<Seat> seat = CalcSeat(input);
+  if (!seat) return Unexpected(seat.error());
+  if (const Status s = CheckFreedoms(input, *seat); !s) return s;
+  now_.t_P = std::make_shared<const Form6>(Transformed(setup.parts.front().X_PS, seat->t_S));
+  last_seat_P_[part] = now_.t_P;
+  last_setup_key_[part] = now_.key;
+  return Ok{};
+}
+
+Pose CutReader::PoseInSetup(const PartId& part) const {
+  for (const PartPose& pose : now_.setup->parts) {
+    if (pose.part == part) return pose.X_PS;
+  }
+  return Pose::Identity();
+}
+
+std::shared_ptr<const Form6> CutReader::BaseOf(const PartId& part) {
+  if (now_.t_P == nullptr) return nullptr;
+  const auto it = now_.base.find(part);
+  if (it != now_.base.end()) return it->second;
+  const PartId& held = now_.setup->parts.front().part;
+  std::shared_ptr<const Form6> base;
+  if (part == held) {
+    base = std::make_shared<const Form6>(Scaled(*now_.t_P, -1));
+  } else {
+    const Pose X_MP = PoseInSetup(part) * PoseInSetup(held).inverse();
+    Form6 t = Transformed(X_MP, *now_.t_P);
+    if (const auto rel_W = StillTogether(part, held)) {
+      const PartUse* use = FindPlace(machine_, part);
+      t = Plus(t, Transformed(use == nullptr ? Pose::Identity() : Pose(use->X_WP.inverse()), *rel_W));
+    }
+    base = std::make_shared<const Form6>(Scaled(t, -1));
+  }
+  now_.base[part] = base;
+  return base;
+}
+
+Status CutReader::ReadStep(const Step& step) {
+  if (step.operation == Operation::kAssemble) return Assemble(step);
+  if (step.operation == Operation::kTakeApart) {
+    TakeApart(step);
+    return Ok{};
+  }
+  if (step.operation == Operation::kMeasure) {
+    for (const FeatureRef& ref : step.features) {
+      const auto it = out_.features.find(ref);
+      if (it != out_.features.end() && step.measure) it->second.measured_with = step.measure->instrument;
+    }
+    return Ok{};
+  }
+  if (!IsCut(step.operation)) return Ok{};
+  std::vector<PartId> cut;
+  for (const FeatureRef& ref : step.features) {
+    if (const Status s = Cut(step, ref); !s) return s;
+    if (std::find(cut.begin(), cut.end(), ref.part) == cut.end()) cut.push_back(ref.part);
+  }
+  if (cut.size() < 2) return Ok{};
+  for (const PartId& part : cut) {
+    const auto play = current_play_.find(part);
+    if (play != current_play_.end()) cut_together_[part] = play->second;
+  }
+  return Ok{};
+}
+
+Status CutReader::Cut(const Step& step, const FeatureRef& ref) {
+  const Feature* feature = FindFeature(machine_, ref);
+  if (feature == nullptr) {
+    return Unexpected(Error{ErrorCode::kUnknownFeature, fmt::format("step {} cuts {}, which no sheet has", step.id.text(), ref.text()),
+                            ref.text(), "name a feature of the part", {}});
+  }
+  FeatureForms& forms = out_.features[ref];
+  if (const auto* hole = std::get_if<Hole>(&feature->shape)) {
+    if (const Status s = CutHoles(step, ref, *hole, forms); !s) return s;
+  } else if (const auto* face = std::get_if<PlanarFace>(&feature->shape)) {
+    CutFace(step, ref, *face, forms);
+  } else if (std::holds_alternative<OuterDiameter>(feature->shape) || std::holds_alternative<Groove>(feature->shape)) {
+    CutRound(step, ref, *feature, forms);
+  } else {
+    CutShape(step, ref, *feature, forms);
+  }
+  if (step.measure) forms.measured_with = step.measure->instrument;
+  CutImplied(step, ref, *feature);
+  return Ok{};
+}
+
+// Floors and shoulders that no step names are made by the cut that leaves them.
+void CutReader::CutImplied(const Step& step, const FeatureRef& ref, const Feature& feature) {
+  if (std::holds_alternative<PlanarFace>(feature.shape) || step.operation == Operation::kSpot ||
+      step.operation == Operation::kSpotThrough || step.operation == Operation::kTap) {
+    return;
+  }
+  const Part* part = FindSheet(machine_, ref.part);
+  for (const Feature& other : part->features) {
+    if (!IsFloorOf(other, feature)) continue;
+    const FeatureRef floor{ref.part, other.name};
+    if (std::binary_search(listed_.begin(), listed_.end(), floor)) continue;
+    CutFace(step, floor, std::get<PlanarFace>(other.shape), out_.features[floor]);
+  }
+}
+
+Status CutReader::Assemble(const Step& step) {
+  now_.base.clear();
+  const PartId held = now_.setup->parts.front().part;
+  if (!group_of_.contains(held)) {
+    group_of_[held] = held;
+    groups_[held][held] = Form6{};
+  }
+  std::vector<PartId> coming = step.parts;
+  if (coming.empty()) {
+    for (const PartPose& pose : now_.setup->parts) {
+      if (pose.part != held) coming.push_back(pose.part);
+    }
+  }
+  const PartId group = group_of_[held];
+  for (const PartId& part : coming) {
+    if (FindSheet(machine_, part) == nullptr) return NoPlanAt(step, part.text() + " is no part of the machine", "name one");
+    groups_[group].erase(part);
+    PlaceRequest request;
+    request.part = part;
+    request.instance = MixKeys(0x61736d, instances_[part]++);
+    request.clamped_by_marks = true;
+    for (const Joint& joint : machine_.joints) {
+      const bool asked = step.joints.empty() || std::find(step.joints.begin(), step.joints.end(), joint.name) != step.joints.end();
+      if (asked && Joins(joint, part) && groups_[group].contains(OtherEnd(joint, part).part)) request.joints.push_back(&joint);
+    }
+    if (request.joints.empty()) {
+      return NoPlanAt(step, fmt::format("no joint puts {} on {}", part.text(), held.text()), "name the joint that holds it");
+    }
+    Result<PlaceResult> placed = PlacePart(assembly_, groups_[group], request);
+    if (!placed) return Unexpected(placed.error());
+    groups_[group][part] = placed->t_W;
+    group_of_[part] = group;
+    current_play_.erase(part);
+    for (Play& play : placed->plays) {
+      if (play.theta) current_play_[part] = play;
+      out_.plays.push_back(std::move(play));
+    }
+  }
+  return Ok{};
+}
+
+void CutReader::TakeApart(const Step& step) {
+  now_.base.clear();
+  std::vector<PartId> going = step.parts;
+  const PartId held = now_.setup->parts.front().part;
+  if (going.empty()) {
+    for (const PartPose& pose : now_.setup->parts) {
+      if (pose.part != held) going.push_back(pose.part);
+    }
+  }
+  for (const PartId& part : going) {
+    const auto it = group_of_.find(part);
+    if (it == group_of_.end()) continue;
+    groups_[it->second].erase(part);
+    group_of_.erase(it);
+    current_play_.erase(part);
+  }
+}
+
+std::optional<Form6> CutReader::StillTogether(const PartId& part, const PartId& to) const {
+  const auto a = group_of_.find(part);
+  const auto b = group_of_.find(to);
+  if (a == group_of_.end() || b == group_of_.end() || a->second != b->second) return std::nullopt;
+  const PlacedMap& group = groups_.at(a->second);
+  return Plus(group.at(part), group.at(to), -1);
+}
+
+const Play* CutReader::CutTogetherIn(const PartId& part) const {
+  const auto it = cut_together_.find(part);
+  return it == cut_together_.end() ? nullptr : &it->second;
+}
+
+SourceIndex CutReader::Draw(SpreadId spread, Law law, std::uint64_t scope, double unit, std::uint64_t salt, double extra) {
+  Source source;
+  source.key = MixKeys(MixKeys(StableHash(IdOf(spread)), scope), salt);
+  source.size_key = scope;
+  source.law = law;
+  source.spread = spread;
+  source.unit = unit;
+  source.extra = extra;
+  return out_.sources.Add(source);
+}
+
+// The first cut of its kind on a hole or feature keeps its numbers whatever else the plan does.
+std::uint64_t CutReader::VisitKey(const Step& step, const FeatureRef& ref, std::size_t hole) {
+  std::uint64_t key = MixKeys(KeyOf(ref), static_cast<std::uint64_t>(step.operation));
+  key = MixKeys(key, hole);
+  return MixKeys(key, static_cast<std::uint64_t>(visit_counts_[key]++));
+}
+
+int CutReader::PartIndex(const PartId& part) {
+  for (std::size_t i = 0; i < out_.parts.size(); ++i) {
+    if (out_.parts[i].part == part) return static_cast<int>(i);
+  }
+  return -1;
+}
+
+}  // namespace fitwright::variation

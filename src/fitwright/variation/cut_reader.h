@@ -1,0 +1,95 @@
+// Walks a plan step by step and keeps the forms of every feature and part as they stand.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/variation/analysis.h"
+#include "fitwright/variation/operation_sources.h"
+#include "fitwright/variation/seating.h"
+
+namespace fitwright::variation {
+
+class CutReader {
+ public:
+  CutReader(const Machine& machine, const Shop& shop, const Plan& plan, Analysis& out);
+  Status Run();
+
+  // What is still together at the end: displacement of `part` against `to` in W, if they are.
+  std::optional<Form6> StillTogether(const PartId& part, const PartId& to) const;
+  // The play in which faces of the part were cut together with others, if they were.
+  const Play* CutTogetherIn(const PartId& part) const;
+  const AssemblyInput& assembly() const { return assembly_; }
+
+ private:
+  struct SetupState {
+    const Setup* setup = nullptr;
+    const MachineTool* machine = nullptr;
+    std::uint64_t key = 0;
+    std::shared_ptr<const Form6> t_P;    // of the first part
+    std::map<PartId, std::shared_ptr<const Form6>> base;  // -t of each part, as long as nothing is put on or off
+  };
+
+  Status ReadSetup(const Setup& setup);
+  Status SeatPiece(const Setup& setup);
+  std::uint64_t SetupKey(const Setup& setup);
+  Status ReadStep(const Step& step);
+  Status Assemble(const Step& step);
+  void TakeApart(const Step& step);
+  Status Cut(const Step& step, const FeatureRef& ref);
+  Status CutHoles(const Step& step, const FeatureRef& ref, const Hole& hole, FeatureForms& forms);
+  Status SpotThrough(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i, HoleForms& forms);
+  bool FollowsPilot(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i, HoleForms& forms) const;
+  void ApplyHoleUse(const SourceUse& use, const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i,
+                    std::uint64_t visit, FeatureForms& forms);
+  void CutOneHole(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i, FeatureForms& forms);
+  void CutShape(const Step& step, const FeatureRef& ref, const Feature& feature, FeatureForms& forms);
+  void ApplyFaceUse(const SourceUse& use, const Step& step, const FeatureRef& ref, const PlanarFace& face,
+                    std::uint64_t visit, FeatureForms& forms);
+  std::uint64_t HeightKey(const Step& step, const FeatureRef& ref, std::uint64_t visit) const;
+  void CutFace(const Step& step, const FeatureRef& ref, const PlanarFace& face, FeatureForms& forms);
+  void CutRound(const Step& step, const FeatureRef& ref, const Feature& feature, FeatureForms& forms);
+  void CutImplied(const Step& step, const FeatureRef& ref, const Feature& feature);
+  void FitFace(const Step& step, const FeatureRef& ref, const PlanarFace& face, FeatureForms& forms);
+
+  Work WorkOfHole(const Step& step, const FeatureRef& ref, const Hole& hole, const HoleForms& forms) const;
+  Work WorkOfFace(const FeatureRef& ref, const PlanarFace& face) const;
+  std::shared_ptr<const Form6> BaseOf(const PartId& part);
+  Pose PoseInSetup(const PartId& part) const;
+  void AddPlaceUse(const SourceUse& use, const FeatureRef& ref, std::uint64_t visit, const Vec3& at_P, PoseForms& pose);
+  Form SizeForm(const Step& step, const FeatureRef& ref, const Feature& feature, SpreadId spread, std::uint64_t visit,
+                double unit, double nominal_mm);
+  Form FittedSize(const Step& step, const FeatureRef& ref, const Feature& feature, const Aim& aim, SpreadId spread,
+                  std::uint64_t visit);
+  Form Oversize(const Step& step, double diameter_mm, std::uint64_t visit);
+  SourceIndex WorkedSource(const Step& step, SpreadId cut, const Feature& feature, double low, double high, std::uint64_t visit,
+                           const PartId& part);
+  void AddReadings(FormSum& sum, const InstrumentId& instrument, const Feature& feature, std::uint64_t key, double sign);
+  Form Warmth(const PartId& part, double diameter_mm);
+  SourceIndex Draw(SpreadId spread, Law law, std::uint64_t scope, double unit, std::uint64_t salt = 0, double extra = 0);
+  std::uint64_t VisitKey(const Step& step, const FeatureRef& ref, std::size_t hole);
+  InstrumentId InstrumentFor(const Step& step, const Feature& feature) const;
+  SpreadId ReadingOf(const InstrumentId& instrument, const Feature& feature) const;
+  int PartIndex(const PartId& part);
+
+  const Machine& machine_;
+  const Shop& shop_;
+  const Plan& plan_;
+  Analysis& out_;
+  AssemblyInput assembly_;
+  SetupState now_;
+  std::map<PartId, std::shared_ptr<const Form6>> last_seat_P_;
+  std::map<PartId, std::uint64_t> last_setup_key_;
+  std::map<std::uint64_t, int> setup_counts_;
+  std::map<std::uint64_t, int> visit_counts_;
+  std::map<PartId, PlacedMap> groups_;         // by the group's first part
+  std::map<PartId, PartId> group_of_;
+  std::map<PartId, std::uint64_t> instances_;
+  std::map<PartId, Play> current_play_;
+  std::map<PartId, Play> cut_together_;
+  std::vector<FeatureRef> listed_;             // features that some step of the plan names
+};
+
+}  // namespace fitwright::variation

@@ -1,0 +1,312 @@
+#include "fitwright/variation/joint_limits.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/base/check.h"
+#include "fitwright/base/hash.h"
+#include "fitwright/trade/threads.h"
+
+namespace fitwright::variation {
+namespace {
+
+constexpr double kParallel = 1 - 1e-6;
+
+const FeatureForms* FormsOf(const AssemblyInput& input, const FeatureRef& ref) {
+  const auto it = input.features->find(ref);
+  return it == input.features->end() || !it->second.made ? nullptr : &it->second;
+}
+
+const Form6* PlacedAt(const PlacedMap& placed, const PartId& part) {
+  const auto it = placed.find(part);
+  return it == placed.end() ? nullptr : &it->second;
+}
+
+Form Without(Form form, const std::vector<SourceIndex>& sources) {
+  std::erase_if(form.terms, [&](const Term& t) { return std::find(sources.begin(), sources.end(), t.source) != sources.end(); });
+  return form;
+}
+
+Vec2 InPlane(const LimitFrame& frame, const Vec3& p_W) {
+  const Vec3 r = p_W - frame.origin_W;
+  return {frame.axes_W[0].dot(r), frame.axes_W[1].dot(r)};
+}
+
+// One hole of a pattern in W, and its forms.
+struct HoleEnd {
+  FeatureRef ref;
+  const Hole* hole = nullptr;
+  const FeatureForms* forms = nullptr;
+  std::vector<Vec3> entries_W;
+  Vec3 into_W = Vec3::UnitZ();
+  double depth_mm = 0;
+};
+
+HoleEnd EndOf(const AssemblyInput& input, const FeatureRef& ref) {
+  HoleEnd end;
+  end.ref = ref;
+  const Feature* feature = FindFeature(*input.machine, ref);
+  end.hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
+  if (end.hole == nullptr) return end;
+  end.forms = FormsOf(input, ref);
+  end.entries_W = HolesInW(*input.machine, ref);
+  end.into_W = PlaceOf(*input.machine, ref.part).linear() * end.hole->into_P;
+  end.depth_mm = end.hole->depth_mm;
+  return end;
+}
+
+// Move of hole i at p_W along a direction; the thread's own lean counts from the mouth.
+void AddHole(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed, const HoleEnd& end, std::size_t i,
+             const Vec3& p_W, double engaged_mm, const Vec3& dir_W, double factor) {
+  const Pose X_WP = PlaceOf(*input.machine, end.ref.part);
+  const Vec3 p_P = X_WP.inverse() * p_W;
+  const Vec3 dir_P = X_WP.linear().transpose() * dir_W;
+  if (const Form6* t = PlacedAt(placed, end.ref.part)) AddMoveAlong(sum, *t, p_W, dir_W, factor);
+  const HoleForms& hole = end.forms->holes[i];
+  const Vec3 entry_P = X_WP.inverse() * end.entries_W[i];
+  const double depth = end.hole->into_P.dot(p_P - entry_P);
+  if (!hole.threaded) {
+    AddHoleMove(sum, hole, p_P, depth, dir_P, factor);
+    return;
+  }
+  // A thread follows its hole: run-off as it is in the middle of the engagement; its lean turns the
+  // screw about the mouth.
+  AddHoleMove(sum, hole, p_P, 0.5 * engaged_mm, dir_P, factor);
+  for (std::size_t k = 0; k < 2; ++k) sum.Add(hole.thread_lean[k], factor * depth * hole.across[k].dot(dir_P));
+}
+
+SourceIndex ScrewSize(const AssemblyInput& input, const Joint& joint, std::size_t i, double half_width_mm) {
+  Source source;
+  source.key = MixKeys(StableHash(joint.name.text(), 0x7363726577), i);
+  source.law = Law::kUniform;
+  source.spread = SpreadId::kScrewLimits;
+  source.unit = half_width_mm * input.spread_scale;
+  return input.sources->Add(source);
+}
+
+// Greatest diameter of the screw as sold: 6g.
+Form MajorOf(const AssemblyInput& input, const Joint& joint, std::size_t i) {
+  Form major;
+  const trade::ThreadRow* row = trade::FindThread(joint.screw->thread);
+  if (row == nullptr) {
+    major.constant = joint.screw->major_mm;
+    return major;
+  }
+  const trade::SizeLimits limits = trade::ExternalMajor_6g(*row);
+  major = FormOf(ScrewSize(input, joint, i, 0.5 * (limits.upper_mm - limits.lower_mm)));
+  major.constant = limits.middle_mm();
+  return major;
+}
+
+std::size_t NearestHole(const HoleEnd& end, const Vec3& p_W, const Vec3& axis_W) {
+  std::size_t best = 0;
+  double least = 1e300;
+  for (std::size_t i = 0; i < end.entries_W.size(); ++i) {
+    const Vec3 r = end.entries_W[i] - p_W;
+    const double off = (r - axis_W * axis_W.dot(r)).norm();
+    if (off < least - 1e-9) {
+      least = off;
+      best = i;
+    }
+  }
+  return best;
+}
+
+struct ScrewPair {
+  std::size_t clear = 0;
+  std::size_t held = 0;
+};
+
+struct Pattern {
+  HoleEnd clear;    // the part that moves on the screws
+  HoleEnd held;     // the part with the threads; without a thread, the one behind the nut
+  bool nut = false;
+  double thickness_mm = 0;
+  double engagement_mm = 1;
+};
+
+Pattern PatternOf(const AssemblyInput& input, const Joint& joint) {
+  Pattern pattern;
+  pattern.clear = EndOf(input, joint.moving);
+  pattern.held = EndOf(input, joint.fixed);
+  if (pattern.clear.hole == nullptr || pattern.held.hole == nullptr) return pattern;
+  if (pattern.clear.hole->thread && !pattern.held.hole->thread) std::swap(pattern.clear, pattern.held);
+  pattern.nut = !pattern.held.hole->thread;
+  pattern.thickness_mm = pattern.clear.depth_mm;
+  if (!pattern.nut) {
+    const double in = joint.screw->length_mm > 0 ? joint.screw->length_mm - pattern.thickness_mm : pattern.held.hole->thread->depth_mm;
+    pattern.engagement_mm = std::max(0.5 * joint.screw->major_mm, std::min(in, pattern.held.hole->thread->depth_mm));
+  }
+  return pattern;
+}
+
+void AddPlanes(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint, const LimitFrame& frame,
+               const std::vector<SourceIndex>& without, const Pattern& pattern, const ScrewPair& pair, int screw,
+               FloatLimits& limits) {
+  const HoleEnd& moving = pattern.clear.ref == joint.moving ? pattern.clear : pattern.held;
+  const HoleEnd& fixed = pattern.clear.ref == joint.moving ? pattern.held : pattern.clear;
+  const std::size_t i_moving = pattern.clear.ref == joint.moving ? pair.clear : pair.held;
+  const std::size_t i_fixed = pattern.clear.ref == joint.moving ? pair.held : pair.clear;
+  FormSum room;
+  room.Add(pattern.clear.forms->holes[pair.clear].size, 0.5);
+  const Form major = MajorOf(input, joint, pair.held);
+  if (pattern.nut) {
+    room.Add(pattern.held.forms->holes[pair.held].size, 0.5);
+    room.Add(major, -1);
+  } else {
+    room.Add(major, -0.5);
+  }
+  const Form room_form = room.Take();
+  const Vec3 mouth = pattern.held.entries_W[pair.held];
+  const int planes = pattern.nut ? 1 : 2;
+  for (int k = 0; k < planes; ++k) {
+    const double up = k == 0 ? 0 : pattern.thickness_mm;
+    const Vec3 p = mouth - up * pattern.held.into_W;
+    FloatLimit limit;
+    for (std::size_t axis = 0; axis < 2; ++axis) {
+      FormSum sum;
+      AddHole(sum, input, placed, moving, i_moving, p, pattern.engagement_mm, frame.axes_W[axis], 1);
+      AddHole(sum, input, placed, fixed, i_fixed, p, pattern.engagement_mm, frame.axes_W[axis], -1);
+      limit.offset[axis] = Without(sum.Take(), without);
+    }
+    limit.q = InPlane(frame, p);
+    limit.room = room_form;
+    limit.screw = screw;
+    limit.rock_arm_mm = pattern.nut ? 0 : up + 0.5 * pattern.engagement_mm;
+    limits.limits.push_back(std::move(limit));
+  }
+  limits.engagement_mm = pattern.engagement_mm;
+}
+
+}  // namespace
+
+Pose PlaceOf(const Machine& machine, const PartId& part) {
+  const PartUse* use = FindPlace(machine, part);
+  return use == nullptr ? Pose::Identity() : use->X_WP;
+}
+
+Datum DatumInW(const Machine& machine, const FeatureRef& ref) {
+  const Feature* feature = FindFeature(machine, ref);
+  Datum datum = feature == nullptr ? Datum{} : DatumOf(*feature);
+  const Pose X_WP = PlaceOf(machine, ref.part);
+  datum.point_P_mm = X_WP * datum.point_P_mm;
+  datum.direction_P = X_WP.linear() * datum.direction_P;
+  return datum;
+}
+
+Region RegionInW(const Machine& machine, const FeatureRef& ref) {
+  const Part* part = FindSheet(machine, ref.part);
+  const Feature* feature = FindFeature(machine, ref);
+  if (part == nullptr || feature == nullptr) return {};
+  return Moved(RegionOf(*part, *feature), PlaceOf(machine, ref.part));
+}
+
+std::vector<Vec3> HolesInW(const Machine& machine, const FeatureRef& ref) {
+  std::vector<Vec3> points;
+  const Feature* feature = FindFeature(machine, ref);
+  const auto* hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
+  if (hole == nullptr) return points;
+  const Pose X_WP = PlaceOf(machine, ref.part);
+  for (const Vec3& p : hole->entries_P_mm) points.push_back(X_WP * p);
+  return points;
+}
+
+Vec3 MiddleOfHoles(const Machine& machine, const FeatureRef& ref) {
+  Vec3 sum = Vec3::Zero();
+  const std::vector<Vec3> points = HolesInW(machine, ref);
+  for (const Vec3& p : points) sum += p;
+  return points.empty() ? sum : Vec3(sum / static_cast<double>(points.size()));
+}
+
+Form MatingSize(const FeatureForms& feature) { return Plus(feature.size, feature.form, -1); }
+
+void AddMoveInW(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed, const FeatureRef& ref,
+                const Vec3& point_W, const Vec3& direction_W, double factor) {
+  if (const Form6* t = PlacedAt(placed, ref.part)) AddMoveAlong(sum, *t, point_W, direction_W, factor);
+  const FeatureForms* forms = FormsOf(input, ref);
+  if (forms == nullptr) return;
+  const Pose X_WP = PlaceOf(*input.machine, ref.part);
+  AddFeatureMove(sum, *forms, X_WP.inverse() * point_W, X_WP.linear().transpose() * direction_W, factor);
+}
+
+void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint, const LimitFrame& frame,
+                    const std::vector<SourceIndex>& without, const Vec3* at_W, FloatLimits& limits) {
+  const FeatureForms* moving = FormsOf(input, joint.moving);
+  const FeatureForms* fixed = FormsOf(input, joint.fixed);
+  if (moving == nullptr || fixed == nullptr) return;
+  const Datum a = DatumInW(*input.machine, joint.moving);
+  const Datum b = DatumInW(*input.machine, joint.fixed);
+  if (a.kind != DatumKind::kAxis || b.kind != DatumKind::kAxis) return;
+  if (std::abs(a.direction_P.dot(frame.normal_W)) < kParallel) return;
+  const Datum& shaft = a.inside ? b : a;
+  const Vec3 p = at_W != nullptr ? *at_W : shaft.middle_P_mm();
+  FloatLimit limit;
+  for (std::size_t axis = 0; axis < 2; ++axis) {
+    FormSum sum;
+    AddMoveInW(sum, input, placed, joint.moving, p, frame.axes_W[axis], 1);
+    AddMoveInW(sum, input, placed, joint.fixed, p, frame.axes_W[axis], -1);
+    limit.offset[axis] = Without(sum.Take(), without);
+  }
+  limit.q = InPlane(frame, p);
+  const FeatureForms& bore = a.inside ? *moving : *fixed;
+  const FeatureForms& round = a.inside ? *fixed : *moving;
+  FormSum room;
+  room.Add(MatingSize(bore), 0.5);
+  room.Add(MatingSize(round), -0.5);
+  limit.room = room.Take();
+  limits.limits.push_back(std::move(limit));
+}
+
+Status AddScrewLimits(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint, const LimitFrame& frame,
+                      const std::vector<SourceIndex>& without, bool only_threaded, int& screw, FloatLimits& limits) {
+  if (!joint.screw) return Ok{};
+  const Pattern pattern = PatternOf(input, joint);
+  if (pattern.clear.hole == nullptr || pattern.held.hole == nullptr || pattern.clear.forms == nullptr ||
+      pattern.held.forms == nullptr) {
+    if (only_threaded) return Ok{};
+    return Unexpected(Error{ErrorCode::kNoPlan, fmt::format("the holes of {} are never made in the plan", joint.name.text()),
+                            joint.name.text(), "add the steps that drill them", {}});
+  }
+  for (std::size_t i = 0; i < pattern.held.entries_W.size(); ++i) {
+    const std::size_t clear = NearestHole(pattern.clear, pattern.held.entries_W[i], pattern.held.into_W);
+    const HoleForms& held = pattern.held.forms->holes[i];
+    if (only_threaded && !(pattern.nut ? held.drilled : held.threaded)) continue;
+    if (only_threaded && !pattern.clear.forms->holes[clear].drilled) continue;
+    AddPlanes(input, placed, joint, frame, without, pattern, {clear, i}, screw++, limits);
+  }
+  return Ok{};
+}
+
+Result<FloatLimits> LimitsOf(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint,
+                             const std::vector<SourceIndex>& without, bool only_threaded) {
+  FloatLimits limits;
+  const Datum fixed = DatumInW(*input.machine, joint.fixed);
+  LimitFrame frame;
+  frame.normal_W = fixed.direction_P;
+  frame.origin_W = MiddleOfHoles(*input.machine, joint.fixed);
+  frame.axes_W = SquareTo(frame.normal_W);
+  for (const Joint& other : input.machine->joints) {
+    const bool round = other.kind == JointKind::kSpigotInBore || other.kind == JointKind::kPressFit ||
+                       other.kind == JointKind::kBearingSeat;
+    const bool same = (other.fixed.part == joint.fixed.part && other.moving.part == joint.moving.part) ||
+                      (other.fixed.part == joint.moving.part && other.moving.part == joint.fixed.part);
+    if (!round || !same) continue;
+    if (other.moving.part == joint.moving.part) {
+      AddSpigotLimit(input, placed, other, frame, without, nullptr, limits);
+    } else {
+      Joint turned = other;
+      std::swap(turned.fixed, turned.moving);
+      AddSpigotLimit(input, placed, turned, frame, without, nullptr, limits);
+    }
+  }
+  int screw = 0;
+  if (const Status s = AddScrewLimits(input, placed, joint, frame, without, only_threaded, screw, limits); !s) {
+    return Unexpected(s.error());
+  }
+  limits.origin_W = frame.origin_W;
+  limits.normal_W = frame.normal_W;
+  limits.axes_W = frame.axes_W;
+  return limits;
+}
+
+}  // namespace fitwright::variation

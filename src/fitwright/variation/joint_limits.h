@@ -1,0 +1,36 @@
+// What limits a part's float in its joint's plane: spigots and screws, as they stand in W.
+#pragma once
+
+#include <array>
+#include <vector>
+
+#include "fitwright/variation/assembly.h"
+
+namespace fitwright::variation {
+
+struct LimitFrame {
+  Vec3 origin_W = Vec3::Zero();
+  Vec3 normal_W = Vec3::UnitZ();
+  std::array<Vec3, 2> axes_W;
+};
+
+// The feature's datum and region with everything taken to W; holes' entries in W.
+Datum DatumInW(const Machine& machine, const FeatureRef& ref);
+Region RegionInW(const Machine& machine, const FeatureRef& ref);
+std::vector<Vec3> HolesInW(const Machine& machine, const FeatureRef& ref);
+Vec3 MiddleOfHoles(const Machine& machine, const FeatureRef& ref);
+Pose PlaceOf(const Machine& machine, const PartId& part);
+
+// Smallest bore and greatest shaft as forms: bore.size - bore.form, shaft.size.
+Form MatingSize(const FeatureForms& feature);
+
+// Adds the disc that a spigot keeps its part in, at the middle of what shaft and bore share, or at `at_W`.
+void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint, const LimitFrame& frame,
+                    const std::vector<SourceIndex>& without, const Vec3* at_W, FloatLimits& limits);
+
+// Adds two planes for each screw of the joint: the joint face and the head's face. `screw` counts on.
+// Errors: kNoPlan when the joint's holes were never made and only_threaded is false.
+Status AddScrewLimits(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint, const LimitFrame& frame,
+                      const std::vector<SourceIndex>& without, bool only_threaded, int& screw, FloatLimits& limits);
+
+}  // namespace fitwright::variation

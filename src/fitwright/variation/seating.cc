@@ -1,0 +1,373 @@
+#include "fitwright/variation/seating.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "fitwright/base/hash.h"
+#include "fitwright/variation/geometry.h"
+
+namespace fitwright::variation {
+namespace {
+
+// A contact counts as lying along an axis of S when its normal is within about 25 degrees of it.
+constexpr double kAlong = 0.9;
+constexpr double kPerBed_mm = 100;      // bed_and_parallels is per 100 mm
+constexpr double kPerWobble_mm = 50;    // rechuck_wobble is per 50 mm
+constexpr double kUnmoved = 1e-9;
+
+Unexpected NoSeat(const Setup& setup, std::string message, std::string remedy) {
+  return Unexpected(Error{ErrorCode::kNoPlan, fmt::format("setup {}: {}", setup.id.text(), message), {}, std::move(remedy), {}});
+}
+
+bool IsFinder(ContactKind kind) {
+  return kind == ContactKind::kEdgeFound || kind == ContactKind::kTouchedOff || kind == ContactKind::kBoreCentred ||
+         kind == ContactKind::kOuterCentred;
+}
+bool IsCentred(ContactKind kind) {
+  return kind == ContactKind::kBoreCentred || kind == ContactKind::kOuterCentred || kind == ContactKind::kChuckGrip ||
+         kind == ContactKind::kCollet || kind == ContactKind::kMandrel;
+}
+
+bool IsAdjusted(HoldingKind kind) {
+  return kind == HoldingKind::kFourJaw || kind == HoldingKind::kFaceplate || kind == HoldingKind::kClampsOnTable ||
+         kind == HoldingKind::kAnglePlate;
+}
+
+int AxisAlong(const Vec3& n) {
+  for (int axis = 0; axis < 3; ++axis) {
+    if (std::abs(n[axis]) > kAlong) return axis;
+  }
+  return -1;
+}
+
+class SeatReader {
+ public:
+  explicit SeatReader(const SeatInput& input) : in_(input), setup_(*input.setup) {
+    const MachineTool* tool = in_.shop->Find(setup_.machine);
+    lathe_ = tool != nullptr && tool->kind == MachineToolKind::kLathe;
+    const HoldingDevice* device = in_.shop->Find(setup_.device);
+    vise_ = device != nullptr && device->kind == HoldingDeviceKind::kVise;
+    angle_plate_ = device != nullptr && device->kind == HoldingDeviceKind::kAnglePlate;
+    device_key_ = StableHash(setup_.device.text());
+    X_SP_ = setup_.parts.front().X_PS.inverse();
+  }
+
+  Result<Seat> Run() {
+    if (setup_.contacts.empty()) return NoSeat(setup_, "no contact locates the piece", "list what it seats on");
+    std::vector<Contact> contacts = Expanded();
+    for (const Contact& c : contacts) {
+      points_.push_back(PointInS(c));
+      normals_.push_back(NormalInS(c));
+    }
+    for (std::size_t i = 0; i < contacts.size(); ++i) {
+      const int axis = AxisAlong(normals_[i]);
+      if (IsFinder(contacts[i].kind) && axis >= 0) has_finder_[static_cast<std::size_t>(axis)] = true;
+    }
+    AddHeightZero(contacts);
+    Seat seat;
+    for (const bool finders : {true, false}) {
+      for (std::size_t i = 0; i < contacts.size(); ++i) {
+        if (IsFinder(contacts[i].kind) == finders) rows_.push_back(RowOf(contacts, i));
+      }
+    }
+    for (const Contact& c : contacts) seat.has_rough |= IsRough(c);
+    const Result<Located> located = Locate(rows_);
+    if (!located) return NoSeat(setup_, located.error().message, located.error().remedy);
+    seat.t_S = located->t;
+    seat.free = located->free;
+    return seat;
+  }
+
+ private:
+  // A centring given once, along the axis of what it centres, stands for the pair across it.
+  std::vector<Contact> Expanded() const {
+    std::vector<Contact> contacts;
+    for (const Contact& c : setup_.contacts) {
+      const bool along_z = std::abs(NormalInS(c).z()) > kAlong;
+      if (!IsCentred(c.kind) || !along_z) {
+        contacts.push_back(c);
+        continue;
+      }
+      for (int axis = 0; axis < 2; ++axis) {
+        Contact pair = c;
+        pair.normal_P = PoseOf(c).linear().col(axis);
+        contacts.push_back(pair);
+      }
+    }
+    return contacts;
+  }
+
+  Pose PoseOf(const Contact& c) const {
+    for (const PartPose& pose : setup_.parts) {
+      if (pose.part == c.surface.part) return pose.X_PS;
+    }
+    return setup_.parts.front().X_PS;
+  }
+  Vec3 PointInS(const Contact& c) const { return PoseOf(c).inverse() * c.point_P_mm; }
+  Vec3 NormalInS(const Contact& c) const { return PoseOf(c).linear().transpose() * c.normal_P; }
+  static bool IsRough(const Contact& c) { return c.kind == ContactKind::kRough || c.surface.feature.empty(); }
+
+  SourceIndex Draw(SpreadId spread, Law law, std::uint64_t scope, double unit, std::uint64_t salt = 0, std::uint64_t size_key = 0) {
+    Source source;
+    source.key = MixKeys(MixKeys(StableHash(IdOf(spread)), scope), salt);
+    source.size_key = size_key;
+    source.law = law;
+    source.spread = spread;
+    source.unit = unit;
+    return in_.sources->Add(source);
+  }
+
+  // n . (turn about `axis` x (p - centre)).
+  static double Lever(const Vec3& n, const Vec3& axis, const Vec3& p, const Vec3& centre) { return n.dot(axis.cross(p - centre)); }
+
+  Vec3 CentreOf(const std::vector<Contact>& contacts, ContactKind kind) const {
+    Vec3 sum = Vec3::Zero();
+    double n = 0;
+    for (std::size_t i = 0; i < contacts.size(); ++i) {
+      if (contacts[i].kind != kind) continue;
+      sum += points_[i];
+      n += 1;
+    }
+    return n > 0 ? Vec3(sum / n) : sum;
+  }
+
+  static double CountOf(const std::vector<Contact>& contacts, ContactKind kind) {
+    return static_cast<double>(std::count_if(contacts.begin(), contacts.end(), [&](const Contact& c) { return c.kind == kind; }));
+  }
+
+  // Heights are worked to a measured thickness: the middle of the seat is the zero.
+  void AddHeightZero(const std::vector<Contact>& contacts) {
+    if (has_finder_[2]) return;
+    LocatingRow zero;
+    zero.finder = true;
+    zero.may_repeat = true;
+    FormSum sum;
+    double n = 0;
+    for (std::size_t i = 0; i < contacts.size(); ++i) {
+      if (IsFinder(contacts[i].kind) || normals_[i].z() < kAlong) continue;
+      zero.point += points_[i];
+      n += 1;
+    }
+    if (n == 0) return;
+    for (std::size_t i = 0; i < contacts.size(); ++i) {
+      if (IsFinder(contacts[i].kind) || normals_[i].z() < kAlong || IsRough(contacts[i])) continue;
+      in_.move(sum, contacts[i], -1 / n);
+    }
+    zero.point /= n;
+    zero.normal = Vec3::UnitZ();
+    zero.move = sum.Take();
+    rows_.push_back(std::move(zero));
+  }
+
+  LocatingRow RowOf(const std::vector<Contact>& contacts, std::size_t i) {
+    const Contact& c = contacts[i];
+    LocatingRow row;
+    row.point = points_[i];
+    row.normal = normals_[i];
+    row.finder = IsFinder(c.kind);
+    row.may_repeat = IsRough(c) || IsAdjusted(setup_.holding);
+    if (IsRough(c)) return row;
+    FormSum sum;
+    in_.move(sum, c, -1);
+    AddSources(contacts, i, sum);
+    row.move = sum.Take();
+    return row;
+  }
+
+  void AddSources(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
+    const Contact& c = contacts[i];
+    switch (c.kind) {
+      case ContactKind::kBed: return AddBed(contacts, i, sum);
+      case ContactKind::kFixedJaw: return AddJaw(contacts, i, sum);
+      case ContactKind::kStop: return AddFinderUnlessFound(i, sum);
+      case ContactKind::kEdgeFound: sum.Add(Draw(SpreadId::kEdgeFinder, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1); return;
+      case ContactKind::kTouchedOff: sum.Add(Draw(SpreadId::kPaperTouch, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1); return;
+      case ContactKind::kBoreCentred:
+      case ContactKind::kOuterCentred:
+        if (lathe_) return AddVector(SpreadId::kFourJawEccentricity, in_.setup_key, i, -1, sum);
+        sum.Add(Draw(SpreadId::kBoreCentring, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);
+        return;
+      case ContactKind::kChuckFace: return AddSeatFace(contacts, i, sum);
+      case ContactKind::kChuckGrip: return AddGrip(contacts, i, sum);
+      case ContactKind::kCollet: return AddVector(SpreadId::kColletEccentricity, DeviceSize(), i, 1, sum);
+      case ContactKind::kMandrel: return AddVector(SpreadId::kTrueMandrelEccentricity, in_.setup_key, i, 1, sum);
+      case ContactKind::kSetBySquare: return AddTurnOnly(SpreadId::kSetUprightBySquare, i, sum);
+      case ContactKind::kAngleSet: return AddTurnOnly(SpreadId::kAngleSineBar, i, sum);
+      case ContactKind::kRough: return;
+    }
+  }
+
+  std::uint64_t AxisSalt(std::size_t i) const { return 100 + static_cast<std::uint64_t>(AxisAlong(normals_[i]) + 1); }
+  std::uint64_t DeviceSize() const {
+    return MixKeys(device_key_, static_cast<std::uint64_t>(std::llround(setup_.opening_mm * 10)));
+  }
+
+  // Tilt of bed, parallels and with them the whole vise, about the middle of the contacts.
+  void AddDeviceTilt(std::size_t i, const Vec3& centre, FormSum& sum) {
+    if (!vise_) return;
+    for (int axis = 0; axis < 2; ++axis) {
+      const double lever = Lever(normals_[i], Vec3::Unit(axis), points_[i], centre);
+      if (std::abs(lever) < kUnmoved) continue;
+      sum.Add(Draw(SpreadId::kBedAndParallels, Law::kNormal, device_key_, 1 / kPerBed_mm, static_cast<std::uint64_t>(axis)), lever);
+    }
+  }
+
+  void AddChip(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
+    const double share = 1 / std::max(1.0, CountOf(contacts, contacts[i].kind));
+    sum.Add(Draw(SpreadId::kChipUnderWork, Law::kChip, in_.setup_key, share, i), 1);
+  }
+
+  void AddBed(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
+    AddDeviceTilt(i, CentreOf(contacts, ContactKind::kBed), sum);
+    if (contacts[i].lifts) sum.Add(Draw(SpreadId::kJawLift, Law::kHalfNormal, in_.setup_key, 1), 1);
+    AddChip(contacts, i, sum);
+  }
+
+  void AddJaw(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
+    const Vec3 centre = CentreOf(contacts, ContactKind::kFixedJaw);
+    const Vec3 along = Vec3::UnitZ().cross(normals_[i]);
+    const SpreadId squareness = angle_plate_ ? SpreadId::kAnglePlateSquareness : SpreadId::kFixedJawSquareness;
+    const double up = Lever(normals_[i], along, points_[i], centre);
+    if (std::abs(up) > kUnmoved) sum.Add(Draw(squareness, Law::kNormal, device_key_, 1), up);
+    AddDeviceTilt(i, centre, sum);
+    const double across = Lever(normals_[i], Vec3::UnitZ(), points_[i], centre);
+    if (std::abs(across) > kUnmoved) sum.Add(Draw(SpreadId::kJawAlignment, Law::kNormal, in_.setup_key, 1), across);
+    AddFinderUnlessFound(i, sum);
+  }
+
+  // A jaw or stop gives the zero itself where no edge is found along that axis: its place was found once.
+  void AddFinderUnlessFound(std::size_t i, FormSum& sum) {
+    const int axis = AxisAlong(normals_[i]);
+    if (lathe_ || axis < 0 || axis == 2 || has_finder_[static_cast<std::size_t>(axis)]) return;
+    sum.Add(Draw(SpreadId::kEdgeFinder, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), 1);
+  }
+
+  void AddVector(SpreadId spread, std::uint64_t size_key, std::size_t i, double sign, FormSum& sum) {
+    for (int axis = 0; axis < 2; ++axis) {
+      const double part = normals_[i][axis];
+      if (std::abs(part) < kUnmoved) continue;
+      const Law law = axis == 0 ? Law::kRayleighX : Law::kRayleighY;
+      sum.Add(Draw(spread, law, in_.setup_key, 1, 0, MixKeys(StableHash(IdOf(spread)), size_key)), sign * part);
+    }
+  }
+
+  void AddWobble(std::size_t i, const Vec3& centre, FormSum& sum) {
+    for (int axis = 0; axis < 2; ++axis) {
+      const double lever = Lever(normals_[i], Vec3::Unit(axis), points_[i], centre);
+      if (std::abs(lever) < kUnmoved) continue;
+      const Law law = axis == 0 ? Law::kFoldedX : Law::kFoldedY;
+      sum.Add(Draw(SpreadId::kRechuckWobble, law, in_.setup_key, 1 / kPerWobble_mm, 0, MixKeys(in_.setup_key, 7)), lever);
+    }
+  }
+
+  void AddSeatFace(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
+    AddWobble(i, CentreOf(contacts, ContactKind::kChuckFace), sum);
+    AddChip(contacts, i, sum);
+  }
+
+  void AddGrip(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
+    AddVector(SpreadId::kThreeJawEccentricity, DeviceSize(), i, 1, sum);
+    if (CountOf(contacts, ContactKind::kChuckFace) == 0) AddWobble(i, CentreOf(contacts, ContactKind::kChuckGrip), sum);
+  }
+
+  // A turn only: its lever is its distance, across the normal, from the middle of the other contacts.
+  void AddTurnOnly(SpreadId spread, std::size_t i, FormSum& sum) {
+    Vec3 middle = Vec3::Zero();
+    double n = 0;
+    for (std::size_t j = 0; j < points_.size(); ++j) {
+      if (j == i) continue;
+      middle += points_[j];
+      n += 1;
+    }
+    const Vec3 r = points_[i] - (n > 0 ? Vec3(middle / n) : middle);
+    const double lever = (r - normals_[i] * normals_[i].dot(r)).norm();
+    sum.Add(Draw(spread, Law::kNormal, in_.setup_key, 1), lever);
+  }
+
+  const SeatInput& in_;
+  const Setup& setup_;
+  bool lathe_ = false;
+  bool vise_ = false;
+  bool angle_plate_ = false;
+  std::uint64_t device_key_ = 0;
+  Pose X_SP_ = Pose::Identity();
+  std::vector<Vec3> points_;
+  std::vector<Vec3> normals_;
+  std::array<bool, 3> has_finder_{};
+  std::vector<LocatingRow> rows_;
+};
+
+bool IsUnmoved(const Vec6& motion, const Datum& datum_S) {
+  const Vec3 w = motion.head<3>() / kLever_mm;
+  const Vec3 move = motion.tail<3>() + w.cross(datum_S.point_P_mm);
+  const Vec3& a = datum_S.direction_P;
+  constexpr double kFreeNoise = 1e-6;
+  if (w.cross(a).norm() > kFreeNoise) return false;
+  if (datum_S.kind == DatumKind::kPlane) return std::abs(a.dot(move)) < kFreeNoise;
+  return (move - a * a.dot(move)).norm() < kFreeNoise && std::abs(a.dot(move)) < kFreeNoise;
+}
+
+bool MattersNot(const Feature& feature) {
+  return std::holds_alternative<RoundChamfer>(feature.shape) || std::holds_alternative<EdgeChamfer>(feature.shape);
+}
+
+std::vector<Datum> DatumsOf(const Feature& feature) {
+  std::vector<Datum> datums = {DatumOf(feature)};
+  const auto* hole = std::get_if<Hole>(&feature.shape);
+  if (hole == nullptr) return datums;
+  datums.clear();
+  for (const Vec3& p : hole->entries_P_mm) {
+    Datum datum = DatumOf(feature);
+    datum.point_P_mm = p;
+    datums.push_back(datum);
+  }
+  return datums;
+}
+
+bool CutsAtAPlace(const Step& step) {
+  switch (step.operation) {
+    case Operation::kAssemble:
+    case Operation::kTakeApart:
+    case Operation::kMeasure:
+    case Operation::kDeburr:
+    case Operation::kWash:
+    case Operation::kByHand:
+    case Operation::kSpotThrough:
+    case Operation::kPartOff:
+    case Operation::kSaw:
+      return false;
+    default:
+      return true;
+  }
+}
+
+}  // namespace
+
+Result<Seat> CalcSeat(const SeatInput& input) { return SeatReader(input).Run(); }
+
+Status CheckFreedoms(const SeatInput& input, const Seat& seat) {
+  if (seat.free.empty() || seat.has_rough) return Ok{};
+  const Setup& setup = *input.setup;
+  if (seat.free.size() > 1) {
+    return NoSeat(setup, fmt::format("its contacts fix {} of the six freedoms", 6 - seat.free.size()), "add what else it seats on");
+  }
+  for (const Step& step : setup.steps) {
+    if (!CutsAtAPlace(step)) continue;
+    for (const FeatureRef& ref : step.features) {
+      const Feature* feature = FindFeature(*input.machine, ref);
+      if (feature == nullptr || MattersNot(*feature) || std::holds_alternative<Flats>(feature->shape)) continue;
+      for (Datum datum : DatumsOf(*feature)) {
+        const Pose X_SP = setup.parts.front().X_PS.inverse();
+        datum.point_P_mm = X_SP * datum.point_P_mm;
+        datum.direction_P = X_SP.linear() * datum.direction_P;
+        if (datum.kind != DatumKind::kOther && IsUnmoved(seat.free.front(), datum)) continue;
+        return NoSeat(setup, fmt::format("its five contacts leave a turn free that moves {}", ref.text()),
+                      "add what stops it turning, or cut it elsewhere");
+      }
+    }
+  }
+  return Ok{};
+}
+
+}  // namespace fitwright::variation
