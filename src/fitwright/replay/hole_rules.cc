@@ -119,7 +119,9 @@ bool DepthFits(const CutJob& job, const Column& column, double tip_z) {
 }
 
 void CheckDepth(const CutJob& job, const Column& column, double tip_z, Findings& findings) {
-  if (job.step.operation == Operation::kSpotThrough || DepthFits(job, column, tip_z)) return;
+  // A chamfer's depth is its leg; where its cone ends shows in the piece itself.
+  if (job.step.operation == Operation::kSpotThrough || job.step.operation == Operation::kChamfer) return;
+  if (DepthFits(job, column, tip_z)) return;
   const auto top = column.top();
   findings.Add(job.step.id, Rule::kDepthDisagrees,
                fmt::format("the sheet says {} mm deep, the tip goes {} mm below the surface",
@@ -238,8 +240,10 @@ void CheckBarReach(const CutJob& job, const Floor& before, const PathPiece& piec
 void CheckSet(const CutJob& job, const PathPiece& piece, Findings& findings) {
   const double set = piece.set_diameter_mm;
   const double own = job.tool.diameter_mm;
-  const bool adjustable = job.tool.kind == ToolKind::kBoringHead || job.tool.kind == ToolKind::kHone;
-  if (set <= 0 || own <= 0 || adjustable) return;
+  const bool bar_in_head = job.tool.kind == ToolKind::kChamferMill && job.tool.diameter_min_mm > 0;
+  const bool adjustable = job.tool.kind == ToolKind::kBoringHead || job.tool.kind == ToolKind::kHone || bar_in_head;
+  if (adjustable && set >= job.tool.diameter_min_mm - kGeometryNoise_mm && set <= own + kGeometryNoise_mm) return;
+  if (set <= 0 || own <= 0) return;
   // A fixed cutter stands for the middle of the limits it makes: half of ISO 2768-1 class m at most.
   const double most = job.tool.kind == ToolKind::kReamer ? kReamerSet_mm : own <= 6 ? 0.1 : own <= 30 ? 0.2 : 0.3;
   if (std::abs(set - own) <= most + kGeometryNoise_mm) return;
