@@ -67,6 +67,38 @@ double LowestOutsideCut(const SetupSketch& sketch, const PieceState& piece) {
   return lowest;
 }
 
+// Where the jaws must end so that drills which come out beside a land of this diameter clear them.
+double DrillRoom(const SetupSketch& sketch, const PieceState& piece, double land_mm) {
+  double room = 1e9;
+  const Vec3& axis_point = piece.part->turning_axis_P.point_mm;
+  for (const FeatureId& id : sketch.cuts) {
+    const auto* hole = std::get_if<Hole>(&CutOf(piece, id).shape);
+    if (hole == nullptr || !hole->through) continue;
+    for (const Vec3& entry : hole->entries_P_mm) {
+      const Vec3 d = entry - axis_point;
+      const double away = (d - sketch.up_P * sketch.up_P.dot(d)).norm();
+      const double r = hole->diameter.upper_mm / 2;
+      if (away < 1e-6 || away + r < land_mm / 2 || away - r > land_mm / 2 + 30) continue;
+      const Vec3 exit = entry + hole->into_P * hole->depth_mm;
+      const double out = std::min(sketch.up_P.dot(entry), sketch.up_P.dot(exit));
+      room = std::min(room, out - r - kToolRoom_mm - 1);  // the point is about 0.6 r long, 1 beyond it
+    }
+  }
+  return room;
+}
+
+// Widest bore about the axis that the setup runs through the piece.
+double WidestThroughBore(const SetupSketch& sketch, const PieceState& piece) {
+  double widest = 0;
+  for (const FeatureId& id : sketch.cuts) {
+    const auto* hole = std::get_if<Hole>(&CutOf(piece, id).shape);
+    if (hole != nullptr && hole->through && IsTurned(*piece.part, CutOf(piece, id))) {
+      widest = std::max(widest, hole->diameter.upper_mm);
+    }
+  }
+  return widest;
+}
+
 std::optional<FeatureId> ShoulderBelow(const PieceState& piece, const Vec3& up_P, double at) {
   for (const FeatureId& id : piece.made) {
     const auto* face = std::get_if<PlanarFace>(&piece.part->Find(id)->shape);
@@ -87,7 +119,7 @@ Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const 
     if (band.diameter_mm < chuck.grip_min_mm || band.diameter_mm > chuck.grip_max_mm) continue;
     Grip grip;
     grip.band = band;
-    grip.jaw_end = std::min(band.to_mm, lowest - kToolRoom_mm);
+    grip.jaw_end = std::min({band.to_mm, lowest - kToolRoom_mm, DrillRoom(sketch, piece, band.diameter_mm)});
     // Material below the land must pass inside the jaws.
     grip.jaw_root = grip.jaw_end - chuck.jaw_reach_mm;
     bool below_is_slimmer = true;
@@ -175,7 +207,7 @@ double SeatBore(const SetupSketch& sketch, const PieceState& piece, const Grip& 
   for (const Band& band : BandsAlong(piece, sketch.up_P)) {
     if (band.to_mm < grip.band.from_mm + 1e-6) below = std::max(below, band.diameter_mm);
   }
-  return std::max(0.5 * grip.band.diameter_mm, below + 1);
+  return std::max({0.5 * grip.band.diameter_mm, below + 1, WidestThroughBore(sketch, piece) + 3});
 }
 
 // A turning chuck's jaws sweep a ring; a chuck on the mill table has three jaws that stand still.
@@ -236,7 +268,7 @@ Frame MakeFrame(const SetupSketch& sketch, const PieceState& piece) {
 void AddContact(Setup& setup, const PieceState& piece, ContactKind kind, const std::optional<FeatureId>& on,
                 const Pose& X_PS, const Vec3& p_S, const Vec3& n_S) {
   Contact contact;
-  contact.kind = on ? kind : ContactKind::kRough;
+  contact.kind = on || kind == ContactKind::kSetBySquare ? kind : ContactKind::kRough;
   contact.surface = {piece.part->name, on.value_or(FeatureId{})};
   contact.point_P_mm = X_PS * p_S;
   contact.normal_P = X_PS.linear() * n_S;

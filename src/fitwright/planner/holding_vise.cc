@@ -102,8 +102,16 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
     if (layout.has_through_hole && pack < kRunOutRoom_mm) continue;
     if (pack + height < vise.jaw_height_mm + need_above) continue;
     layout.parallels_mm = pack;
-    layout.grip_mm = vise.jaw_height_mm - pack;
-    layout.jaw_top_S = layout.box_S.min_mm.z() + layout.grip_mm;
+    layout.jaw_top_S = layout.box_S.min_mm.z() + vise.jaw_height_mm - pack;
+    double low = layout.box_S.min_mm.z();
+    double high = std::min(top, layout.jaw_top_S);
+    for (const Vec3& side : {sketch.jaw_P, Vec3(-sketch.jaw_P)}) {
+      if (!piece.bands.empty()) break;
+      const auto [a, b] = SideSpan(piece, side, sketch.up_P);
+      low = std::max(low, a);
+      high = std::min(high, b);
+    }
+    layout.grip_mm = high - low;
     if (layout.grip_mm >= kLeastGrip_mm) return layout;
     break;
   }
@@ -184,12 +192,16 @@ struct ContactMaker {
   Pose X_PS;
   void Add(ContactKind kind, const std::optional<FeatureId>& face, const Vec3& p_S, const Vec3& n_S,
            bool lifts = false) {
+    AddTurn(face, p_S, n_S, face ? kind : ContactKind::kRough);
+    setup.contacts.back().lifts = lifts && face.has_value();
+  }
+  // Set by eye and square or to an angle: without a face it is free, and nothing is drawn for it.
+  void AddTurn(const std::optional<FeatureId>& face, const Vec3& p_S, const Vec3& n_S, ContactKind kind) {
     Contact contact;
-    contact.kind = face ? kind : ContactKind::kRough;
+    contact.kind = kind;
     contact.surface = {piece.part->name, face.value_or(FeatureId{})};
     contact.point_P_mm = X_PS * p_S;
     contact.normal_P = X_PS.linear() * n_S;
-    contact.lifts = lifts && face.has_value();
     setup.contacts.push_back(contact);
   }
 };
@@ -234,7 +246,9 @@ void AddSupportContacts(ContactMaker& make, const ViseLayout& layout, const Setu
   make.Add(ContactKind::kFixedJaw, jaw_face, {x1, y_jaw, z0}, off_jaw);
   make.Add(ContactKind::kFixedJaw, jaw_face, {xm, y_jaw, z1}, off_jaw);
   const bool tilted = std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) > 1e-9;
-  if (lying || tilted) {
+  if (tilted) {
+    make.AddTurn(std::nullopt, {xm, b.centre_mm().y(), z0}, up, ContactKind::kSetBySquare);
+  } else if (lying) {
     make.Add(ContactKind::kBed, rest, {xm, b.centre_mm().y(), z0}, up);
   } else {
     make.Add(ContactKind::kBed, rest, {x0, b.centre_mm().y(), z0}, up);
@@ -248,7 +262,7 @@ void AddTurnContact(ContactMaker& make, const ViseLayout& layout, const SetupSke
   const Vec3 p_S(layout.box_S.max_mm.x(), layout.box_S.centre_mm().y(), layout.box_S.min_mm.z());
   if (tilted) {
     const auto rest = make.piece.made.empty() ? std::nullopt : std::optional(make.piece.made.front());
-    make.Add(ContactKind::kAngleSet, rest, p_S, Vec3::UnitZ());
+    make.AddTurn(rest, p_S, Vec3::UnitZ(), ContactKind::kAngleSet);
     make.setup.zero.routine += " Set to the angle with the sine bar.";
     return;
   }
@@ -259,7 +273,7 @@ void AddTurnContact(ContactMaker& make, const ViseLayout& layout, const SetupSke
                             std::holds_alternative<Flats>(feature.shape);
     if (shows_turn && !off_axis) off_axis = id;
   }
-  make.Add(ContactKind::kSetBySquare, off_axis, p_S, Vec3::UnitZ());
+  make.AddTurn(off_axis, p_S, Vec3::UnitZ(), ContactKind::kSetBySquare);
 }
 
 void AddZeroContacts(ContactMaker& make, const ViseLayout& layout, const SetupSketch& sketch,

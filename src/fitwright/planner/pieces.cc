@@ -78,6 +78,10 @@ std::vector<Vec3> RoundChamferSides(const Part& part, const RoundChamfer& chamfe
   return {chamfer.at_start ? Vec3(-outer.axis_P.direction) : outer.axis_P.direction};
 }
 
+bool OnOuterSide(const Part& part, const Vec3& p, const Vec3& side) {
+  return std::abs(side.dot(p) - std::max(side.dot(part.block_P.min_mm), side.dot(part.block_P.max_mm))) < kDrawnAlike_mm;
+}
+
 Vec3 EdgeChamferNormal(const Part& part, const EdgeChamfer& chamfer) {
   const auto* a = std::get_if<PlanarFace>(&part.Find(chamfer.face_a)->shape);
   const auto* b = std::get_if<PlanarFace>(&part.Find(chamfer.face_b)->shape);
@@ -127,6 +131,12 @@ std::vector<Vec3> ToolSides(const Part& part, const Feature& feature) {
   if (const auto* hole = std::get_if<Hole>(&feature.shape)) {
     std::vector<Vec3> sides = {-hole->into_P};
     if (hole->through && hole->use == HoleUse::kHole && !hole->thread) sides.push_back(hole->into_P);
+    // Drilled from an outer side rather than from inside a step that may not be there yet.
+    if (sides.size() == 2 && !turned && part.envelope == EnvelopeKind::kBlock) {
+      const Vec3 entry = hole->entries_P_mm.front();
+      const Vec3 exit = entry + hole->into_P * hole->depth_mm;
+      if (!OnOuterSide(part, entry, sides[0]) && OnOuterSide(part, exit, sides[1])) std::swap(sides[0], sides[1]);
+    }
     return sides;
   }
   if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) {
@@ -390,6 +400,29 @@ std::pair<double, double> ExtentOf(const PieceState& piece, const Vec3& directio
       lo = std::min(lo, centre - across * band.diameter_mm / 2);
       hi = std::max(hi, centre + across * band.diameter_mm / 2);
     }
+  }
+  return {lo, hi};
+}
+
+std::pair<double, double> SideSpan(const PieceState& piece, const Vec3& normal_P, const Vec3& along_P) {
+  auto [lo, hi] = ExtentOf(piece, along_P);
+  const Vec3 third = normal_P.cross(along_P);
+  const auto reach = [](const Box3& box, const Vec3& d) {
+    const double p = d.dot(box.min_mm);
+    const double q = d.dot(box.max_mm);
+    return std::minmax(p, q);
+  };
+  const double side = ExtentOf(piece, normal_P).second;
+  const auto [third_lo, third_hi] = ExtentOf(piece, third);
+  for (const FeatureId& id : piece.made) {
+    const auto* step = std::get_if<StepCut>(&piece.part->Find(id)->shape);
+    if (step == nullptr) continue;
+    const auto [t0, t1] = reach(step->removed_P, third);
+    const bool at_side = reach(step->removed_P, normal_P).second > side - 1;
+    if (!at_side || t0 > third_lo + 1 || t1 < third_hi - 1) continue;
+    const auto [a, b] = reach(step->removed_P, along_P);
+    if (b > hi - 1) hi = std::min(hi, a);
+    if (a < lo + 1) lo = std::max(lo, b);
   }
   return {lo, hi};
 }

@@ -36,6 +36,9 @@ void ApplyPartOff(PieceState& piece, const Feature& face, double leave_mm);
 Box3 BoxOf(const PieceState& piece);
 // Extent of the material along a unit direction of P: least and greatest.
 std::pair<double, double> ExtentOf(const PieceState& piece, const Vec3& direction_P);
+// What is left of the outermost side `normal_P`, as an extent along `along_P`: a step taken from the
+// side's edge shortens it.
+std::pair<double, double> SideSpan(const PieceState& piece, const Vec3& normal_P, const Vec3& along_P);
 // The made planar face that bounds the material on the side of normal_P; nothing while it is raw.
 std::optional<FeatureId> FinishedFace(const PieceState& piece, const Vec3& normal_P);
 
