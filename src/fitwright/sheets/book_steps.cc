@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "fitwright/sheets/book_pages.h"
+#include "fitwright/sheets/hole_labels.h"
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/words.h"
 
@@ -12,7 +13,7 @@ namespace fitwright::sheets {
 namespace {
 
 constexpr std::string_view kBox = "________";
-// Coordinates of one hole given twice differ by no more than rounding.
+// Depths alike to this are one depth.
 constexpr double kSamePlace_mm = 5e-4;
 
 std::string StepNumber(const Setup& setup, const Step& step) {
@@ -118,28 +119,16 @@ TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step
   return line;
 }
 
-bool SamePlaces(const Step& a, const Step& b) {
-  if (a.features != b.features || a.coordinates.size() != b.coordinates.size()) return false;
-  for (std::size_t i = 0; i < a.coordinates.size(); ++i) {
-    const Coordinate& p = a.coordinates[i];
-    const Coordinate& q = b.coordinates[i];
-    if (p.hole != q.hole || std::abs(p.x_mm - q.x_mm) > kSamePlace_mm ||
-        std::abs(p.y_mm - q.y_mm) > kSamePlace_mm) {
-      return false;
-    }
-  }
-  return true;
-}
-
 bool AllSameZ(const Step& step) {
   return std::all_of(step.coordinates.begin(), step.coordinates.end(), [&](const Coordinate& c) {
     return std::abs(c.z_mm - step.coordinates.front().z_mm) < kSamePlace_mm;
   });
 }
 
-// One row a place; for each step of the group a column with its Z and a tick box a place.
+// One row a place; for each step of the group a column with its Z and a tick box.
 Table MakeHoleTable(const BookContext& context, const Setup& setup,
-                    const std::vector<const Step*>& group) {
+                    const PlaceGroup& places) {
+  const std::vector<const Step*>& group = places.steps;
   const std::string unit(UnitWord(context.unit));
   Table table;
   table.indented = true;
@@ -156,7 +145,7 @@ Table MakeHoleTable(const BookContext& context, const Setup& setup,
   }
   for (std::size_t i = 0; i < group[0]->coordinates.size(); ++i) {
     const Coordinate& c = group[0]->coordinates[i];
-    std::vector<std::string> row = {c.hole, FineLength(c.x_mm, context.unit),
+    std::vector<std::string> row = {places.labels[i], FineLength(c.x_mm, context.unit),
                                     FineLength(c.y_mm, context.unit)};
     for (const Step* step : group) {
       row.push_back(AllSameZ(*step)
@@ -188,24 +177,19 @@ Table MakeTurningTable(const BookContext& context, const Setup& setup, const Ste
 
 void AddSteps(const BookContext& context, const Setup& setup, Book& book) {
   const bool lathe = context.IsLathe(setup);
-  std::vector<const Step*> group;
-  const auto close_group = [&] {
-    if (!group.empty()) book.pieces.emplace_back(MakeHoleTable(context, setup, group));
-    group.clear();
-  };
+  const std::vector<PlaceGroup> groups = FindPlaceGroups(setup);
   for (const Step& step : setup.steps) {
-    if (!group.empty() && (lathe || step.coordinates.empty() || !SamePlaces(*group[0], step))) {
-      close_group();
-    }
     book.pieces.emplace_back(MakeTickLine(context, setup, step));
     if (step.coordinates.empty()) continue;
     if (lathe) {
       book.pieces.emplace_back(MakeTurningTable(context, setup, step));
-    } else {
-      group.push_back(&step);
+      continue;
     }
+    const auto group = std::find_if(groups.begin(), groups.end(), [&](const PlaceGroup& g) {
+      return g.steps.back() == &step;
+    });
+    if (group != groups.end()) book.pieces.emplace_back(MakeHoleTable(context, setup, *group));
   }
-  close_group();
 }
 
 }  // namespace fitwright::sheets

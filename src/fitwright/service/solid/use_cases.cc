@@ -7,14 +7,13 @@
 #include "fitwright/base/system.h"
 #include "fitwright/files/plan_json.h"
 #include "fitwright/planner/planner.h"
-#include "fitwright/replay/replay.h"
+#include "fitwright/replay/in_process.h"
+#include "fitwright/service/solid/replay_options.h"
 #include "fitwright/review/solid/review_solids.h"
-#include "fitwright/service/solid/pieces.h"
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/step_io.h"
 
 namespace fitwright::service {
-namespace {
 
 replay::ReplayOptions ReplayOptionsOf(int threads, const WorkOptions& work) {
   replay::ReplayOptions options;
@@ -24,6 +23,8 @@ replay::ReplayOptions ReplayOptionsOf(int threads, const WorkOptions& work) {
   if (const auto cache = UserCacheFolder(); !cache.empty()) options.cache_dir = cache / "pieces";
   return options;
 }
+
+namespace {
 
 std::string ReplayWarning(const ReplayReport& replay) {
   std::size_t broken = 0;
@@ -52,19 +53,14 @@ Result<solid::Solid> PieceAfter(const Opened& opened, const std::string& part,
   if (!saved) return Unexpected(saved.error());
   const auto step = FindStep(saved->plan, after);
   if (!step) return Unexpected(step.error());
-  PiecesOptions options;
-  options.until = *step;
-  options.work = work;
-  auto pieces =
-      MakePieces(opened.project.machine, opened.project.shop, saved->plan, options);
+  auto pieces = replay::MakePiecesAfter(opened.project.machine, opened.project.shop, saved->plan,
+                                        *step, ReplayOptionsOf(0, work));
   if (!pieces) return Unexpected(pieces.error());
-  for (auto setup = pieces->rbegin(); setup != pieces->rend(); ++setup) {
-    for (const PieceInWork& piece : setup->pieces) {
-      if (piece.part.text() == part) return piece.after_P;
-    }
+  for (const replay::InProcessPiece& piece : *pieces) {
+    if (piece.part.text() == part) return piece.solid_P;
   }
-  return Unexpected(Error{ErrorCode::kUnknownPart, "the part is not in work by then", part,
-                          "name a part that the plan has cut by that step", {}});
+  return Unexpected(Error{ErrorCode::kUnknownPart, "the part is not in that step's setup", part,
+                          "name a part that the setup holds", {}});
 }
 
 Result<std::vector<solid::NamedSolid>> SolidsOf(const Opened& opened, const ExportUse& use,

@@ -45,7 +45,7 @@ Result<std::vector<std::filesystem::path>> DrawPlan(const Opened& opened,
 struct ExportUse {
   std::filesystem::path file;
   std::optional<std::string> part;   // one part in its own frame, else the assembly
-  std::optional<std::string> after;  // step id or printed number: the piece as it stands after it
+  std::optional<std::string> after;  // step id or printed number: the piece as it stands right behind it
 };
 // Errors: kUsage (after without part), kUnknownPart, kUnknownFeature (no such step), kFileUnwritable,
 // kKernel.

@@ -1,0 +1,102 @@
+// Drawings of the saved plan.
+#include <fmt/format.h>
+
+#include <fstream>
+#include <optional>
+
+#include "fitwright/base/parallel.h"
+#include "fitwright/replay/in_process.h"
+#include "fitwright/service/solid/replay_options.h"
+#include "fitwright/service/solid/use_cases.h"
+#include "fitwright/sheets/solid/picture.h"
+
+namespace fitwright::service {
+namespace {
+
+struct Drawing {
+  std::string name;
+  Result<std::string> svg = std::string();
+};
+
+// "front_housing" -> "setup-07-front-housing.svg".
+std::string FileName(const Setup& setup, const char* kind) {
+  std::string part = setup.parts.empty() ? "bench" : setup.parts.front().part.text();
+  for (char& c : part) {
+    if (c == '_' || c == '#') c = '-';
+  }
+  return fmt::format("setup-{:02}-{}{}.svg", setup.number, part, kind);
+}
+
+Status WriteText(const std::filesystem::path& path, const std::string& text) {
+  std::ofstream out(path, std::ios::binary);
+  out.write(text.data(), static_cast<std::streamsize>(text.size()));
+  out.close();
+  if (out) return Ok{};
+  return Unexpected(Error{ErrorCode::kFileUnwritable, "the drawing cannot be written", path.string(),
+                          "choose a folder that can be written to", {}});
+}
+
+Status MakeFolder(const std::filesystem::path& folder) {
+  std::error_code error;
+  std::filesystem::create_directories(folder, error);
+  if (!error) return Ok{};
+  return Unexpected(Error{ErrorCode::kFileUnwritable,
+                          "the folder cannot be made: " + error.message(), folder.string(),
+                          "choose a folder that can be written to", {}});
+}
+
+solid::Solid SolidOf(const std::vector<replay::InProcessPiece>& pieces, const PartId& part) {
+  for (const replay::InProcessPiece& piece : pieces) {
+    if (piece.part == part) return piece.solid_P;
+  }
+  return {};
+}
+
+sheets::SetupPicture PictureOf(const Opened& opened, const Plan& plan, const Setup& setup,
+                               const replay::SetupPieces& pieces) {
+  sheets::SetupPicture picture{opened.project.machine, opened.project.shop, plan, setup, {}, {},
+                               opened.unit};
+  for (const PartPose& p : setup.parts) {
+    picture.before_P.push_back(SolidOf(pieces.before, p.part));
+    picture.after_P.push_back(SolidOf(pieces.after, p.part));
+  }
+  return picture;
+}
+
+}  // namespace
+
+Result<std::vector<std::filesystem::path>> DrawPlan(const Opened& opened,
+                                                    const std::filesystem::path& folder,
+                                                    const WorkOptions& work) {
+  auto saved = LoadSavedPlan(opened);
+  if (!saved) return Unexpected(saved.error());
+  const Plan& plan = saved->plan;
+  auto pieces = replay::MakeSetupPieces(opened.project.machine, opened.project.shop, plan,
+                                        ReplayOptionsOf(0, work));
+  if (!pieces) return Unexpected(pieces.error());
+  std::vector<Drawing> drawings(2 * plan.setups.size());
+  work.Report("drawing", 0);
+  ParallelFor(plan.setups.size(), 0, [&](std::size_t i) {
+    const Setup& setup = plan.setups[i];
+    if (setup.parts.empty() || work.cancelled()) return;
+    const auto picture = PictureOf(opened, plan, setup, (*pieces)[i]);
+    drawings[2 * i] = {FileName(setup, ""), sheets::DrawSetup(picture)};
+    drawings[2 * i + 1] = {FileName(setup, "-holes"), sheets::DrawHolePlan(picture)};
+  });
+  if (work.cancelled()) {
+    return Unexpected(Error{ErrorCode::kStopped, "stopped while drawing", "", "", {}});
+  }
+  if (auto status = MakeFolder(folder); !status) return Unexpected(status.error());
+  std::vector<std::filesystem::path> files;
+  for (const Drawing& drawing : drawings) {
+    if (!drawing.svg) return Unexpected(drawing.svg.error());
+    if (drawing.svg->empty()) continue;
+    if (auto status = WriteText(folder / drawing.name, *drawing.svg); !status) {
+      return Unexpected(status.error());
+    }
+    files.push_back(folder / drawing.name);
+  }
+  return files;
+}
+
+}  // namespace fitwright::service

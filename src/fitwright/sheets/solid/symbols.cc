@@ -1,0 +1,208 @@
+#include "fitwright/sheets/solid/symbols.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/sheets/hole_labels.h"
+#include "fitwright/sheets/words.h"
+
+namespace fitwright::sheets {
+namespace {
+
+constexpr double kZeroRadius_mm = 2.2;
+constexpr double kArrow_mm = 13;
+constexpr double kLetterBox_mm = 5;
+
+Vec2 Turned(const Vec2& v) { return {-v.y(), v.x()}; }
+
+void Arrow(const Vec2& from, const Vec2& direction, const std::string& text, Svg& svg) {
+  const Vec2 tip = from + kArrow_mm * direction;
+  svg.Line(from, tip, Stroke::kVisible);
+  svg.Polygon({tip, tip - 3 * direction + 1 * Turned(direction),
+               tip - 3 * direction - 1 * Turned(direction)},
+              true);
+  const Vec2 at = tip + 3.2 * direction + Vec2(0, 1.25);
+  const double width = TextWidth_mm(text, 2.5) + 0.6;
+  svg.Blank(at - Vec2(0.5 * width, 3), {width, 3.5});
+  svg.Text(at, 2.5, text, Anchor::kMiddle, true);
+}
+
+void Quadrant(const Vec2& centre, double from_deg, Svg& svg) {
+  std::vector<Vec2> points = {centre};
+  for (int i = 0; i <= 6; ++i) {
+    const double a = (from_deg + 15 * i) * kRadPerDeg;
+    points.push_back(centre + kZeroRadius_mm * Vec2(std::cos(a), std::sin(a)));
+  }
+  svg.Polygon(points, true);
+}
+
+Vec3 PointOf(const Setup& setup, const Contact& contact) {
+  for (const PartPose& p : setup.parts) {
+    if (p.part == contact.surface.part) return p.X_PS.inverse() * contact.point_P_mm;
+  }
+  return setup.parts.front().X_PS.inverse() * contact.point_P_mm;
+}
+
+Vec3 OutOf(const Setup& setup, const Contact& contact) {
+  for (const PartPose& p : setup.parts) {
+    if (p.part == contact.surface.part) return p.X_PS.linear().transpose() * -contact.normal_P;
+  }
+  return -contact.normal_P;
+}
+
+// Rests and jaws before what zero is taken from would be enough; all carry a letter once.
+bool SameSurface(const DatumMark& mark, const Contact& contact, const Vec3& out_S) {
+  if (mark.surface != contact.surface) return false;
+  return !contact.surface.feature.empty() || mark.out_S.dot(out_S) > 0.9;
+}
+
+std::vector<Vec3> PlungePoints(const Step& step) {
+  std::vector<Vec3> points;
+  for (const PathPiece& piece : step.path) {
+    if (piece.kind != PathKind::kPlunge) continue;
+    points.insert(points.end(), piece.points_S_mm.begin(), piece.points_S_mm.end());
+  }
+  return points;
+}
+
+double RadiusOf(const SetupPicture& picture, const PlaceGroup& group) {
+  double radius_mm = 0;
+  for (const Step* step : group.steps) {
+    const Tool* tool = picture.shop.Find(step->tool);
+    if (tool != nullptr && tool->kind == ToolKind::kDrill) {
+      radius_mm = std::max(radius_mm, 0.5 * tool->diameter_mm);
+    }
+    for (const FeatureRef& ref : step->features) {
+      const Feature* feature = picture.machine.Find(ref);
+      const auto* hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
+      if (hole != nullptr) radius_mm = std::max(radius_mm, 0.5 * hole->diameter.middle_mm());
+    }
+  }
+  return radius_mm;
+}
+
+}  // namespace
+
+std::vector<DatumMark> FindDatums(const Setup& setup) {
+  std::vector<DatumMark> marks;
+  std::vector<int> counts;
+  for (const Contact& contact : setup.contacts) {
+    if (contact.surface.part.empty()) continue;
+    const Vec3 out_S = OutOf(setup, contact);
+    const Vec3 point_S = PointOf(setup, contact);
+    const auto same = std::find_if(marks.begin(), marks.end(), [&](const DatumMark& m) {
+      return SameSurface(m, contact, out_S);
+    });
+    if (same == marks.end()) {
+      marks.push_back({static_cast<char>('A' + marks.size()), contact.surface,
+                       NameText(WordOf(contact.kind)), point_S, out_S});
+      counts.push_back(1);
+      continue;
+    }
+    int& count = counts[static_cast<std::size_t>(same - marks.begin())];
+    same->point_S_mm = (same->point_S_mm * count + point_S) / (count + 1);
+    ++count;
+    const std::string by = NameText(WordOf(contact.kind));
+    if (same->by.find(by) == std::string::npos) same->by += ", " + by;
+  }
+  return marks;
+}
+
+void DrawDatum(const DatumMark& mark, const ViewFrame& frame, Svg& svg) {
+  const Vec3 sight = frame.view().to_eye.normalized();
+  if (std::abs(mark.out_S.dot(sight)) > 0.2) return;
+  const Vec2 out = frame.Direction(mark.out_S);
+  const Vec2 on = frame.ToPaper(mark.point_S_mm);
+  const Vec2 base = on + 2.6 * out;
+  svg.Polygon({on + 1.5 * Turned(out), on - 1.5 * Turned(out), base}, true);
+  const Vec2 box = base + (1.6 + 0.5 * kLetterBox_mm) * out;
+  svg.Line(base, box, Stroke::kThin);
+  const Vec2 half(0.5 * kLetterBox_mm, 0.5 * kLetterBox_mm);
+  svg.Blank(box - half, 2 * half);
+  svg.Box(box - half, 2 * half, Stroke::kThin);
+  svg.Text(box + Vec2(0, 1.25), 2.5, std::string(1, mark.letter), Anchor::kMiddle, true);
+}
+
+void DrawZero(const Setup& setup, const MachineTool* machine, const ViewFrame& frame, Svg& svg) {
+  if (setup.contacts.empty()) return;
+  const Vec2 at = frame.ToPaper(Vec3(Vec3::Zero()));
+  const int senses[3] = {machine != nullptr ? machine->x_sense : 1,
+                         machine != nullptr ? machine->y_sense : 1,
+                         machine != nullptr ? machine->z_sense : 1};
+  const bool lathe = machine != nullptr && machine->kind == MachineToolKind::kLathe;
+  static const char* const kNames[3] = {"X", "Y", "Z"};
+  for (int axis = 0; axis < 3; ++axis) {
+    if (lathe && axis == 1) continue;
+    const Vec2 direction = frame.Direction(Vec3(senses[axis] * Vec3::Unit(axis)));
+    if (direction.norm() > 0) Arrow(at, direction, std::string(kNames[axis]) + "+", svg);
+  }
+  svg.Disc(at, kZeroRadius_mm);
+  Quadrant(at, 0, svg);
+  Quadrant(at, 180, svg);
+}
+
+std::vector<HoleMark> FindHoles(const SetupPicture& picture) {
+  std::vector<HoleMark> holes;
+  for (const PlaceGroup& group : FindPlaceGroups(picture.setup)) {
+    if (!IsHoleGroup(group)) continue;
+    const std::vector<Vec3> points = PlungePoints(*group.steps.front());
+    if (points.size() != group.labels.size()) continue;
+    const double radius_mm = RadiusOf(picture, group);
+    for (std::size_t i = 0; i < points.size(); ++i) {
+      const auto same = std::find_if(holes.begin(), holes.end(), [&](const HoleMark& h) {
+        return h.label == group.labels[i];
+      });
+      if (same != holes.end()) {
+        same->radius_mm = std::max(same->radius_mm, radius_mm);
+        continue;
+      }
+      holes.push_back({group.labels[i], points[i], radius_mm});
+    }
+  }
+  return holes;
+}
+
+namespace {
+
+// Eight ways out from the hole; the one farthest from every other hole and number wins.
+Vec2 LabelPlace(const std::vector<Vec2>& taken, const Vec2& at, double reach_mm) {
+  Vec2 best = at;
+  double best_room = -1;
+  for (int i = 0; i < 8; ++i) {
+    const double a = (45 * i - 45) * kRadPerDeg;
+    const Vec2 place = at + reach_mm * Vec2(std::cos(a), std::sin(a));
+    double room = 1e9;
+    for (const Vec2& t : taken) room = std::min(room, (t - place).norm());
+    if (room > best_room + 0.01) {
+      best_room = room;
+      best = place;
+    }
+  }
+  return best;
+}
+
+}  // namespace
+
+void DrawHoles(const std::vector<HoleMark>& holes, const ViewFrame& frame, double size_mm,
+               Svg& svg) {
+  std::vector<Vec2> taken;
+  for (const HoleMark& hole : holes) taken.push_back(frame.ToPaper(hole.at_S_mm));
+  taken.push_back(frame.ToPaper(Vec3(Vec3::Zero())));
+  for (const HoleMark& hole : holes) {
+    const Vec2 at = frame.ToPaper(hole.at_S_mm);
+    const double radius = hole.radius_mm * frame.scale();
+    const double cross = radius + 2;
+    svg.Line(at - Vec2(cross, 0), at + Vec2(cross, 0), Stroke::kCentre);
+    svg.Line(at - Vec2(0, cross), at + Vec2(0, cross), Stroke::kCentre);
+    const double half = std::max(size_mm, 0.5 * TextWidth_mm(hole.label, size_mm) + 0.6);
+    const double reach = std::min(radius, 6.0) + half + 2.2;
+    const Vec2 place = LabelPlace(taken, at, reach);
+    const Vec2 way = (place - at).normalized();
+    svg.Line(at + std::min(radius, reach) * way, place - half * way, Stroke::kThin);
+    svg.Disc(place, half);
+    svg.Text(place + Vec2(0, 0.5 * size_mm), size_mm, hole.label, Anchor::kMiddle, true);
+    taken.push_back(place);
+  }
+}
+
+}  // namespace fitwright::sheets

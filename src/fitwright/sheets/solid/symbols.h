@@ -1,0 +1,39 @@
+// Marks on a view: datum letters, zero with its axes, numbered holes; private to this layer.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "fitwright/sheets/solid/view_paper.h"
+
+namespace fitwright::sheets {
+
+// A surface that the setup locates on.
+struct DatumMark {
+  char letter = 'A';
+  FeatureRef surface;
+  std::string by;                 // "bed", "fixed jaw"
+  Vec3 point_S_mm = Vec3::Zero(); // middle of its contacts
+  Vec3 out_S = Vec3::UnitZ();     // out of the part
+};
+
+// Letters in the order in which the setup's contacts are listed.
+std::vector<DatumMark> FindDatums(const Setup& setup);
+
+// Filled triangle on the surface and letter in a frame (ISO 5459); only where the surface stands edge on.
+void DrawDatum(const DatumMark& mark, const ViewFrame& frame, Svg& svg);
+
+// Zero (a quartered circle) and arrows for the axes in the sense in which the dials count up.
+void DrawZero(const Setup& setup, const MachineTool* machine, const ViewFrame& frame, Svg& svg);
+
+// A hole to be placed, in S.
+struct HoleMark {
+  std::string label;
+  Vec3 at_S_mm = Vec3::Zero();
+  double radius_mm = 0;
+};
+std::vector<HoleMark> FindHoles(const SetupPicture& picture);
+// Centre cross in chain line and a number beside it, led to where there is room.
+void DrawHoles(const std::vector<HoleMark>& holes, const ViewFrame& frame, double size_mm, Svg& svg);
+
+}  // namespace fitwright::sheets

@@ -1,0 +1,209 @@
+#include "fitwright/sheets/solid/view_paper.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "fitwright/solid/cut.h"
+#include "fitwright/solid/cutters.h"
+#include "fitwright/solid/measure.h"
+#include "fitwright/solid/primitives.h"
+#include "fitwright/units/length.h"
+
+namespace fitwright::sheets {
+namespace {
+
+constexpr std::array<double, 17> kScales = {20, 10, 5, 4,   3,   2.5,  2,   1.5, 1.25,
+                                            1,  0.75, 0.5, 0.4, 0.3, 0.25, 0.2, 0.1};
+constexpr double kRim_mm = 11;  // paper, for letters, axes and holding around the piece
+constexpr double kHatchGap_mm = 2;
+constexpr double kChordOnPaper_mm = 0.03;
+// Volumes under this are noise of coincident faces.
+constexpr double kLeastRemoved_mm3 = 0.01;
+
+bool IsShown(FixtureRole role) {
+  switch (role) {
+    case FixtureRole::kTable:
+    case FixtureRole::kSpindleNose:
+    case FixtureRole::kTailstock: return false;
+    default: return true;
+  }
+}
+
+std::vector<Vec2> OnPaper(const ViewFrame& frame, const std::vector<Vec2>& points) {
+  std::vector<Vec2> paper;
+  for (const Vec2& p : points) paper.push_back(frame.ToPaper(p));
+  return paper;
+}
+
+// A slice of the solid in the plane through the spindle axis: its shadow is the turned profile.
+Result<solid::Solid> SliceAtAxis(const solid::Solid& body) {
+  constexpr double kHalf_mm = 0.02;
+  constexpr double kReach_mm = 1000;
+  auto slab = solid::MakeBox(
+      {Vec3(-kHalf_mm, -kReach_mm, -kReach_mm), Vec3(kHalf_mm, kReach_mm, kReach_mm)});
+  if (!slab) return slab;
+  return solid::Common(body, *slab);
+}
+
+Status Hatch(const std::vector<solid::Solid>& removed, const ViewFrame& frame, Svg& svg) {
+  solid::HatchOptions options;
+  options.spacing_mm = kHatchGap_mm / frame.scale();
+  for (const solid::Solid& body : removed) {
+    if (body.empty()) continue;
+    auto strokes = solid::MakeHatch(body, frame.view(), options);
+    if (!strokes) return Unexpected(strokes.error());
+    for (const solid::HatchStroke& s : *strokes) {
+      svg.Line(frame.ToPaper(s.from_mm), frame.ToPaper(s.to_mm), Stroke::kHatch);
+    }
+  }
+  return Ok{};
+}
+
+Status Edges(const std::vector<solid::Solid>& bodies, std::size_t pieces, const ViewFrame& frame,
+             bool hidden, Svg& svg) {
+  solid::ViewOptions options;
+  options.hidden = hidden;
+  options.chord_mm = kChordOnPaper_mm / frame.scale();
+  auto lines = solid::MakeView(bodies, frame.view(), options);
+  if (!lines) return Unexpected(lines.error());
+  // Light lines first, so that the piece's own lie on top.
+  for (const bool holding : {true, false}) {
+    for (const solid::DrawingLine& line : *lines) {
+      const bool of_holding = line.body >= pieces;
+      if (of_holding != holding || (of_holding && !line.visible)) continue;
+      const Stroke stroke = of_holding     ? Stroke::kHolding
+                            : line.visible ? Stroke::kVisible
+                                           : Stroke::kHidden;
+      svg.Polyline(OnPaper(frame, line.points_mm), stroke);
+    }
+  }
+  return Ok{};
+}
+
+// What is removed, outlined in the line of the form before the cut.
+Status RemovedOutline(const std::vector<solid::Solid>& removed, const ViewFrame& frame, Svg& svg) {
+  std::vector<solid::Solid> bodies;
+  for (const solid::Solid& body : removed) {
+    if (!body.empty()) bodies.push_back(body);
+  }
+  if (bodies.empty()) return Ok{};
+  solid::ViewOptions options;
+  options.hidden = false;
+  auto lines = solid::MakeView(bodies, frame.view(), options);
+  if (!lines) return Unexpected(lines.error());
+  for (const solid::DrawingLine& line : *lines) {
+    svg.Polyline(OnPaper(frame, line.points_mm), Stroke::kStock);
+  }
+  return Ok{};
+}
+
+}  // namespace
+
+ViewFrame::ViewFrame(const solid::ViewDirection& view, const Vec2& corner, const Vec2& size,
+                     const Vec2& least, const Vec2& most)
+    : view_(view), corner_(corner), size_(size), middle_(0.5 * (least + most)) {
+  const Vec2 room = size - Vec2(2 * kRim_mm, 2 * kRim_mm);
+  const Vec2 shown = (most - least).cwiseMax(Vec2(1e-3, 1e-3));
+  const double largest = std::min(room.x() / shown.x(), room.y() / shown.y());
+  scale_ = kScales.back();
+  for (const double scale : kScales) {
+    if (scale <= largest) {
+      scale_ = scale;
+      break;
+    }
+  }
+}
+
+Vec2 ViewFrame::ToPaper(const Vec2& view_mm) const {
+  const Vec2 off = scale_ * (view_mm - middle_);
+  return corner_ + 0.5 * size_ + Vec2(off.x(), -off.y());
+}
+
+Vec2 ViewFrame::ToPaper(const Vec3& point_S_mm) const {
+  return ToPaper(solid::Project(view_, point_S_mm));
+}
+
+Vec2 ViewFrame::Direction(const Vec3& direction_S) const {
+  const Vec2 v = solid::Project(view_, direction_S);
+  if (v.norm() < 0.05) return Vec2::Zero();
+  return Vec2(v.x(), -v.y()).normalized();
+}
+
+std::string ViewFrame::ScaleText() const {
+  return scale_ >= 1 ? FormatTrimmed(scale_, 2) + ":1" : "1:" + FormatTrimmed(1 / scale_, 2);
+}
+
+Result<StandingSolids> MakeStandingSolids(const SetupPicture& picture) {
+  StandingSolids solids;
+  for (std::size_t i = 0; i < picture.setup.parts.size(); ++i) {
+    const Pose X_SP = picture.setup.parts[i].X_PS.inverse();
+    const solid::Solid& before = picture.before_P[i];
+    const solid::Solid& after = picture.after_P[i];
+    auto removed = solid::Cut(before, {after});
+    if (!removed) return Unexpected(removed.error());
+    const bool noise = solid::CalcVolume_mm3(*removed) < kLeastRemoved_mm3;
+    solids.before.push_back(solid::Moved(before, X_SP));
+    solids.after.push_back(solid::Moved(after, X_SP));
+    solids.removed.push_back(noise ? solid::Solid() : solid::Moved(*removed, X_SP));
+  }
+  for (const FixtureSolid& fixture : picture.setup.fixtures) {
+    if (!IsShown(fixture.role)) continue;
+    auto body = solid::MakeFixture(fixture);
+    if (!body) return Unexpected(body.error());
+    solids.holding.push_back(*std::move(body));
+  }
+  return solids;
+}
+
+ShownBox CalcShownBox(const StandingSolids& solids, const solid::ViewDirection& view) {
+  ShownBox box{Vec2(1e9, 1e9), Vec2(-1e9, -1e9)};
+  for (const solid::Solid& body : solids.before) {
+    const Box3 b = solid::CalcBox(body);
+    for (int corner = 0; corner < 8; ++corner) {
+      const Vec3 p((corner & 1) != 0 ? b.max_mm.x() : b.min_mm.x(),
+                   (corner & 2) != 0 ? b.max_mm.y() : b.min_mm.y(),
+                   (corner & 4) != 0 ? b.max_mm.z() : b.min_mm.z());
+      const Vec2 v = solid::Project(view, p);
+      box.least = box.least.cwiseMin(v);
+      box.most = box.most.cwiseMax(v);
+    }
+  }
+  // Zero, when it is not far out, belongs to the picture.
+  const Vec2 zero = solid::Project(view, Vec3::Zero());
+  const Vec2 reach = 0.5 * (box.most - box.least) + Vec2(1, 1);
+  if ((zero - 0.5 * (box.least + box.most)).cwiseAbs().cwiseQuotient(reach).maxCoeff() < 2) {
+    box.least = box.least.cwiseMin(zero);
+    box.most = box.most.cwiseMax(zero);
+  }
+  return box;
+}
+
+Status DrawView(const StandingSolids& solids, const ViewFrame& frame, const ViewContents& contents,
+                Svg& svg) {
+  svg.BeginClip(frame.corner(), frame.size());
+  std::vector<solid::Solid> bodies;
+  for (const solid::Solid& piece : solids.after) bodies.push_back(piece);
+  const std::size_t pieces = bodies.size();
+  if (contents.holding) {
+    bodies.insert(bodies.end(), solids.holding.begin(), solids.holding.end());
+  }
+  if (contents.hatch) {
+    std::vector<solid::Solid> removed = solids.removed;
+    for (solid::Solid& body : removed) {
+      if (body.empty() || !contents.section) continue;
+      auto half = SliceAtAxis(body);
+      if (!half) return Unexpected(half.error());
+      body = *half;
+    }
+    if (auto status = Hatch(removed, frame, svg); !status) return status;
+    if (auto status = RemovedOutline(removed, frame, svg); !status) return status;
+  }
+  if (auto status = Edges(bodies, pieces, frame, contents.hidden, svg); !status) return status;
+  svg.EndClip();
+  return Ok{};
+}
+
+}  // namespace fitwright::sheets
