@@ -6,6 +6,7 @@
 
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/measure.h"
+#include "fitwright/solid/primitives.h"
 #include "tests/solid/sample_parts.h"
 
 namespace fitwright::solid {
@@ -29,6 +30,31 @@ TEST_P(EveryPart, IsOneValidPieceInsideItsStock) {
   const Result<Solid> stock = MakeStock(part);
   ASSERT_TRUE(stock.has_value());
   EXPECT_NEAR(*CalcCommonVolume_mm3(*design, *stock), CalcVolume_mm3(*design), 1e-3);
+}
+
+// Another way to the same solid: the bar, cut to length and then without one feature's volume after
+// the other, in the reverse of the sheet's order.
+TEST_P(EveryPart, IsItsStockWithoutEveryFeature) {
+  const Part part = testing::AllParts()[static_cast<std::size_t>(GetParam())];
+  const Solid design = *MakeDesign(part);
+  const Box3 box = CalcBox(*MakeEnvelope(part));
+  Solid piece = *MakeStock(part);
+  for (int i = 0; i < 3; ++i) {
+    piece = *Cut(piece, {*MakeBeyond(box.max_mm, Vec3::Unit(i))});
+    piece = *Cut(piece, {*MakeBeyond(box.min_mm, -Vec3::Unit(i))});
+  }
+  for (auto feature = part.features.rbegin(); feature != part.features.rend(); ++feature) {
+    // Faces within the part (floors, shoulders) are made by what they bound.
+    if (std::holds_alternative<PlanarFace>(feature->shape)) continue;
+    const Result<Solid> volume = MakeFeatureVolume(part, *feature);
+    ASSERT_TRUE(volume.has_value()) << Format(volume.error());
+    const Result<Solid> next = Cut(piece, {*volume});
+    ASSERT_TRUE(next.has_value()) << feature->name.text();
+    piece = *next;
+  }
+  const Result<double> difference = CalcSymmetricDifference_mm3(piece, design);
+  ASSERT_TRUE(difference.has_value()) << Format(difference.error());
+  EXPECT_LT(*difference, 1e-4);
 }
 INSTANTIATE_TEST_SUITE_P(All, EveryPart, ::testing::Range(0, 8), [](const auto& made) {
   return testing::AllParts()[static_cast<std::size_t>(made.param)].name.text();

@@ -6,14 +6,17 @@
 #include <BRepBuilderAPI_MakeVertex.hxx>
 #include <BRepCheck_Analyzer.hxx>
 #include <BRepExtrema_DistShapeShape.hxx>
+#include <BRepGProp.hxx>
 #include <BRep_Tool.hxx>
 #include <Bnd_Box.hxx>
+#include <GProp_GProps.hxx>
 #include <ShapeUpgrade_UnifySameDomain.hxx>
 #include <TopExp_Explorer.hxx>
 #include <TopLoc_Location.hxx>
 #include <TopTools_ListOfShape.hxx>
 #include <TopoDS.hxx>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 #include <memory>
@@ -21,6 +24,7 @@
 
 #include "fitwright/solid/kernel.h"
 #include "fitwright/solid/measure.h"
+#include "fitwright/solid/probe.h"
 
 namespace fitwright::solid {
 namespace {
@@ -29,9 +33,13 @@ namespace {
 // quadrature's error (up to 2e-6 where bores cross) and below what a wrong cut leaves or takes.
 constexpr double kVolumeCheck = 1e-5;
 constexpr double kVolumeCheck_mm3 = 1e-3;
+// Rounding of CalcVolume_mm3 as a share of the volume, with room.
+constexpr double kVolumeNoise = 1e-8;
 // Second try when the plain intersection fails: points this close are one. A hundred times the
 // kernel's own noise, a hundredth of what two drawn sizes may be alike.
 constexpr double kFuzzy_mm = 1e-6;
+// For comparing two solids only, and never alone: see CalcMomentDifference_mm3.
+constexpr std::array<double, 3> kCoarse_mm = {1e-5, 1e-4, 1e-3};
 
 Bnd_Box RoughBox(const TopoDS_Shape& shape) {
   Bnd_Box box;
@@ -117,7 +125,8 @@ std::optional<Solid> TryCut(const Solid& body, const std::vector<Solid>& tools, 
     const double left_mm3 = CalcQuickVolume_mm3(*left);
     if (!SameVolume(CalcQuickVolume_mm3(body), left_mm3 + CalcQuickVolume_mm3(*taken)))
       return std::nullopt;
-    return Unified(*left, left_mm3);
+    const Solid unified = Unified(*left, left_mm3);
+    return IsCutSound(body, tools, unified) ? std::optional<Solid>(unified) : std::nullopt;
   } catch (const Standard_Failure&) {
     return std::nullopt;
   }
@@ -174,39 +183,50 @@ std::optional<Solid> TryCommon(const Solid& a, const Solid& b, double fuzzy_mm) 
   }
 }
 
-// The two volumes of what they share, whole less rest, must agree to the quadrature's last digits:
-// a piece that the kernel lost on one side is seen there.
-constexpr double kDifferenceCheck = 1e-8;
-
+// What is left of either without the other, and what that hides at most by the whole volumes.
 std::optional<double> TryDifference(const Solid& a, const Solid& b, double fuzzy_mm) {
   try {
     const Intersection crossing(a, {b}, fuzzy_mm);
     if (!crossing.ok()) return std::nullopt;
-    const double whole_a_mm3 = CalcVolume_mm3(a);
-    const double whole_b_mm3 = CalcVolume_mm3(b);
     const std::optional<Solid> a_only = crossing.Get(BOPAlgo_CUT);
     const std::optional<Solid> b_only = crossing.Get(BOPAlgo_CUT21);
-    if (a_only && b_only) {
-      const double a_mm3 = CalcVolume_mm3(*a_only);
-      const double b_mm3 = CalcVolume_mm3(*b_only);
-      const double off_mm3 = std::abs((whole_a_mm3 - a_mm3) - (whole_b_mm3 - b_mm3));
-      if (off_mm3 <= kVolumeCheck_mm3 + kDifferenceCheck * whole_a_mm3) {
-        return std::abs(a_mm3) + std::abs(b_mm3);
-      }
-    }
-    // Rests too thin to close: by what is shared, believed only where that leaves next to nothing.
-    const std::optional<Solid> shared = crossing.Get(BOPAlgo_COMMON);
-    if (!shared) return std::nullopt;
-    const double shared_mm3 = CalcVolume_mm3(*shared);
-    const double least_mm3 = std::min(whole_a_mm3, whole_b_mm3);
-    if (shared_mm3 > least_mm3 + kVolumeCheck_mm3 + kDifferenceCheck * least_mm3)
-      return std::nullopt;
-    const double difference_mm3 = std::max(0.0, whole_a_mm3 + whole_b_mm3 - 2 * shared_mm3);
-    if (difference_mm3 > kVolumeCheck * least_mm3) return std::nullopt;
-    return difference_mm3;
+    if (!a_only || !b_only) return std::nullopt;
+    const double whole_a_mm3 = CalcVolume_mm3(a);
+    const double whole_b_mm3 = CalcVolume_mm3(b);
+    const double a_mm3 = std::abs(CalcVolume_mm3(*a_only));
+    const double b_mm3 = std::abs(CalcVolume_mm3(*b_only));
+    // Both shared volumes, whole less rest, must be one: a rest that the kernel lost shows here.
+    const double lost_mm3 = std::abs((whole_a_mm3 - a_mm3) - (whole_b_mm3 - b_mm3));
+    if (lost_mm3 > kVolumeCheck_mm3 + kVolumeCheck * whole_a_mm3) return std::nullopt;
+    return a_mm3 + b_mm3 + (lost_mm3 > kVolumeNoise * whole_a_mm3 ? lost_mm3 : 0.0);
   } catch (const Standard_Failure&) {
     return std::nullopt;
   }
+}
+
+// Second witness where faces differ by the kernel's own approximation of crossing curves: both
+// solids' volume, first and second moments. Each bounds the difference from below: a moment about
+// the common middle differs by at most (reach ^ order) times the difference.
+double CalcMomentDifference_mm3(const Solid& a, const Solid& b) {
+  const gp_Pnt middle = ToPnt(CalcBox(a).centre_mm());
+  const double reach_mm = 0.5 * CalcBox(a).size_mm().norm();
+  GProp_GProps of_a(middle);
+  GProp_GProps of_b(middle);
+  BRepGProp::VolumeProperties(ShapeOf(a), of_a, kQuadrature, false, false);
+  BRepGProp::VolumeProperties(ShapeOf(b), of_b, kQuadrature, false, false);
+  double most_mm3 = std::abs(of_a.Mass() - of_b.Mass());
+  const gp_XYZ first = of_a.CentreOfMass().XYZ() * of_a.Mass() -
+                       of_b.CentreOfMass().XYZ() * of_b.Mass() -
+                       middle.XYZ() * (of_a.Mass() - of_b.Mass());
+  most_mm3 = std::max(most_mm3, first.Modulus() / reach_mm);
+  const gp_Mat second = of_a.MatrixOfInertia() - of_b.MatrixOfInertia();
+  for (int row = 1; row <= 3; ++row) {
+    for (int column = 1; column <= 3; ++column) {
+      const double share = std::abs(second(row, column)) / (reach_mm * reach_mm);
+      most_mm3 = std::max(most_mm3, share);
+    }
+  }
+  return most_mm3;
 }
 
 Error Failed(const char* what) {
@@ -333,8 +353,12 @@ Result<double> CalcSymmetricDifference_mm3(const Solid& a, const Solid& b) {
     if (ShapeOf(a).IsEqual(ShapeOf(b))) return 0.0;
     std::optional<double> difference = TryDifference(a, b, 0);
     if (!difference) difference = TryDifference(a, b, kFuzzy_mm);
-    if (!difference) return Unexpected(Failed("difference"));
-    return *difference;
+    if (difference) return *difference;
+    for (const double fuzzy_mm : kCoarse_mm) {
+      difference = TryDifference(a, b, fuzzy_mm);
+      if (difference) return std::max(*difference, CalcMomentDifference_mm3(a, b));
+    }
+    return Unexpected(Failed("difference"));
   });
 }
 

@@ -32,7 +32,10 @@ Result<std::vector<Solid>> SplitPieces(const Solid& solid);
 Result<Solid> KeepPieceAt(const Solid& solid, const Vec3& point_mm);
 
 // Volume of a without b plus volume of b without a, from one intersection: does not suffer from the
-// cancelling of two large volumes. 0 exactly when no piece is left either way.
+// cancelling of two large volumes. What the rests hide of the whole volumes is added. Where the
+// kernel's approximations of crossing curves leave no clean rests, faces up to 0.001 mm apart are
+// taken for one and the volume, first and second moments of both solids say how much that hides (at
+// least).
 Result<double> CalcSymmetricDifference_mm3(const Solid& a, const Solid& b);
 
 // Volume that a and b share. Boxes that miss each other cost nothing. Touching faces give 0.

@@ -21,9 +21,6 @@ namespace fitwright::solid {
 namespace {
 
 constexpr double kOnSurface_mm = 1e-6;
-// Share of the volume to which the quadrature refines each face. Without it faces bordered by
-// crossing bores are out by 1e-6 of the part; with it by 1e-10, at the same cost.
-constexpr double kQuadrature = 1e-6;
 
 GProp_GProps VolumeOf(const Solid& solid) {
   GProp_GProps props;
