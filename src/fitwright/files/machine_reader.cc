@@ -114,7 +114,17 @@ std::optional<std::string> ReadName(TableReader& table, const std::vector<std::s
   return std::nullopt;
 }
 
-void ReadJoint(TableReader table, Machine& machine) {
+// Joints for which a default was taken.
+struct JointNotes {
+  std::vector<std::string> floats;
+  std::vector<std::string> apart;
+};
+
+bool HasPlay(JointKind kind) {
+  return kind == JointKind::kScrewedPattern || kind == JointKind::kSpigotInBore;
+}
+
+void ReadJoint(TableReader table, Machine& machine, JointNotes& notes) {
   std::vector<std::string> taken;
   for (const Joint& j : machine.joints) taken.push_back(j.name.text());
   Joint joint;
@@ -124,6 +134,7 @@ void ReadJoint(TableReader table, Machine& machine) {
   const auto fixed = ReadRef(table, "fixed");
   const auto moving = ReadRef(table, "moving");
   joint.comes_apart = table.Bool("comes_apart").value_or(true);
+  const bool apart_assumed = !table.Has("comes_apart");
   ReadFloat(table, joint);
   if (kind == JointKind::kScrewedPattern) joint.screw = ReadScrew(table);
   if (!kind) table.Has("screw");
@@ -136,6 +147,8 @@ void ReadJoint(TableReader table, Machine& machine) {
   joint.fixed = *fixed;
   joint.moving = *moving;
   machine.joints.push_back(joint);
+  if (apart_assumed) notes.apart.push_back(*name);
+  if (joint.float_assumed && HasPlay(joint.kind)) notes.floats.push_back(*name);
 }
 
 // within, within_mrad with over, or limits, as the kind asks.
@@ -220,17 +233,16 @@ void ReadRequirement(TableReader table, Machine& machine) {
   machine.requirements.push_back(requirement);
 }
 
-void NoteJoints(const Machine& machine, ReadLog& log) {
-  std::vector<std::string> floats;
-  for (const Joint& joint : machine.joints) {
-    const bool plays = joint.kind == JointKind::kScrewedPattern ||
-                       joint.kind == JointKind::kSpigotInBore;
-    if (plays && joint.float_assumed) floats.push_back(joint.name.text());
-  }
-  if (!floats.empty()) {
+void NoteJoints(const JointNotes& notes, ReadLog& log) {
+  if (!notes.floats.empty()) {
     log.assumed.push_back(fmt::format(
         "Joints whose float is not stated: what play they leave falls by chance: {}.",
-        ListOf(floats, 100)));
+        ListOf(notes.floats, 100)));
+  }
+  if (!notes.apart.empty()) {
+    log.assumed.push_back(fmt::format(
+        "Joints for which comes_apart is not stated: they are taken apart and put together again: {}.",
+        ListOf(notes.apart, 100)));
   }
 }
 
@@ -250,10 +262,11 @@ Machine ReadMachine(const SourceFile& file, ReadLog& log) {
   machine.cautions = table.Strings("cautions").value_or(std::vector<std::string>());
   for (const TableReader& use : table.Tables("part")) ReadUse(use, machine);
   table.Require("part", "write a [[part]] with sheet = \"NAME\" for each part");
-  for (const TableReader& joint : table.Tables("joint")) ReadJoint(joint, machine);
+  JointNotes notes;
+  for (const TableReader& joint : table.Tables("joint")) ReadJoint(joint, machine, notes);
   for (const TableReader& r : table.Tables("requirement")) ReadRequirement(r, machine);
   table.Finish();
-  NoteJoints(machine, log);
+  NoteJoints(notes, log);
   return machine;
 }
 
