@@ -393,7 +393,7 @@ inline void ParallelUnderHole(const Maker& m, std::size_t s, std::size_t i) {
 inline void DatumOff(const Maker& m, std::size_t s) {
   for (std::size_t c = 0; c < m.plan.setups[s].contacts.size(); ++c) {
     const ContactKind kind = m.plan.setups[s].contacts[c].kind;
-    if (kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet) continue;
+    if (kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet || kind == ContactKind::kRough) continue;
     Plan spoiled = m.plan;
     Contact& bad = spoiled.setups[s].contacts[c];
     bad.point_P_mm -= 1.0 * bad.normal_P;

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "fitwright/replay/machine_rules.h"
 #include "fitwright/solid/cut.h"
@@ -68,6 +69,19 @@ Status CheckMate(const CutJob& job, const Floor& floor, Findings& findings) {
   return Ok{};
 }
 
+// Box of the sweeps that meet the piece, clipped to it.
+std::optional<Box3> SweptOf(const CutJob& job, const Box3& box) {
+  std::optional<Box3> swept;
+  for (const Sweep& sweep : job.sweeps) {
+    for (const Box3& cutter : sweep.boxes) {
+      if (!Overlap(cutter, box)) continue;
+      const Box3 part{cutter.min_mm.cwiseMax(box.min_mm), cutter.max_mm.cwiseMin(box.max_mm)};
+      swept = swept ? Box3{swept->min_mm.cwiseMin(part.min_mm), swept->max_mm.cwiseMax(part.max_mm)} : part;
+    }
+  }
+  return swept;
+}
+
 std::vector<solid::Solid> CuttersNear(const CutJob& job, const Box3& box) {
   std::vector<solid::Solid> near;
   for (const Sweep& sweep : job.sweeps) {
@@ -118,6 +132,7 @@ Status CutPiece(const CutJob& job, Standing& s, double& removed, Findings& findi
   }
   removed += s.volume_mm3 - volume;
   s.solid_S = *left;
+  s.last_cut_S = SweptOf(job, s.box_S);
   s.changed = true;
   ++s.piece.steps;
   const Status kept = KeepOne(job, s, findings);

@@ -22,8 +22,10 @@ struct Claim {
   Vec3 normal = Vec3::UnitZ();
 };
 
-bool IsTurnOnly(ContactKind kind) {
-  return kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet;
+// Turns set by eye or angle touch nothing; a seat on raw stock is gauge: the jaws and supports that make
+// it are looked at as solids.
+bool TouchesNoDatum(ContactKind kind) {
+  return kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet || kind == ContactKind::kRough;
 }
 bool IsCentred(ContactKind kind) {
   return kind == ContactKind::kBoreCentred || kind == ContactKind::kOuterCentred ||
@@ -98,7 +100,7 @@ Result<bool> IsThere(const Standing& s, const Contact& contact) {
 
 Status CheckDatums(const SetupView& view, const Floor& floor, Findings& findings) {
   for (const Contact& contact : view.setup->contacts) {
-    if (IsTurnOnly(contact.kind)) continue;
+    if (TouchesNoDatum(contact.kind)) continue;
     const auto at = std::find_if(floor.begin(), floor.end(),
                                  [&](const Standing& s) { return s.part == contact.surface.part; });
     if (at == floor.end() || !at->present) {

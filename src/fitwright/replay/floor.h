@@ -54,6 +54,7 @@ struct Standing {
   bool present = false;
   bool parted_off = false;
   bool changed = false;
+  std::optional<Box3> last_cut_S;  // box of what the step just done swept of this piece
   Piece piece;
 };
 using Floor = std::vector<Standing>;

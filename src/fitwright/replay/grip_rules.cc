@@ -1,5 +1,5 @@
-// Grip and support. A holding solid is pressed kTouch_mm into the piece and drawn back as far: what it
-// then shares is the contact, and whether it stood inside. So no two faces ever coincide.
+// Grip and support. Contact is where faces lie on each other, or what a holding solid shares when it is
+// pressed kTouch_mm into the piece; drawn back as far it must share nothing.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -20,11 +20,16 @@ constexpr double kVisePrint_mm = kSheet_mm;
 constexpr double kChuckPrint_mm = 1.0;      // chamfers at the ends of the gripped land, opinion
 constexpr double kMade_mm = 0.01;           // sizes of holding solids against the device's own
 
+// Contact of a holding solid: its area and how far it reaches along z.
 struct Touch {
+  double area_mm2 = 0;
+  double depth_mm = 0;
+  bool touches() const { return area_mm2 * kTouch_mm > kLeastTouch_mm3; }
+};
+
+struct Shared {
   double volume_mm3 = 0;
   Box3 box;
-  double area_mm2() const { return volume_mm3 / kTouch_mm; }
-  double depth_mm() const { return box.max_mm.z() - box.min_mm.z(); }
 };
 
 // The solid moved by by_mm towards the piece (negative: away from it).
@@ -50,17 +55,31 @@ Vec3 TowardsPiece(const FixtureSolid& spec) {
   return Vec3::UnitZ();
 }
 
-Result<Touch> CalcTouch(const solid::Solid& piece_S, const Box3& box_S, const FixtureSolid& spec) {
-  Touch touch;
-  if (piece_S.empty() || !Overlap(box_S, BoxOf(spec))) return touch;
+Result<Shared> CalcShared(const Standing& s, const FixtureSolid& spec) {
+  Shared shared;
+  if (s.solid_S.empty() || !Overlap(s.box_S, BoxOf(spec))) return shared;
   const auto body = solid::MakeFixture(spec);
   if (!body) return Unexpected(body.error());
-  const auto shared = solid::Common(piece_S, *body);
+  const auto common = solid::Common(s.solid_S, *body);
+  if (!common) return Unexpected(common.error());
+  if (common->empty()) return shared;
+  shared.volume_mm3 = solid::CalcVolume_mm3(*common);
+  shared.box = solid::CalcBox(*common);
+  return shared;
+}
+
+// Faces that lie on each other; where there are none, what the pressed solid shares (a line of contact).
+Result<Touch> CalcTouch(const Standing& s, const Fixture& fixture, const Vec3& towards) {
+  if (s.solid_S.empty() || !Overlap(Grown(s.box_S, kTouch_mm), fixture.box)) return Touch{};
+  solid::ContactOptions options;
+  options.gap_mm = kTouch_mm;
+  if (towards.norm() > 0.5) options.normal = towards.normalized();
+  const auto patch = solid::CalcContact(s.solid_S, fixture.solid, Vec3::UnitZ(), options);
+  if (!patch) return Unexpected(patch.error());
+  if (patch->area_mm2 > 0) return Touch{patch->area_mm2, patch->to_mm - patch->from_mm};
+  const auto shared = CalcShared(s, Pressed(*fixture.spec, towards, kTouch_mm));
   if (!shared) return Unexpected(shared.error());
-  if (shared->empty()) return touch;
-  touch.volume_mm3 = solid::CalcVolume_mm3(*shared);
-  touch.box = solid::CalcBox(*shared);
-  return touch;
+  return Touch{shared->volume_mm3 / kTouch_mm, shared->box.size_mm().z()};
 }
 
 std::string RoleWords(const FixtureSolid& spec) {
@@ -133,13 +152,13 @@ struct JawGrip {
 
 void CheckOneGrip(const SetupView& view, const JawGrip& grip, const StepId& step, Findings& findings) {
   const FixtureSolid& spec = *grip.jaw->spec;
-  if (grip.touch.volume_mm3 <= kLeastTouch_mm3) {
+  if (!grip.touch.touches()) {
     findings.Add(step, Rule::kGripMissing, fmt::format("the {} touches nothing", RoleWords(spec)));
     return;
   }
   const bool downwards = spec.grip_normal_S && std::abs(spec.grip_normal_S->z()) > 0.9;
-  const double depth = grip.touch.depth_mm();
-  const double area = grip.touch.area_mm2();
+  const double depth = grip.touch.depth_mm;
+  const double area = grip.touch.area_mm2;
   const bool shallow = !downwards && depth < kLeastGripDepth_mm;
   const bool small = IsVise(view) && area < kLeastJawArea_mm2;
   if (!shallow && !small) return;
@@ -153,7 +172,7 @@ void CheckOpposed(const std::vector<JawGrip>& grips, const StepId& step, Finding
   Vec3 sum = Vec3::Zero();
   int pressing = 0;
   for (const JawGrip& grip : grips) {
-    if (!grip.jaw->spec->grip_normal_S || grip.touch.volume_mm3 <= kLeastTouch_mm3) continue;
+    if (!grip.jaw->spec->grip_normal_S || !grip.touch.touches()) continue;
     const Vec3 normal = grip.jaw->spec->grip_normal_S->normalized();
     if (normal.z() < -0.9) continue;  // a clamp presses against what is below
     sum += normal;
@@ -164,13 +183,13 @@ void CheckOpposed(const std::vector<JawGrip>& grips, const StepId& step, Finding
 }
 
 void CheckGripPrinted(const SetupView& view, const std::vector<JawGrip>& grips, Findings& findings) {
-  double least = 1e9;
-  for (const JawGrip& grip : grips) least = std::min(least, grip.touch.depth_mm());
+  double deepest = 0;  // a step in the piece may leave one jaw less
+  for (const JawGrip& grip : grips) deepest = std::max(deepest, grip.touch.depth_mm);
   const double tolerance = IsVise(view) ? kVisePrint_mm : kChuckPrint_mm;
-  if (grips.empty() || std::abs(least - view.setup->grip_depth_mm) <= tolerance) return;
+  if (grips.empty() || std::abs(deepest - view.setup->grip_depth_mm) <= tolerance) return;
   findings.AddToSetup(Rule::kHoldingDisagrees,
                       fmt::format("the sheet says {} mm in the jaws, {} are",
-                                  Millimetres(view.setup->grip_depth_mm), Millimetres(least)));
+                                  Millimetres(view.setup->grip_depth_mm), Millimetres(deepest)));
 }
 
 Result<std::vector<JawGrip>> CalcGrips(const SetupView& view, const Floor& floor) {
@@ -178,12 +197,11 @@ Result<std::vector<JawGrip>> CalcGrips(const SetupView& view, const Floor& floor
   for (const Fixture& fixture : view.fixtures) {
     if (!fixture.spec->grips) continue;
     JawGrip grip{&fixture, {}};
-    const FixtureSolid pressed = Pressed(*fixture.spec, TowardsPiece(*fixture.spec), kTouch_mm);
     for (const Standing& s : floor) {
       if (!s.present) continue;
-      const auto touch = CalcTouch(s.solid_S, s.box_S, pressed);
+      const auto touch = CalcTouch(s, fixture, TowardsPiece(*fixture.spec));
       if (!touch) return Unexpected(touch.error());
-      if (touch->volume_mm3 > grip.touch.volume_mm3) grip.touch = *touch;
+      if (touch->area_mm2 > grip.touch.area_mm2) grip.touch = *touch;
     }
     grips.push_back(grip);
   }
@@ -195,12 +213,11 @@ Status CheckSupport(const SetupView& view, const Floor& floor, Findings& finding
   for (const Fixture& fixture : view.fixtures) {
     if (!fixture.spec->supports) continue;
     listed = true;
-    const FixtureSolid pressed = Pressed(*fixture.spec, Vec3::UnitZ(), kTouch_mm);
     for (const Standing& s : floor) {
       if (!s.present) continue;
-      const auto touch = CalcTouch(s.solid_S, s.box_S, pressed);
+      const auto touch = CalcTouch(s, fixture, Vec3::UnitZ());
       if (!touch) return Unexpected(touch.error());
-      if (touch->volume_mm3 > kLeastTouch_mm3) return Ok{};
+      if (touch->touches()) return Ok{};
     }
   }
   if (listed) {
@@ -304,11 +321,11 @@ Status CheckClearOfHolding(const SetupView& view, const Standing& piece, const S
     const bool touches = spec.grips || spec.supports;
     const FixtureSolid away = touches ? Pressed(spec, TowardsPiece(spec), -kTouch_mm) : spec;
     if (!Overlap(piece.box_S, BoxOf(away), kTouch_mm)) continue;
-    const auto touch = CalcTouch(piece.solid_S, piece.box_S, away);
-    if (!touch) return Unexpected(touch.error());
-    if (touch->volume_mm3 <= kLeastOverlap_mm3) continue;
+    const auto shared = CalcShared(piece, away);
+    if (!shared) return Unexpected(shared.error());
+    if (shared->volume_mm3 <= kLeastOverlap_mm3) continue;
     findings.Add(piece.part, step, Rule::kFixtureOverlapsPart,
-                 fmt::format("the {} stands {:.1f} mm3 inside {}", RoleWords(spec), touch->volume_mm3,
+                 fmt::format("the {} stands {:.1f} mm3 inside {}", RoleWords(spec), shared->volume_mm3,
                              piece.part.text()));
   }
   return Ok{};

@@ -118,15 +118,74 @@ bool DepthFits(const CutJob& job, const Column& column, double tip_z) {
   });
 }
 
-void CheckDepth(const CutJob& job, const Column& column, double tip_z, Findings& findings) {
-  // A chamfer's depth is its leg; where its cone ends shows in the piece itself.
-  if (job.step.operation == Operation::kSpotThrough || job.step.operation == Operation::kChamfer) return;
-  if (DepthFits(job, column, tip_z)) return;
+// Four rays square to the axis; the radius when they all meet a wall alike.
+Result<std::optional<double>> WallRadius(const Standing& s, const Vec3& at) {
+  std::optional<double> radius;
+  for (int i = 0; i < 4; ++i) {
+    const double angle = 0.3 + i * kPi / 2;
+    const auto crossings = solid::FindCrossings_mm(s.solid_S, at, Vec3(std::cos(angle), std::sin(angle), 0));
+    if (!crossings) return Unexpected(crossings.error());
+    if (crossings->empty() || crossings->front() < kAlike_mm) return std::optional<double>();
+    if (radius && std::abs(*radius - crossings->front()) > kAlike_mm) return std::optional<double>();
+    radius = crossings->front();
+  }
+  return radius;
+}
+
+struct Walls {
+  Standing* piece = nullptr;
+  double radius_mm = 0;
+  double top_z = 0;
+};
+
+// Heights above the tip where a wall is looked for: close by first, then up the piece.
+std::vector<double> WallHeights(const Standing& s, double tip_z) {
+  const double up = s.box_S.max_mm.z() - tip_z;
+  return {1.2, 2.5, 0.3 * up, 0.5 * up, 0.7 * up};
+}
+
+// The piece whose hole the tip stands in.
+Result<std::optional<Walls>> FindWalls(Floor& floor, const Vec3& tip) {
+  for (Standing& s : floor) {
+    if (!s.present || s.solid_S.empty()) continue;
+    for (const double up : WallHeights(s, tip.z())) {
+      const auto radius = WallRadius(s, tip + up * Vec3::UnitZ());
+      if (!radius) return Unexpected(radius.error());
+      if (!*radius) continue;
+      const auto column = LookDown({s}, tip, **radius + kAlike_mm);
+      if (!column) return Unexpected(column.error());
+      const auto surface = column->top();
+      if (surface && *surface > tip.z()) return std::optional<Walls>(Walls{&s, **radius, *surface});
+    }
+  }
+  return std::optional<Walls>();
+}
+
+// A chamfer's depth is along the axis, from the surface to where the cone meets the wall of the hole.
+Result<bool> ChamferDepthFits(const CutJob& job, const PathPiece& piece, Floor before, const Vec3& tip) {
+  const auto walls = FindWalls(before, tip);
+  if (!walls) return Unexpected(walls.error());
+  if (!*walls) return false;
+  const auto mouth = LookDown(before, tip, 0.5 * DiameterOf(job.tool, piece) + kAlike_mm);
+  if (!mouth) return Unexpected(mouth.error());
+  const double cone = solid::CalcPointLength_mm(2 * (*walls)->radius_mm, job.tool.point_deg);
+  const double surface = mouth->top().value_or(tip.z());
+  return std::abs(surface - tip.z() - cone - job.step.depth_mm) <= kAlike_mm;
+}
+
+Status CheckDepth(const CutJob& job, const PathPiece& piece, const Floor& before, const Column& column,
+                  const Vec3& tip, Findings& findings) {
+  if (job.step.operation == Operation::kSpotThrough) return Ok{};
+  Result<bool> fits = DepthFits(job, column, tip.z());
+  if (job.step.operation == Operation::kChamfer) fits = ChamferDepthFits(job, piece, before, tip);
+  if (!fits) return Unexpected(fits.error());
+  if (*fits) return Ok{};
   const auto top = column.top();
   findings.Add(job.step.id, Rule::kDepthDisagrees,
                fmt::format("the sheet says {} mm deep, the tip goes {} mm below the surface",
                            Millimetres(job.step.depth_mm),
-                           top ? Millimetres(*top - tip_z) : std::string("an unknown way")));
+                           top ? Millimetres(*top - tip.z()) : std::string("an unknown way")));
+  return Ok{};
 }
 
 // Share of the cylinder on the axis, from the tip up to the highest material, that is solid.
@@ -240,10 +299,7 @@ void CheckBarReach(const CutJob& job, const Floor& before, const PathPiece& piec
 void CheckSet(const CutJob& job, const PathPiece& piece, Findings& findings) {
   const double set = piece.set_diameter_mm;
   const double own = job.tool.diameter_mm;
-  const bool bar_in_head = job.tool.kind == ToolKind::kChamferMill && job.tool.diameter_min_mm > 0;
-  const bool adjustable = job.tool.kind == ToolKind::kBoringHead || job.tool.kind == ToolKind::kHone || bar_in_head;
-  if (adjustable && set >= job.tool.diameter_min_mm - kGeometryNoise_mm && set <= own + kGeometryNoise_mm) return;
-  if (set <= 0 || own <= 0) return;
+  if (set <= 0 || own <= 0 || SetsItsDiameter(job.tool)) return;
   // A fixed cutter stands for the middle of the limits it makes: half of ISO 2768-1 class m at most.
   const double most = job.tool.kind == ToolKind::kReamer ? kReamerSet_mm : own <= 6 ? 0.1 : own <= 30 ? 0.2 : 0.3;
   if (std::abs(set - own) <= most + kGeometryNoise_mm) return;
@@ -261,7 +317,10 @@ Status CheckPlunges(const CutJob& job, const Floor& before, const PathPiece& pie
     if (!drilled && !deep && !other_height) continue;
     const auto edge = LookDown(before, tip, std::max(0.5 * radius, radius - kEdgeIn_mm));
     if (!edge) return Unexpected(edge.error());
-    if (other_height) CheckDepth(job, *edge, tip.z(), findings);
+    if (other_height) {
+      const Status depth = CheckDepth(job, piece, before, *edge, tip, findings);
+      if (!depth) return depth;
+    }
     if (deep) CheckFlutes(job, *edge, tip.z(), findings);
     if (!drilled) continue;
     const auto start = LookDown(before, tip, kRimShare * radius);
@@ -269,49 +328,6 @@ Status CheckPlunges(const CutJob& job, const Floor& before, const PathPiece& pie
     CheckStart(job, *start, fmt::format("place {}", i + 1), findings);
   }
   return Ok{};
-}
-
-// Four rays square to the axis; the radius when they all meet a wall alike.
-Result<std::optional<double>> WallRadius(const Standing& s, const Vec3& at) {
-  std::optional<double> radius;
-  for (int i = 0; i < 4; ++i) {
-    const double angle = 0.3 + i * kPi / 2;
-    const auto crossings = solid::FindCrossings_mm(s.solid_S, at, Vec3(std::cos(angle), std::sin(angle), 0));
-    if (!crossings) return Unexpected(crossings.error());
-    if (crossings->empty() || crossings->front() < kAlike_mm) return std::optional<double>();
-    if (radius && std::abs(*radius - crossings->front()) > kAlike_mm) return std::optional<double>();
-    radius = crossings->front();
-  }
-  return radius;
-}
-
-struct Walls {
-  Standing* piece = nullptr;
-  double radius_mm = 0;
-  double top_z = 0;
-};
-
-// Heights above the tip where a wall is looked for: close by first, then up the piece.
-std::vector<double> WallHeights(const Standing& s, double tip_z) {
-  const double up = s.box_S.max_mm.z() - tip_z;
-  return {1.2, 2.5, 0.3 * up, 0.5 * up, 0.7 * up};
-}
-
-// The piece whose hole the tip stands in.
-Result<std::optional<Walls>> FindWalls(Floor& floor, const Vec3& tip) {
-  for (Standing& s : floor) {
-    if (!s.present || s.solid_S.empty()) continue;
-    for (const double up : WallHeights(s, tip.z())) {
-      const auto radius = WallRadius(s, tip + up * Vec3::UnitZ());
-      if (!radius) return Unexpected(radius.error());
-      if (!*radius) continue;
-      const auto column = LookDown({s}, tip, **radius + kAlike_mm);
-      if (!column) return Unexpected(column.error());
-      const auto surface = column->top();
-      if (surface && *surface > tip.z()) return std::optional<Walls>(Walls{&s, **radius, *surface});
-    }
-  }
-  return std::optional<Walls>();
 }
 
 Status TapOne(const CutJob& job, Floor& floor, const Vec3& tip, Findings& findings) {

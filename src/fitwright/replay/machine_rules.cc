@@ -62,8 +62,7 @@ void CheckTool(const SetupView& view, const Step& step, const Tool* tool, Findin
                                WordOf(piece.kind)));
     }
     const double set = piece.set_diameter_mm;
-    const bool adjustable = tool->kind == ToolKind::kBoringHead || tool->kind == ToolKind::kHone;
-    if (set > 0 && adjustable &&
+    if (set > 0 && SetsItsDiameter(*tool) &&
         (set > tool->diameter_mm + kGeometryNoise_mm || set < tool->diameter_min_mm - kGeometryNoise_mm)) {
       findings.Add(step.id, Rule::kPathImpossible,
                    fmt::format("the {} sets from {} to {} mm, not to {}", tool->words,

@@ -105,12 +105,12 @@ void TakeApart(const Step& step, Floor& floor, Findings& findings) {
   }
 }
 
-// Whether something that changed lies at a jaw, so that the grip must be looked at again.
-bool CutNearJaws(const SetupView& view, const Floor& before, const Floor& after) {
-  for (std::size_t i = 0; i < after.size(); ++i) {
-    if (before[i].volume_mm3 == after[i].volume_mm3) continue;
+// Whether the step cut where a jaw holds, so that the grip must be looked at again.
+bool CutNearJaws(const SetupView& view, const Floor& floor) {
+  for (const Standing& s : floor) {
+    if (!s.last_cut_S) continue;
     for (const Fixture& f : view.fixtures) {
-      if (f.spec->grips && Overlap(Grown(f.box, kNearJaws_mm), after[i].box_S)) return true;
+      if (f.spec->grips && Overlap(Grown(f.box, kNearJaws_mm), *s.last_cut_S)) return true;
     }
   }
   return false;
@@ -120,6 +120,7 @@ Result<StepResult> RunStep(const SetupView& view, const Step& step, const StepRe
   StepResult result;
   result.floor = before.floor;
   result.near_jaws = before.near_jaws;
+  for (Standing& s : result.floor) s.last_cut_S.reset();
   Findings findings(view);
   if (step.operation == Operation::kAssemble) {
     const Status done = Assemble(view, step, result.floor, findings);
@@ -129,7 +130,7 @@ Result<StepResult> RunStep(const SetupView& view, const Step& step, const StepRe
   } else if (const Tool* tool = ToolOf(view, step); tool != nullptr && !step.path.empty()) {
     const Status done = RunCut(view, step, *tool, result.floor, findings);
     if (!done) return Unexpected(done.error());
-    result.near_jaws = result.near_jaws || CutNearJaws(view, before.floor, result.floor);
+    result.near_jaws = result.near_jaws || CutNearJaws(view, result.floor);
   }
   result.findings = findings.Take();
   return result;

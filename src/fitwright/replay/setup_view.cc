@@ -67,6 +67,12 @@ double DiameterOf(const Tool& tool, const PathPiece& piece) {
   return piece.set_diameter_mm > 0 ? piece.set_diameter_mm : tool.diameter_mm;
 }
 
+bool SetsItsDiameter(const Tool& tool) {
+  const bool kind = tool.kind == ToolKind::kBoringHead || tool.kind == ToolKind::kHone ||
+                    tool.kind == ToolKind::kChamferMill;
+  return kind && tool.diameter_min_mm > 0;
+}
+
 std::pair<double, double> HeightsOf(const PathPiece& piece) {
   double low = piece.points_S_mm.front().z();
   double high = low;

@@ -37,9 +37,13 @@ class Findings {
  public:
   explicit Findings(const SetupView& view) : view_(view) {}
   void Add(const StepId& step, Rule rule, std::string say) {
-    list_.push_back({view_.first(), step, rule, std::move(say)});
+    Add(view_.first(), step, rule, std::move(say));
   }
+  // The same thing is said once (three jaws alike).
   void Add(const PartId& part, const StepId& step, Rule rule, std::string say) {
+    for (const Finding& f : list_) {
+      if (f.part == part && f.step == step && f.rule == rule && f.say == say) return;
+    }
     list_.push_back({part, step, rule, std::move(say)});
   }
   // About the setup itself: stands under the setup's id.
@@ -65,6 +69,8 @@ Result<ViewMade> MakeSetupView(const Shop& shop, const Setup& setup);
 
 // What a bore is set to or the tool's own diameter.
 double DiameterOf(const Tool& tool, const PathPiece& piece);
+// Boring heads, hones and bars whose cutting diameter is set within diameter_min_mm..diameter_mm.
+bool SetsItsDiameter(const Tool& tool);
 // Least and greatest z of the path's points.
 std::pair<double, double> HeightsOf(const PathPiece& piece);
 // For messages: three decimals at most, no trailing zeros.
