@@ -43,16 +43,18 @@ double DistanceTo(const Bore& bore, const Vec3& point_mm) {
   const Vec3 from = point_mm - bore.entry_mm;
   const double along = from.dot(bore.into);
   const double across = (from - along * bore.into).norm();
-  // The half plane (across, along): a box for the cylinder, then a cone from its rim to the tip.
   const double dx = across - bore.radius_mm;
   const double dz = std::max(-along, along - bore.depth_mm);
   double box = std::max(dx, dz);
   if (dx > 0 && dz > 0) box = std::hypot(dx, dz);
   if (bore.cone_mm <= 0 || along <= bore.depth_mm) return box;
-  const double slope = std::hypot(bore.cone_mm, bore.radius_mm);
-  const double plane = (across * bore.cone_mm + (along - bore.depth_mm) * bore.radius_mm -
-                        bore.radius_mm * bore.cone_mm) / slope;
-  return std::min(box, std::max(plane, bore.depth_mm - along));
+  // Beyond the full diameter: the slant from the rim to the tip.
+  const Vec2 slant(-bore.radius_mm, bore.cone_mm);
+  const Vec2 from_rim(across - bore.radius_mm, along - bore.depth_mm);
+  const double share = std::clamp(from_rim.dot(slant) / slant.squaredNorm(), 0.0, 1.0);
+  const double off = (from_rim - share * slant).norm();
+  const bool inside = slant.x() * from_rim.y() - slant.y() * from_rim.x() > 0;
+  return inside ? -off : off;
 }
 
 double CalcWall_mm(const Bore& a, const Bore& b) {

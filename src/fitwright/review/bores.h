@@ -21,8 +21,7 @@ struct Bore {
 
 std::vector<Bore> BoresOf(const Part& part);
 
-// Signed distance of a point from the cylinder of a bore (its cone taken as a cylinder's end at the
-// tip's place only on the axis): negative inside.
+// Signed distance of a point from a bore, cylinder and cone: negative inside.
 double DistanceTo(const Bore& bore, const Vec3& point_mm);
 
 // Least metal between two bores, from points on a's surface; negative when they run into each other.

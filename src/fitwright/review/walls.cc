@@ -66,10 +66,14 @@ class Walls {
     return (a.hole->through && AxisEnters(a, b)) || (b.hole->through && AxisEnters(b, a));
   }
 
-  void Between(const Bore& a, const Bore& b, bool first) {
-    if (a.feature == b.feature && !first) return;
-    if (Coaxial(a, b) || MeantToMeet(a, b)) return;
-    const double wall_mm = CalcWall_mm(a, b);
+  // Said of the smaller of the two, as the one that is moved.
+  void Between(const Bore& one, const Bore& other_one, bool first) {
+    if (one.feature == other_one.feature && !first) return;
+    if (Coaxial(one, other_one) || MeantToMeet(one, other_one)) return;
+    const double wall_mm = CalcWall_mm(one, other_one);
+    const bool swap = other_one.radius_mm < one.radius_mm;
+    const Bore& a = swap ? other_one : one;
+    const Bore& b = swap ? one : other_one;
     if (wall_mm >= limits_.wall_mm - kNoise_mm) return;
     const std::string where = Name(part_, *a.feature);
     const std::string other = Which(b) + b.feature->name.text();
