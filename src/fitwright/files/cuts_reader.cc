@@ -87,10 +87,15 @@ bool ReadStep(TableReader& table, Feature& feature) {
 }
 
 bool ReadChamfer(TableReader& table, Feature& feature) {
-  if (!table.AtMostOne({"between", "on"})) return false;
+  if (!table.AtMostOne({"between", "on"})) {
+    table.Know({"legs", "end", "axial", "radial"});
+    return false;
+  }
   if (table.Has("on")) return ReadRoundChamfer(table, feature);
   table.Require("between", "write between = [\"a\", \"b\"] for an edge, on = \"NAME\" for a round one");
-  return table.Has("between") && ReadEdgeChamfer(table, feature);
+  if (table.Has("between")) return ReadEdgeChamfer(table, feature);
+  table.Know({"legs", "end", "axial", "radial"});
+  return false;
 }
 
 bool ReadSlot(TableReader& table, PartDraft& draft, Feature& feature) {

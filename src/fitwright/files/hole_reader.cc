@@ -232,6 +232,7 @@ bool ReadHole(TableReader& table, PartDraft& draft, FeatureWord word, Feature& f
   Hole hole;
   hole.use = UseOf(word);
   const bool plain = word == FeatureWord::kHole;
+  table.Know({"diameter", "fit", "plus_minus", "limits", "deviations"});
   auto placement = ReadPlacement(table, draft.part, true);
   bool good = placement.has_value();
   if (plain) {

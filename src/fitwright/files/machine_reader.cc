@@ -220,7 +220,8 @@ void ReadRequirement(TableReader table, Machine& machine) {
     const auto a = ReadRef(table, "a");
     const auto b = ReadRef(table, "b");
     if (*kind == RequirementKind::kDistance) requirement.at_W_mm = table.Point_mm("at");
-    good &= a.has_value() && b.has_value() && ReadRequirementLimits(table, requirement);
+    const bool limited = ReadRequirementLimits(table, requirement);
+    good &= a.has_value() && b.has_value() && limited;
     if (a && b) {
       requirement.a = *a;
       requirement.b = *b;

@@ -95,6 +95,7 @@ Size AlongNormal(const Size& coordinate, double sense) {
 }  // namespace
 
 bool ReadPlanarFace(TableReader& table, PartDraft& draft, Feature& feature) {
+  table.Know({"at", "plus_minus", "limits", "deviations"});
   const auto side = table.Side("side");
   table.Require("side", "name the side it looks to: side = \"+z\"");
   if (!side) return false;

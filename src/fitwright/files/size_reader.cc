@@ -84,6 +84,8 @@ std::optional<Bounds> ReadBounds(TableReader& table, std::string_view key) {
 
 std::optional<Size> ReadSize(TableReader& table, const SizeWish& wish) {
   const bool face = wish.of == SizeOf::kFace;
+  table.Know({"plus_minus", "limits", "deviations"});
+  if (!face) table.Know({"fit"});
   std::optional<double> nominal_mm =
       face ? table.Length_mm(wish.key) : table.PositiveLength_mm(wish.key);
   const bool stated = table.Has(wish.key);

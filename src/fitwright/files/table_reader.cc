@@ -43,6 +43,10 @@ const toml::node* TableReader::Ask(std::string_view key) {
 
 bool TableReader::Has(std::string_view key) { return Ask(key) != nullptr; }
 
+void TableReader::Know(std::initializer_list<std::string_view> keys) {
+  for (const std::string_view key : keys) Ask(key);
+}
+
 std::vector<std::string> TableReader::Keys() const {
   std::vector<std::string> keys;
   for (const auto& [key, node] : *table_) keys.emplace_back(key.str());
@@ -111,9 +115,10 @@ void TableReader::Require(std::string_view key, std::string_view remedy) {
 }
 
 bool TableReader::AtMostOne(const std::vector<std::string>& keys) {
+  for (const std::string& key : keys) Ask(key);
   const std::string* first = nullptr;
   for (const std::string& key : keys) {
-    if (Ask(key) == nullptr) continue;
+    if (table_->get(key) == nullptr) continue;
     if (first != nullptr) {
       Fault(ErrorCode::kConflictingKeys, key,
             fmt::format("{} and {} are both stated", *first, key),
@@ -136,7 +141,7 @@ void TableReader::Finish() {
     const std::string nearest = NearestOf(text, asked_);
     error.remedy = nearest.empty() ? "take it out"
                                    : fmt::format("write \"{}\", or take it out; known here: {}",
-                                                 nearest, ListOf(asked_));
+                                                 nearest, ListOf(asked_, 60));
     const auto& begin = key.source().begin;
     error.where = Where{file_->name, Int(begin.line), Int(begin.column), PathOf(text)};
     log_->faults.Add(std::move(error));

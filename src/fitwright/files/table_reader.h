@@ -2,6 +2,7 @@
 // Internal to files/.
 #pragma once
 
+#include <initializer_list>
 #include <map>
 #include <optional>
 #include <string>
@@ -46,6 +47,8 @@ class TableReader {
   const SourceFile& file() const { return *file_; }
   ReadLog& log() const { return *log_; }
   bool Has(std::string_view key);
+  // Counts the keys as asked for: for readers that may leave before they ask.
+  void Know(std::initializer_list<std::string_view> keys);
 
   // Each: nothing when the key is absent, or when it is faulty, which is then reported.
   std::optional<std::string> String(std::string_view key);
