@@ -88,6 +88,24 @@ TEST(Cut, TouchingToolTakesNothing) {
   EXPECT_TRUE(*Collides(block, Box(Vec3(9.99, 0, 0), Vec3(20, 10, 10))));
 }
 
+TEST(Cut, ToolThatTouchesAFaceIsNotLost) {
+  // A bore whose wall just touches the block's bottom: the kernel alone takes nothing.
+  const Solid block = Box(Vec3(-20, -15, 0), Vec3(20, 15, 30));
+  const Solid bore = Cylinder({Vec3(12, 15, 5), -Vec3::UnitY()}, -1, 31, 10);
+  const Result<Solid> left = Cut(block, {bore});
+  if (left) {
+    EXPECT_NEAR(CalcVolume_mm3(*left), 36000 - kPi * 25 * 30, 1e-4);
+  } else {
+    EXPECT_EQ(left.error().code, ErrorCode::kKernel);
+  }
+  const Result<double> shared = CalcCommonVolume_mm3(block, bore);
+  if (shared) {
+    EXPECT_NEAR(*shared, kPi * 25 * 30, 1e-4);
+  } else {
+    EXPECT_EQ(shared.error().code, ErrorCode::kKernel);
+  }
+}
+
 TEST(Cut, ManyHolesInOneCallEqualOneByOne) {
   const Solid plate = Box(Vec3(0, 0, 0), Vec3(100, 100, 8));
   std::vector<Solid> holes;

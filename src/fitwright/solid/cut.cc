@@ -183,6 +183,24 @@ std::optional<Solid> TryCommon(const Solid& a, const Solid& b, double fuzzy_mm) 
   }
 }
 
+// Only the volume: nothing is joined up, and an empty answer is not believed against plain
+// evidence.
+std::optional<double> TryCommonVolume(const Solid& a, const Solid& b, double fuzzy_mm) {
+  try {
+    const Intersection crossing(a, {b}, fuzzy_mm);
+    if (!crossing.ok()) return std::nullopt;
+    const std::optional<Solid> shared = crossing.Get(BOPAlgo_COMMON);
+    if (!shared) return std::nullopt;
+    const double volume_mm3 = CalcVolume_mm3(*shared);
+    if (volume_mm3 < kVolumeCheck_mm3 && (SeenToOverlap(a, b) || SeenToOverlap(b, a))) {
+      return std::nullopt;
+    }
+    return volume_mm3;
+  } catch (const Standard_Failure&) {
+    return std::nullopt;
+  }
+}
+
 // What is left of either without the other, and what that hides at most by the whole volumes.
 std::optional<double> TryDifference(const Solid& a, const Solid& b, double fuzzy_mm) {
   try {
@@ -363,9 +381,18 @@ Result<double> CalcSymmetricDifference_mm3(const Solid& a, const Solid& b) {
 }
 
 Result<double> CalcCommonVolume_mm3(const Solid& a, const Solid& b) {
-  const Result<Solid> shared = Common(a, b);
-  if (!shared) return Unexpected(shared.error());
-  return CalcVolume_mm3(*shared);
+  return Guard("common volume", [&]() -> Result<double> {
+    if (a.empty() || b.empty() || BoxesMiss(a, b)) return 0.0;
+    std::optional<double> volume = TryCommonVolume(a, b, 0);
+    if (!volume) volume = TryCommonVolume(a, b, kFuzzy_mm);
+    // A kernel that cannot cross the two may still cut one by the other.
+    if (!volume) {
+      const std::optional<Solid> left = TryCutOneByOne(a, {b});
+      if (left) volume = std::max(0.0, CalcVolume_mm3(a) - CalcVolume_mm3(*left));
+    }
+    if (!volume) return Unexpected(Failed("common volume"));
+    return *volume;
+  });
 }
 
 Result<bool> Collides(const Solid& a, const Solid& b, double allowed_mm3) {

@@ -123,4 +123,14 @@ bool IsCutSound(const Solid& body, const std::vector<Solid>& tools, const Solid&
   return true;
 }
 
+bool SeenToOverlap(const Solid& a, const Solid& b) {
+  Judge judge(a);
+  for (TopExp_Explorer it(ShapeOf(b), TopAbs_FACE); it.More(); it.Next()) {
+    for (const Probe& probe : MakeProbes(TopoDS::Face(it.Current()))) {
+      if (judge.Of(probe.inside) == Side::kIn) return true;
+    }
+  }
+  return false;
+}
+
 }  // namespace fitwright::solid

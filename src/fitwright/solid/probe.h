@@ -13,4 +13,8 @@ namespace fitwright::solid {
 // a surface say nothing. Cost: about 2 ms a tool.
 bool IsCutSound(const Solid& body, const std::vector<Solid>& tools, const Solid& left);
 
+// True when a point a hair inside some face of b lies inside a: they share more than a touch. False
+// proves nothing.
+bool SeenToOverlap(const Solid& a, const Solid& b);
+
 }  // namespace fitwright::solid
