@@ -26,8 +26,8 @@ const Size* SizeOf(const Feature& feature) {
 
 class Builder {
  public:
-  Builder(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy)
-      : machine_(machine), shop_(shop), subjects_(subjects), strategy_(strategy) {
+  Builder(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy, CutMemo* memo)
+      : machine_(machine), shop_(shop), subjects_(subjects), strategy_(strategy), memo_(memo) {
     for (const Part& part : machine.parts) pieces_[part.name] = RawPiece(part);
   }
 
@@ -77,6 +77,7 @@ class Builder {
   CutContext Context(const SetupSketch& sketch) const {
     CutContext context;
     context.shop = &shop_;
+    context.memo = memo_;
     context.machine = shop_.Find(sketch.machine);
     context.holding = sketch.holding;
     context.clearance_below_mm = clearance_below_mm_;
@@ -105,14 +106,17 @@ class Builder {
       Aim aim;
       aim.kind = AimKind::kFitToMeasured;
       aim.mate = pair.bore;
-      aim.clearance_mm = 0.5 * (pair.lower_mm + pair.upper_mm);
+      const auto share = strategy_.aim_share.find(pair.requirement);
+      const double f = share == strategy_.aim_share.end() ? 0.5 : share->second;
+      aim.clearance_mm = pair.lower_mm + f * (pair.upper_mm - pair.lower_mm);
       aim.clearance_lower_mm = pair.lower_mm;
       aim.clearance_upper_mm = pair.upper_mm;
-      const double half = 0.5 * (pair.upper_mm - pair.lower_mm);
       aim.target_mm = pair.faces ? std::get<PlanarFace>(feature.shape).at.middle_mm()
                                  : std::get<Hole>(machine_.Find(pair.bore)->shape).diameter.middle_mm() - aim.clearance_mm;
-      aim.lower_mm = aim.target_mm - half;
-      aim.upper_mm = aim.target_mm + half;
+      // More clearance is a smaller shaft, but a higher face.
+      const double below = pair.faces ? aim.clearance_mm - pair.lower_mm : pair.upper_mm - aim.clearance_mm;
+      aim.lower_mm = aim.target_mm - below;
+      aim.upper_mm = aim.lower_mm + pair.upper_mm - pair.lower_mm;
       request.given_aim = aim;
       return request;
     }
@@ -360,6 +364,7 @@ class Builder {
   const Shop& shop_;
   const Subjects& subjects_;
   const Strategy& strategy_;
+  CutMemo* memo_;
   PieceStates pieces_;
   Plan plan_;
   Setup setup_;
@@ -370,10 +375,10 @@ class Builder {
 }  // namespace
 
 Result<Plan> BuildPlan(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,
-                       const Choices& choices) {
+                       const Choices& choices, CutMemo* memo) {
   const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices);
   if (!ordered) return Unexpected(ordered.error());
-  return Builder(machine, shop, subjects, strategy).Build(*ordered);
+  return Builder(machine, shop, subjects, strategy, memo).Build(*ordered);
 }
 
 }  // namespace fitwright::planner

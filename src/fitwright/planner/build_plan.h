@@ -5,6 +5,7 @@
 
 #include "fitwright/base/result.h"
 #include "fitwright/planner/holding.h"
+#include "fitwright/planner/process.h"
 #include "fitwright/planner/strategy.h"
 
 namespace fitwright::planner {
@@ -19,9 +20,10 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
                                                const Strategy& strategy, const Choices& choices);
 
 // The plan without odds, advice and choices: setups, steps, coordinates, times, joints, parts, what to
-// buy, warnings. hours_cutting is filled. Errors: kNoPlan with the reason.
+// buy, warnings. hours_cutting is filled. Cuts that `memo` (may be null) knows are not worked out again.
+// Errors: kNoPlan with the reason.
 Result<Plan> BuildPlan(const Machine& machine, const Shop& shop, const Subjects& subjects,
-                       const Strategy& strategy, const Choices& choices);
+                       const Strategy& strategy, const Choices& choices, CutMemo* memo = nullptr);
 
 // Pieces as they stand before each setup of the ordered list (for finding variants of a setup).
 Result<std::vector<PieceStates>> PiecesBefore(const Machine& machine, const std::vector<OrderedSketch>& ordered);

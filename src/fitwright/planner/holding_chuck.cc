@@ -108,6 +108,14 @@ std::optional<FeatureId> ShoulderBelow(const PieceState& piece, const Vec3& up_P
   return std::nullopt;
 }
 
+double ThickestBelow(const std::vector<Band>& bands, double at) {
+  double thickest = 0;
+  for (const Band& band : bands) {
+    if (band.from_mm < at - 1e-6) thickest = std::max(thickest, band.diameter_mm);
+  }
+  return thickest;
+}
+
 // The best land to grip: below every cut, longest grip first, finished seal and bearing faces last.
 Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& chuck) {
   const std::vector<Band> bands = BandsAlong(piece, sketch.up_P);
@@ -120,6 +128,10 @@ Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const 
     Grip grip;
     grip.band = band;
     grip.jaw_end = std::min({band.to_mm, lowest - kToolRoom_mm, DrillRoom(sketch, piece, band.diameter_mm)});
+    // A bar too thick for the chuck's bore stands on the chuck face at the deepest.
+    if (ThickestBelow(bands, grip.jaw_end - chuck.jaw_reach_mm) > chuck.bore_mm) {
+      grip.jaw_end = std::min(grip.jaw_end, bands.front().from_mm + chuck.jaw_reach_mm);
+    }
     // Material below the land must pass inside the jaws.
     grip.jaw_root = grip.jaw_end - chuck.jaw_reach_mm;
     bool below_is_slimmer = true;

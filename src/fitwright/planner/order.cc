@@ -160,9 +160,36 @@ class Graph {
   std::map<PartId, std::size_t> last_of_;
 };
 
-// Chooses holdings of the setups that joints asked for, once their pieces' states are known.
-bool HoldJointSetup(SetupSketch& sketch, const PieceStates& pieces, const Shop& shop, std::string* why) {
-  return ChooseHolding(sketch, pieces.at(sketch.part), shop, why);
+bool Overlap(const Box3& a, const Box3& b) {
+  constexpr double kTouch_mm = 0.01;
+  return ((a.max_mm - b.min_mm).array() > kTouch_mm).all() && ((b.max_mm - a.min_mm).array() > kTouch_mm).all();
+}
+
+// A mate stands where a jaw, a parallel or the table would be.
+bool MatesInTheWay(const Setup& setup, const PieceStates& pieces) {
+  for (const PartPose& pose : setup.parts) {
+    if (pose.held) continue;
+    const Box3 mate = BoxInSetup(pieces.at(pose.part), pose.X_PS);
+    for (const FixtureSolid& solid : setup.fixtures) {
+      const auto* box = std::get_if<FixtureBox>(&solid.shape);
+      if (box != nullptr && box->X_SF.isApprox(Pose::Identity()) && Overlap(box->box_F, mate)) return true;
+    }
+  }
+  return false;
+}
+
+// Chooses the holding of a setup that a joint asked for, once the pieces' states are known.
+bool HoldJointSetup(SetupSketch& sketch, const PieceStates& pieces, const Machine& machine, const Shop& shop, std::string* why) {
+  SetupSketch first = sketch;
+  if (!ChooseHolding(first, pieces.at(sketch.part), shop, why)) return false;
+  for (const SetupSketch& variant : Variants(sketch, pieces.at(sketch.part), shop)) {
+    const Result<HeldPiece> held = MakeHolding(variant, pieces, machine, shop);
+    if (!held || MatesInTheWay(held->setup, pieces)) continue;
+    sketch = variant;
+    return true;
+  }
+  *why = fmt::format("{} cannot be held with its mates on it: they stand where the jaws go", sketch.part.text());
+  return false;
 }
 
 void Advance(PieceStates& pieces, const SetupSketch& sketch) {
@@ -222,7 +249,7 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
     OrderedSketch next{nodes[*best].sketch, {}};
     if (next.sketch.device.empty()) {
       std::string why;
-      if (!HoldJointSetup(next.sketch, pieces, shop, &why)) {
+      if (!HoldJointSetup(next.sketch, pieces, machine, shop, &why)) {
         return Unexpected(Error{ErrorCode::kNoPlan, why, {}, "another technique for this joint", {}});
       }
     }

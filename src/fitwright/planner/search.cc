@@ -52,6 +52,7 @@ std::string KeyOf(const Strategy& strategy) {
   }
   for (const auto& [id, technique] : strategy.flush) key += fmt::format("{}={};", id.text(), WordOf(technique));
   for (const auto& [id, technique] : strategy.suits) key += fmt::format("{}={};", id.text(), WordOf(technique));
+  for (const auto& [id, share] : strategy.aim_share) key += fmt::format("{}@{:.2f};", id.text(), share);
   for (const auto& [part, route] : strategy.routes) {
     key += "\n" + part.text();
     for (const SetupSketch& sketch : route.setups) key += "\n " + KeyOf(sketch);
@@ -87,7 +88,7 @@ std::optional<Judged> Search::Look(const Strategy& strategy) {
   ++judged_;
   options_.work.Report("weighing plans", std::min(1.0, static_cast<double>(judged_) / static_cast<double>(budget_)));
   std::optional<Judged> judged;
-  const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, strategy, choices_);
+  const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, strategy, choices_, &memo_);
   if (plan) {
     const Result<Judged> verdict = Judge(machine_, shop_, *plan, options_);
     if (verdict) {
@@ -350,6 +351,19 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
   return improved;
 }
 
+bool Search::ImproveAims(Strategy& best, double& cost) {
+  bool improved = false;
+  for (const SuitPair& pair : subjects_.suits) {
+    if (best.suits.at(pair.requirement) != Technique::kFitToMeasured) continue;
+    for (const double share : {0.35, 0.5, 0.65, 0.8}) {
+      Strategy candidate = best;
+      candidate.aim_share[pair.requirement] = share;
+      improved |= TryBetter(best, cost, candidate);
+    }
+  }
+  return improved;
+}
+
 bool Search::ImproveRoutes(Strategy& best, double& cost) {
   bool improved = false;
   for (const PartUse& use : machine_.uses) {
@@ -400,6 +414,7 @@ Strategy Search::Improve(Strategy strategy) {
   bool improved = true;
   while (improved && !SpentOrStopped()) {
     improved = ImproveTechniques(strategy, cost);
+    improved |= ImproveAims(strategy, cost);
     improved |= ImproveRoutes(strategy, cost);
     improved |= ImproveSetups(strategy, cost);
   }

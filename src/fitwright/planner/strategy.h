@@ -59,6 +59,7 @@ struct Strategy {
   std::map<JointId, PatternChoice> patterns;
   std::map<RequirementId, Technique> flush;   // kByCoordinates: each by itself; or kMachineTogether
   std::map<RequirementId, Technique> suits;   // kByCoordinates: one shot to the middle; kBringToSize; kFitToMeasured
+  std::map<RequirementId, double> aim_share;  // suits fitted to measured: clearance aimed at, 0 = lower limit, 1 = upper; absent 0.5
   std::map<PartId, Route> routes;
 };
 

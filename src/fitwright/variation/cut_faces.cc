@@ -120,7 +120,10 @@ void CutReader::FitFace(const Step& step, const FeatureRef& ref, const PlanarFac
   const std::uint64_t visit = MixKeys(KeyOf(ref), 0x666974);
   FormSum sum;
   sum.Add(aim.clearance_mm - n_W.dot(top_W.point_P_mm - deck_W.point_P_mm));
-  sum.Add(WorkedSource(step, FindRow(step.operation, WorkOfFace(ref, face)).uses.front().spread, feature,
+  // Crept up on and measured, not run to a stop: what is left is a last cut's spread as on a diameter
+  // (common practice: fitted lengths come within half to one times the instrument).
+  const bool lathe = now_.machine != nullptr && now_.machine->kind == MachineToolKind::kLathe;
+  sum.Add(WorkedSource(step, lathe ? SpreadId::kTurnedDiameter : SpreadId::kMilledThickness, feature,
                        aim.clearance_lower_mm - aim.clearance_mm, aim.clearance_upper_mm - aim.clearance_mm, visit, ref.part), 1);
   AddReadings(sum, InstrumentFor(step, feature), feature, 0, -1);
   const Feature* mate_feature = FindFeature(machine_, *aim.mate);
