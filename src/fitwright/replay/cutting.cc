@@ -115,7 +115,21 @@ Status KeepOne(const CutJob& job, Standing& s, Findings& findings) {
                              s.part.text(), solid::CalcVolume_mm3((*pieces)[1])));
   }
   s.solid_S = (*pieces)[keep];
+  s.volume_mm3 = solid::CalcVolume_mm3(s.solid_S);
   return Ok{};
+}
+
+// What a piece is follows from what it was and from the cuts that reached it, not from what else stood by.
+Key KeyAfter(const CutJob& job, const Standing& s) {
+  KeyMaker key;
+  key.Add(s.piece.key).Add(s.X_PS).Add(static_cast<int>(job.step.operation)).Add(job.tool);
+  for (const Sweep& sweep : job.sweeps) {
+    const PathPiece& piece = *sweep.piece;
+    key.Add(static_cast<int>(piece.kind)).Add(piece.from_z_mm).Add(piece.set_diameter_mm);
+    key.Add(static_cast<std::int64_t>(piece.points_S_mm.size()));
+    for (const Vec3& p : piece.points_S_mm) key.Add(p);
+  }
+  return key.Get();
 }
 
 // Cuts one piece; `removed` grows by what came off.
@@ -134,10 +148,11 @@ Status CutPiece(const CutJob& job, Standing& s, double& removed, Findings& findi
   s.solid_S = *left;
   s.last_cut_S = SweptOf(job, s.box_S);
   s.changed = true;
+  s.piece.key = KeyAfter(job, s);
   ++s.piece.steps;
+  s.volume_mm3 = volume;
   const Status kept = KeepOne(job, s, findings);
   if (!kept) return kept;
-  s.volume_mm3 = solid::CalcVolume_mm3(s.solid_S);
   s.box_S = solid::CalcBox(s.solid_S);
   return Ok{};
 }

@@ -35,7 +35,7 @@ struct JoinedPart {
 
 struct Piece {
   solid::Solid solid_P;
-  Key key;                 // of stock and all that was done to it
+  Key key;                 // of stock, cuts, threads and honing: pieces of one key are alike
   double volume_mm3 = 0;
   int steps = 0;           // that changed it
   std::vector<Thread> threads;

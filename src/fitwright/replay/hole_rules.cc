@@ -369,6 +369,8 @@ Status TapOne(const CutJob& job, Floor& floor, const Vec3& tip, Findings& findin
                  fmt::format("the {} goes into a thread that is there already", job.tool.words));
   }
   s.piece.threads.push_back(thread);
+  s.piece.key = KeyMaker().Add(s.piece.key).Add("thread").Add(thread.entry_P_mm).Add(thread.into_P)
+                    .Add(thread.designation).Add(thread.depth_mm).Get();
   s.changed = true;
   ++s.piece.steps;
   return Ok{};
@@ -411,6 +413,8 @@ Status RunHone(const CutJob& job, Floor& floor) {
       honed.into_P = -s.X_PS.linear().col(2);
       honed.diameter_mm = 2 * (*walls)->radius_mm;
       s.piece.honed.push_back(honed);
+      s.piece.key = KeyMaker().Add(s.piece.key).Add("honed").Add(honed.point_P_mm).Add(honed.into_P)
+                        .Add(honed.diameter_mm).Get();
       s.changed = true;
       ++s.piece.steps;
     }

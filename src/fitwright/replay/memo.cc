@@ -88,6 +88,8 @@ class Reader {
 };
 
 void PutPiece(Writer& out, const Piece& piece) {
+  out.Put(static_cast<std::int64_t>(piece.key.high));
+  out.Put(static_cast<std::int64_t>(piece.key.low));
   out.Put(static_cast<std::int64_t>(piece.steps));
   out.Put(static_cast<std::int64_t>(piece.threads.size()));
   for (const Thread& t : piece.threads) {
@@ -105,6 +107,8 @@ void PutPiece(Writer& out, const Piece& piece) {
 }
 
 void ReadPiece(Reader& in, Piece& piece) {
+  piece.key.high = static_cast<std::uint64_t>(in.Int());
+  piece.key.low = static_cast<std::uint64_t>(in.Int());
   piece.steps = static_cast<int>(in.Int());
   piece.threads.clear();
   piece.honed.clear();

@@ -208,7 +208,6 @@ class Runner {
     if (done && options_.memo != nullptr && complete_) options_.memo->SaveSetup(keys_.back(), *done);
     return done;
   }
-  const Key& key() const { return keys_.back(); }
 
  private:
   Result<StepResult> RunSteps(const Floor& floor) {
@@ -279,7 +278,7 @@ class Runner {
 };
 
 // Puts the pieces back where the next setup finds them.
-void PutBack(const Floor& floor, const Key& key, Pieces& pieces) {
+void PutBack(const Floor& floor, Pieces& pieces) {
   for (const Standing& s : floor) {
     Piece& piece = pieces.at(s.part);
     std::vector<JoinedPart> joined;
@@ -294,7 +293,6 @@ void PutBack(const Floor& floor, const Key& key, Pieces& pieces) {
       piece = s.piece;
       piece.solid_P = solid::Moved(s.solid_S, s.X_PS);
       piece.volume_mm3 = s.volume_mm3;
-      piece.key = KeyMaker().Add(key).Add(s.part.text()).Get();
     }
     piece.joined = std::move(joined);
   }
@@ -337,7 +335,7 @@ Result<std::vector<Finding>> RunSetup(const Shop& shop, const Setup& setup, Piec
   if (!done) return Unexpected(done.error());
   findings.insert(findings.end(), done->findings.begin(), done->findings.end());
   SortBySteps(setup, findings);
-  PutBack(done->floor, runner.key(), pieces);
+  PutBack(done->floor, pieces);
   return findings;
 }
 
