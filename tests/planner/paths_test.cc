@@ -42,7 +42,8 @@ TEST(Paths, RowsCoverEveryPlaceOfTheRegionCornersToo) {
     for (const Vec3& p : rows) {
       EXPECT_DOUBLE_EQ(p.z(), -1.5);
       // The cutter leaves the region wholly at the end of each row.
-      EXPECT_NEAR(std::abs(region.u.dot(Vec2(p.head<2>()) - region.centre_mm)), 43 + diameter / 2 + 2, 1e-9);
+      EXPECT_NEAR(std::abs(region.u.dot(Vec2(p.head<2>()) - region.centre_mm)),
+                  43 + diameter / 2 + 2, 1e-9);
     }
   }
 }
@@ -57,7 +58,8 @@ TEST(Paths, ClearingStaysInItsRoomAndReachesItsCornersAndWalls) {
     EXPECT_LE(std::abs(p.y()), 2.2 + 1e-9);
   }
   for (const double x : {-7.15, 7.15}) {
-    for (const double y : {-2.2, 0.0, 2.2}) EXPECT_LT(Away(Vec2(x, y), path), 1e-9) << x << " " << y;
+    for (const double y : {-2.2, 0.0, 2.2})
+      EXPECT_LT(Away(Vec2(x, y), path), 1e-9) << x << " " << y;
   }
   for (double x = -9.1; x <= 9.1; x += 0.7) {
     for (double y = -4.1; y <= 4.1; y += 0.3) {
@@ -79,7 +81,8 @@ TEST(Paths, ARoomWithoutWidthIsALine) {
 
 TEST(Paths, HolesOnACircleAreVisitedRoundTheCircle) {
   std::vector<Vec2> places;
-  for (int i = 0; i < 7; ++i) places.emplace_back(20 * std::cos(2 * kPi * i / 7), 20 * std::sin(2 * kPi * i / 7));
+  for (int i = 0; i < 7; ++i)
+    places.emplace_back(20 * std::cos(2 * kPi * i / 7), 20 * std::sin(2 * kPi * i / 7));
   std::swap(places[1], places[4]);
   std::swap(places[2], places[6]);
   const std::vector<int> order = TravelOrder(places);
@@ -87,12 +90,16 @@ TEST(Paths, HolesOnACircleAreVisitedRoundTheCircle) {
   EXPECT_EQ(order.front(), 0);
   const double side = 40 * std::sin(kPi / 7);
   for (std::size_t i = 1; i < order.size(); ++i) {
-    EXPECT_NEAR((places[static_cast<std::size_t>(order[i])] - places[static_cast<std::size_t>(order[i - 1])]).norm(), side, 1e-9);
+    EXPECT_NEAR((places[static_cast<std::size_t>(order[i])] -
+                 places[static_cast<std::size_t>(order[i - 1])])
+                    .norm(),
+                side, 1e-9);
   }
 }
 
 TEST(Paths, FourCornersAreVisitedWithoutCrossing) {
-  const std::vector<int> order = TravelOrder({Vec2(18, 18), Vec2(-18, -18), Vec2(-18, 18), Vec2(18, -18)});
+  const std::vector<int> order =
+      TravelOrder({Vec2(18, 18), Vec2(-18, -18), Vec2(-18, 18), Vec2(18, -18)});
   EXPECT_EQ(order.front(), 0);
   EXPECT_NE(order[1], 1);  // not across the middle first
   EXPECT_NE(order[3], 1);
@@ -101,26 +108,35 @@ TEST(Paths, FourCornersAreVisitedWithoutCrossing) {
 TEST(Paths, AChamferPlaneGoesThroughBothFeet) {
   Part foot = MakeBlock("foot", Vec3(-25, 28, 0), Vec3(25, 50, 24));
   foot.features.push_back(Face("base_top", Vec3::UnitZ(), 8));
-  const auto plane = FindChamferPlane(foot, EdgeChamfer{FeatureId("base_top"), FeatureId("left"), 3, 6});
+  const auto plane =
+      FindChamferPlane(foot, EdgeChamfer{FeatureId("base_top"), FeatureId("left"), 3, 6});
   ASSERT_TRUE(plane.has_value());
   EXPECT_NEAR(std::abs(plane->along_P.x()), 1, 1e-12);
-  for (const Vec3& p : {Vec3(0, 47, 8), Vec3(10, 50, 2)}) EXPECT_NEAR(plane->normal_P.dot(p), plane->at_mm, 1e-9);
+  for (const Vec3& p : {Vec3(0, 47, 8), Vec3(10, 50, 2)})
+    EXPECT_NEAR(plane->normal_P.dot(p), plane->at_mm, 1e-9);
   // 3 in by 6 down: 63.43 degrees to the base, as drawn.
   EXPECT_NEAR(std::acos(plane->normal_P.z()) / kRadPerDeg, 63.435, 1e-3);
 }
 
 TEST(Paths, DesignHoldsKnowsEveryKindOfFeature) {
   Part part = MakeBlock("block", Vec3(-20, -20, 0), Vec3(20, 20, 20));
-  part.features.push_back(Bored("hole", {HoleUse::kHole, -Vec3::UnitZ(), {Vec3(10, 10, 20)}, Plain(6), 8, false, HoleBottom::kPoint118}));
-  part.features.push_back(Make("step", StepCut{-Vec3::UnitZ(), {Vec3(-20, -20, 12), Vec3(-10, 20, 20)}}));
+  part.features.push_back(Bored("hole", {HoleUse::kHole,
+                                         -Vec3::UnitZ(),
+                                         {Vec3(10, 10, 20)},
+                                         Plain(6),
+                                         8,
+                                         false,
+                                         HoleBottom::kPoint118}));
+  part.features.push_back(
+      Make("step", StepCut{-Vec3::UnitZ(), {Vec3(-20, -20, 12), Vec3(-10, 20, 20)}}));
   part.features.push_back(Make("edge", EdgeChamfer{FeatureId("top"), FeatureId("front"), 2, 2}));
   part.features.push_back(Make("mouth", RoundChamfer{FeatureId("hole"), true, 1, 1}));
   const auto holds = [&](double x, double y, double z) { return DesignHolds(part, Vec3(x, y, z)); };
   EXPECT_TRUE(holds(0, 0, 10));
   EXPECT_FALSE(holds(10, 10, 15));
-  EXPECT_FALSE(holds(10, 10, 10.3));           // in the drill's cone: its tip is at 12 - 1.80 = 10.20
+  EXPECT_FALSE(holds(10, 10, 10.3));  // in the drill's cone: its tip is at 12 - 1.80 = 10.20
   EXPECT_TRUE(holds(10, 10, 10.1));
-  EXPECT_TRUE(holds(10 + 2.9, 10, 11.5));      // beside the cone
+  EXPECT_TRUE(holds(10 + 2.9, 10, 11.5));  // beside the cone
   EXPECT_FALSE(holds(-15, 0, 13));
   EXPECT_TRUE(holds(-15, 0, 11));
   EXPECT_FALSE(holds(19.5, 0, 19.5));

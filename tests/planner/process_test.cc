@@ -1,5 +1,5 @@
-// Chains of single cuts: order, tools, speeds on the machine's steps, depths, readings in the sense of the
-// dials, aims. That the paths make the features is proved on solids in tests/process_solid.
+// Chains of single cuts: order, tools, speeds on the machine's steps, depths, readings in the sense
+// of the dials, aims. That the paths make the features is proved on solids in tests/process_solid.
 #include "fitwright/planner/process.h"
 
 #include <gtest/gtest.h>
@@ -27,7 +27,8 @@ struct Bench {
   std::vector<FeatureId> made;
   CutContext context;
 
-  Bench(Part p, const std::string& machine, const Vec3& up, const Vec3& x, const Vec3& zero) : part(std::move(p)) {
+  Bench(Part p, const std::string& machine, const Vec3& up, const Vec3& x, const Vec3& zero)
+      : part(std::move(p)) {
     context.shop = &shop;
     context.machine = shop.Find(MachineToolId(machine));
     context.made = &made;
@@ -81,7 +82,15 @@ std::vector<Operation> Operations(const CutResult& result) {
 
 Part TappedBlock() {
   Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 40));
-  part.features.push_back(Threaded("taps", "M3", 3, 0.5, 7, {HoleUse::kHole, -kZ, {Vec3(18, 18, 40), Vec3(-18, -18, 40), Vec3(-18, 18, 40), Vec3(18, -18, 40)}, Plain(2.5), 9, false, HoleBottom::kPoint118}));
+  part.features.push_back(
+      Threaded("taps", "M3", 3, 0.5, 7,
+               {HoleUse::kHole,
+                -kZ,
+                {Vec3(18, 18, 40), Vec3(-18, -18, 40), Vec3(-18, 18, 40), Vec3(18, -18, 40)},
+                Plain(2.5),
+                9,
+                false,
+                HoleBottom::kPoint118}));
   return part;
 }
 
@@ -98,7 +107,8 @@ TEST(Process, ATappedPatternIsSpottedDrilledAndTappedOneStepEach) {
   EXPECT_DOUBLE_EQ(drill.levels_mm.back(), 9);
   EXPECT_GT(drill.levels_mm.size(), 1U);  // deeper than three diameters: pecked
   // The tip stands a point's length below the full depth: 9 + 1.25 / tan 59 deg.
-  EXPECT_NEAR(drill.path.front().points_S_mm.front().z(), -9 - 1.25 / std::tan(59 * kRadPerDeg), 1e-9);
+  EXPECT_NEAR(drill.path.front().points_S_mm.front().z(), -9 - 1.25 / std::tan(59 * kRadPerDeg),
+              1e-9);
   EXPECT_NEAR(drill.coordinates.front().z_mm, drill.path.front().points_S_mm.front().z(), kDial_mm);
   // Second tap's lead of 2 would leave no room for chips in 9 for 7: the plug tap ends it.
   const Step& tap = cut.steps[2];
@@ -115,7 +125,9 @@ TEST(Process, HolesAreVisitedTheShortWayAndKeepTheirNumbers) {
   ASSERT_EQ(spot.coordinates.size(), 4U);
   EXPECT_EQ(spot.coordinates[0].hole, "1");
   double way = 0;
-  for (std::size_t i = 1; i < 4; ++i) way += std::hypot(spot.coordinates[i].x_mm - spot.coordinates[i - 1].x_mm, spot.coordinates[i].y_mm - spot.coordinates[i - 1].y_mm);
+  for (std::size_t i = 1; i < 4; ++i)
+    way += std::hypot(spot.coordinates[i].x_mm - spot.coordinates[i - 1].x_mm,
+                      spot.coordinates[i].y_mm - spot.coordinates[i - 1].y_mm);
   EXPECT_NEAR(way, 3 * 36, 1e-9);
   for (const Coordinate& c : spot.coordinates) {
     const auto& entries = std::get<Hole>(bench.part.Find(FeatureId("taps"))->shape).entries_P_mm;
@@ -171,7 +183,8 @@ TEST(Process, EveryPointOfThePathHasItsReading) {
   for (const char* name : {"top", "taps"}) {
     for (const Step& step : bench.Cut(name).steps) {
       std::vector<Vec3> points;
-      for (const PathPiece& piece : step.path) points.insert(points.end(), piece.points_S_mm.begin(), piece.points_S_mm.end());
+      for (const PathPiece& piece : step.path)
+        points.insert(points.end(), piece.points_S_mm.begin(), piece.points_S_mm.end());
       ASSERT_EQ(points.size(), step.coordinates.size()) << step.words;
       for (std::size_t i = 0; i < points.size(); ++i) {
         const Coordinate& c = step.coordinates[i];
@@ -184,7 +197,13 @@ TEST(Process, EveryPointOfThePathHasItsReading) {
 
 TEST(Process, SpeedsAreStepsOfTheMachineAndWithinTheTools) {
   Part part = TappedBlock();
-  part.features.push_back(Bored("bore", {HoleUse::kBore, -kZ, {Vec3(0, 0, 40)}, Fit(40, "H7", 0, 0.025), 40, true, HoleBottom::kFlat}));
+  part.features.push_back(Bored("bore", {HoleUse::kBore,
+                                         -kZ,
+                                         {Vec3(0, 0, 40)},
+                                         Fit(40, "H7", 0, 0.025),
+                                         40,
+                                         true,
+                                         HoleBottom::kFlat}));
   Bench bench(part, "mill", kZ, kX, Vec3(0, 0, 40));
   bench.context.pieces.front().piece_S.max_mm.z() = 2;
   for (const char* name : {"top", "taps", "bore"}) {
@@ -233,7 +252,13 @@ TEST(Process, AMissingTapIsToBeBought) {
 
 Part BoredBlock(double d, double depth = 40) {
   Part part = MakeBlock("block", Vec3(-35, -28, 0), Vec3(35, 28, depth));
-  part.features.push_back(Bored("bore", {HoleUse::kBore, -kZ, {Vec3(0, 0, depth)}, Fit(d, "H7", 0, 0.025), depth, true, HoleBottom::kFlat}));
+  part.features.push_back(Bored("bore", {HoleUse::kBore,
+                                         -kZ,
+                                         {Vec3(0, 0, depth)},
+                                         Fit(d, "H7", 0, 0.025),
+                                         depth,
+                                         true,
+                                         HoleBottom::kFlat}));
   return part;
 }
 
@@ -242,8 +267,10 @@ TEST(Process, ABoreOnTheMillIsDrilledInStepsThenBoredRoughAndFine) {
   CutRequest request = bench.Ask("bore");
   request.aim = AimKind::kBringToSize;
   const CutResult cut = bench.Cut(request);
-  EXPECT_EQ(Operations(cut), (std::vector{Operation::kSpot, Operation::kDrill, Operation::kDrill, Operation::kBore, Operation::kBore}));
-  EXPECT_LT(bench.shop.Find(cut.steps[1].tool)->diameter_mm, bench.shop.Find(cut.steps[2].tool)->diameter_mm);
+  EXPECT_EQ(Operations(cut), (std::vector{Operation::kSpot, Operation::kDrill, Operation::kDrill,
+                                          Operation::kBore, Operation::kBore}));
+  EXPECT_LT(bench.shop.Find(cut.steps[1].tool)->diameter_mm,
+            bench.shop.Find(cut.steps[2].tool)->diameter_mm);
   EXPECT_NEAR(cut.steps[3].path.front().set_diameter_mm, 40.0125 - 0.4, 1e-9);
   EXPECT_NEAR(cut.steps[4].path.front().set_diameter_mm, 40.0125, 1e-9);
   ASSERT_TRUE(cut.steps[4].aim.has_value());
@@ -303,15 +330,23 @@ TEST(Process, AThroughHoleNeedsRoomBelow) {
   Bench bench(BoredBlock(40), "mill", kZ, kX, Vec3(0, 0, 40));
   bench.context.clearance_below_mm = 0;
   EXPECT_NE(bench.WhyNot("bore").find("run out"), std::string::npos);
-  // Room for the run-out of the boring tool, but not for the point of the largest drill: a smaller one.
+  // Room for the run-out of the boring tool, but not for the point of the largest drill: a smaller
+  // one.
   bench.context.clearance_below_mm = 6;
   const CutResult cut = bench.Cut("bore");
-  for (const Step& step : cut.steps) EXPECT_GE(step.path.front().points_S_mm.front().z(), -46 - 1e-9) << step.words;
+  for (const Step& step : cut.steps)
+    EXPECT_GE(step.path.front().points_S_mm.front().z(), -46 - 1e-9) << step.words;
 }
 
 TEST(Process, AReamedHoleIsDrilledUnderSizeFirst) {
   Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 20));
-  part.features.push_back(Bored("pin", {HoleUse::kHole, -kZ, {Vec3(0, 0, 20)}, Fit(5, "H7", 0, 0.012), 20, true, HoleBottom::kPoint118}));
+  part.features.push_back(Bored("pin", {HoleUse::kHole,
+                                        -kZ,
+                                        {Vec3(0, 0, 20)},
+                                        Fit(5, "H7", 0, 0.012),
+                                        20,
+                                        true,
+                                        HoleBottom::kPoint118}));
   Bench bench(part, "mill", kZ, kX, Vec3(0, 0, 20));
   const CutResult cut = bench.Cut("pin");
   EXPECT_EQ(Operations(cut), (std::vector{Operation::kSpot, Operation::kDrill, Operation::kReam}));
@@ -321,8 +356,12 @@ TEST(Process, AReamedHoleIsDrilledUnderSizeFirst) {
 
 TEST(Process, ACounterboreFollowsItsHole) {
   Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 20));
-  part.features.push_back(Bored("screws", {HoleUse::kHole, -kZ, {Vec3(0, 0, 20)}, Plain(3.2), 20, true, HoleBottom::kPoint118}));
-  part.features.push_back(Bored("heads", {HoleUse::kCounterbore, -kZ, {Vec3(0, 0, 20)}, Plain(6.5), 4, false, HoleBottom::kFlat}));
+  part.features.push_back(
+      Bored("screws",
+            {HoleUse::kHole, -kZ, {Vec3(0, 0, 20)}, Plain(3.2), 20, true, HoleBottom::kPoint118}));
+  part.features.push_back(Bored(
+      "heads",
+      {HoleUse::kCounterbore, -kZ, {Vec3(0, 0, 20)}, Plain(6.5), 4, false, HoleBottom::kFlat}));
   Bench bench(part, "mill", kZ, kX, Vec3(0, 0, 20));
   EXPECT_NE(bench.WhyNot("heads").find("hole"), std::string::npos);
   bench.made = {FeatureId("screws")};
@@ -343,7 +382,8 @@ TEST(Process, TheSpotGoesAwayWithTheDrilling) {
 struct Covered {
   Part cover;
   Bench bench;
-  explicit Covered(double clearance) : cover(MakeCover(clearance)), bench(TappedBlock(), "mill", kZ, kX, Vec3(0, 0, 40)) {
+  explicit Covered(double clearance)
+      : cover(MakeCover(clearance)), bench(TappedBlock(), "mill", kZ, kX, Vec3(0, 0, 40)) {
     PieceInSetup mate;
     mate.part = &cover;
     mate.X_PS = bench.context.pieces.front().X_PS;
@@ -352,7 +392,14 @@ struct Covered {
   }
   static Part MakeCover(double clearance) {
     Part part = MakeBlock("cover", Vec3(-25, -28, 40), Vec3(25, 28, 46));
-    part.features.push_back(Bored("holes", {HoleUse::kHole, -kZ, {Vec3(18, 18, 46), Vec3(-18, -18, 46), Vec3(-18, 18, 46), Vec3(18, -18, 46)}, Plain(clearance), 6, true, HoleBottom::kPoint118}));
+    part.features.push_back(Bored(
+        "holes", {HoleUse::kHole,
+                  -kZ,
+                  {Vec3(18, 18, 46), Vec3(-18, -18, 46), Vec3(-18, 18, 46), Vec3(18, -18, 46)},
+                  Plain(clearance),
+                  6,
+                  true,
+                  HoleBottom::kPoint118}));
     return part;
   }
   CutRequest Ask() const {
@@ -366,7 +413,8 @@ struct Covered {
 TEST(Process, SpottingThroughFillsTheMatesHoleAndLeavesASmallDimple) {
   const Covered covered(3.2);
   const CutResult cut = covered.bench.Cut(covered.Ask());
-  EXPECT_EQ(Operations(cut), (std::vector{Operation::kSpotThrough, Operation::kDrill, Operation::kTap}));
+  EXPECT_EQ(Operations(cut),
+            (std::vector{Operation::kSpotThrough, Operation::kDrill, Operation::kTap}));
   const Step& spot = cut.steps.front();
   EXPECT_EQ(spot.tool, ToolId("drill_3.2"));
   ASSERT_TRUE(spot.through.has_value());
@@ -430,7 +478,8 @@ TEST(Process, AFaceDeeperThanTheFlutesIsReachedInLevels) {
   const Step step = bench.Cut("top").steps.back();
   ASSERT_GE(step.path.size(), 3U);  // 9 mm with flutes of 4
   for (std::size_t i = 1; i < step.path.size(); ++i) {
-    const double drop = step.path[i - 1].points_S_mm.front().z() - step.path[i].points_S_mm.front().z();
+    const double drop =
+        step.path[i - 1].points_S_mm.front().z() - step.path[i].points_S_mm.front().z();
     EXPECT_GT(drop, 0);
     EXPECT_LE(drop, 4);
   }
@@ -449,7 +498,13 @@ TEST(Process, WrongWayUpIsRefusedByBothQuestions) {
 
 TEST(Process, CanCutNeverSaysNoWhereMakeCutSucceeds) {
   Part part = BoredBlock(40);
-  part.features.push_back(Bored("screws", {HoleUse::kHole, -kZ, {Vec3(28, 20, 40), Vec3(-28, 20, 40)}, Plain(4.5), 40, true, HoleBottom::kPoint118}));
+  part.features.push_back(Bored("screws", {HoleUse::kHole,
+                                           -kZ,
+                                           {Vec3(28, 20, 40), Vec3(-28, 20, 40)},
+                                           Plain(4.5),
+                                           40,
+                                           true,
+                                           HoleBottom::kPoint118}));
   part.features.push_back(Make("step", StepCut{-kZ, {Vec3(-35, -28, 30), Vec3(-28, 28, 40)}}));
   for (const Vec3& up : {kX, Vec3(-kX), kY, Vec3(-kY), kZ, Vec3(-kZ)}) {
     for (const char* machine : {"mill", "lathe"}) {
@@ -457,7 +512,8 @@ TEST(Process, CanCutNeverSaysNoWhereMakeCutSucceeds) {
       bench.context.pieces.front().piece_S.max_mm.z() += 1;
       for (const Feature& f : bench.part.features) {
         const bool made = MakeCut(bench.context, bench.Ask(f.name.text())).has_value();
-        EXPECT_TRUE(!made || CanCut(bench.context, f, nullptr)) << f.name.text() << " " << machine << " " << up.transpose();
+        EXPECT_TRUE(!made || CanCut(bench.context, f, nullptr))
+            << f.name.text() << " " << machine << " " << up.transpose();
       }
     }
   }
@@ -465,7 +521,9 @@ TEST(Process, CanCutNeverSaysNoWhereMakeCutSucceeds) {
 
 TEST(Process, AThroughHoleMayComeFromItsFarSide) {
   Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 20));
-  part.features.push_back(Bored("screws", {HoleUse::kHole, -kZ, {Vec3(10, 0, 20)}, Plain(4.5), 20, true, HoleBottom::kPoint118}));
+  part.features.push_back(
+      Bored("screws",
+            {HoleUse::kHole, -kZ, {Vec3(10, 0, 20)}, Plain(4.5), 20, true, HoleBottom::kPoint118}));
   Bench bench(part, "mill", -kZ, kX, Vec3(0, 0, 0));
   const Step drill = bench.Cut("screws").steps.back();
   EXPECT_NEAR(drill.coordinates.front().x_mm, 10, kDial_mm);
@@ -482,7 +540,8 @@ TEST(Process, UnknownFeaturesAreNamed) {
 
 TEST(Process, AShoulderIsFacedWithItsDiameterAndAFreeEndIsPassed) {
   Part part = MakeTurned("bush", 60, -20, 32);
-  part.features = {Outer("spigot", 20, 30, Plain(40)), Outer("flange", 10, 20, Plain(54)), Outer("nose", 0, 10, Plain(36))};
+  part.features = {Outer("spigot", 20, 30, Plain(40)), Outer("flange", 10, 20, Plain(54)),
+                   Outer("nose", 0, 10, Plain(36))};
   Bench bench(part, "lathe", kZ, kX, Vec3(0, 0, 30));
   const Step spigot = bench.Cut("spigot").steps.front();
   ASSERT_EQ(spigot.path.front().points_S_mm.size(), 3U);
@@ -533,14 +592,23 @@ TEST(Process, PartingOffLeavesTheEndWhereItIsAskedFor) {
 
 TEST(Process, BoresOneBehindTheOtherArePilotedOnce) {
   Part part = MakeTurned("housing", 60, -40, 36);
-  part.features = {Outer("outside", 0, 34, Plain(54)),
-                   Bored("seat", {HoleUse::kBore, -kZ, {Vec3(0, 0, 34)}, Fit(26, "H7", 0, 0.021), 32, false, HoleBottom::kFlat}),
-                   Bored("neck", {HoleUse::kBore, -kZ, {Vec3(0, 0, 2)}, Plain(22.5), 2, true, HoleBottom::kFlat})};
+  part.features = {
+      Outer("outside", 0, 34, Plain(54)),
+      Bored("seat", {HoleUse::kBore,
+                     -kZ,
+                     {Vec3(0, 0, 34)},
+                     Fit(26, "H7", 0, 0.021),
+                     32,
+                     false,
+                     HoleBottom::kFlat}),
+      Bored("neck",
+            {HoleUse::kBore, -kZ, {Vec3(0, 0, 2)}, Plain(22.5), 2, true, HoleBottom::kFlat})};
   Bench bench(part, "lathe", kZ, kX, Vec3(0, 0, 34));
   bench.context.pieces.front().piece_S.max_mm.z() = 0;
   const auto drills = [&](const char* name) {
     const CutResult cut = bench.Cut(name);
-    return std::count_if(cut.steps.begin(), cut.steps.end(), [](const Step& s) { return s.operation == Operation::kDrill; });
+    return std::count_if(cut.steps.begin(), cut.steps.end(),
+                         [](const Step& s) { return s.operation == Operation::kDrill; });
   };
   EXPECT_EQ(drills("seat"), 2);
   EXPECT_EQ(drills("neck"), 2);  // whichever comes first drills for both
@@ -553,13 +621,20 @@ TEST(Process, BoresOneBehindTheOtherArePilotedOnce) {
 TEST(Process, AHonedBoreIsBoredSmallThenHoned) {
   Part part = MakeTurned("liner", 40, -60, 38);
   part.material = "cast iron";
-  Feature bore = Bored("bore", {HoleUse::kBore, -kZ, {Vec3(0, 0, 37)}, Fit(24, "H7", 0, 0.021), 37, true, HoleBottom::kFlat});
+  Feature bore = Bored("bore", {HoleUse::kBore,
+                                -kZ,
+                                {Vec3(0, 0, 37)},
+                                Fit(24, "H7", 0, 0.021),
+                                37,
+                                true,
+                                HoleBottom::kFlat});
   bore.finish = Finish::kHoned;
   part.features = {Outer("outside", 0, 37, Plain(30)), bore};
   Bench bench(part, "lathe", kZ, kX, Vec3(0, 0, 37));
   const CutResult cut = bench.Cut("bore");
   EXPECT_EQ(cut.steps.back().operation, Operation::kHone);
-  EXPECT_NEAR(cut.steps[cut.steps.size() - 2].path.front().points_S_mm.front().x(), (24.0105 - 0.03) / 2, 1e-9);
+  EXPECT_NEAR(cut.steps[cut.steps.size() - 2].path.front().points_S_mm.front().x(),
+              (24.0105 - 0.03) / 2, 1e-9);
   EXPECT_FALSE(cut.steps[cut.steps.size() - 2].aim.has_value());
   EXPECT_TRUE(cut.steps.back().aim.has_value());
   // The stones run out into the bar behind.
@@ -567,11 +642,15 @@ TEST(Process, AHonedBoreIsBoredSmallThenHoned) {
 }
 
 TEST(Process, ACutThatWouldRunIntoThePartIsRefused) {
-  // The seat's floor must be faced with a bar whose back clears the far side; a bore that ends in a wall
-  // 3 mm behind it leaves no room for a drill's run-out.
+  // The seat's floor must be faced with a bar whose back clears the far side; a bore that ends in a
+  // wall 3 mm behind it leaves no room for a drill's run-out.
   Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 40));
-  part.features.push_back(Bored("cross", {HoleUse::kHole, -kX, {Vec3(25, 0, 20)}, Plain(5.5), 50, true, HoleBottom::kPoint118}));
-  part.features.push_back(Bored("into", {HoleUse::kHole, -kZ, {Vec3(0, 0, 40)}, Plain(5.5), 20.5, true, HoleBottom::kPoint118}));
+  part.features.push_back(
+      Bored("cross",
+            {HoleUse::kHole, -kX, {Vec3(25, 0, 20)}, Plain(5.5), 50, true, HoleBottom::kPoint118}));
+  part.features.push_back(Bored(
+      "into",
+      {HoleUse::kHole, -kZ, {Vec3(0, 0, 40)}, Plain(5.5), 20.5, true, HoleBottom::kPoint118}));
   Bench bench(part, "mill", kZ, kX, Vec3(0, 0, 40));
   EXPECT_NE(bench.WhyNot("into").find("run into"), std::string::npos);
 }
@@ -592,7 +671,8 @@ TEST(Process, ASlotWithoutItsCutterIsDrilledAtBothEndsFirst) {
   const CutResult ends = bench.Cut("slot");
   EXPECT_EQ(Operations(ends), (std::vector{Operation::kSpot, Operation::kDrill, Operation::kMill}));
   ASSERT_EQ(ends.steps[1].coordinates.size(), 2U);
-  EXPECT_NEAR(std::abs(ends.steps[1].coordinates[1].x_mm - ends.steps[1].coordinates[0].x_mm), 6.5, kDial_mm);
+  EXPECT_NEAR(std::abs(ends.steps[1].coordinates[1].x_mm - ends.steps[1].coordinates[0].x_mm), 6.5,
+              kDial_mm);
   EXPECT_EQ(Operations(bench.Cut("plain")), std::vector{Operation::kMill});
 }
 

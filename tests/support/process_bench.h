@@ -1,5 +1,5 @@
-// A small shop and parts for tests of single cuts. Tool sizes are of the usual series; they need not be
-// those of the default shop.
+// A small shop and parts for tests of single cuts. Tool sizes are of the usual series; they need
+// not be those of the default shop.
 #pragma once
 
 #include <string>
@@ -66,7 +66,8 @@ inline Tool Head(double shank, double least, double most) {
   return t;
 }
 
-inline Tool Tap(const std::string& thread, const std::string& which, double d, double lead, double flute) {
+inline Tool Tap(const std::string& thread, const std::string& which, double d, double lead,
+                double flute) {
   Tool t = MakeTool(thread + " " + which + " tap", ToolKind::kTap, "any");
   t.thread = thread;
   t.diameter_mm = d;
@@ -89,14 +90,16 @@ inline void AddLatheTools(std::vector<Tool>& tools) {
   const std::vector<Vec2> knife = {{0, 0}, {45, 3.937}, {45, 12}, {1.05, 12}};
   tools.push_back(Lathe("knife", ToolKind::kTurningTool, knife));
   tools.push_back(Lathe("facing", ToolKind::kFacingTool, knife));
-  Tool parting = Lathe("parting_2", ToolKind::kPartingTool,
-                       {{0, 0}, {3, 0.1048}, {51, 0.1048}, {51, 12}, {33, 12}, {33, 1.8952}, {3, 1.8952}, {0, 2}});
+  Tool parting = Lathe(
+      "parting_2", ToolKind::kPartingTool,
+      {{0, 0}, {3, 0.1048}, {51, 0.1048}, {51, 12}, {33, 12}, {33, 1.8952}, {3, 1.8952}, {0, 2}});
   parting.width_mm = 2;
   parting.reach_mm = 33;
   tools.push_back(parting);
   for (const double w : {1.0, 1.2, 2.0}) {
-    Tool groove = Lathe(fmt::format("groove_{:g}", w), ToolKind::kGroovingTool,
-                        {{0, 0}, {2.5, 0.0873}, {27.5, 0.0873}, {27.5, 12}, {2.5, 12}, {2.5, w - 0.0873}, {0, w}});
+    Tool groove = Lathe(
+        fmt::format("groove_{:g}", w), ToolKind::kGroovingTool,
+        {{0, 0}, {2.5, 0.0873}, {27.5, 0.0873}, {27.5, 12}, {2.5, 12}, {2.5, w - 0.0873}, {0, w}});
     groove.width_mm = w;
     groove.reach_mm = 2.5;
     tools.push_back(groove);
@@ -108,17 +111,21 @@ inline void AddLatheTools(std::vector<Tool>& tools) {
     inside.diameter_min_mm = 12;
     tools.push_back(inside);
   }
-  Tool out45 = Lathe("chamfer_outside", ToolKind::kChamferTool, {{0, 0}, {6, -6}, {40, -6}, {40, 6}, {6, 6}});
+  Tool out45 = Lathe("chamfer_outside", ToolKind::kChamferTool,
+                     {{0, 0}, {6, -6}, {40, -6}, {40, 6}, {6, 6}});
   out45.point_deg = 90;
   out45.reach_mm = 6;
   tools.push_back(out45);
-  Tool in45 = Lathe("chamfer_inside", ToolKind::kChamferTool, {{0, 0}, {-4, 4}, {-4, 30}, {-10, 30}, {-10, -4}, {-4, -4}});
+  Tool in45 = Lathe("chamfer_inside", ToolKind::kChamferTool,
+                    {{0, 0}, {-4, 4}, {-4, 30}, {-10, 30}, {-10, -4}, {-4, -4}});
   in45.point_deg = 90;
   in45.reach_mm = 4;
   in45.diameter_min_mm = 14;
   tools.push_back(in45);
-  tools.push_back(Bar(6, 8, {{0, 0}, {-0.157, 3}, {-0.8, 3.8}, {-0.8, 24}, {-6.8, 24}, {-6.8, 0.595}}));
-  tools.push_back(Bar(12, 15, {{0, 0}, {-0.157, 3}, {-1.5, 4.5}, {-1.5, 48}, {-13.5, 48}, {-13.5, 1.181}}));
+  tools.push_back(
+      Bar(6, 8, {{0, 0}, {-0.157, 3}, {-0.8, 3.8}, {-0.8, 24}, {-6.8, 24}, {-6.8, 0.595}}));
+  tools.push_back(
+      Bar(12, 15, {{0, 0}, {-0.157, 3}, {-1.5, 4.5}, {-1.5, 48}, {-13.5, 48}, {-13.5, 1.181}}));
   tools.push_back(Bar(16, 20, {{0, 0}, {-0.157, 3}, {-2, 5}, {-2, 64}, {-18, 64}, {-18, 1.575}}));
 }
 
@@ -159,8 +166,21 @@ inline void AddMillTools(std::vector<Tool>& tools) {
 }
 
 inline void AddHoleTools(std::vector<Tool>& tools) {
-  for (const auto& [d, flute] : std::vector<std::pair<double, double>>{
-           {2.5, 30}, {3.2, 36}, {3.3, 36}, {4, 43}, {4.5, 47}, {4.8, 52}, {5.5, 57}, {6, 57}, {8, 75}, {10, 87}, {13, 101}, {16, 120}, {20, 140}, {22, 150}, {25, 160}}) {
+  for (const auto& [d, flute] : std::vector<std::pair<double, double>>{{2.5, 30},
+                                                                       {3.2, 36},
+                                                                       {3.3, 36},
+                                                                       {4, 43},
+                                                                       {4.5, 47},
+                                                                       {4.8, 52},
+                                                                       {5.5, 57},
+                                                                       {6, 57},
+                                                                       {8, 75},
+                                                                       {10, 87},
+                                                                       {13, 101},
+                                                                       {16, 120},
+                                                                       {20, 140},
+                                                                       {22, 150},
+                                                                       {25, 160}}) {
     tools.push_back(Drill(d, flute, flute + 14));
   }
   Tool spot = MakeTool("spot_6", ToolKind::kSpotDrill, "any");
@@ -229,12 +249,20 @@ inline Shop MakeBenchShop() {
   return shop;
 }
 
-inline Size Plain(double nominal, double half = 0.1) { return {nominal, nominal - half, nominal + half, LimitsOrigin::kGeneralTolerance, {}}; }
-inline Size Fit(double nominal, const std::string& fit, double lower, double upper) { return {nominal, nominal + lower, nominal + upper, LimitsOrigin::kFit, fit}; }
+inline Size Plain(double nominal, double half = 0.1) {
+  return {nominal, nominal - half, nominal + half, LimitsOrigin::kGeneralTolerance, {}};
+}
+inline Size Fit(double nominal, const std::string& fit, double lower, double upper) {
+  return {nominal, nominal + lower, nominal + upper, LimitsOrigin::kFit, fit};
+}
 
-inline Feature Make(const std::string& name, FeatureShape shape) { return {FeatureId(name), std::move(shape), Finish::kAsMachined, false, {}}; }
+inline Feature Make(const std::string& name, FeatureShape shape) {
+  return {FeatureId(name), std::move(shape), Finish::kAsMachined, false, {}};
+}
 
-inline Feature Face(const std::string& name, const Vec3& normal, double at) { return Make(name, PlanarFace{normal, Plain(at)}); }
+inline Feature Face(const std::string& name, const Vec3& normal, double at) {
+  return Make(name, PlanarFace{normal, Plain(at)});
+}
 
 inline Feature Outer(const std::string& name, double from, double to, const Size& d) {
   OuterDiameter shape;
@@ -264,22 +292,25 @@ inline Feature Bored(const std::string& name, const HoleWish& wish) {
   hole.bottom = wish.bottom;
   return Make(name, hole);
 }
-inline Feature Threaded(const std::string& name, const std::string& thread, double major, double pitch, double thread_depth, HoleWish wish) {
+inline Feature Threaded(const std::string& name, const std::string& thread, double major,
+                        double pitch, double thread_depth, HoleWish wish) {
   Feature f = Bored(name, wish);
   std::get<Hole>(f.shape).thread = InternalThread{thread, major, pitch, thread_depth};
   return f;
 }
 
 // A block with its six faces named as the sheets do.
-inline Part MakeBlock(const std::string& name, const Vec3& lo, const Vec3& hi, double stock_over = 2) {
+inline Part MakeBlock(const std::string& name, const Vec3& lo, const Vec3& hi,
+                      double stock_over = 2) {
   Part part;
   part.name = PartId(name);
   part.material = "aluminium";
   part.block_P = {lo, hi};
   part.stock.form = StockForm::kFlat;
   part.stock.box_P = {lo - Vec3::Constant(stock_over), hi + Vec3::Constant(stock_over)};
-  part.features = {Face("top", Vec3::UnitZ(), hi.z()),    Face("bottom", -Vec3::UnitZ(), -lo.z()), Face("front", Vec3::UnitX(), hi.x()),
-                   Face("rear", -Vec3::UnitX(), -lo.x()), Face("left", Vec3::UnitY(), hi.y()),     Face("right", -Vec3::UnitY(), -lo.y())};
+  part.features = {Face("top", Vec3::UnitZ(), hi.z()),   Face("bottom", -Vec3::UnitZ(), -lo.z()),
+                   Face("front", Vec3::UnitX(), hi.x()), Face("rear", -Vec3::UnitX(), -lo.x()),
+                   Face("left", Vec3::UnitY(), hi.y()),  Face("right", -Vec3::UnitY(), -lo.y())};
   return part;
 }
 
@@ -308,7 +339,8 @@ inline Pose PoseUp(const Vec3& up_P, const Vec3& x_P, const Vec3& zero_P) {
 inline Box3 BoxIn(const Pose& X_PS, const Box3& box_P) {
   Box3 box{Vec3::Constant(1e9), Vec3::Constant(-1e9)};
   for (int i = 0; i < 8; ++i) {
-    const Vec3 corner((i & 1) ? box_P.max_mm.x() : box_P.min_mm.x(), (i & 2) ? box_P.max_mm.y() : box_P.min_mm.y(),
+    const Vec3 corner((i & 1) ? box_P.max_mm.x() : box_P.min_mm.x(),
+                      (i & 2) ? box_P.max_mm.y() : box_P.min_mm.y(),
                       (i & 4) ? box_P.max_mm.z() : box_P.min_mm.z());
     const Vec3 p = X_PS.inverse() * corner;
     box.min_mm = box.min_mm.cwiseMin(p);

@@ -24,8 +24,8 @@ std::vector<double> RowMiddles(double lo_mm, double hi_mm, double width_mm) {
   return middles;
 }
 
-std::vector<Vec3> CoverRows(const FlatRegion& region, double z_mm, double diameter_mm, double run_mm,
-                            double over_mm) {
+std::vector<Vec3> CoverRows(const FlatRegion& region, double z_mm, double diameter_mm,
+                            double run_mm, double over_mm) {
   FW_CHECK(diameter_mm > 0, diameter_mm);
   const double outer = std::max(0.0, region.half_v_mm + over_mm - diameter_mm / 2);
   const double end = region.half_u_mm + diameter_mm / 2 + run_mm;
@@ -41,7 +41,8 @@ std::vector<Vec3> CoverRows(const FlatRegion& region, double z_mm, double diamet
   return points;
 }
 
-std::vector<Vec3> StepRows(const FlatRegion& moves, double z_mm, double diameter_mm, bool ends_low) {
+std::vector<Vec3> StepRows(const FlatRegion& moves, double z_mm, double diameter_mm,
+                           bool ends_low) {
   std::vector<double> rows = RowMiddles(-moves.half_v_mm, moves.half_v_mm, diameter_mm);
   if (ends_low) std::reverse(rows.begin(), rows.end());
   std::vector<Vec3> points;

@@ -11,35 +11,36 @@ namespace fitwright::planner {
 // A rectangle in the xy plane of S, turned about z: u is its long or row direction.
 struct FlatRegion {
   Vec2 centre_mm = Vec2::Zero();
-  Vec2 u = Vec2::UnitX();       // unit
+  Vec2 u = Vec2::UnitX();  // unit
   double half_u_mm = 0;
   double half_v_mm = 0;
   Vec2 v() const { return {-u.y(), u.x()}; }
   Vec2 At(double a, double b) const { return centre_mm + u * a + v() * b; }
 };
 
-// To and fro in rows along u that cover the whole region with a cutter of this diameter: rows run past
-// both ends by the radius plus run_mm; neighbours overlap by a fifth or more; the outer rows overhang
-// by over_mm at least. Rows begin at -v. Needs diameter > 0.
-std::vector<Vec3> CoverRows(const FlatRegion& region, double z_mm, double diameter_mm, double run_mm,
-                            double over_mm);
+// To and fro in rows along u that cover the whole region with a cutter of this diameter: rows run
+// past both ends by the radius plus run_mm; neighbours overlap by a fifth or more; the outer rows
+// overhang by over_mm at least. Rows begin at -v. Needs diameter > 0.
+std::vector<Vec3> CoverRows(const FlatRegion& region, double z_mm, double diameter_mm,
+                            double run_mm, double over_mm);
 
-// Row middles from lo to hi so that bands of this width cover the space between with an overlap of a
-// fifth; lo and hi are the first and the last middle.
+// Row middles from lo to hi so that bands of this width cover the space between with an overlap of
+// a fifth; lo and hi are the first and the last middle.
 std::vector<double> RowMiddles(double lo_mm, double hi_mm, double width_mm);
 
-// Rows of the cutter's middle over a rectangle of moves; the last row lies on +v, or on -v when ends_low.
+// Rows of the cutter's middle over a rectangle of moves; the last row lies on +v, or on -v when
+// ends_low.
 std::vector<Vec3> StepRows(const FlatRegion& moves, double z_mm, double diameter_mm, bool ends_low);
 
-// Clears a closed region whose cutter middle may move in the rectangle (half lengths of the middle's
-// room): rows along u, then once round the edge. One point when the room is a point.
+// Clears a closed region whose cutter middle may move in the rectangle (half lengths of the
+// middle's room): rows along u, then once round the edge. One point when the room is a point.
 std::vector<Vec3> ClearRoom(const FlatRegion& room, double z_mm, double diameter_mm);
 
 // Length of a polyline.
 double LengthOf(const std::vector<Vec3>& points);
 
-// Order of visit with short ways between, starting with place 0; ties by index. Nearest neighbour, then
-// pairs of legs uncrossed until nothing gets shorter.
+// Order of visit with short ways between, starting with place 0; ties by index. Nearest neighbour,
+// then pairs of legs uncrossed until nothing gets shorter.
 std::vector<int> TravelOrder(const std::vector<Vec2>& places_mm);
 
 }  // namespace fitwright::planner

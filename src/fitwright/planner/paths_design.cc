@@ -9,7 +9,7 @@ namespace {
 constexpr double kGougeMargin_mm = 0.02;  // a tangent cutter is no gouge; replay measures the rest
 constexpr double kSampleStep_mm = 1.5;
 constexpr double kConeStep_mm = 0.4;
-constexpr int kRimSamples = 16;
+constexpr int kRimSamples = 32;  // a multiple of 4: flats and walls lie square to the axes
 
 struct Cylindric {
   double along = 0;
@@ -64,7 +64,8 @@ bool PocketTakes(const Pocket& pocket, const Vec3& p) {
 }
 
 bool StepTakes(const StepCut& step, const Vec3& p) {
-  return ((p - step.removed_P.min_mm).array() > 0).all() && ((step.removed_P.max_mm - p).array() > 0).all();
+  return ((p - step.removed_P.min_mm).array() > 0).all() &&
+         ((step.removed_P.max_mm - p).array() > 0).all();
 }
 
 bool EdgeChamferTakes(const Part& part, const EdgeChamfer& chamfer, const Vec3& p) {
@@ -112,32 +113,36 @@ bool GrooveTakes(const Groove& groove, const Vec3& p) {
 bool FlatsTake(const Flats& flats, const Vec3& p) {
   const Cylindric c = About(flats.axis_P, p);
   if (!Between(c.along, flats.from_mm, flats.to_mm)) return false;
-  return std::abs(flats.first_normal_P.dot(p - flats.axis_P.point_mm)) > flats.across.middle_mm() / 2;
+  return std::abs(flats.first_normal_P.dot(p - flats.axis_P.point_mm)) >
+         flats.across.middle_mm() / 2;
 }
 
 bool EnvelopeHolds(const Part& part, const Vec3& p) {
-  if (part.envelope == EnvelopeKind::kBlock &&
-      ((p - part.block_P.min_mm).array() > 0).all() && ((part.block_P.max_mm - p).array() > 0).all()) {
+  if (part.envelope == EnvelopeKind::kBlock && ((p - part.block_P.min_mm).array() > 0).all() &&
+      ((part.block_P.max_mm - p).array() > 0).all()) {
     return true;
   }
   return std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
     const auto* outer = std::get_if<OuterDiameter>(&f.shape);
     if (outer == nullptr) return false;
     const Cylindric c = About(outer->axis_P, p);
-    return Between(c.along, outer->from_mm, outer->to_mm) && c.away < outer->diameter.middle_mm() / 2;
+    return Between(c.along, outer->from_mm, outer->to_mm) &&
+           c.away < outer->diameter.middle_mm() / 2;
   });
 }
 
 // Half outline of a spindle tool: radius at a height above the tip.
 double RadiusAt(const Tool& tool, const PathPiece& piece, double above_tip_mm) {
   const double d = piece.set_diameter_mm > 0 ? piece.set_diameter_mm : tool.diameter_mm;
-  const bool flat = tool.point_deg >= 180 || tool.kind == ToolKind::kBoringHead || tool.kind == ToolKind::kHone;
+  const bool flat =
+      tool.point_deg >= 180 || tool.kind == ToolKind::kBoringHead || tool.kind == ToolKind::kHone;
   const double cone = flat ? 0 : d / 2 / std::tan(tool.point_deg / 2 * kRadPerDeg);
   if (above_tip_mm < cone) return d / 2 * above_tip_mm / cone;
   return above_tip_mm <= tool.flute_mm || tool.shank_mm <= 0 ? d / 2 : tool.shank_mm / 2;
 }
 
-std::vector<double> HeightsOf(const Tool& tool, const PathPiece& piece, double tip_mm, double top_mm) {
+std::vector<double> HeightsOf(const Tool& tool, const PathPiece& piece, double tip_mm,
+                              double top_mm) {
   const double d = piece.set_diameter_mm > 0 ? piece.set_diameter_mm : tool.diameter_mm;
   const double cone = tool.point_deg >= 180 ? 0 : d / 2 / std::tan(tool.point_deg / 2 * kRadPerDeg);
   std::vector<double> heights = {2 * kGougeMargin_mm};
@@ -145,7 +150,8 @@ std::vector<double> HeightsOf(const Tool& tool, const PathPiece& piece, double t
   for (int i = 1; i <= cone_steps; ++i) heights.push_back(cone * i / cone_steps);
   const double height = top_mm - tip_mm;
   const int count = std::max(1, static_cast<int>(std::ceil(height / kSampleStep_mm)));
-  for (int i = 1; i <= std::min(count, 60); ++i) heights.push_back(height * i / std::min(count, 60));
+  for (int i = 1; i <= std::min(count, 60); ++i)
+    heights.push_back(height * i / std::min(count, 60));
   return heights;
 }
 
@@ -159,7 +165,7 @@ std::optional<Vec3> FindGougeAt(const Part& part, const Pose& X_PS, const Tool& 
     const double r = RadiusAt(tool, piece, h) - kGougeMargin_mm;
     if (r <= 0) continue;
     for (int i = 0; i < kRimSamples; ++i) {
-      const double a = 2 * kPi * (i + 0.5) / kRimSamples;
+      const double a = 2 * kPi * i / kRimSamples;
       const Vec3 p = tip_S + Vec3(r * std::cos(a), r * std::sin(a), h);
       if (PointGouges(part, X_PS, p)) return p;
     }
@@ -194,7 +200,7 @@ std::optional<Vec3> FindTurnGouge(const Part& part, const Pose& X_PS, const Tool
       const double r = at.x() + q.x();
       if (r <= 0) continue;
       for (int i = 0; i < kRimSamples / 2; ++i) {
-        const double a = 4 * kPi * (i + 0.5) / kRimSamples;
+        const double a = 4 * kPi * i / kRimSamples;
         const Vec3 p(r * std::cos(a), r * std::sin(a), at.z() + q.y());
         if (PointGouges(part, X_PS, p)) return p;
       }
@@ -270,9 +276,11 @@ std::optional<Vec3> FindGouge(const Part& part, const Pose& X_PS, const Tool& to
                               const PathPiece& piece, double top_S_mm) {
   if (piece.kind == PathKind::kTurn) return FindTurnGouge(part, X_PS, tool, piece);
   if (piece.kind == PathKind::kSaw) return std::nullopt;
-  const auto tips = piece.kind == PathKind::kMill ? AlongPath(piece.points_S_mm) : piece.points_S_mm;
+  const auto tips =
+      piece.kind == PathKind::kMill ? AlongPath(piece.points_S_mm) : piece.points_S_mm;
   for (const Vec3& tip : tips) {
-    if (auto p = FindGougeAt(part, X_PS, tool, piece, tip, std::max(top_S_mm, tip.z() + 0.1))) return p;
+    if (auto p = FindGougeAt(part, X_PS, tool, piece, tip, std::max(top_S_mm, tip.z() + 0.1)))
+      return p;
   }
   return std::nullopt;
 }

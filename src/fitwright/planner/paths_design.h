@@ -23,9 +23,9 @@ bool FeatureTakes(const Part& part, const Feature& feature, const Vec3& p_P_mm);
 struct ChamferPlane {
   Vec3 normal_P = Vec3::UnitZ();
   double at_mm = 0;
-  Vec3 edge_P_mm = Vec3::Zero();   // a point on the edge
-  Vec3 along_P = Vec3::UnitX();    // the edge's direction
-  Vec3 foot_a_P_mm = Vec3::Zero(); // where the plane meets face a, and face b
+  Vec3 edge_P_mm = Vec3::Zero();    // a point on the edge
+  Vec3 along_P = Vec3::UnitX();     // the edge's direction
+  Vec3 foot_a_P_mm = Vec3::Zero();  // where the plane meets face a, and face b
   Vec3 foot_b_P_mm = Vec3::Zero();
 };
 // None when the faces do not exist, are not planar or are parallel.

@@ -26,13 +26,17 @@ const trade::Material& MaterialOf(const Part& part) {
 }
 
 void CheckContext(const CutContext& context) {
-  FW_CHECK(context.shop != nullptr && context.machine != nullptr, "a cut needs a shop and a machine");
+  FW_CHECK(context.shop != nullptr && context.machine != nullptr,
+           "a cut needs a shop and a machine");
   FW_CHECK(!context.pieces.empty(), "a cut needs a piece");
 }
 
-Job MakeJob(const CutContext& context, const CutRequest& request, const PieceInSetup& piece, const Feature& feature) {
-  const FeatureRef ref = request.features.empty() ? FeatureRef{piece.part->name, feature.name} : request.features.front();
-  return Job{context, request, piece, feature, ref, MaterialOf(*piece.part), piece.X_PS.inverse(), {}};
+Job MakeJob(const CutContext& context, const CutRequest& request, const PieceInSetup& piece,
+            const Feature& feature) {
+  const FeatureRef ref = request.features.empty() ? FeatureRef{piece.part->name, feature.name}
+                                                  : request.features.front();
+  return Job{context, request, piece, feature, ref, MaterialOf(*piece.part), piece.X_PS.inverse(),
+             {}};
 }
 
 Status CutInLathe(Job& job) {
@@ -48,7 +52,8 @@ Status CutInLathe(Job& job) {
 Status CutOnMill(Job& job) {
   const FeatureShape& shape = job.feature.shape;
   if (std::holds_alternative<Hole>(shape)) return CutHole(job);
-  if (job.machine().kind == MachineToolKind::kDrillPress) return NoPlan(job, "the drill press only drills", "cut it on the mill");
+  if (job.machine().kind == MachineToolKind::kDrillPress)
+    return NoPlan(job, "the drill press only drills", "cut it on the mill");
   if (std::holds_alternative<PlanarFace>(shape)) return CutMilledFace(job);
   if (std::holds_alternative<Slot>(shape)) return CutSlot(job);
   if (std::holds_alternative<Pocket>(shape)) return CutPocket(job);
@@ -65,7 +70,8 @@ void SumUp(CutResult& result) {
 }
 
 // Directions alone, for CanCut. Empty: it can be cut.
-std::string WhyNotOnMill(const Pose& X_SP, const Part& part, const Feature& feature, bool drill_press) {
+std::string WhyNotOnMill(const Pose& X_SP, const Part& part, const Feature& feature,
+                         bool drill_press) {
   const auto up = [&](const Vec3& d_P) { return (X_SP.linear() * d_P).z(); };
   const double same = 1 - kDirection;
   if (const auto* hole = std::get_if<Hole>(&feature.shape)) {
@@ -74,12 +80,17 @@ std::string WhyNotOnMill(const Pose& X_SP, const Part& part, const Feature& feat
     return "it is not entered from above";
   }
   if (drill_press) return "the drill press only drills";
-  if (const auto* face = std::get_if<PlanarFace>(&feature.shape)) return up(face->normal_P) > same ? "" : "it does not face up";
+  if (const auto* face = std::get_if<PlanarFace>(&feature.shape))
+    return up(face->normal_P) > same ? "" : "it does not face up";
   if (const auto* slot = std::get_if<Slot>(&feature.shape)) {
-    return up(slot->into_P) < -same || (slot->through && up(slot->into_P) > same) ? "" : "it is not open upwards";
+    return up(slot->into_P) < -same || (slot->through && up(slot->into_P) > same)
+               ? ""
+               : "it is not open upwards";
   }
-  if (const auto* pocket = std::get_if<Pocket>(&feature.shape)) return up(pocket->into_P) < -same ? "" : "it is not open upwards";
-  if (const auto* step = std::get_if<StepCut>(&feature.shape)) return up(step->into_P) < -same ? "" : "it is not open upwards";
+  if (const auto* pocket = std::get_if<Pocket>(&feature.shape))
+    return up(pocket->into_P) < -same ? "" : "it is not open upwards";
+  if (const auto* step = std::get_if<StepCut>(&feature.shape))
+    return up(step->into_P) < -same ? "" : "it is not open upwards";
   if (const auto* chamfer = std::get_if<EdgeChamfer>(&feature.shape)) {
     const auto plane = FindChamferPlane(part, *chamfer);
     return plane && up(plane->normal_P) > same ? "" : "its plane does not face up";
@@ -91,8 +102,10 @@ std::string WhyNotOnMill(const Pose& X_SP, const Part& part, const Feature& feat
     return chamfer->at_start && up(hole->into_P) < -same ? "" : "that end does not face up";
   }
   if (const auto* flats = std::get_if<Flats>(&feature.shape)) {
-    return std::abs(up(flats->axis_P.direction)) > same || std::abs(up(flats->first_normal_P)) > same
-               ? "" : "neither the axis nor a flat faces up";
+    return std::abs(up(flats->axis_P.direction)) > same ||
+                   std::abs(up(flats->first_normal_P)) > same
+               ? ""
+               : "neither the axis nor a flat faces up";
   }
   return "it is turned work";
 }
@@ -101,29 +114,40 @@ std::string WhyNotInLathe(const Pose& X_SP, const Part& part, const Feature& fea
   const auto up = [&](const Vec3& d_P) { return (X_SP.linear() * d_P).z(); };
   const auto on_axis = [&](const Vec3& p_P) { return (X_SP * p_P).head<2>().norm() < kZone_mm; };
   const double same = 1 - kDirection;
-  if (const auto* face = std::get_if<PlanarFace>(&feature.shape)) return up(face->normal_P) > same ? "" : "it does not face the tailstock";
+  if (const auto* face = std::get_if<PlanarFace>(&feature.shape))
+    return up(face->normal_P) > same ? "" : "it does not face the tailstock";
   if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) {
-    return on_axis(outer->axis_P.point_mm) && std::abs(up(outer->axis_P.direction)) > same ? "" : "its axis is not the spindle's";
+    return on_axis(outer->axis_P.point_mm) && std::abs(up(outer->axis_P.direction)) > same
+               ? ""
+               : "its axis is not the spindle's";
   }
   if (const auto* groove = std::get_if<Groove>(&feature.shape)) {
-    return on_axis(groove->axis_P.point_mm) && std::abs(up(groove->axis_P.direction)) > same ? "" : "its axis is not the spindle's";
+    return on_axis(groove->axis_P.point_mm) && std::abs(up(groove->axis_P.direction)) > same
+               ? ""
+               : "its axis is not the spindle's";
   }
   if (const auto* hole = std::get_if<Hole>(&feature.shape)) {
     const bool either = hole->through && hole->use == HoleUse::kHole && !hole->thread;
     const bool way = up(hole->into_P) < -same || (either && up(hole->into_P) > same);
-    return way && hole->entries_P_mm.size() == 1 && on_axis(hole->entries_P_mm.front()) ? "" : "it does not run down the spindle's axis";
+    return way && hole->entries_P_mm.size() == 1 && on_axis(hole->entries_P_mm.front())
+               ? ""
+               : "it does not run down the spindle's axis";
   }
   if (const auto* chamfer = std::get_if<RoundChamfer>(&feature.shape)) {
     const Feature* on = part.Find(chamfer->on);
     if (on == nullptr) return "what it stands on is not there";
     if (const auto* hole = std::get_if<Hole>(&on->shape)) {
       const double towards = -up(hole->into_P) * (chamfer->at_start ? 1 : -1);
-      return towards > same && on_axis(hole->entries_P_mm.front()) ? "" : "that end does not face the tailstock";
+      return towards > same && on_axis(hole->entries_P_mm.front())
+                 ? ""
+                 : "that end does not face the tailstock";
     }
     const auto& outer = std::get<OuterDiameter>(on->shape);
     const double sense = outer.to_mm > outer.from_mm ? 1 : -1;
     const double towards = up(outer.axis_P.direction) * sense * (chamfer->at_start ? -1 : 1);
-    return towards > same && on_axis(outer.axis_P.point_mm) ? "" : "that end does not face the tailstock";
+    return towards > same && on_axis(outer.axis_P.point_mm)
+               ? ""
+               : "that end does not face the tailstock";
   }
   return "it is not turned work";
 }
@@ -143,10 +167,12 @@ Result<CutResult> MakeCutAfresh(const CutContext& context, const CutRequest& req
   }
   Job job = MakeJob(context, request, *piece, *feature);
   if (request.technique == Technique::kSpotThrough && request.through) {
-    if (!std::holds_alternative<Hole>(feature->shape)) return NoPlan(job, "only holes are spotted through a mate");
+    if (!std::holds_alternative<Hole>(feature->shape))
+      return NoPlan(job, "only holes are spotted through a mate");
     if (const Status s = CutSpotThrough(job); !s) return Unexpected(s.error());
   }
-  const Status done = context.machine->kind == MachineToolKind::kLathe ? CutInLathe(job) : CutOnMill(job);
+  const Status done =
+      context.machine->kind == MachineToolKind::kLathe ? CutInLathe(job) : CutOnMill(job);
   if (!done) return Unexpected(done.error());
   Finish(job);
   SumUp(job.result);
@@ -172,10 +198,18 @@ bool CanCut(const CutContext& context, const Feature& feature, std::string* why_
   const Pose X_SP = piece.X_PS.inverse();
   std::string why;
   switch (context.machine->kind) {
-    case MachineToolKind::kLathe: why = WhyNotInLathe(X_SP, *piece.part, feature); break;
-    case MachineToolKind::kMill: why = WhyNotOnMill(X_SP, *piece.part, feature, false); break;
-    case MachineToolKind::kDrillPress: why = WhyNotOnMill(X_SP, *piece.part, feature, true); break;
-    case MachineToolKind::kBench: why = "nothing is cut on the bench"; break;
+    case MachineToolKind::kLathe:
+      why = WhyNotInLathe(X_SP, *piece.part, feature);
+      break;
+    case MachineToolKind::kMill:
+      why = WhyNotOnMill(X_SP, *piece.part, feature, false);
+      break;
+    case MachineToolKind::kDrillPress:
+      why = WhyNotOnMill(X_SP, *piece.part, feature, true);
+      break;
+    case MachineToolKind::kBench:
+      why = "nothing is cut on the bench";
+      break;
   }
   if (!why.empty() && why_not != nullptr) *why_not = feature.name.text() + ": " + why;
   return why.empty();
@@ -197,7 +231,9 @@ Coordinate DialReading(const MachineTool& machine, const Vec3& p_S_mm, std::stri
   const auto reading = [](int sense, double value) { return value == 0 ? 0.0 : sense * value; };
   Coordinate c;
   c.hole = std::move(name);
-  const double x = machine.kind == MachineToolKind::kLathe && machine.x_reads_diameter ? 2 * p_S_mm.x() : p_S_mm.x();
+  const double x = machine.kind == MachineToolKind::kLathe && machine.x_reads_diameter
+                       ? 2 * p_S_mm.x()
+                       : p_S_mm.x();
   c.x_mm = reading(machine.x_sense, x);
   c.y_mm = reading(machine.y_sense, p_S_mm.y());
   c.z_mm = reading(machine.z_sense, p_S_mm.z());

@@ -21,14 +21,15 @@ namespace fitwright::planner {
 
 // One part standing in a setup, as the cut finds it.
 struct PieceInSetup {
-  const Part* part = nullptr;       // not owned
-  Pose X_PS = Pose::Identity();     // S coordinates to P coordinates
-  Box3 piece_S;                     // box in S of the material present now (stock or finished faces)
-  double bar_diameter_mm = 0;       // lathe: outside of the material now; 0 = not round
+  const Part* part = nullptr;    // not owned
+  Pose X_PS = Pose::Identity();  // S coordinates to P coordinates
+  Box3 piece_S;                  // box in S of the material present now (stock or finished faces)
+  double bar_diameter_mm = 0;    // lathe: outside of the material now; 0 = not round
 };
 
-// Remembers cuts by everything they depend on, so that a search which asks the same again pays a look-up.
-// Belongs to one shop and one set of parts (both known by name), and to one thread at a time.
+// Remembers cuts by everything they depend on, so that a search which asks the same again pays a
+// look-up. Belongs to one shop and one set of parts (both known by name), and to one thread at a
+// time.
 class CutMemo {
  public:
   CutMemo();
@@ -44,39 +45,38 @@ class CutMemo {
 };
 
 struct CutContext {
-  const Shop* shop = nullptr;             // not owned
-  const MachineTool* machine = nullptr;   // not owned; a member of shop->machines
+  const Shop* shop = nullptr;            // not owned
+  const MachineTool* machine = nullptr;  // not owned; a member of shop->machines
   HoldingKind holding = HoldingKind::kViseBedFirst;
-  std::vector<PieceInSetup> pieces;       // the first is the one held
-  bool hand_finish_allowed = false;       // corners that no cutter reaches may be filed
+  std::vector<PieceInSetup> pieces;              // the first is the one held
   const std::vector<FeatureId>* made = nullptr;  // features of pieces[0] already made; null = none
-  double clearance_below_mm = 0;          // room under the piece for a drill's run-out
-  CutMemo* memo = nullptr;                // not owned; may be null
+  double clearance_below_mm = 0;                 // room under the piece for a drill's run-out
+  CutMemo* memo = nullptr;                       // not owned; may be null
 };
 
 struct CutRequest {
-  std::vector<FeatureRef> features;   // usually one; several for a face cut across parts
-  std::vector<int> holes;             // indices into the pattern; empty = all
+  std::vector<FeatureRef> features;  // usually one; several for a face cut across parts
+  std::vector<int> holes;            // indices into the pattern; empty = all
   AimKind aim = AimKind::kOneShot;
-  std::optional<Aim> given_aim;       // a target set by the planner (a measured mate, a pin)
+  std::optional<Aim> given_aim;  // a target set by the planner (a measured mate, a pin)
   Technique technique = Technique::kByCoordinates;
   std::optional<FeatureRef> through;  // kSpotThrough: the mate's holes
   double leave_mm = 0;                // on the surface, to be brought to size in a later setup
 };
 
 struct CutResult {
-  std::vector<Step> steps;            // without ids; the caller numbers them
-  double minutes = 0;                 // sum of the steps' time_min
-  std::vector<BuyLine> missing;       // what would do better than the tool that was used
+  std::vector<Step> steps;       // without ids; the caller numbers them
+  double minutes = 0;            // sum of the steps' time_min
+  std::vector<BuyLine> missing;  // what would do better than the tool that was used
   std::vector<std::string> warnings;
 };
 
 // The steps that make the requested features, in order. The last step of the chain has finishes set
-// unless leave_mm > 0. With technique kSpotThrough the chain begins with a spot_through step in place
-// of spotting by coordinates.
-// Preconditions (FW_CHECK): pointers set, at least one piece, each feature's part among the pieces.
-// Errors: kUnknownFeature; kNoPlan with the reason and what would do when it cannot be made here
-// (direction wrong, tool missing, too deep, bar more than 4 diameters out, no speed slow enough, ...).
+// unless leave_mm > 0. With technique kSpotThrough the chain begins with a spot_through step in
+// place of spotting by coordinates. Preconditions (FW_CHECK): pointers set, at least one piece,
+// each feature's part among the pieces. Errors: kUnknownFeature; kNoPlan with the reason and what
+// would do when it cannot be made here (direction wrong, tool missing, too deep, bar more than 4
+// diameters out, no speed slow enough, ...).
 Result<CutResult> MakeCut(const CutContext& context, const CutRequest& request);
 
 // Whether kind and direction let the feature of pieces[0].part be cut in this setup; fills why_not
@@ -88,14 +88,14 @@ bool CanCut(const CutContext& context, const Feature& feature, std::string* why_
 // z_S_mm; kNoPlan when the tool does not reach the centre (or the bore).
 Result<CutResult> MakePartOff(const CutContext& context, double z_S_mm);
 
-// Readings in Step::coordinates are those of every point of the path, in order: hole numbers (from 1)
-// name the points of plunges; two points of another path are "start" and "end", more are counted.
-// Step::depth_mm is to the full diameter (drills: without the point) from the surface the hole is entered
-// at, to the final level for milling, and the metal taken on the radius or the face for turning;
-// levels_mm are on the same scale and end with it.
+// Readings in Step::coordinates are those of every point of the path, in order: hole numbers (from
+// 1) name the points of plunges; two points of another path are "start" and "end", more are
+// counted. Step::depth_mm is to the full diameter (drills: without the point) from the surface the
+// hole is entered at, to the final level for milling, and the metal taken on the radius or the face
+// for turning; levels_mm are on the same scale and end with it.
 
-// What the dials read with the spindle's centre (lathe: the tool's reference point) at p_S_mm: senses
-// of the axes and the lathe's diameter reading applied.
+// What the dials read with the spindle's centre (lathe: the tool's reference point) at p_S_mm:
+// senses of the axes and the lathe's diameter reading applied.
 Coordinate DialReading(const MachineTool& machine, const Vec3& p_S_mm, std::string name);
 
 }  // namespace fitwright::planner

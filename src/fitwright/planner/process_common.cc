@@ -11,8 +11,8 @@
 namespace fitwright::planner {
 namespace {
 
-// Remaking a part costs about this many times one more light cut; from it follows how far to the safe
-// side of the middle a size is aimed (opinion).
+// Remaking a part costs about this many times one more light cut; from it follows how far to the
+// safe side of the middle a size is aimed (opinion).
 constexpr double kScrapToRecut = 20;
 // A worked size is held by a last light cut with half the one-shot spread.
 constexpr double kLastCutShare = 0.5;
@@ -20,11 +20,16 @@ constexpr double kInstrumentShare = 0.25;  // of the width between limits
 
 double InstrumentSpread_mm(const Shop& shop, InstrumentKind kind) {
   switch (kind) {
-    case InstrumentKind::kMicrometer: return SpreadOf(shop, "micrometer", 0.004);
-    case InstrumentKind::kDepthMicrometer: return SpreadOf(shop, "micrometer", 0.004);
-    case InstrumentKind::kBoreGauge: return SpreadOf(shop, "bore_gauge", 0.004);
-    case InstrumentKind::kTelescopicGauge: return SpreadOf(shop, "telescopic_gauge", 0.012);
-    default: return SpreadOf(shop, "caliper", 0.020);
+    case InstrumentKind::kMicrometer:
+      return SpreadOf(shop, "micrometer", 0.004);
+    case InstrumentKind::kDepthMicrometer:
+      return SpreadOf(shop, "micrometer", 0.004);
+    case InstrumentKind::kBoreGauge:
+      return SpreadOf(shop, "bore_gauge", 0.004);
+    case InstrumentKind::kTelescopicGauge:
+      return SpreadOf(shop, "telescopic_gauge", 0.012);
+    default:
+      return SpreadOf(shop, "caliper", 0.020);
   }
 }
 
@@ -59,7 +64,8 @@ std::string Num(double value) {
 
 std::string CountWords(std::size_t count) {
   static constexpr std::array<std::string_view, 13> kWords = {
-      "", "", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"};
+      "",      "",      "two",  "three", "four",   "five",  "six",
+      "seven", "eight", "nine", "ten",   "eleven", "twelve"};
   if (count < 2) return {};
   return count < kWords.size() ? std::string(kWords[count]) : std::to_string(count);
 }
@@ -80,7 +86,8 @@ Step& AddStep(Job& job, Operation operation, const Tool& tool, const CutSettings
   step.feed_mm_min = std::round(settings.feed_mm_min * 10) / 10;
   if (settings.faster_than_wished) {
     job.result.warnings.push_back(
-        fmt::format("{}: the slowest speed of {} is above what the {} wants; feed gently and use plenty of oil.",
+        fmt::format("{}: the slowest speed of {} is above what the {} wants; feed gently and use "
+                    "plenty of oil.",
                     job.ref.text(), job.machine().words, tool.words));
   }
   job.result.steps.push_back(std::move(step));
@@ -90,21 +97,25 @@ Step& AddStep(Job& job, Operation operation, const Tool& tool, const CutSettings
 Result<CutSettings> Settings(const Job& job, const Tool& tool, const CutWish& wish) {
   const auto settings = ChooseSettings(job.machine(), job.material, tool, wish);
   if (!settings) {
-    return NoPlan(job, fmt::format("no speed of {} is slow enough for the {} at {} mm", job.machine().words,
-                                   tool.words, Num(wish.diameter_mm)),
+    return NoPlan(job,
+                  fmt::format("no speed of {} is slow enough for the {} at {} mm",
+                              job.machine().words, tool.words, Num(wish.diameter_mm)),
                   "use a smaller cutter or another machine");
   }
   return *settings;
 }
 
-Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece, const std::vector<std::string>& names) {
+Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece,
+               const std::vector<std::string>& names) {
   for (const PieceInSetup& other : job.context.pieces) {
     const auto gouge = FindGouge(*other.part, other.X_PS, tool, piece, job.highest_S_mm());
     if (!gouge) continue;
     const Vec3 p = other.X_PS * *gouge;
-    return NoPlan(job, fmt::format("the {} would run into {} at {}, {}, {}", tool.words, other.part->name.text(),
-                                   Num(p.x()), Num(p.y()), Num(p.z())),
-                  "cut it from another side, with a smaller tool, or before what stands in the way");
+    return NoPlan(
+        job,
+        fmt::format("the {} would run into {} at {}, {}, {}", tool.words, other.part->name.text(),
+                    Num(p.x()), Num(p.y()), Num(p.z())),
+        "cut it from another side, with a smaller tool, or before what stands in the way");
   }
   const std::size_t count = piece.points_S_mm.size();
   for (std::size_t i = 0; i < count && piece.kind != PathKind::kSaw; ++i) {
@@ -117,7 +128,8 @@ Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece, const st
 }
 
 void SetMinutes(const Job& job, Step& step, double cutting_min, double handling_min) {
-  step.time_min = std::round((cutting_min + handling_min + job.shop().times.tool_change) * 100) / 100;
+  step.time_min =
+      std::round((cutting_min + handling_min + job.shop().times.tool_change) * 100) / 100;
 }
 
 double SpreadOf(const Shop& shop, const std::string& id, double fallback_mm) {
@@ -125,7 +137,8 @@ double SpreadOf(const Shop& shop, const std::string& id, double fallback_mm) {
   return row == shop.spreads.end() ? fallback_mm : FigureOf(shop, row->second).spread;
 }
 
-std::optional<Aim> MakeAim(const Job& job, const Size& size, SafeSide side, const std::string& spread_id) {
+std::optional<Aim> MakeAim(const Job& job, const Size& size, SafeSide side,
+                           const std::string& spread_id) {
   if (job.request.leave_mm > 0) return std::nullopt;
   if (job.request.given_aim) return job.request.given_aim;
   Aim aim;
@@ -136,7 +149,8 @@ std::optional<Aim> MakeAim(const Job& job, const Size& size, SafeSide side, cons
   const double width = size.width_mm();
   if (aim.kind != AimKind::kBringToSize || width <= 0) return aim;
   // Both tails of a normal last cut are weighed by their cost where the sum is least:
-  // exp(-(U-t)^2/2s^2) * scrap = exp(-(t-L)^2/2s^2) * recut, so t = middle -+ s^2 ln(scrap/recut) / (U-L).
+  // exp(-(U-t)^2/2s^2) * scrap = exp(-(t-L)^2/2s^2) * recut, so t = middle -+ s^2 ln(scrap/recut) /
+  // (U-L).
   const double sigma = kLastCutShare * SpreadOf(job.shop(), spread_id, 0.010);
   const double shift = std::min(sigma * sigma * std::log(kScrapToRecut) / width, 0.35 * width);
   aim.target_mm += side == SafeSide::kSmall ? -shift : shift;
@@ -150,17 +164,21 @@ void SetMeasure(Job& job, Step& step, const MeasureWish& wish) {
   double best_spread = 0;
   for (const InstrumentKind kind : wish.kinds) {
     for (const Instrument& instrument : job.shop().instruments) {
-      if (instrument.kind != kind || wish.size_mm < instrument.from_mm || wish.size_mm > instrument.to_mm) continue;
+      if (instrument.kind != kind || wish.size_mm < instrument.from_mm ||
+          wish.size_mm > instrument.to_mm)
+        continue;
       const double spread = InstrumentSpread_mm(job.shop(), kind);
-      if (best != nullptr && best_spread <= kInstrumentShare * width) continue;  // the first good one stays
+      if (best != nullptr && best_spread <= kInstrumentShare * width)
+        continue;  // the first good one stays
       if (best != nullptr && spread >= best_spread) continue;
       best = &instrument;
       best_spread = spread;
     }
   }
   if (best == nullptr) {
-    job.result.warnings.push_back(fmt::format("{}: no instrument of the shop measures {} mm; make a gauge to its limits first.",
-                                              job.ref.text(), Num(wish.size_mm)));
+    job.result.warnings.push_back(fmt::format(
+        "{}: no instrument of the shop measures {} mm; make a gauge to its limits first.",
+        job.ref.text(), Num(wish.size_mm)));
     return;
   }
   MeasureLine line;
@@ -168,24 +186,28 @@ void SetMeasure(Job& job, Step& step, const MeasureWish& wish) {
   line.instrument = best->name;
   line.lower_mm = wish.lower_mm;
   line.upper_mm = wish.upper_mm;
-  line.words = fmt::format("Measure {} with the {}{}: {} to {}.", NameWords(job.ref.feature), best->words,
-                           wish.where.empty() ? "" : " " + wish.where, Num(wish.lower_mm), Num(wish.upper_mm));
+  line.words = fmt::format("Measure {} with the {}{}: {} to {}.", NameWords(job.ref.feature),
+                           best->words, wish.where.empty() ? "" : " " + wish.where,
+                           Num(wish.lower_mm), Num(wish.upper_mm));
   if (best_spread > kInstrumentShare * width + 1e-9) {
-    job.result.warnings.push_back(fmt::format(
-        "{}: the {} is good to {} mm, more than a quarter of the {} mm between the limits; make a plug or ring gauge, or borrow a better instrument.",
-        job.ref.text(), best->words, Num(best_spread), Num(width)));
+    job.result.warnings.push_back(
+        fmt::format("{}: the {} is good to {} mm, more than a quarter of the {} mm between the "
+                    "limits; make a plug or ring gauge, or borrow a better instrument.",
+                    job.ref.text(), best->words, Num(best_spread), Num(width)));
   }
   step.measure = line;
 }
 
 void Finish(Job& job) {
-  if (!job.result.steps.empty() && job.request.leave_mm <= 0) job.result.steps.back().finishes = true;
+  if (!job.result.steps.empty() && job.request.leave_mm <= 0)
+    job.result.steps.back().finishes = true;
 }
 
 std::vector<double> PeckLevels(double depth_mm, double diameter_mm) {
   if (depth_mm <= 3 * diameter_mm) return {depth_mm};
   std::vector<double> levels = {2 * diameter_mm};
-  while (levels.back() + 1.25 * diameter_mm < depth_mm) levels.push_back(levels.back() + diameter_mm);
+  while (levels.back() + 1.25 * diameter_mm < depth_mm)
+    levels.push_back(levels.back() + diameter_mm);
   levels.push_back(depth_mm);
   return levels;
 }
@@ -205,7 +227,9 @@ double OpenRadiusAt(const Job& job, double z_S_mm) {
     const Vec3 entry = job.ToS(hole->entries_P_mm.front());
     const Vec3 exit = entry + job.DirToS(hole->into_P) * hole->depth_mm;
     if (entry.head<2>().norm() > kZone_mm || exit.head<2>().norm() > kZone_mm) continue;
-    if (z_S_mm < std::min(entry.z(), exit.z()) - kZone_mm || z_S_mm > std::max(entry.z(), exit.z()) + kZone_mm) continue;
+    if (z_S_mm < std::min(entry.z(), exit.z()) - kZone_mm ||
+        z_S_mm > std::max(entry.z(), exit.z()) + kZone_mm)
+      continue;
     radius = std::max(radius, hole->diameter.middle_mm() / 2);
   }
   return radius;

@@ -12,12 +12,12 @@
 
 namespace fitwright::planner {
 
-inline constexpr double kApproach_mm = 2;      // above the material, where a cut begins
-inline constexpr double kRunOut_mm = 1;        // beyond the far side of a through cut
-inline constexpr double kDirection = 1e-6;     // two directions are the same within this
-inline constexpr double kZone_mm = 1e-6;       // two computed places are the same within this
+inline constexpr double kApproach_mm = 2;          // above the material, where a cut begins
+inline constexpr double kRunOut_mm = 1;            // beyond the far side of a through cut
+inline constexpr double kDirection = 1e-6;         // two directions are the same within this
+inline constexpr double kZone_mm = 1e-6;           // two computed places are the same within this
 inline constexpr double kHoneAllowance_mm = 0.03;  // on the diameter, left for the hone (opinion)
-inline constexpr double kHoneRunOut_mm = 12;   // stones run out about a third of their length
+inline constexpr double kHoneRunOut_mm = 12;       // stones run out about a third of their length
 
 // One request in its context, and what has come of it so far.
 struct Job {
@@ -57,8 +57,8 @@ Step& AddStep(Job& job, Operation operation, const Tool& tool, const CutSettings
 // Speed and feed, or the reason why there is none.
 Result<CutSettings> Settings(const Job& job, const Tool& tool, const CutWish& wish);
 
-// Appends a path piece and its dial readings (names by point; "start" and "end" for two). Gouges are
-// looked for in every piece of the setup.
+// Appends a path piece and its dial readings (names by point; "start" and "end" for two). Gouges
+// are looked for in every piece of the setup.
 Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece,
                const std::vector<std::string>& names = {});
 
@@ -68,7 +68,8 @@ void SetMinutes(const Job& job, Step& step, double cutting_min, double handling_
 enum class SafeSide { kSmall, kBig };
 
 // Aim of the finishing step; nothing when the request leaves metal on.
-std::optional<Aim> MakeAim(const Job& job, const Size& size, SafeSide side, const std::string& spread_id);
+std::optional<Aim> MakeAim(const Job& job, const Size& size, SafeSide side,
+                           const std::string& spread_id);
 // Spread of one shot at a size, mm; the fallback is the default shop's figure.
 double SpreadOf(const Shop& shop, const std::string& id, double fallback_mm);
 // Instruments in the order they are tried; warns when none is good to a quarter of the limits.
@@ -88,7 +89,7 @@ std::vector<double> PeckLevels(double depth_mm, double diameter_mm);
 
 // ---- one kind of feature each; the chain is put into job.result
 Status CutHole(Job& job);
-Status CutMilledFace(Job& job);       // PlanarFace with its normal up, one or several parts
+Status CutMilledFace(Job& job);  // PlanarFace with its normal up, one or several parts
 Status CutEdgeChamfer(Job& job);
 Status CutSlot(Job& job);
 Status CutPocket(Job& job);
@@ -98,22 +99,22 @@ Status CutTurnedFace(Job& job);
 Status CutOuterDiameter(Job& job);
 Status CutGroove(Job& job);
 Status CutRoundChamfer(Job& job);
-Status CutSpotThrough(Job& job);      // the spot_through step alone
+Status CutSpotThrough(Job& job);  // the spot_through step alone
 Status CutPartOff(Job& job, double z_S_mm);
 
 // ---- holes
 struct HolePlace {
-  int index = 0;       // in the pattern
+  int index = 0;  // in the pattern
   Vec3 entry_S = Vec3::Zero();
 };
 struct HoleCut {
   const Hole* hole = nullptr;
   std::vector<HolePlace> places;  // in the order of visit
   double depth_mm = 0;
-  double diameter_mm = 0;         // middle of the limits, less what is left on
+  double diameter_mm = 0;  // middle of the limits, less what is left on
   bool through = false;
-  bool exits_below = false;       // through the underside of the piece
-  double run_out_mm = 0;          // beyond the exit, for flat-ended tools; 0 for blind holes
+  bool exits_below = false;  // through the underside of the piece
+  double run_out_mm = 0;     // beyond the exit, for flat-ended tools; 0 for blind holes
   double entry_z_mm() const { return places.front().entry_S.z(); }
   double floor_z_mm() const { return entry_z_mm() - depth_mm; }
 };
@@ -129,15 +130,17 @@ HoleWay WayOf(const Job& job, const Feature& feature, const Hole& hole);
 const Tool* FindSizeDrill(const Job& job, const Hole& hole, const Reach& reach);
 // Reach of a tool whose full diameter goes tip_depth_mm below the entries.
 Reach ReachFor(const Job& job, const HoleCut& cut, double tip_depth_mm);
-// Tip below the entry of a drill of this diameter and point: full depth, point, run-out. kNoPlan when a
-// through drill has no room below the piece.
-Result<double> DrillTipDepth(const Job& job, const HoleCut& cut, double diameter_mm, double point_deg);
+// Tip below the entry of a drill of this diameter and point: full depth, point, run-out. kNoPlan
+// when a through drill has no room below the piece.
+Result<double> DrillTipDepth(const Job& job, const HoleCut& cut, double diameter_mm,
+                             double point_deg);
 // Hole by hole plunges with the tip at entry - tip_depth.
 Status AddPlunges(Job& job, Step& step, const Tool& tool, const HoleCut& cut, double tip_depth_mm,
                   double set_diameter_mm = 0);
 Status AddSpot(Job& job, const HoleCut& cut, double first_drill_mm);
 // Step drills and the last drill, all to the same full depth.
-Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diameter_mm, double tip_depth_mm);
+Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diameter_mm,
+                 double tip_depth_mm);
 // Widest round opening at the places that is there already over the whole depth; 0 = solid.
 double OpenedDiameter(const Job& job, const HoleCut& cut);
 Status CutByBoring(Job& job, const HoleCut& cut);
@@ -145,7 +148,7 @@ Status CutByBoring(Job& job, const HoleCut& cut);
 std::string HolesWords(const Job& job, const HoleCut& cut);
 
 // Whether the held part's design stands at a point of S.
-bool EnvelopeStands(const Job& job, const Vec3& p_S);
+bool DesignStands(const Job& job, const Vec3& p_S);
 
 // Far reach of the material from the S axis in the xy plane: half the bar, or a block's far corner.
 double OutsideRadius(const PieceInSetup& piece);

@@ -36,7 +36,9 @@ class KeyWriter {
 
 void WriteAim(KeyWriter& key, const Aim& aim) {
   key.Count(static_cast<std::size_t>(aim.kind));
-  for (const double v : {aim.target_mm, aim.lower_mm, aim.upper_mm, aim.clearance_mm, aim.clearance_lower_mm, aim.clearance_upper_mm}) key.Number(v);
+  for (const double v : {aim.target_mm, aim.lower_mm, aim.upper_mm, aim.clearance_mm,
+                         aim.clearance_lower_mm, aim.clearance_upper_mm})
+    key.Number(v);
   key.Count(aim.mate ? 1 : 0);
   if (aim.mate) key.Ref(*aim.mate);
 }
@@ -72,7 +74,6 @@ std::string CutKey(const CutContext& context, const CutRequest& request) {
   KeyWriter key;
   key.Text(context.machine->name.text());
   key.Count(static_cast<std::size_t>(context.holding));
-  key.Count(context.hand_finish_allowed ? 1 : 0);
   key.Number(context.clearance_below_mm);
   key.Count(context.pieces.size());
   for (const PieceInSetup& piece : context.pieces) WritePiece(key, piece);

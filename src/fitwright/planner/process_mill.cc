@@ -9,10 +9,10 @@
 namespace fitwright::planner {
 namespace {
 
-constexpr double kOverhang_mm = 1;       // of the outer rows beyond the region
-constexpr double kRun_mm = 2;            // of a cutter beyond the edge it leaves
-constexpr double kFinishMilled_mm = 0.3; // last level
-constexpr double kDepthShare = 0.9;      // of a cutter's flutes, taken at one go in the drawn path
+constexpr double kOverhang_mm = 1;        // of the outer rows beyond the region
+constexpr double kRun_mm = 2;             // of a cutter beyond the edge it leaves
+constexpr double kFinishMilled_mm = 0.3;  // last level
+constexpr double kDepthShare = 0.9;       // of a cutter's flutes, taken at one go in the drawn path
 
 struct FacePlan {
   const Tool* tool = nullptr;
@@ -27,28 +27,36 @@ double RowMinutes(const std::vector<Vec3>& rows, const CutSettings& s) {
 }
 
 // Whichever fly cutter or end mill faces the region soonest.
-std::optional<FacePlan> ChooseFacing(const Job& job, const FlatRegion& region, double z_mm, double allowance_mm, double least_mm) {
+std::optional<FacePlan> ChooseFacing(const Job& job, const FlatRegion& region, double z_mm,
+                                     double allowance_mm, double least_mm) {
   std::optional<FacePlan> best;
   for (const Tool& tool : job.shop().tools) {
     const bool fly = tool.kind == ToolKind::kFlyCutter;
-    if ((!fly && tool.kind != ToolKind::kEndMill) || !GoesOn(tool, job.machine()) || tool.diameter_mm < least_mm) continue;
+    if ((!fly && tool.kind != ToolKind::kEndMill) || !GoesOn(tool, job.machine()) ||
+        tool.diameter_mm < least_mm)
+      continue;
     if (tool.stick_out_mm < allowance_mm + 1) continue;
     const double width = std::min(tool.diameter_mm, 2 * region.half_v_mm);
-    const auto settings = ChooseSettings(job.machine(), job.material, tool, {fly ? trade::CutKind::kMillFace : trade::CutKind::kMillSlot, tool.diameter_mm, width});
+    const auto settings = ChooseSettings(
+        job.machine(), job.material, tool,
+        {fly ? trade::CutKind::kMillFace : trade::CutKind::kMillSlot, tool.diameter_mm, width});
     if (!settings || settings->depth_mm <= 0) continue;
     FacePlan plan;
     plan.tool = &tool;
     plan.settings = *settings;
-    plan.levels = PassLevels(allowance_mm, std::min(settings->depth_mm, tool.flute_mm), kFinishMilled_mm);
+    plan.levels =
+        PassLevels(allowance_mm, std::min(settings->depth_mm, tool.flute_mm), kFinishMilled_mm);
     plan.rows = CoverRows(region, z_mm, tool.diameter_mm, kRun_mm, kOverhang_mm);
-    plan.minutes = static_cast<double>(plan.levels.size()) * (RowMinutes(plan.rows, *settings) + 0.4);
+    plan.minutes =
+        static_cast<double>(plan.levels.size()) * (RowMinutes(plan.rows, *settings) + 0.4);
     if (!best || plan.minutes < best->minutes - 1e-9) best = plan;
   }
   return best;
 }
 
 // The final level, and above it as many as the flutes need to reach all of the metal.
-Status AddLevels(Job& job, Step& step, const Tool& tool, const std::vector<Vec3>& rows, double allowance_mm) {
+Status AddLevels(Job& job, Step& step, const Tool& tool, const std::vector<Vec3>& rows,
+                 double allowance_mm) {
   const double slice = kDepthShare * tool.flute_mm;
   const int slices = std::max(1, static_cast<int>(std::ceil(allowance_mm / slice - 1e-9)));
   for (int i = slices - 1; i >= 0; --i) {
@@ -61,17 +69,25 @@ Status AddLevels(Job& job, Step& step, const Tool& tool, const std::vector<Vec3>
   return Ok{};
 }
 
-Status AddFacing(Job& job, const FlatRegion& region, double z_mm, double allowance_mm, double least_mm, Operation operation, const std::string& what) {
+Status AddFacing(Job& job, const FlatRegion& region, double z_mm, double allowance_mm,
+                 double least_mm, Operation operation, const std::string& what) {
   const auto plan = ChooseFacing(job, region, z_mm, allowance_mm, least_mm);
-  if (!plan) return NoPlan(job, "no cutter of the shop faces it on this machine", "buy an end mill or a fly cutter");
+  if (!plan)
+    return NoPlan(job, "no cutter of the shop faces it on this machine",
+                  "buy an end mill or a fly cutter");
   Step& step = AddStep(job, operation, *plan->tool, plan->settings);
   step.depth_mm = allowance_mm;
   step.levels_mm = plan->levels;
   if (const Status s = AddLevels(job, step, *plan->tool, plan->rows, allowance_mm); !s) return s;
-  step.words = fmt::format("{} with the {}, {} off in {}.", what, plan->tool->words, Num(allowance_mm),
-                           plan->levels.size() == 1 ? "one level" : fmt::format("{} levels, the last a light one", plan->levels.size()));
+  step.words =
+      fmt::format("{} with the {}, {} off in {}.", what, plan->tool->words, Num(allowance_mm),
+                  plan->levels.size() == 1
+                      ? "one level"
+                      : fmt::format("{} levels, the last a light one", plan->levels.size()));
   if (plan->tool->kind == ToolKind::kFlyCutter) {
-    step.caution = fmt::format("Fly cutter: not above {} rpm, never in reverse; stand out of its line.", Num(plan->settings.rpm));
+    step.caution =
+        fmt::format("Fly cutter: not above {} rpm, never in reverse; stand out of its line.",
+                    Num(plan->settings.rpm));
   } else {
     step.caution = "Feed against the cutter; stop the spindle to brush the chips away.";
   }
@@ -83,19 +99,27 @@ Status AddFacing(Job& job, const FlatRegion& region, double z_mm, double allowan
 void MeasureThickness(Job& job, Step& step, const PlanarFace& face) {
   for (const Feature& f : job.part().features) {
     const auto* other = std::get_if<PlanarFace>(&f.shape);
-    if (other == nullptr || !job.IsMade(f.name) || other->normal_P.dot(face.normal_P) > -1 + kDirection) continue;
+    if (other == nullptr || !job.IsMade(f.name) ||
+        other->normal_P.dot(face.normal_P) > -1 + kDirection)
+      continue;
     const double thickness = face.at.middle_mm() + other->at.middle_mm();
     if (thickness <= 0) continue;
     const double half = 0.5 * face.at.width_mm();
-    SetMeasure(job, step, {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer}, thickness, thickness - half, thickness + half,
-                           "over " + NameWords(f.name) + " and it, at all corners"});
+    SetMeasure(job, step,
+               {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer},
+                thickness,
+                thickness - half,
+                thickness + half,
+                "over " + NameWords(f.name) + " and it, at all corners"});
     return;
   }
 }
 
 }  // namespace
 
-bool EnvelopeStands(const Job& job, const Vec3& p_S) { return DesignHolds(job.part(), job.piece.X_PS * p_S); }
+bool DesignStands(const Job& job, const Vec3& p_S) {
+  return DesignHolds(job.part(), job.piece.X_PS * p_S);
+}
 
 Status CutMilledFace(Job& job) {
   const auto& first = std::get<PlanarFace>(job.feature.shape);
@@ -114,7 +138,8 @@ Status CutMilledFace(Job& job) {
     if (face == nullptr) return NoPlan(job, fmt::format("{} is not a plane face", ref.text()));
     const Pose X_SP = piece->X_PS.inverse();
     if ((X_SP.linear() * face->normal_P).z() < 1 - kDirection) {
-      return NoPlan(job, fmt::format("{} does not face the spindle in this setup", ref.text()), "turn the part so that it does");
+      return NoPlan(job, fmt::format("{} does not face the spindle in this setup", ref.text()),
+                    "turn the part so that it does");
     }
     if (std::abs((X_SP * Vec3(face->normal_P * face->at.middle_mm())).z() - z) > kDrawnAlike_mm) {
       return NoPlan(job, fmt::format("{} does not lie at one height with the others", ref.text()));
@@ -136,13 +161,18 @@ Status CutMilledFace(Job& job) {
   if (job.request.features.size() > 1) {
     what = "Face";
     for (std::size_t i = 0; i < job.request.features.size(); ++i) {
-      what += (i == 0 ? " " : i + 1 == job.request.features.size() ? " and " : ", ") + job.request.features[i].part.text();
+      what += (i == 0                                 ? " "
+               : i + 1 == job.request.features.size() ? " and "
+                                                      : ", ") +
+              job.request.features[i].part.text();
     }
     what += " in one go";
   }
-  if (const Status s = AddFacing(job, region, level, allowance, 10, Operation::kFace, what); !s) return s;
+  if (const Status s = AddFacing(job, region, level, allowance, 10, Operation::kFace, what); !s)
+    return s;
   Step& step = job.result.steps.back();
-  if (job.request.leave_mm > 0) step.words += fmt::format(" Leave {} on.", Num(job.request.leave_mm));
+  if (job.request.leave_mm > 0)
+    step.words += fmt::format(" Leave {} on.", Num(job.request.leave_mm));
   step.aim = MakeAim(job, first.at, SafeSide::kBig, "milled_thickness");
   MeasureThickness(job, step, first);
   return Ok{};
@@ -153,7 +183,8 @@ Status CutEdgeChamfer(Job& job) {
   const auto plane = FindChamferPlane(job.part(), chamfer);
   if (!plane) return NoPlan(job, "its two faces do not meet in an edge");
   if (job.DirToS(plane->normal_P).z() < 1 - kDirection) {
-    return NoPlan(job, "it is cut as a face: its own plane must face the spindle", "tilt the part until the chamfer lies level");
+    return NoPlan(job, "it is cut as a face: its own plane must face the spindle",
+                  "tilt the part until the chamfer lies level");
   }
   const Vec3 a = job.ToS(plane->foot_a_P_mm);
   const Vec3 b = job.ToS(plane->foot_b_P_mm);
@@ -166,7 +197,8 @@ Status CutEdgeChamfer(Job& job) {
   double most = -1e9;
   for (int i = 0; i < 8; ++i) {
     const Box3& box = job.piece.piece_S;
-    const Vec2 corner((i & 1) ? box.max_mm.x() : box.min_mm.x(), (i & 2) ? box.max_mm.y() : box.min_mm.y());
+    const Vec2 corner((i & 1) ? box.max_mm.x() : box.min_mm.x(),
+                      (i & 2) ? box.max_mm.y() : box.min_mm.y());
     least = std::min(least, region.u.dot(corner));
     most = std::max(most, region.u.dot(corner));
   }
@@ -177,8 +209,11 @@ Status CutEdgeChamfer(Job& job) {
   region.half_v_mm = 0.5 * std::abs(vb - va);
   region.centre_mm = region.u * (0.5 * (least + most)) + v * (0.5 * (va + vb));
   const double height = edge.z() - a.z();
-  return AddFacing(job, region, a.z(), height, 2 * region.half_v_mm + 2 * kOverhang_mm > 20 ? 6 : 2 * region.half_v_mm + 2, Operation::kChamfer,
-                   fmt::format("Cut the slope {} ({} by {})", NameWords(job.feature.name), Num(chamfer.leg_a_mm), Num(chamfer.leg_b_mm)));
+  return AddFacing(job, region, a.z(), height,
+                   2 * region.half_v_mm + 2 * kOverhang_mm > 20 ? 6 : 2 * region.half_v_mm + 2,
+                   Operation::kChamfer,
+                   fmt::format("Cut {} as a level face ({} by {})", NameWords(job.feature.name),
+                               Num(chamfer.leg_a_mm), Num(chamfer.leg_b_mm)));
 }
 
 namespace {
@@ -191,7 +226,8 @@ struct Walls {
 Box3 BoxToS(const Job& job, const Box3& box_P) {
   Box3 box{Vec3::Constant(1e9), Vec3::Constant(-1e9)};
   for (int i = 0; i < 8; ++i) {
-    const Vec3 p = job.ToS(Vec3((i & 1) ? box_P.max_mm.x() : box_P.min_mm.x(), (i & 2) ? box_P.max_mm.y() : box_P.min_mm.y(),
+    const Vec3 p = job.ToS(Vec3((i & 1) ? box_P.max_mm.x() : box_P.min_mm.x(),
+                                (i & 2) ? box_P.max_mm.y() : box_P.min_mm.y(),
                                 (i & 4) ? box_P.max_mm.z() : box_P.min_mm.z()));
     box.min_mm = box.min_mm.cwiseMin(p);
     box.max_mm = box.max_mm.cwiseMax(p);
@@ -207,7 +243,8 @@ bool StandsSquare(const Job& job) {
   return true;
 }
 
-// A side is a wall when the part goes on just beyond it, at some place along it and between floor and top.
+// A side is a wall when the part goes on just beyond it, at some place along it and between floor
+// and top.
 Walls FindWalls(const Job& job, const Box3& cut_S) {
   Walls walls;
   for (int side = 0; side < 4; ++side) {
@@ -218,9 +255,10 @@ Walls FindWalls(const Job& job, const Box3& cut_S) {
       for (int k = 0; k < 5; ++k) {
         Vec3 p;
         p[axis] = at;
-        p[other] = cut_S.min_mm[other] + (cut_S.max_mm[other] - cut_S.min_mm[other]) * (i + 0.5) / 7;
+        p[other] =
+            cut_S.min_mm[other] + (cut_S.max_mm[other] - cut_S.min_mm[other]) * (i + 0.5) / 7;
         p.z() = cut_S.min_mm.z() + (cut_S.max_mm.z() - cut_S.min_mm.z()) * (k + 0.5) / 5;
-        if (EnvelopeStands(job, p)) walls.wall[static_cast<std::size_t>(side)] = true;
+        if (DesignStands(job, p)) walls.wall[static_cast<std::size_t>(side)] = true;
       }
     }
   }
@@ -229,33 +267,48 @@ Walls FindWalls(const Job& job, const Box3& cut_S) {
 
 }  // namespace
 
-Status CutStepCut(Job& job) {
-  const auto& cut = std::get<StepCut>(job.feature.shape);
-  if (job.DirToS(cut.into_P).z() > -1 + kDirection) return NoPlan(job, "it is not open towards the spindle in this setup", "turn the part so that it is");
-  if (!StandsSquare(job)) return NoPlan(job, "the part does not stand square in this setup");
-  const Box3 box = BoxToS(job, cut.removed_P);
-  const Walls walls = FindWalls(job, box);
-  const bool wall_x = walls.wall[0] || walls.wall[1];
-  const bool wall_y = walls.wall[2] || walls.wall[3];
-  if (wall_x && wall_y && !job.context.hand_finish_allowed) {
-    return NoPlan(job, "its inside corner is drawn sharp, a cutter leaves a radius", "draw a relief there, or file the corner by hand");
-  }
-  const double depth = job.top_S_mm() - box.min_mm.z();
-  double room = 1e9;
-  if (walls.wall[0] && walls.wall[1]) room = std::min(room, box.size_mm().x());
-  if (walls.wall[2] && walls.wall[3]) room = std::min(room, box.size_mm().y());
-  const Tool* tool = FindMill(job.shop(), job.machine(), 4, std::min(room, 20.0), false, {depth, depth + 0.5});
-  if (tool == nullptr) return NoPlan(job, fmt::format("no end mill cuts {} deep", Num(depth)), "buy a long end mill");
-  const double r = tool->diameter_mm / 2;
+namespace {
+
+// How far the cutter's middle goes on -x, +x, -y, +y: to a wall, or past the open side.
+std::array<double, 4> MoveLimits(const Job& job, const Box3& box, const Walls& walls, double r) {
   std::array<double, 4> limit{};
   for (std::size_t side = 0; side < 4; ++side) {
     const auto axis = static_cast<Eigen::Index>(side / 2);
     const bool low = side % 2 == 0;
     const double wall_at = low ? box.min_mm[axis] + r : box.max_mm[axis] - r;
-    const double open_at = low ? std::min(box.min_mm[axis], job.piece.piece_S.min_mm[axis]) - r - kRun_mm
-                               : std::max(box.max_mm[axis], job.piece.piece_S.max_mm[axis]) + r + kRun_mm;
+    const double open_at =
+        low ? std::min(box.min_mm[axis], job.piece.piece_S.min_mm[axis]) - r - kRun_mm
+            : std::max(box.max_mm[axis], job.piece.piece_S.max_mm[axis]) + r + kRun_mm;
     limit[side] = walls.wall[side] ? wall_at : open_at;
   }
+  return limit;
+}
+
+}  // namespace
+
+Status CutStepCut(Job& job) {
+  const auto& cut = std::get<StepCut>(job.feature.shape);
+  if (job.DirToS(cut.into_P).z() > -1 + kDirection)
+    return NoPlan(job, "it is not open towards the spindle in this setup",
+                  "turn the part so that it is");
+  if (!StandsSquare(job)) return NoPlan(job, "the part does not stand square in this setup");
+  const Box3 box = BoxToS(job, cut.removed_P);
+  const Walls walls = FindWalls(job, box);
+  const bool wall_x = walls.wall[0] || walls.wall[1];
+  const bool wall_y = walls.wall[2] || walls.wall[3];
+  if (wall_x && wall_y) {
+    return NoPlan(job, "its inside corner is drawn sharp, a cutter leaves a radius",
+                  "draw a relief or a radius there");
+  }
+  const double depth = job.top_S_mm() - box.min_mm.z();
+  double room = 1e9;
+  if (walls.wall[0] && walls.wall[1]) room = std::min(room, box.size_mm().x());
+  if (walls.wall[2] && walls.wall[3]) room = std::min(room, box.size_mm().y());
+  const Tool* tool =
+      FindMill(job.shop(), job.machine(), 4, std::min(room, 20.0), false, {depth, depth + 0.5});
+  if (tool == nullptr)
+    return NoPlan(job, fmt::format("no end mill cuts {} deep", Num(depth)), "buy a long end mill");
+  const std::array<double, 4> limit = MoveLimits(job, box, walls, tool->diameter_mm / 2);
   // Rows lie along the walls, so that the last one cuts the wall in one pass.
   const bool rows_x = wall_y || !wall_x;
   FlatRegion moves;
@@ -263,20 +316,26 @@ Status CutStepCut(Job& job) {
   moves.centre_mm = Vec2(0.5 * (limit[0] + limit[1]), 0.5 * (limit[2] + limit[3]));
   moves.half_u_mm = 0.5 * (rows_x ? limit[1] - limit[0] : limit[3] - limit[2]);
   moves.half_v_mm = 0.5 * (rows_x ? limit[3] - limit[2] : limit[1] - limit[0]);
-  const auto settings = Settings(job, *tool, {trade::CutKind::kMillSide, tool->diameter_mm, 0.8 * tool->diameter_mm});
+  const auto settings =
+      Settings(job, *tool, {trade::CutKind::kMillSide, tool->diameter_mm, 0.8 * tool->diameter_mm});
   if (!settings) return Unexpected(settings.error());
   Step& step = AddStep(job, Operation::kMill, *tool, *settings);
   step.depth_mm = depth;
   step.levels_mm = PassLevels(depth, settings->depth_mm, kFinishMilled_mm);
   PathPiece piece;
   piece.kind = PathKind::kMill;
-  piece.points_S_mm = StepRows(moves, box.min_mm.z(), tool->diameter_mm, rows_x ? walls.wall[2] && !walls.wall[3] : walls.wall[1] && !walls.wall[0]);
+  piece.points_S_mm =
+      StepRows(moves, box.min_mm.z(), tool->diameter_mm,
+               rows_x ? walls.wall[2] && !walls.wall[3] : walls.wall[1] && !walls.wall[0]);
   const double length = LengthOf(piece.points_S_mm);
   if (const Status s = AddPath(job, step, *tool, std::move(piece)); !s) return s;
-  step.words = fmt::format("Mill the step {} {} deep with the {}, down in {} levels, each from the outside in; the last pass along the wall.",
-                           NameWords(job.feature.name), Num(depth), tool->words, step.levels_mm.size());
+  step.words = fmt::format(
+      "Mill the step {} {} deep with the {}, down in {} levels, each from the outside in; the last "
+      "pass along the wall.",
+      NameWords(job.feature.name), Num(depth), tool->words, step.levels_mm.size());
   step.caution = "Feed against the cutter; stop the spindle to brush the chips away.";
-  SetMinutes(job, step, static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.2));
+  SetMinutes(job, step,
+             static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.2));
   return Ok{};
 }
 
@@ -296,12 +355,16 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
     if (outer == nullptr) continue;
     const double a = job.ToS(outer->axis_P.point_mm + outer->axis_P.direction * outer->from_mm).z();
     const double b = job.ToS(outer->axis_P.point_mm + outer->axis_P.direction * outer->to_mm).z();
-    if (std::max(a, b) > low.z() + kZone_mm) radius = std::max(radius, outer->diameter.middle_mm() / 2);
+    if (std::max(a, b) > low.z() + kZone_mm)
+      radius = std::max(radius, outer->diameter.middle_mm() / 2);
   }
-  const Tool* tool = FindMill(job.shop(), job.machine(), std::max(6.0, radius - half + 1), 16, false, {depth, depth + 0.5});
-  if (tool == nullptr) return NoPlan(job, fmt::format("no end mill cuts {} deep beside the flats", Num(depth)));
+  const Tool* tool = FindMill(job.shop(), job.machine(), std::max(6.0, radius - half + 1), 16,
+                              false, {depth, depth + 0.5});
+  if (tool == nullptr)
+    return NoPlan(job, fmt::format("no end mill cuts {} deep beside the flats", Num(depth)));
   const double r = tool->diameter_mm / 2;
-  const auto settings = Settings(job, *tool, {trade::CutKind::kMillSide, tool->diameter_mm, radius - half + 0.5});
+  const auto settings =
+      Settings(job, *tool, {trade::CutKind::kMillSide, tool->diameter_mm, radius - half + 0.5});
   if (!settings) return Unexpected(settings.error());
   Step& step = AddStep(job, Operation::kMill, *tool, *settings);
   step.depth_mm = std::abs(end_a.z() - end_b.z());
@@ -321,11 +384,19 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
     if (const Status s = AddPath(job, step, *tool, std::move(piece)); !s) return s;
   }
   step.aim = MakeAim(job, flats.across, SafeSide::kBig, "milled_thickness");
-  step.words = fmt::format("Mill both flats {} across and {} long with the side of the {}, one side and then the other on the same zero.",
-                           Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words);
+  step.words = fmt::format(
+      "Mill both flats {} across and {} long with the side of the {}, one side and then the other "
+      "on the same zero.",
+      Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words);
   step.caution = "Feed against the cutter.";
-  SetMinutes(job, step, static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
-  SetMeasure(job, step, {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer}, flats.across.middle_mm(), flats.across.lower_mm, flats.across.upper_mm, "over both"});
+  SetMinutes(job, step,
+             static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
+  SetMeasure(job, step,
+             {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer},
+              flats.across.middle_mm(),
+              flats.across.lower_mm,
+              flats.across.upper_mm,
+              "over both"});
   return Ok{};
 }
 
@@ -342,17 +413,19 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
   const double middle_v = v.dot(Vec2(a.x(), a.y()));
   const auto wall_at = [&](double u) {
     const Vec2 p = along * u + v * middle_v;
-    return EnvelopeStands(job, Vec3(p.x(), p.y(), z + 0.05));
+    return DesignStands(job, Vec3(p.x(), p.y(), z + 0.05));
   };
   const bool wall_lo = wall_at(lo - 0.05);
   const bool wall_hi = wall_at(hi + 0.05);
   const double height = job.top_S_mm() - z;
   const double room = wall_lo && wall_hi ? hi - lo : 16;
-  const Tool* tool = FindMill(job.shop(), job.machine(), 4, std::min(16.0, room), false, {height, height + 0.5});
+  const Tool* tool =
+      FindMill(job.shop(), job.machine(), 4, std::min(16.0, room), false, {height, height + 0.5});
   if (tool == nullptr) return NoPlan(job, "no end mill fits the flat");
   const double r = tool->diameter_mm / 2;
   double radius = flats.across.middle_mm() / 2;
-  for (const PieceInSetup& p : job.context.pieces) radius = std::max(radius, 0.5 * std::max(p.piece_S.size_mm().x(), p.piece_S.size_mm().y()));
+  for (const PieceInSetup& p : job.context.pieces)
+    radius = std::max(radius, 0.5 * std::max(p.piece_S.size_mm().x(), p.piece_S.size_mm().y()));
   FlatRegion moves;
   moves.u = v;
   const double from = wall_lo ? lo + r : lo - kRun_mm;
@@ -360,7 +433,8 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
   moves.centre_mm = along * (0.5 * (from + to)) + v * middle_v;
   moves.half_u_mm = radius + r + kRun_mm;
   moves.half_v_mm = 0.5 * std::max(0.0, to - from);
-  const auto settings = Settings(job, *tool, {trade::CutKind::kMillSide, tool->diameter_mm, 0.8 * tool->diameter_mm});
+  const auto settings =
+      Settings(job, *tool, {trade::CutKind::kMillSide, tool->diameter_mm, 0.8 * tool->diameter_mm});
   if (!settings) return Unexpected(settings.error());
   Step& step = AddStep(job, Operation::kMill, *tool, *settings);
   step.holes = {side > 0 ? 0 : 1};
@@ -372,8 +446,10 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
   const double length = LengthOf(piece.points_S_mm);
   if (const Status s = AddPath(job, step, *tool, std::move(piece)); !s) return s;
   step.aim = MakeAim(job, flats.across, SafeSide::kBig, "milled_thickness");
-  step.words = fmt::format("Mill the {} flat of {} with the {}.", side > 0 ? "first" : "second", NameWords(job.feature.name), tool->words);
-  SetMinutes(job, step, static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
+  step.words = fmt::format("Mill the {} flat of {} with the {}.", side > 0 ? "first" : "second",
+                           NameWords(job.feature.name), tool->words);
+  SetMinutes(job, step,
+             static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
   return Ok{};
 }
 
@@ -381,10 +457,12 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
 
 Status CutFlats(Job& job) {
   const auto& flats = std::get<Flats>(job.feature.shape);
-  if (std::abs(job.DirToS(flats.axis_P.direction).z()) > 1 - kDirection) return CutFlatsFromEnd(job, flats);
+  if (std::abs(job.DirToS(flats.axis_P.direction).z()) > 1 - kDirection)
+    return CutFlatsFromEnd(job, flats);
   const double up = job.DirToS(flats.first_normal_P).z();
   if (std::abs(up) > 1 - kDirection) return CutFlatFromAbove(job, flats, up);
-  return NoPlan(job, "neither the axis nor a flat faces the spindle in this setup", "stand the piece upright");
+  return NoPlan(job, "neither the axis nor a flat faces the spindle in this setup",
+                "stand the piece upright");
 }
 
 }  // namespace fitwright::planner

@@ -10,24 +10,26 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kFinishLevel_mm = 0.2;
-constexpr double kDimpleShare = 0.85;      // of the tapping drill: the dimple goes away with the drilling
-constexpr double kFillsWithin_mm = 0.15;   // a drill that loose in the mate's hole still spots it
+constexpr double kDimpleShare =
+    0.85;  // of the tapping drill: the dimple goes away with the drilling
+constexpr double kFillsWithin_mm = 0.15;  // a drill that loose in the mate's hole still spots it
 
 // A sunk shape seen from above.
 struct Sunk {
-  FlatRegion shape;          // half lengths of the finished shape
+  FlatRegion shape;  // half lengths of the finished shape
   double entry_z = 0;
-  double floor_z = 0;        // of the path: run-out included
+  double floor_z = 0;  // of the path: run-out included
   double depth_mm = 0;
   double run_out_mm = 0;
 };
 
-Result<Sunk> ReadSunk(const Job& job, const Vec3& into_P, const Vec3& centre_P, const Vec3& along_P, double length_mm,
-                      double width_mm, double depth_mm, bool through) {
+Result<Sunk> ReadSunk(const Job& job, const Vec3& into_P, const Vec3& centre_P, const Vec3& along_P,
+                      double length_mm, double width_mm, double depth_mm, bool through) {
   const Vec3 into = job.DirToS(into_P);
   const bool reversed = into.z() > 1 - kDirection && through;
   if (into.z() > -1 + kDirection && !reversed) {
-    return NoPlan(job, "it is not open towards the spindle in this setup", "turn the part so that it is");
+    return NoPlan(job, "it is not open towards the spindle in this setup",
+                  "turn the part so that it is");
   }
   const Vec3 centre = job.ToS(reversed ? Vec3(centre_P + into_P * depth_mm) : centre_P);
   const Vec3 along = job.DirToS(along_P);
@@ -56,18 +58,20 @@ Reach ReachOf(const Job& job, const Sunk& sunk) {
   return ReachFor(job, cut, sunk.entry_z - sunk.floor_z);
 }
 
-// Centre-cutting cutters within the diameters, largest first and of one size the shortest first, that
-// run the path without touching the finished part with flutes or shank.
+// Centre-cutting cutters within the diameters, largest first and of one size the shortest first,
+// that run the path without touching the finished part with flutes or shank.
 const Tool* FindClearMill(const Job& job, double least_mm, double most_mm, const Reach& reach,
                           const std::function<PathPiece(const Tool&)>& path_of) {
   std::vector<const Tool*> tools;
   for (const Tool& t : job.shop().tools) {
     const bool mill = t.kind == ToolKind::kEndMill || t.kind == ToolKind::kSlotDrill;
     if (!mill || !t.centre_cutting || !GoesOn(t, job.machine()) || !LongEnough(t, reach)) continue;
-    if (t.diameter_mm >= least_mm - kZone_mm && t.diameter_mm <= most_mm + kZone_mm) tools.push_back(&t);
+    if (t.diameter_mm >= least_mm - kZone_mm && t.diameter_mm <= most_mm + kZone_mm)
+      tools.push_back(&t);
   }
   std::stable_sort(tools.begin(), tools.end(), [](const Tool* a, const Tool* b) {
-    if (std::abs(a->diameter_mm - b->diameter_mm) > kZone_mm) return a->diameter_mm > b->diameter_mm;
+    if (std::abs(a->diameter_mm - b->diameter_mm) > kZone_mm)
+      return a->diameter_mm > b->diameter_mm;
     return a->flute_mm < b->flute_mm;
   });
   for (const Tool* t : tools) {
@@ -76,7 +80,8 @@ const Tool* FindClearMill(const Job& job, double least_mm, double most_mm, const
   return nullptr;
 }
 
-Status AddClearing(Job& job, const Sunk& sunk, const Tool& tool, PathPiece piece, const std::string& words) {
+Status AddClearing(Job& job, const Sunk& sunk, const Tool& tool, PathPiece piece,
+                   const std::string& words) {
   const auto settings = Settings(job, tool, {trade::CutKind::kMillSlot, tool.diameter_mm});
   if (!settings) return Unexpected(settings.error());
   Step& step = AddStep(job, Operation::kMill, tool, *settings);
@@ -87,7 +92,8 @@ Status AddClearing(Job& job, const Sunk& sunk, const Tool& tool, PathPiece piece
   step.words = fmt::format("{}, down in {} levels of {} mm.", words, step.levels_mm.size(),
                            Num(step.levels_mm.size() > 1 ? step.levels_mm.front() : step.depth_mm));
   step.caution = "Clear the chips between levels; feed gently where the cutter plunges.";
-  SetMinutes(job, step, static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
+  SetMinutes(job, step,
+             static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
   return Ok{};
 }
 
@@ -108,11 +114,16 @@ Status CutSlotFromEnds(Job& job, const Slot& slot, const Sunk& sunk, double widt
     const Vec2 p = sunk.shape.At(at, 0);
     cut.places.push_back({static_cast<int>(cut.places.size()), Vec3(p.x(), p.y(), sunk.entry_z)});
   }
-  end.entries_P_mm = {job.piece.X_PS * cut.places[0].entry_S, job.piece.X_PS * cut.places[1].entry_S};
+  end.entries_P_mm = {job.piece.X_PS * cut.places[0].entry_S,
+                      job.piece.X_PS * cut.places[1].entry_S};
   if (const Status s = PlaceRunOut(job, cut); !s) return s;
-  const Tool* drill = FindDrill(job.shop(), job.machine(), width_mm, 0, ReachFor(job, cut, slot.depth_mm));
+  const Tool* drill =
+      FindDrill(job.shop(), job.machine(), width_mm, 0, ReachFor(job, cut, slot.depth_mm));
   if (drill == nullptr) {
-    return NoPlan(job, fmt::format("neither a cutter nor a drill of {} mm for the slot's round ends", Num(width_mm)), fmt::format("buy a {} mm drill", Num(width_mm)));
+    return NoPlan(job,
+                  fmt::format("neither a cutter nor a drill of {} mm for the slot's round ends",
+                              Num(width_mm)),
+                  fmt::format("buy a {} mm drill", Num(width_mm)));
   }
   const auto tip = DrillTipDepth(job, cut, drill->diameter_mm, drill->point_deg);
   if (!tip) return Unexpected(tip.error());
@@ -125,13 +136,19 @@ Status CutSlotFromEnds(Job& job, const Slot& slot, const Sunk& sunk, double widt
     piece.points_S_mm = ClearRoom(room, sunk.floor_z, t.diameter_mm);
     return piece;
   };
-  const Tool* mill = FindClearMill(job, 0.5 * width_mm, width_mm - 0.05, ReachOf(job, sunk), path_of);
-  if (mill == nullptr) return NoPlan(job, fmt::format("no cutter under {} mm reaches {} deep", Num(width_mm), Num(ReachOf(job, sunk).cut_mm)));
+  const Tool* mill =
+      FindClearMill(job, 0.5 * width_mm, width_mm - 0.05, ReachOf(job, sunk), path_of);
+  if (mill == nullptr)
+    return NoPlan(job, fmt::format("no cutter under {} mm reaches {} deep", Num(width_mm),
+                                   Num(ReachOf(job, sunk).cut_mm)));
   if (const Status s = AddSpot(job, cut, drill->diameter_mm); !s) return s;
   if (const Status s = AddDrills(job, cut, *drill, 0, *tip); !s) return s;
-  job.result.steps.back().words = fmt::format("Drill both ends of the slot {} right through.", Num(width_mm));
-  return AddClearing(job, sunk, *mill, path_of(*mill),
-                     fmt::format("Mill the slot {} by {} out between the two holes with the {}, to both walls", Num(width_mm), Num(slot.length_mm), mill->words));
+  job.result.steps.back().words =
+      fmt::format("Drill both ends of the slot {} right through.", Num(width_mm));
+  return AddClearing(
+      job, sunk, *mill, path_of(*mill),
+      fmt::format("Mill the slot {} by {} out between the two holes with the {}, to both walls",
+                  Num(width_mm), Num(slot.length_mm), mill->words));
 }
 
 }  // namespace
@@ -139,7 +156,8 @@ Status CutSlotFromEnds(Job& job, const Slot& slot, const Sunk& sunk, double widt
 Status CutSlot(Job& job) {
   const auto& slot = std::get<Slot>(job.feature.shape);
   const double width = slot.width.middle_mm() - 2 * job.request.leave_mm;
-  const auto sunk = ReadSunk(job, slot.into_P, slot.centre_P_mm, slot.along_P, slot.length_mm, width, slot.depth_mm, slot.through);
+  const auto sunk = ReadSunk(job, slot.into_P, slot.centre_P_mm, slot.along_P, slot.length_mm,
+                             width, slot.depth_mm, slot.through);
   if (!sunk) return Unexpected(sunk.error());
   const double half = sunk->shape.half_u_mm - width / 2;
   const auto path_of = [&](const Tool& t) {
@@ -154,26 +172,38 @@ Status CutSlot(Job& job) {
   const Tool* exact = FindClearMill(job, width, width, ReachOf(job, *sunk), path_of);
   Status done = Ok{};
   if (exact != nullptr) {
-    done = AddClearing(job, *sunk, *exact, path_of(*exact), fmt::format("Mill the slot {} by {} with the {}", Num(width), Num(slot.length_mm), exact->words));
+    done = AddClearing(job, *sunk, *exact, path_of(*exact),
+                       fmt::format("Mill the slot {} by {} with the {}", Num(width),
+                                   Num(slot.length_mm), exact->words));
   } else if (slot.through) {
     done = CutSlotFromEnds(job, slot, *sunk, width);
   } else {
-    done = NoPlan(job, fmt::format("no {} mm centre-cutting cutter goes {} deep there", Num(width), Num(slot.depth_mm)),
+    done = NoPlan(job,
+                  fmt::format("no {} mm centre-cutting cutter goes {} deep there", Num(width),
+                              Num(slot.depth_mm)),
                   fmt::format("buy a long {} mm cutter", Num(width)));
   }
   if (!done) return done;
   Step& step = job.result.steps.back();
   step.aim = MakeAim(job, slot.width, SafeSide::kSmall, "milled_thickness");
-  SetMeasure(job, step, {{InstrumentKind::kCaliper}, slot.width.middle_mm(), slot.width.lower_mm, slot.width.upper_mm, ""});
+  SetMeasure(job, step,
+             {{InstrumentKind::kCaliper},
+              slot.width.middle_mm(),
+              slot.width.lower_mm,
+              slot.width.upper_mm,
+              ""});
   return Ok{};
 }
 
 Status CutPocket(Job& job) {
   const auto& pocket = std::get<Pocket>(job.feature.shape);
-  const auto sunk = ReadSunk(job, pocket.into_P, pocket.centre_P_mm, pocket.along_P, pocket.length_mm, pocket.width_mm, pocket.depth_mm, false);
+  const auto sunk = ReadSunk(job, pocket.into_P, pocket.centre_P_mm, pocket.along_P,
+                             pocket.length_mm, pocket.width_mm, pocket.depth_mm, false);
   if (!sunk) return Unexpected(sunk.error());
   const double d = 2 * pocket.corner_radius_mm;
-  if (d < 1) return NoPlan(job, "its corners are drawn sharp, a cutter leaves a radius", "give the corners a cutter's radius");
+  if (d < 1)
+    return NoPlan(job, "its corners are drawn sharp, a cutter leaves a radius",
+                  "give the corners a cutter's radius");
   const auto path_of = [&](const Tool& t) {
     FlatRegion room = sunk->shape;
     room.half_u_mm -= t.diameter_mm / 2;
@@ -185,11 +215,18 @@ Status CutPocket(Job& job) {
   };
   const Tool* tool = FindClearMill(job, d, d, ReachOf(job, *sunk), path_of);
   if (tool == nullptr) {
-    job.result.missing.push_back({fmt::format("{} mm centre-cutting cutter, {} mm of flute", Num(d), Num(ReachOf(job, *sunk).cut_mm)), 1, "for " + job.ref.text()});
-    return NoPlan(job, fmt::format("no {} mm cutter for its corner radius goes {} deep there", Num(d), Num(pocket.depth_mm)), fmt::format("buy a long {} mm cutter", Num(d)));
+    job.result.missing.push_back({fmt::format("{} mm centre-cutting cutter, {} mm of flute", Num(d),
+                                              Num(ReachOf(job, *sunk).cut_mm)),
+                                  1, "for " + job.ref.text()});
+    return NoPlan(job,
+                  fmt::format("no {} mm cutter for its corner radius goes {} deep there", Num(d),
+                              Num(pocket.depth_mm)),
+                  fmt::format("buy a long {} mm cutter", Num(d)));
   }
-  return AddClearing(job, *sunk, *tool, path_of(*tool),
-                     fmt::format("Mill the pocket {} by {} with the {}: rows, then once round the walls", Num(pocket.length_mm), Num(pocket.width_mm), tool->words));
+  return AddClearing(
+      job, *sunk, *tool, path_of(*tool),
+      fmt::format("Mill the pocket {} by {} with the {}: rows, then once round the walls",
+                  Num(pocket.length_mm), Num(pocket.width_mm), tool->words));
 }
 
 Status CutSpotThrough(Job& job) {
@@ -202,12 +239,17 @@ Status CutSpotThrough(Job& job) {
   }
   const Feature* holes = mate == nullptr ? nullptr : mate->part->Find(through.feature);
   const auto* mate_hole = holes == nullptr ? nullptr : std::get_if<Hole>(&holes->shape);
-  if (mate_hole == nullptr) return NoPlan(job, fmt::format("{} is not in the setup to spot through", through.text()), "put the mate on first");
+  if (mate_hole == nullptr)
+    return NoPlan(job, fmt::format("{} is not in the setup to spot through", through.text()),
+                  "put the mate on first");
   const double fill = mate_hole->diameter.middle_mm();
   const Reach reach{0, job.highest_S_mm() - cut->entry_z_mm() + 2};
-  const Tool* drill = FindDrillWithin(job.shop(), job.machine(), fill, fill - kFillsWithin_mm, fill, 0, reach);
+  const Tool* drill =
+      FindDrillWithin(job.shop(), job.machine(), fill, fill - kFillsWithin_mm, fill, 0, reach);
   if (drill == nullptr) {
-    return NoPlan(job, fmt::format("no drill fills the {} mm holes of {} and reaches {} mm", Num(fill), through.part.text(), Num(reach.out_mm)),
+    return NoPlan(job,
+                  fmt::format("no drill fills the {} mm holes of {} and reaches {} mm", Num(fill),
+                              through.part.text(), Num(reach.out_mm)),
                   fmt::format("buy a {} mm drill: a loose one wanders in the hole", Num(fill)));
   }
   const auto settings = Settings(job, *drill, {trade::CutKind::kSpot, drill->diameter_mm});
@@ -220,14 +262,18 @@ Status CutSpotThrough(Job& job) {
   step.levels_mm = {deep};
   if (const Status s = AddPlunges(job, step, *drill, *cut, deep); !s) return s;
   const std::string count = CountWords(cut->places.size());
-  step.words = fmt::format("Spot {} through {} with the {}, which fills its holes: a dimple about {} across, no deeper.",
-                           count.empty() ? "the hole" : "the " + count, through.part.text(), drill->words, Num(std::round(10 * dimple) / 10));
+  step.words = fmt::format(
+      "Spot {} through {} with the {}, which fills its holes: a dimple about {} across, no deeper.",
+      count.empty() ? "the hole" : "the " + count, through.part.text(), drill->words,
+      Num(std::round(10 * dimple) / 10));
   if (std::abs(drill->diameter_mm - fill) > 0.02) {
-    job.result.warnings.push_back(fmt::format("{}: the {} is {} loose in the holes of {}; one that fills them spots truer.", job.ref.text(), drill->words,
-                                              Num(fill - drill->diameter_mm), through.part.text()));
+    job.result.warnings.push_back(fmt::format(
+        "{}: the {} is {} loose in the holes of {}; one that fills them spots truer.",
+        job.ref.text(), drill->words, Num(fill - drill->diameter_mm), through.part.text()));
   }
   step.caution = "Mark both parts first, so that they go together the same way round again.";
-  SetMinutes(job, step, 0.3 * static_cast<double>(cut->places.size()), job.shop().times.move_to_hole * static_cast<double>(cut->places.size()));
+  SetMinutes(job, step, 0.3 * static_cast<double>(cut->places.size()),
+             job.shop().times.move_to_hole * static_cast<double>(cut->places.size()));
   return Ok{};
 }
 

@@ -10,20 +10,23 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kSameDiameter_mm = 1e-6;
-constexpr double kReach_mm = 1e-6;            // rounding noise of depths
-constexpr double kPowerShare = 0.6;           // of the motor's power, the rest is lost in belts and gears
-constexpr double kFeedPower = 0.8;            // exponent of the feed in a drill's power (trade/cutting.h)
-constexpr double kLeastFeedShare = 0.35;      // feeding less than this share rubs
-constexpr double kFastest = 1.6;              // share of the wished speed that still cuts, if briefly
-constexpr double kSingleDrill_mm = 10;        // drilled at one go after spotting (opinion; 13 where easy)
+constexpr double kReach_mm = 1e-6;   // rounding noise of depths
+constexpr double kPowerShare = 0.6;  // of the motor's power, the rest is lost in belts and gears
+constexpr double kFeedPower = 0.8;   // exponent of the feed in a drill's power (trade/cutting.h)
+constexpr double kLeastFeedShare = 0.35;  // feeding less than this share rubs
+constexpr double kFastest = 1.6;          // share of the wished speed that still cuts, if briefly
+constexpr double kSingleDrill_mm = 10;  // drilled at one go after spotting (opinion; 13 where easy)
 constexpr double kSingleDrillEasy_mm = 13;
 
 bool IsEasy(const trade::Material& material) {
   using K = trade::MaterialKind;
-  return material.kind == K::kAluminium || material.kind == K::kBrass || material.kind == K::kCastIron;
+  return material.kind == K::kAluminium || material.kind == K::kBrass ||
+         material.kind == K::kCastIron;
 }
 
-bool IsMillKind(ToolKind kind) { return kind == ToolKind::kEndMill || kind == ToolKind::kSlotDrill; }
+bool IsMillKind(ToolKind kind) {
+  return kind == ToolKind::kEndMill || kind == ToolKind::kSlotDrill;
+}
 
 const Tool* BestOf(const Shop& shop, const MachineTool& machine,
                    const std::function<bool(const Tool&)>& fits,
@@ -86,11 +89,13 @@ bool LongEnough(const Tool& tool, const Reach& reach) {
 const Tool* FindTool(const Shop& shop, const MachineTool& machine, ToolKind kind,
                      const std::function<bool(const Tool&)>& fits,
                      const std::function<double(const Tool&)>& rank) {
-  return BestOf(shop, machine, [&](const Tool& t) { return t.kind == kind && fits(t); }, rank);
+  return BestOf(
+      shop, machine, [&](const Tool& t) { return t.kind == kind && fits(t); }, rank);
 }
 
 const Tool* FindDrillWithin(const Shop& shop, const MachineTool& machine, double wanted_mm,
-                            double lower_mm, double upper_mm, double point_deg, const Reach& reach) {
+                            double lower_mm, double upper_mm, double point_deg,
+                            const Reach& reach) {
   return FindTool(
       shop, machine, ToolKind::kDrill,
       [&](const Tool& t) {
@@ -110,7 +115,9 @@ const Tool* FindLargestDrill(const Shop& shop, const MachineTool& machine, doubl
                              const Reach& reach) {
   return FindTool(
       shop, machine, ToolKind::kDrill,
-      [&](const Tool& t) { return t.diameter_mm <= most_mm + kSameDiameter_mm && LongEnough(t, reach); },
+      [&](const Tool& t) {
+        return t.diameter_mm <= most_mm + kSameDiameter_mm && LongEnough(t, reach);
+      },
       [](const Tool& t) { return -t.diameter_mm; });
 }
 
@@ -125,8 +132,8 @@ const Tool* FindMill(const Shop& shop, const MachineTool& machine, double least_
       shop, machine,
       [&](const Tool& t) {
         return IsMillKind(t.kind) && t.diameter_mm >= least_mm - kSameDiameter_mm &&
-               t.diameter_mm <= most_mm + kSameDiameter_mm && (!centre_cutting || t.centre_cutting) &&
-               LongEnough(t, reach);
+               t.diameter_mm <= most_mm + kSameDiameter_mm &&
+               (!centre_cutting || t.centre_cutting) && LongEnough(t, reach);
       },
       // Largest; of one size the shortest, which is the stiffest.
       [](const Tool& t) { return -1000 * t.diameter_mm + t.flute_mm; });
@@ -137,7 +144,8 @@ const Tool* FindReamer(const Shop& shop, const MachineTool& machine, double nomi
   return FindTool(
       shop, machine, ToolKind::kReamer,
       [&](const Tool& t) {
-        if (!fit.empty() && t.fit == fit) return std::abs(t.diameter_mm - nominal_mm) < kSameDiameter_mm;
+        if (!fit.empty() && t.fit == fit)
+          return std::abs(t.diameter_mm - nominal_mm) < kSameDiameter_mm;
         const auto limits = trade::FindFit(t.diameter_mm, t.fit);
         return limits && t.diameter_mm + limits->lower_mm >= lower_mm - kSameDiameter_mm &&
                t.diameter_mm + limits->upper_mm <= upper_mm + kSameDiameter_mm;
@@ -160,14 +168,16 @@ std::vector<const Tool*> StepDrills(const Shop& shop, const MachineTool& machine
   return drills;
 }
 
-std::optional<CutSettings> ChooseSettings(const MachineTool& machine, const trade::Material& material,
-                                          const Tool& tool, const CutWish& wish) {
+std::optional<CutSettings> ChooseSettings(const MachineTool& machine,
+                                          const trade::Material& material, const Tool& tool,
+                                          const CutWish& wish) {
   FW_CHECK(wish.diameter_mm > 0, tool.name.text(), wish.diameter_mm);
   const auto edge = tool.carbide ? trade::EdgeMaterial::kCarbide : trade::EdgeMaterial::kHss;
   trade::CutData data = trade::CutDataFor(material, wish.kind, edge, wish.diameter_mm);
   const double wanted_rpm = trade::SpeedFor_rpm(data.speed_m_min, wish.diameter_mm);
   double most_rpm = tool.rpm_max;
-  if (wish.rpm_most > 0) most_rpm = most_rpm > 0 ? std::min(most_rpm, wish.rpm_most) : wish.rpm_most;
+  if (wish.rpm_most > 0)
+    most_rpm = most_rpm > 0 ? std::min(most_rpm, wish.rpm_most) : wish.rpm_most;
   CutSettings s;
   const auto step = trade::MachineSpeed_rpm(machine.speeds_rpm, wanted_rpm, most_rpm);
   if (step) {
@@ -176,7 +186,8 @@ std::optional<CutSettings> ChooseSettings(const MachineTool& machine, const trad
     if (machine.speeds_rpm.empty()) return std::nullopt;
     s.rpm = machine.speeds_rpm.front();
     s.faster_than_wished = true;
-    if (s.rpm > kFastest * wanted_rpm || (tool.rpm_max > 0 && s.rpm > tool.rpm_max)) return std::nullopt;
+    if (s.rpm > kFastest * wanted_rpm || (tool.rpm_max > 0 && s.rpm > tool.rpm_max))
+      return std::nullopt;
   }
   const double budget_W = machine.power_W > 0 ? kPowerShare * machine.power_W : 1e9;
   s.depth_mm = data.depth_mm;
@@ -190,7 +201,8 @@ std::optional<CutSettings> ChooseSettings(const MachineTool& machine, const trad
     if (watts > budget_W) s.depth_mm *= budget_W / watts;
     return s;
   }
-  // A drill's power is lowered by feeding less (power grows with feed^0.8), then by the next slower step.
+  // A drill's power is lowered by feeding less (power grows with feed^0.8), then by the next slower
+  // step.
   const double full_feed_mm = data.feed_mm;
   for (auto it = machine.speeds_rpm.rbegin(); it != machine.speeds_rpm.rend(); ++it) {
     if (*it > s.rpm) continue;

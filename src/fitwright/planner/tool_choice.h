@@ -1,5 +1,5 @@
-// Which of the shop's tools fits a cut, and the speed, feed and depth of pass that the machine's steps
-// and power allow. mm, rpm, mm/min.
+// Which of the shop's tools fits a cut, and the speed, feed and depth of pass that the machine's
+// steps and power allow. mm, rpm, mm/min.
 #pragma once
 
 #include <functional>
@@ -22,8 +22,8 @@ struct Reach {
 bool GoesOn(const Tool& tool, const MachineTool& machine);
 bool LongEnough(const Tool& tool, const Reach& reach);
 
-// The tool of `kind` that goes on the machine, passes `fits` and has the least `rank`; ties go to the
-// earlier in the shop's list. Null when there is none.
+// The tool of `kind` that goes on the machine, passes `fits` and has the least `rank`; ties go to
+// the earlier in the shop's list. Null when there is none.
 const Tool* FindTool(const Shop& shop, const MachineTool& machine, ToolKind kind,
                      const std::function<bool(const Tool&)>& fits,
                      const std::function<double(const Tool&)>& rank);
@@ -45,7 +45,8 @@ const Tool* FindMill(const Shop& shop, const MachineTool& machine, double least_
 // Reamer whose own tolerance lies inside the limits; nominal_mm is the reamer's mark.
 const Tool* FindReamer(const Shop& shop, const MachineTool& machine, double nominal_mm,
                        const std::string& fit, double lower_mm, double upper_mm);
-// Drills before the last one, so that no drill takes more than its chisel edge and the spindle can bear.
+// Drills before the last one, so that no drill takes more than its chisel edge and the spindle can
+// bear.
 std::vector<const Tool*> StepDrills(const Shop& shop, const MachineTool& machine,
                                     const trade::Material& material, double last_mm,
                                     const Reach& reach);
@@ -53,22 +54,24 @@ std::vector<const Tool*> StepDrills(const Shop& shop, const MachineTool& machine
 struct CutSettings {
   double rpm = 0;
   double feed_mm_min = 0;
-  double depth_mm = 0;      // of one pass; 0 where the kind has none
+  double depth_mm = 0;              // of one pass; 0 where the kind has none
   bool faster_than_wished = false;  // the slowest step of the machine is above the wished speed
 };
 
 struct CutWish {
   trade::CutKind kind = trade::CutKind::kDrill;
-  double diameter_mm = 1;   // of the cutter, or of the work on the lathe
-  double width_mm = 0;      // milling: engaged width; 0 = the cutter's diameter
-  double pitch_mm = 0;      // taps
-  double rpm_most = 0;      // 0 = no limit beside tool and machine
+  double diameter_mm = 1;  // of the cutter, or of the work on the lathe
+  double width_mm = 0;     // milling: engaged width; 0 = the cutter's diameter
+  double pitch_mm = 0;     // taps
+  double rpm_most = 0;     // 0 = no limit beside tool and machine
 };
 
-// Largest step at or below the wished speed, feed on it, depth of pass held to 60 % of the machine's
-// power. None when even the slowest step runs the tool at more than 1.6 times the wished speed.
-std::optional<CutSettings> ChooseSettings(const MachineTool& machine, const trade::Material& material,
-                                          const Tool& tool, const CutWish& wish);
+// Largest step at or below the wished speed, feed on it, depth of pass held to 60 % of the
+// machine's power. None when even the slowest step runs the tool at more than 1.6 times the wished
+// speed.
+std::optional<CutSettings> ChooseSettings(const MachineTool& machine,
+                                          const trade::Material& material, const Tool& tool,
+                                          const CutWish& wish);
 
 // Depths of the passes from 0 to total (last = total), roughing at most pass_mm each, the last of
 // finish_mm when there is more than one.

@@ -1,0 +1,25 @@
+// Outside work and chamfers in the lathe share this. Private to process*.cc.
+#pragma once
+
+#include <string>
+
+#include "fitwright/planner/process_common.h"
+
+namespace fitwright::planner {
+
+inline constexpr double kBlockRpm = 400;  // blocks in the four-jaw: unbalanced (opinion)
+
+// Extent along z of S.
+struct Span {
+  double low = 0;
+  double high = 0;
+};
+Span SpanInS(const Job& job, const Axis3& axis_P, double from_mm, double to_mm);
+bool OnSpindle(const Job& job, const Axis3& axis_P);
+// A block in the four-jaw or on the faceplate, not round work.
+bool IsBlock(const Job& job);
+std::string LatheCaution(const Job& job);
+// A single point for outside work: of the first kind, else of the second; null when there is none.
+const Tool* FindOutside(const Job& job, ToolKind first, ToolKind second);
+
+}  // namespace fitwright::planner
