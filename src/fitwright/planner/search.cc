@@ -1,6 +1,7 @@
 #include "fitwright/planner/search.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "fitwright/base/check.h"
@@ -10,6 +11,7 @@ namespace fitwright::planner {
 namespace {
 
 constexpr std::int64_t kDefaultBudget = 600;
+constexpr std::array kAimShares = {0.5, 0.35, 0.65, 0.8};  // of the clearance asked for, aimed at when fitting
 constexpr double kWorthwhile_min = 0.25;  // a smaller gain is within the noise of the virtual builds
 
 std::string KeyOf(const SetupSketch& s) {
@@ -344,21 +346,13 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
     }
   }
   for (const SuitPair& pair : subjects_.suits) {
-    for (const Technique t : {Technique::kByCoordinates, Technique::kBringToSize, Technique::kFitToMeasured}) {
+    for (const Technique t : {Technique::kByCoordinates, Technique::kBringToSize}) {
       improved |= TryBetter(best, cost, WithSuit(best, pair.requirement, t));
     }
-  }
-  return improved;
-}
-
-bool Search::ImproveAims(Strategy& best, double& cost) {
-  bool improved = false;
-  for (const SuitPair& pair : subjects_.suits) {
-    if (best.suits.at(pair.requirement) != Technique::kFitToMeasured) continue;
-    for (const double share : {0.35, 0.5, 0.65, 0.8}) {
-      Strategy candidate = best;
-      candidate.aim_share[pair.requirement] = share;
-      improved |= TryBetter(best, cost, candidate);
+    for (const double share : kAimShares) {
+      auto fitted = WithSuit(best, pair.requirement, Technique::kFitToMeasured);
+      if (fitted) fitted->aim_share[pair.requirement] = share;
+      improved |= TryBetter(best, cost, fitted);
     }
   }
   return improved;
@@ -414,7 +408,6 @@ Strategy Search::Improve(Strategy strategy) {
   bool improved = true;
   while (improved && !SpentOrStopped()) {
     improved = ImproveTechniques(strategy, cost);
-    improved |= ImproveAims(strategy, cost);
     improved |= ImproveRoutes(strategy, cost);
     improved |= ImproveSetups(strategy, cost);
   }

@@ -40,7 +40,6 @@ class Search {
   bool Reroute(Strategy& strategy, const PartId& part);
   bool TryBetter(Strategy& best, double& cost, const std::optional<Strategy>& candidate);
   bool ImproveTechniques(Strategy& best, double& cost);
-  bool ImproveAims(Strategy& best, double& cost);
   bool ImproveRoutes(Strategy& best, double& cost);
   bool ImproveSetups(Strategy& best, double& cost);
   bool SpentOrStopped() const;
@@ -58,7 +57,7 @@ class Search {
   std::map<std::string, std::optional<Judged>> memory_;
   std::vector<std::pair<Strategy, Judged>> seen_;
   std::string last_reason_;
-  CutMemo memo_;  // last: its kept cuts point into machine and shop
+  CutMemo memo_;
 };
 
 std::string KeyOf(const Strategy& strategy);
