@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <thread>
 
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/cut.h"
@@ -119,6 +120,22 @@ TEST(View, SameLinesEveryTime) {
   ASSERT_EQ(first->size(), again->size());
   for (std::size_t i = 0; i < first->size(); ++i) {
     ASSERT_TRUE((*first)[i].points_mm == (*again)[i].points_mm);
+  }
+}
+
+TEST(View, TwoThreadsShareASolid) {
+  const Solid body = *MakeDesign(testing::MakeBody());
+  std::vector<Result<std::vector<DrawingLine>>> views(2, std::vector<DrawingLine>{});
+  const auto work = [&](std::size_t slot) {
+    for (int i = 0; i < 5; ++i) views[slot] = MakeView({body}, ViewDirection::Standing());
+  };
+  std::thread other(work, 1);
+  work(0);
+  other.join();
+  ASSERT_TRUE(views[0].has_value() && views[1].has_value());
+  ASSERT_EQ(views[0]->size(), views[1]->size());
+  for (std::size_t i = 0; i < views[0]->size(); ++i) {
+    ASSERT_TRUE((*views[0])[i].points_mm == (*views[1])[i].points_mm);
   }
 }
 

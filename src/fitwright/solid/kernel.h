@@ -1,7 +1,10 @@
-// Private to this layer: the kernel's shape behind a Solid, and the guard against its exceptions.
+// Private to this layer, and its only header that names the kernel's own: the shape behind a Solid,
+// and the guard against the kernel's exceptions.
 #pragma once
 
+#include <BRepAdaptor_Curve.hxx>
 #include <Standard_Failure.hxx>
+#include <TopoDS_Face.hxx>
 #include <TopoDS_Shape.hxx>
 #include <atomic>
 #include <exception>

@@ -1,9 +1,9 @@
 // Private to this layer: sampling of curves and tidying of drawn lines.
 #pragma once
 
-#include <BRepAdaptor_Curve.hxx>
 #include <vector>
 
+#include "fitwright/solid/kernel.h"
 #include "fitwright/solid/views.h"
 
 namespace fitwright::solid {

@@ -1,10 +1,9 @@
 // Private to this layer: polygons in the plane and faces made of them.
 #pragma once
 
-#include <TopoDS_Face.hxx>
-#include <TopoDS_Shape.hxx>
 #include <vector>
 
+#include "fitwright/solid/kernel.h"
 #include "fitwright/solid/primitives.h"
 #include "fitwright/solid/solid.h"
 #include "fitwright/units/geometry.h"
