@@ -82,7 +82,10 @@ class Assembler {
     Result<PlaceResult> placed = PlacePart(reader_.assembly(), out_.placed_W, request);
     if (!placed) return Unexpected(placed.error());
     out_.placed_W[part] = std::move(placed->t_W);
-    for (Play& play : placed->plays) out_.plays.push_back(std::move(play));
+    for (Play& play : placed->plays) {
+      play.at_the_end = true;
+      out_.plays.push_back(std::move(play));
+    }
     return Ok{};
   }
 
@@ -196,7 +199,7 @@ Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& p
   if (const Status s = reader.Run(); !s) return Unexpected(s.error());
   if (const Status s = Assembler(machine, reader, out).Run(); !s) return Unexpected(s.error());
   for (const Requirement& requirement : machine.requirements) {
-    Result<RequirementForms> forms = MakeRequirementForms(reader.assembly(), out.placed_W, requirement);
+    Result<RequirementForms> forms = MakeRequirementForms(reader.assembly(), out.placed_W, out.plays, requirement);
     if (!forms) return Unexpected(forms.error());
     AddRemedy(shop, out, *forms);
     AddWorked(out, *forms);

@@ -63,6 +63,8 @@ class Placer {
     X_WJ.translation() = frame_.origin_W;
     result_.t_W = Transformed(X_WJ, located->t);
     for (Play& play : result_.plays) {
+      play.part = request_.part;
+      play.anchor = anchor_;
       if (const Status s = FillLimits(play); !s) return Unexpected(s.error());
     }
     return std::move(result_);

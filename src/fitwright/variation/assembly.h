@@ -35,6 +35,9 @@ struct FloatLimits {
 // Where a float came to rest in one build. Fills the sources tx, ty, theta (theta may be absent).
 struct Play {
   std::uint64_t key = 0;
+  PartId part;                             // moves ...
+  PartId anchor;                           // ... on this one
+  bool at_the_end = false;                 // of the finished machine, not of a putting-together in the plan
   FloatKind kind = FloatKind::kChance;
   SourceIndex tx = 0;
   SourceIndex ty = 0;

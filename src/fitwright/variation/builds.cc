@@ -161,9 +161,21 @@ BuildRunner::BuildRunner(const Analysis& analysis, bool all_worked)
     play_needed_[i] = 1;
     NeedPlay(play);
   }
-  if (!all_worked) return;
+  standard_at_.resize(analysis_.sources.size());
   for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
-    if (analysis_.sources[static_cast<SourceIndex>(s)].law == Law::kWorked) needed_[s] = 1;
+    const Law law = analysis_.sources[static_cast<SourceIndex>(s)].law;
+    if (all_worked && law == Law::kWorked) needed_[s] = 1;
+    standard_at_[s] = standards_;
+    if (needed_[s] != 0 && law != Law::kPlay) standards_ += law == Law::kWorked ? 3 * kLanes : kLanes;
+  }
+}
+
+void BuildRunner::Draw(std::int64_t first, const BlockOptions& options, Standards& standards) const {
+  standards.first = first;
+  standards.numbers.resize(standards_);
+  for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
+    const Source& source = analysis_.sources[static_cast<SourceIndex>(s)];
+    if (needed_[s] != 0 && source.law != Law::kPlay) FillStandard(source, first, options, standards.numbers.data() + standard_at_[s]);
   }
 }
 
@@ -223,8 +235,8 @@ void BuildRunner::RestPlay(const Play& play, std::int64_t first, const Figures& 
   }
 }
 
-void BuildRunner::DrawBlock(std::int64_t first, const Figures& figures, const BlockOptions& options, std::vector<double>& values,
-                            BlockOutcome& outcome) const {
+void BuildRunner::FillValues(const Standards& standards, const Figures& figures, const BlockOptions& options,
+                             std::vector<double>& values, BlockOutcome& outcome) const {
   const SourceTable& sources = analysis_.sources;
   values.resize(sources.size() * kLanes);
   outcome.rework_min.assign(kLanes, 0);
@@ -235,16 +247,17 @@ void BuildRunner::DrawBlock(std::int64_t first, const Figures& figures, const Bl
   for (std::size_t s = 0; s < sources.size(); ++s) {
     double* out = values.data() + s * kLanes;
     const Source& source = sources[static_cast<SourceIndex>(s)];
-    if (needed_[s] == 0) {
+    if (needed_[s] == 0 || source.law == Law::kPlay) {
       std::fill(out, out + kLanes, 0.0);
       continue;
     }
+    const double* standard = standards.numbers.data() + standard_at_[s];
     if (source.law != Law::kWorked) {
-      FillSource(source, first, figures, options, out);
+      ScaleSource(source, figures, standard, out);
       continue;
     }
     const WorkedSize& size = sources.worked()[static_cast<std::size_t>(source.worked)];
-    FillWorked(source, size, first, figures, options, worked.data());
+    FillWorked(source, size, standards.first, figures, options, standard, worked.data());
     for (int i = 0; i < kLanes; ++i) {
       const auto k = static_cast<std::size_t>(i);
       out[i] = worked[k].value;
@@ -256,13 +269,14 @@ void BuildRunner::DrawBlock(std::int64_t first, const Figures& figures, const Bl
     }
   }
   for (std::size_t i = 0; i < analysis_.plays.size(); ++i) {
-    if (play_needed_[i] != 0) RestPlay(analysis_.plays[i], first, figures, options, values);
+    if (play_needed_[i] != 0) RestPlay(analysis_.plays[i], standards.first, figures, options, values);
   }
 }
 
-void BuildRunner::RunBlock(std::int64_t first, const Figures& figures, const BlockOptions& options, BlockOutcome& outcome) const {
+void BuildRunner::RunBlock(const Standards& standards, const Figures& figures, const BlockOptions& options,
+                           BlockOutcome& outcome) const {
   thread_local std::vector<double> values;
-  DrawBlock(first, figures, options, values, outcome);
+  FillValues(standards, figures, options, values, outcome);
   const std::size_t count = analysis_.requirements.size();
   outcome.values.resize(count * kLanes);
   outcome.met.resize(count * kLanes);

@@ -35,17 +35,25 @@ struct BlockOutcome {
   std::vector<std::uint8_t> spoils;  // per lane: any
 };
 
+// Random numbers of one block, before any figure: drawn once, used for several virtual shops.
+struct Standards {
+  std::int64_t first = 0;
+  std::vector<double> numbers;
+};
+
 // Compiled once for an analysis; RunBlock may be called from several threads at once.
 class BuildRunner {
  public:
   // `analysis` must outlive the runner. all_worked: draw every worked size, also those that no
   // requirement reads, so that their costs are counted.
   BuildRunner(const Analysis& analysis, bool all_worked);
-  // Builds first .. first + kLanes - 1 of the shop with these figures.
-  void RunBlock(std::int64_t first, const Figures& figures, const BlockOptions& options, BlockOutcome& outcome) const;
-  // Values of the sources themselves, [source * kLanes + lane]; for tests. Sources that nothing reads are 0.
-  void DrawBlock(std::int64_t first, const Figures& figures, const BlockOptions& options, std::vector<double>& values,
-                 BlockOutcome& outcome) const;
+  // Builds first .. first + kLanes - 1.
+  void Draw(std::int64_t first, const BlockOptions& options, Standards& standards) const;
+  // The same builds in a shop with these figures.
+  void RunBlock(const Standards& standards, const Figures& figures, const BlockOptions& options, BlockOutcome& outcome) const;
+  // Values of the sources themselves, [source * kLanes + lane]. Sources that nothing reads are 0.
+  void FillValues(const Standards& standards, const Figures& figures, const BlockOptions& options, std::vector<double>& values,
+                  BlockOutcome& outcome) const;
   const Analysis& analysis() const { return analysis_; }
   bool Reads(SourceIndex source) const { return needed_[source] != 0; }
 
@@ -57,6 +65,8 @@ class BuildRunner {
 
   const Analysis& analysis_;
   std::vector<std::uint8_t> needed_;
+  std::vector<std::size_t> standard_at_;  // per source
+  std::size_t standards_ = 0;
   std::vector<std::uint8_t> play_needed_;
 };
 

@@ -109,13 +109,15 @@ std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const BuildRun
     tally.seed = options.seed;
     tally.threads = options.threads;
     tally.cancel = options.cancel;
-    const Tally with = CountBuilds(runner, analysis.figures, tally);
-    for (const std::string_view group : GroupsOf(runner)) {
-      const Tally without = CountBuilds(runner, Silenced(analysis.figures, group), tally);
-      if (with.stopped || without.stopped) break;
+    const std::vector<std::string_view> groups = GroupsOf(runner);
+    std::vector<Figures> shops = {analysis.figures};
+    for (const std::string_view group : groups) shops.push_back(Silenced(analysis.figures, group));
+    const std::vector<Tally> tallies = CountBuilds(runner, shops, tally);
+    if (tallies.front().stopped) return {};
+    for (std::size_t g = 0; g < groups.size(); ++g) {
       for (std::size_t r = 0; r < weights.size(); ++r) {
         if (IsPlainLinear(analysis, analysis.requirements[r])) continue;
-        weights[r][group] = static_cast<double>(std::max<std::int64_t>(0, without.met[r] - with.met[r]));
+        weights[r][groups[g]] = static_cast<double>(std::max<std::int64_t>(0, tallies[g + 1].met[r] - tallies.front().met[r]));
       }
     }
   }

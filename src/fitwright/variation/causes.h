@@ -18,7 +18,7 @@ struct CauseOptions {
 // One list a requirement, largest first, shares summing to 1, the last entry "rest". A requirement of one
 // linear quantity: each group's share of variance plus squared mean shift. Others: how much the odds rise
 // when the group's spread is taken away, on the same random numbers; where no group alone raises them,
-// everything is rest.
+// everything is rest. Empty when cancelled.
 std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const BuildRunner& runner, const CauseOptions& options);
 
 }  // namespace fitwright::variation

@@ -73,7 +73,7 @@ Figure InForce(const Source& source, const Figures& figures) {
   return {source.unit * f.mean, f.spread == 0 ? 0 : source.unit * f.spread + source.extra};
 }
 
-void FillLengthAndDirection(const Source& s, std::int64_t first, const Figure& f, const BlockOptions& options, double* out) {
+void FillLengthAndDirection(const Source& s, std::int64_t first, const BlockOptions& options, double* out) {
   std::array<double, kLanes> direction;
   FillUniforms(stats::StreamKey(options.seed, s.key), first, options, direction.data());
   const bool folded = s.law == Law::kFoldedX || s.law == Law::kFoldedY;
@@ -87,24 +87,28 @@ void FillLengthAndDirection(const Source& s, std::int64_t first, const Figure& f
   const bool along_x = s.law == Law::kRayleighX || s.law == Law::kFoldedX;
   for (int i = 0; i < kLanes; ++i) {
     const auto k = static_cast<std::size_t>(i);
-    const double r = folded ? std::abs(f.spread * length[k]) : f.spread / kMedianToSigma * std::sqrt(-2 * std::log(1 - length[k]));
+    const double r = folded ? std::abs(length[k]) : std::sqrt(-2 * std::log(1 - length[k])) / kMedianToSigma;
     const double angle = 2 * kPi * direction[k];
     out[i] = r * (along_x ? std::cos(angle) : std::sin(angle));
   }
 }
 
-void FillLognormal(const Source& s, std::int64_t first, const Figures& figures, const BlockOptions& options, double* out) {
+void FillLogarithm(const Source& s, std::int64_t first, const BlockOptions& options, double* out) {
+  std::array<double, kLanes> tool;
+  FillNormals(stats::StreamKey(options.seed, s.key), first, options, out);
+  FillNormals(stats::StreamKey(options.seed, s.size_key), first, options, tool.data(), 1);
+  for (int i = 0; i < kLanes; ++i) {
+    out[i] = std::sqrt(kToolShare) * tool[static_cast<std::size_t>(i)] + std::sqrt(1 - kToolShare) * out[i];
+  }
+}
+
+void ScaleLognormal(const Source& s, const Figures& figures, const double* standard, double* out) {
   const SpreadFigure& a = figures[Place(s.spread)];
   const SpreadFigure& b = figures[Place(s.spread_b)];
   const double w = s.blend;
   const double median = s.unit * ((1 - w) * a.mean + w * b.mean);
   const double sigma = (1 - w) * a.spread + w * b.spread;
-  std::array<double, kLanes> tool;
-  FillNormals(stats::StreamKey(options.seed, s.key), first, options, out);
-  FillNormals(stats::StreamKey(options.seed, s.size_key), first, options, tool.data(), 1);
-  for (int i = 0; i < kLanes; ++i) {
-    out[i] = median * std::exp(sigma * (std::sqrt(kToolShare) * tool[static_cast<std::size_t>(i)] + std::sqrt(1 - kToolShare) * out[i]));
-  }
+  for (int i = 0; i < kLanes; ++i) out[i] = median * std::exp(sigma * standard[i]);
 }
 
 }  // namespace
@@ -130,65 +134,63 @@ void FillNormals(std::uint64_t key, std::int64_t first, const BlockOptions& opti
   for (int i = 0; i < kLanes; ++i) out[i] = table[at(static_cast<std::uint32_t>(first) + static_cast<std::uint32_t>(i))];
 }
 
-void FillSource(const Source& s, std::int64_t first, const Figures& figures, const BlockOptions& options, double* out) {
-  const Figure f = InForce(s, figures);
+void FillStandard(const Source& s, std::int64_t first, const BlockOptions& options, double* out) {
   const std::uint64_t stream = stats::StreamKey(options.seed, s.key);
   switch (s.law) {
     case Law::kNormal:
-      FillNormals(stream, first, options, out);
-      for (int i = 0; i < kLanes; ++i) out[i] = f.mean + f.spread * out[i];
-      return;
+      return FillNormals(stream, first, options, out);
     case Law::kHalfNormal:
       FillNormals(stream, first, options, out);
-      for (int i = 0; i < kLanes; ++i) out[i] = f.mean + std::abs(f.spread * out[i]);
+      for (int i = 0; i < kLanes; ++i) out[i] = std::abs(out[i]);
       return;
     case Law::kRayleighX:
     case Law::kRayleighY:
     case Law::kFoldedX:
     case Law::kFoldedY:
-      return FillLengthAndDirection(s, first, f, options, out);
+      return FillLengthAndDirection(s, first, options, out);
     case Law::kUniform:
       FillUniforms(stream, first, options, out);
-      for (int i = 0; i < kLanes; ++i) out[i] = f.spread * (2 * out[i] - 1);
+      for (int i = 0; i < kLanes; ++i) out[i] = 2 * out[i] - 1;
       return;
     case Law::kFromZero:
-      FillUniforms(stream, first, options, out);
-      for (int i = 0; i < kLanes; ++i) out[i] = f.spread * out[i];
-      return;
-    case Law::kLognormal:
-      return FillLognormal(s, first, figures, options, out);
     case Law::kChip:
-      FillUniforms(stream, first, options, out);
-      for (int i = 0; i < kLanes; ++i) {
-        out[i] = out[i] < f.spread ? kChipLow_mm + (kChipHigh_mm - kChipLow_mm) * out[i] / f.spread : 0;
-      }
-      return;
+      return FillUniforms(stream, first, options, out);
+    case Law::kLognormal:
+      return FillLogarithm(s, first, options, out);
     case Law::kWorked:
+      for (std::uint32_t lane = 0; lane < 3; ++lane) FillNormals(stream, first, options, out + lane * kLanes, lane);
+      return;
     case Law::kPlay:
-      std::fill(out, out + kLanes, 0.0);
       return;
   }
 }
 
+void ScaleSource(const Source& s, const Figures& figures, const double* standard, double* out) {
+  const Figure f = InForce(s, figures);
+  if (s.law == Law::kLognormal) return ScaleLognormal(s, figures, standard, out);
+  if (s.law == Law::kChip) {
+    for (int i = 0; i < kLanes; ++i) {
+      out[i] = standard[i] < f.spread ? kChipLow_mm + (kChipHigh_mm - kChipLow_mm) * standard[i] / f.spread : 0;
+    }
+    return;
+  }
+  const bool has_mean = s.law == Law::kNormal || s.law == Law::kHalfNormal;
+  const double mean = has_mean ? f.mean : 0;
+  for (int i = 0; i < kLanes; ++i) out[i] = mean + f.spread * standard[i];
+}
+
 void FillWorked(const Source& source, const WorkedSize& worked, std::int64_t first, const Figures& figures,
-                const BlockOptions& options, WorkedOutcome* out) {
+                const BlockOptions& options, const double* standard, WorkedOutcome* out) {
   const double reading = figures[Place(worked.reading)].spread;
   const double last = kLastCutShare * source.unit * figures[Place(worked.cut)].spread;
   const double cut = std::sqrt(std::max(0.0, last * last - reading * reading));
   const std::uint64_t stream = stats::StreamKey(options.seed, source.key);
-  std::array<double, kLanes> before;
-  std::array<double, kLanes> noise;
-  std::array<double, kLanes> after;
-  FillNormals(stream, first, options, before.data(), 0);
-  FillNormals(stream, first, options, noise.data(), 1);
-  FillNormals(stream, first, options, after.data(), 2);
   for (int i = 0; i < kLanes; ++i) {
-    const auto k = static_cast<std::size_t>(i);
     WorkedOutcome& w = out[i];
     w = WorkedOutcome{};
-    double read_before = reading * before[k];
-    double n = noise[k];
-    double e = after[k];
+    double read_before = reading * standard[i];
+    double n = standard[kLanes + i];
+    double e = standard[2 * kLanes + i];
     for (;;) {
       w.value = cut * n - read_before;
       const double seen = w.value + reading * e;
@@ -240,11 +242,14 @@ Moments MomentsOf(const SourceTable& sources, SourceIndex index, const Figures& 
     }
     case Law::kWorked: {
       std::array<WorkedOutcome, kLanes> block;
+      std::array<double, 3 * kLanes> standard;
       double sum = 0;
       double squares = 0;
       constexpr int kDraws = 4096;
       for (int first = 0; first < kDraws; first += kLanes) {
-        FillWorked(s, sources.worked()[static_cast<std::size_t>(s.worked)], first, figures, BlockOptions{}, block.data());
+        FillStandard(s, first, BlockOptions{}, standard.data());
+        FillWorked(s, sources.worked()[static_cast<std::size_t>(s.worked)], first, figures, BlockOptions{}, standard.data(),
+                   block.data());
         for (const WorkedOutcome& w : block) {
           sum += w.value;
           squares += w.value * w.value;

@@ -37,8 +37,8 @@ struct HoleForms {
 struct FeatureForms {
   bool made = false;
   PoseForms pose;          // planes, axes; of a pattern its first hole's
-  Form size;               // diameter or width as a gauge finds it on average, mm
-  Form form;               // how much less (bores) the smallest diameter is, mm
+  Form size;               // diameter or width as a gauge finds it: of a bore the smallest, mm
+  Form form;               // bores: how much larger the greatest diameter is, mm
   Form taper;              // size per mm along the datum's direction, from the middle of the feature
   Form dishing;            // planes: fall per mm from the rim, mm/mm
   Vec3 dish_centre = Vec3::Zero();

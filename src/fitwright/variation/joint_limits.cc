@@ -218,8 +218,6 @@ Vec3 MiddleOfHoles(const Machine& machine, const FeatureRef& ref) {
   return points.empty() ? sum : Vec3(sum / static_cast<double>(points.size()));
 }
 
-Form MatingSize(const FeatureForms& feature) { return Plus(feature.size, feature.form, -1); }
-
 void AddMoveInW(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed, const FeatureRef& ref,
                 const Vec3& point_W, const Vec3& direction_W, double factor) {
   if (const Form6* t = PlacedAt(placed, ref.part)) AddMoveAlong(sum, *t, point_W, direction_W, factor);
@@ -251,8 +249,8 @@ void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const J
   const FeatureForms& bore = a.inside ? *moving : *fixed;
   const FeatureForms& round = a.inside ? *fixed : *moving;
   FormSum room;
-  room.Add(MatingSize(bore), 0.5);
-  room.Add(MatingSize(round), -0.5);
+  room.Add(bore.size, 0.5);
+  room.Add(round.size, -0.5);
   limit.room = room.Take();
   limits.limits.push_back(std::move(limit));
 }

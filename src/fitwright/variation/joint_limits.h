@@ -21,9 +21,6 @@ std::vector<Vec3> HolesInW(const Machine& machine, const FeatureRef& ref);
 Vec3 MiddleOfHoles(const Machine& machine, const FeatureRef& ref);
 Pose PlaceOf(const Machine& machine, const PartId& part);
 
-// Smallest bore and greatest shaft as forms: bore.size - bore.form, shaft.size.
-Form MatingSize(const FeatureForms& feature);
-
 // Adds the disc that a spigot keeps its part in, at the middle of what shaft and bore share, or at `at_W`.
 void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint, const LimitFrame& frame,
                     const std::vector<SourceIndex>& without, const Vec3* at_W, FloatLimits& limits);

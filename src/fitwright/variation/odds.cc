@@ -15,7 +15,7 @@ constexpr std::int64_t kLeastBuilds = 100;
 constexpr std::int64_t kMostBuilds = 100'000'000;
 // Virtual shops, and the builds each is judged on. The spread among shops is widened by sampling: at 1024
 // builds by at most 1.6 points, which the band leaves in.
-constexpr int kShops = 96;
+constexpr std::uint64_t kShops = 96;
 constexpr std::int64_t kBuildsPerShop = 1024;
 constexpr std::int64_t kBuildsForValues = 2048;
 
@@ -56,8 +56,9 @@ bool AddShopBand(const Shop& shop, const BuildRunner& runner, const OddsOptions&
   tally.threads = options.threads;
   tally.cancel = options.cancel;
   const std::uint64_t stream = MixKeys(options.seed, StableHash("virtual shops"));
-  for (int s = 0; s < kShops; ++s) {
-    const Tally one = CountBuilds(runner, DrawnFigures(shop, stream, static_cast<std::uint64_t>(s)), tally);
+  std::vector<Figures> shops;
+  for (std::uint64_t s = 0; s < kShops; ++s) shops.push_back(DrawnFigures(shop, stream, s));
+  for (const Tally& one : CountBuilds(runner, shops, tally)) {
     if (one.stopped) return false;
     const auto share = [&](std::int64_t good) { return static_cast<double>(good) / static_cast<double>(tally.builds); };
     for (std::size_t r = 0; r < count; ++r) seen[r].push_back(share(one.met[r]));
@@ -87,10 +88,10 @@ Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan
   tally.seed = options.seed;
   tally.threads = options.threads;
   tally.cancel = options.cancel;
-  const Tally counted = CountBuilds(runner, analysis->figures, tally);
+  const Tally counted = CountBuilds(runner, {analysis->figures}, tally).front();
   tally.builds = std::min(options.builds, kBuildsForValues);
   tally.values = true;
-  const Tally valued = CountBuilds(runner, analysis->figures, tally);
+  const Tally valued = CountBuilds(runner, {analysis->figures}, tally).front();
   if (counted.stopped || valued.stopped) return Unexpected(Stopped());
   Odds odds;
   odds.builds = options.builds;
@@ -139,8 +140,10 @@ Result<QuickOdds> CalcQuickOdds(const Machine& machine, const Shop& shop, const 
   std::int64_t all = 0;
   std::int64_t spoils = 0;
   BlockOutcome outcome;
+  Standards standards;
   for (int first = 0; first < block.set_size; first += kLanes) {
-    runner.RunBlock(first, analysis->figures, block, outcome);
+    runner.Draw(first, block, standards);
+    runner.RunBlock(standards, analysis->figures, block, outcome);
     for (std::size_t i = 0; i < kLanes; ++i) {
       bool every = true;
       for (std::size_t r = 0; r < count; ++r) {

@@ -29,7 +29,7 @@ enum class Effect : std::uint8_t {
   kOversize,      // diameter over the drill's, by the drill's diameter
   kReamed,        // diameter over nominal, share of IT7
   kTaper,         // diameter in proportion to z
-  kForm           // the smallest diameter is less than the measured one
+  kForm           // the greatest diameter is more than the gauge found
 };
 
 // Who shares one draw.

@@ -17,7 +17,8 @@ Unexpected WrongKind(const Requirement& r, const FeatureRef& ref, const std::str
 
 class Maker {
  public:
-  Maker(const AssemblyInput& input, const PlacedMap& placed, const Requirement& r) : in_(input), placed_(placed), r_(r) {}
+  Maker(const AssemblyInput& input, const PlacedMap& placed, const std::vector<Play>& plays, const Requirement& r)
+      : in_(input), placed_(placed), plays_(plays), r_(r) {}
 
   Result<RequirementForms> Make() {
     out_.name = r_.name;
@@ -96,11 +97,14 @@ class Maker {
     double low = std::max(a0, b0);
     double high = std::min(a1, b1);
     if (high - low < kDrawnAlike_mm) std::tie(low, high) = std::pair(a0, a1);
+    const Form& form = FormsOf(r_.b).form;
     for (const double at : {low, high}) {
       FormSum sum;
       AddSizeAt(sum, r_.b, b_, z, at, sign);
       AddSizeAt(sum, r_.a, a_, z, at, -sign);
       out_.linear.push_back(sum.Take());
+      // The gauge finds the smallest diameter; the greatest is larger by the bore's form.
+      if (!form.terms.empty()) out_.linear.push_back(Plus(out_.linear.back(), form, sign));
     }
     out_.test = TestKind::kClearance;
     if (sign < 0) {
@@ -117,7 +121,7 @@ class Maker {
 
   void AddSizeAt(FormSum& sum, const FeatureRef& ref, const Datum& datum, const Vec3& z, double at, double factor) const {
     const FeatureForms& forms = FormsOf(ref);
-    sum.Add(MatingSize(forms), factor);
+    sum.Add(forms.size, factor);
     const double from_middle = (at - z.dot(datum.middle_P_mm())) * z.dot(datum.direction_P);
     sum.Add(forms.taper, factor * from_middle);
   }
@@ -225,7 +229,12 @@ class Maker {
     out_.test = TestKind::kScrews;
     out_.upper = 0;
     out_.parts = {joint->fixed.part, joint->moving.part};
-    Result<FloatLimits> limits = LimitsOf(in_, placed_, *joint, {}, false);
+    std::vector<SourceIndex> own;
+    for (const Play& play : plays_) {
+      if (!play.at_the_end || !play.theta || !Joins(*joint, play.part) || !Joins(*joint, play.anchor)) continue;
+      own.insert(own.end(), {play.tx, play.ty, *play.theta});
+    }
+    Result<FloatLimits> limits = LimitsOf(in_, placed_, *joint, own, false);
     if (!limits) return Unexpected(limits.error());
     out_.screws = std::move(*limits);
     return std::move(out_);
@@ -233,6 +242,7 @@ class Maker {
 
   const AssemblyInput& in_;
   const PlacedMap& placed_;
+  const std::vector<Play>& plays_;
   const Requirement& r_;
   RequirementForms out_;
   Datum a_;
@@ -241,8 +251,9 @@ class Maker {
 
 }  // namespace
 
-Result<RequirementForms> MakeRequirementForms(const AssemblyInput& input, const PlacedMap& placed, const Requirement& requirement) {
-  return Maker(input, placed, requirement).Make();
+Result<RequirementForms> MakeRequirementForms(const AssemblyInput& input, const PlacedMap& placed, const std::vector<Play>& plays,
+                                              const Requirement& requirement) {
+  return Maker(input, placed, plays, requirement).Make();
 }
 
 }  // namespace fitwright::variation

@@ -2,6 +2,7 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -374,8 +375,52 @@ double QuickExcess(const ScrewProblem& problem, const PlanarMove& move) {
   return worst;
 }
 
+// Projections in turn onto every violated condition, in the scaled variables (t, theta * lever, rock * arm):
+// finds a move that satisfies all soon after there is room for one.
+bool FindByProjection(const ScrewProblem& problem, PlanarMove& move) {
+  constexpr int kRounds = 30;
+  constexpr double kOver = 1.3;
+  constexpr int kMostScrews = 32;
+  const auto& planes = problem.planes;
+  double lever = 1;
+  int screws = 0;
+  for (const ScrewPlane& p : planes) {
+    lever = std::max(lever, p.q.norm());
+    screws = std::max(screws, p.screw + 1);
+  }
+  if (screws > kMostScrews) return false;
+  std::array<Vec2, kMostScrews> rock;
+  rock.fill(Vec2::Zero());
+  for (int round = 0; round < kRounds; ++round) {
+    bool all = true;
+    for (const ScrewPlane& p : planes) {
+      const auto k = static_cast<std::size_t>(std::max(0, p.screw));
+      const double arm = p.screw < 0 ? 0 : p.arm;
+      const double room = p.screw < 0 ? std::max(0.0, p.room) : p.room;
+      const Vec2 v = At(p, move) + arm * rock[k];
+      const double length = v.norm();
+      const double over = length - room;
+      if (over <= 0 || length < 1e-12) continue;
+      all = false;
+      const Vec2 unit = v / length;
+      const double turn = problem.may_turn ? unit.dot(Vec2(-p.q.y(), p.q.x())) / lever : 0;
+      const double tilt = problem.rock_limit > 0 && arm > 0 ? 1 : 0;
+      const double step = kOver * (over + 1e-9) / (1 + turn * turn + tilt);
+      move.head<2>() -= step * unit;
+      move[2] -= step * turn / lever;
+      if (tilt == 0) continue;
+      rock[k] -= step / arm * unit;
+      const double size = rock[k].norm();
+      if (size > problem.rock_limit) rock[k] *= problem.rock_limit / size;
+    }
+    if (all) return true;
+  }
+  return false;
+}
+
 bool Exclude(const ScrewProblem& problem, const ScrewPlane& a, const ScrewPlane& b) {
-  const double reach = a.room + b.room + (a.arm + b.arm) * problem.rock_limit;
+  const auto room = [](const ScrewPlane& p) { return p.screw < 0 ? std::max(0.0, p.room) : p.room; };
+  const double reach = room(a) + room(b) + (a.arm + b.arm) * problem.rock_limit;
   const Vec2 apart = a.q - b.q;
   const double distance = apart.norm();
   const Vec2 gap = a.offset - b.offset;
@@ -464,14 +509,15 @@ Settled SettleQuickly(const ScrewProblem& problem, PlanarMove* start) {
   const PlanarMove move = LeastSquares(problem);
   if (start != nullptr) *start = move;
   if (QuickExcess(problem, move) <= 0 && SpigotRoomAt(problem, move) >= -1e-12) return Settled::kEnters;
+  PlanarMove projected = move;
   const auto& planes = problem.planes;
   for (std::size_t i = 0; i < planes.size(); ++i) {
-    if (planes[i].screw < 0) continue;
     for (std::size_t j = 0; j < i; ++j) {
-      if (planes[j].screw < 0) continue;
+      if (planes[i].screw < 0 && planes[j].screw < 0) continue;
       if (Exclude(problem, planes[i], planes[j])) return Settled::kExcluded;
     }
   }
+  if (FindByProjection(problem, projected)) return Settled::kEnters;
   return Settled::kOpen;
 }
 

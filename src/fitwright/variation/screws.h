@@ -43,8 +43,9 @@ double SpigotRoomAt(const ScrewProblem& problem, const PlanarMove& move);
 ScrewSolution SolveScrews(const ScrewProblem& problem);
 
 enum class Settled { kEnters, kExcluded, kOpen };
-// Quick tests: a least-squares move that satisfies all; two screws that exclude each other. kOpen is
-// decided by SolveScrews. `start` receives the least-squares move.
+// Quick tests: a least-squares move that satisfies all; two conditions that exclude each other; a move
+// found by projecting onto one condition after the other. kOpen is decided by SolveScrews. `start`
+// receives the least-squares move.
 Settled SettleQuickly(const ScrewProblem& problem, PlanarMove* start);
 // Exact answer, by the quick tests where they settle it.
 bool ScrewsEnter(const ScrewProblem& problem);

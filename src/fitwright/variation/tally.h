@@ -27,7 +27,8 @@ struct TallyOptions {
   const CancelFlag* cancel = nullptr;
 };
 
-// Runs the builds and adds up in the order of the builds.
-Tally CountBuilds(const BuildRunner& runner, const Figures& figures, const TallyOptions& options);
+// Runs the builds in each of the shops (one set of figures a shop), on the same random numbers, and adds
+// up in the order of the builds.
+std::vector<Tally> CountBuilds(const BuildRunner& runner, const std::vector<Figures>& shops, const TallyOptions& options);
 
 }  // namespace fitwright::variation
