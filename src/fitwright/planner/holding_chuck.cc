@@ -125,6 +125,7 @@ Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const 
   for (std::size_t i = 0; i < bands.size(); ++i) {
     const Band& band = bands[i];
     if (band.diameter_mm < chuck.grip_min_mm || band.diameter_mm > chuck.grip_max_mm) continue;
+    if (!band.feature && !piece.made.empty()) continue;  // raw bar is a first seat only
     Grip grip;
     grip.band = band;
     grip.jaw_end = std::min({band.to_mm, lowest - kToolRoom_mm, DrillRoom(sketch, piece, band.diameter_mm)});
@@ -358,10 +359,10 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
                {0, 0, grip.jaw_end - frame.z0}, Vec3::UnitY());
     setup.zero.routine = fmt::format("Centre the spindle on {} with the indicator; set x and y to 0. z is 0 at the "
                                      "finished top.", land_words);
-    setup.zero.witness = fmt::format("Check: the outside stands {:.3f} from zero on each side.", grip.band.diameter_mm / 2);
+    setup.zero.witness = fmt::format("the outside stands {:.3f} from zero on each side.", grip.band.diameter_mm / 2);
   } else {
     setup.zero.routine = "z is 0 at the finished end face; x from a trial cut, measured.";
-    setup.zero.witness = "Check: touch the end face, the reading is 0; mike the trial cut against x.";
+    setup.zero.witness = "touch the end face, the reading is 0; mike the trial cut against x.";
   }
   setup.opening_mm = grip.band.diameter_mm;
   setup.grip_depth_mm = grip.depth_mm();

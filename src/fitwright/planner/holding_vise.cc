@@ -219,6 +219,12 @@ std::optional<FeatureId> RestingOutside(const PieceState& piece) {
   return widest == nullptr ? std::nullopt : widest->feature;
 }
 
+// A finished side square to the jaw that shows whether the piece stands upright.
+std::optional<FeatureId> UprightBy(const ContactMaker& make) {
+  const auto left = FaceOn(make.piece, make.X_PS, -Vec3::UnitX());
+  return left ? left : FaceOn(make.piece, make.X_PS, Vec3::UnitX());
+}
+
 void AddSupportContacts(ContactMaker& make, const ViseLayout& layout, const SetupSketch& sketch,
                         double jaw_side) {
   const Box3& b = layout.box_S;
@@ -250,6 +256,10 @@ void AddSupportContacts(ContactMaker& make, const ViseLayout& layout, const Setu
     make.AddTurn(std::nullopt, {xm, b.centre_mm().y(), z0}, up, ContactKind::kSetBySquare);
   } else if (lying) {
     make.Add(ContactKind::kBed, rest, {xm, b.centre_mm().y(), z0}, up);
+  } else if (const auto upright = UprightBy(make); !rest && upright) {
+    // Standing on a sawn end: set upright by a square against a finished side.
+    make.Add(ContactKind::kBed, rest, {xm, b.centre_mm().y(), z0}, up);
+    make.AddTurn(upright, {x1, b.centre_mm().y(), z0}, up, ContactKind::kSetBySquare);
   } else {
     make.Add(ContactKind::kBed, rest, {x0, b.centre_mm().y(), z0}, up);
     make.Add(ContactKind::kBed, rest, {x1, b.centre_mm().y(), z0}, up);
@@ -346,7 +356,7 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
   zero.point_P_mm = layout.X_PS.translation();
 }
 
-std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece) {
+std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece, const Setup& setup) {
   const auto jaw_face = FinishedFace(piece, sketch.jaw_P);
   const auto rest = FinishedFace(piece, -sketch.up_P);
   const bool rough_behind = !FinishedFace(piece, -sketch.jaw_P) && piece.bands.empty();
@@ -356,13 +366,17 @@ std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const
   const std::string on = layout.parallels_mm > 0 ? fmt::format("{:.0f} mm parallels", layout.parallels_mm) : "the bed";
   words += fmt::format("{} against the fixed jaw, {} down on {}, {:.1f} mm in the jaws.", side, below, on, layout.grip_mm);
   if (sketch.holding == HoldingKind::kViseBedFirst && rest) words += " Tap down until the parallels are tight.";
+  const bool by_square = std::any_of(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) {
+    return c.kind == ContactKind::kSetBySquare && !c.surface.feature.empty();
+  });
+  if (by_square && !rest && piece.bands.empty()) words += " Set it upright with a square against the finished side.";
   if (rough_behind) words += " A round bar between moving jaw and the rough side.";
   return words;
 }
 
 }  // namespace
 
-Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece, const MachineTool&,
+Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
                              const HoldingDevice& vise, const Shop& shop) {
   Result<ViseLayout> found = LayOut(sketch, piece, vise);
   if (!found) return Unexpected(found.error());
@@ -381,15 +395,17 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   }
   AddZeroContacts(make, layout, sketch, needs_position, jaw_side);
   AddViseSolids(setup, layout, sketch, piece, vise);
-  const Vec3 far_S(layout.box_S.max_mm.x(), layout.box_S.min_mm.y(), 0);
+  const auto farther = [](double a, double b) { return std::abs(a) > std::abs(b) ? a : b; };
+  const Vec2 far_S(farther(layout.box_S.min_mm.x(), layout.box_S.max_mm.x()),
+                   farther(layout.box_S.min_mm.y(), layout.box_S.max_mm.y()));
   if (needs_position) {
-    setup.zero.witness = fmt::format("Check: over the far corner the spindle stands {:.3f} in x and {:.3f} in y from zero.",
-                                     far_S.x(), far_S.y());
+    setup.zero.witness = fmt::format("over the far corner the dials read {:.3f} in x and {:.3f} in y.",
+                                     machine.x_sense * far_S.x(), machine.y_sense * far_S.y());
   }
   setup.opening_mm = layout.box_S.size_mm().y();
   setup.grip_depth_mm = layout.grip_mm;
   setup.parallels_mm = layout.parallels_mm;
-  setup.hold_words = HoldWords(layout, sketch, piece);
+  setup.hold_words = HoldWords(layout, sketch, piece, setup);
   held.clearance_below_mm = layout.parallels_mm;
   held.seat_min = shop.times.seat_in_vise + (needs_position ? (sketch.zero == ZeroFrom::kBore ? shop.times.centre_bore
                                                                                                : 2 * shop.times.find_edge)

@@ -100,12 +100,17 @@ void AddViseOptions(std::vector<Option>& options, const SetupSketch& base, const
   const MachineTool* machine = shop.Find(vise.on);
   if (machine == nullptr || machine->kind == MachineToolKind::kLathe) return;
   const bool rest_finished = FinishedFace(piece, -base.up_P).has_value();
-  for (const Vec3& side : JawSides(base, piece)) {
+  const std::vector<Vec3> sides = JawSides(base, piece);
+  const bool any_side = std::any_of(sides.begin(), sides.end(), [&](const Vec3& s) { return FinishedFace(piece, s).has_value(); });
+  const bool any_face = any_side || rest_finished || FinishedFace(piece, base.up_P).has_value();
+  for (const Vec3& side : sides) {
     const bool jaw_finished = FinishedFace(piece, side).has_value();
     const bool back_finished = FinishedFace(piece, -side).has_value();
     for (const HoldingKind kind : {HoldingKind::kViseBedFirst, HoldingKind::kViseJawFirst}) {
       const bool bed_first = kind == HoldingKind::kViseBedFirst;
       if (bed_first && (!piece.bands.empty() || !AxisAligned(base.up_P))) continue;
+      // Sawn faces are a first seat only: later the piece is turned by what is finished already.
+      if (bed_first ? (any_face && !rest_finished) || (any_side && !jaw_finished) : any_face && !jaw_finished) continue;
       Option option{base, 0};
       option.sketch.machine = vise.on;
       option.sketch.device = vise.name;
