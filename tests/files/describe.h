@@ -106,7 +106,8 @@ struct Writer {
     Line("joint", j.name.text(), WordOf(j.kind), j.fixed.text(), j.moving.text(),
          WordOf(j.float_kind), j.float_assumed, j.comes_apart);
     Vec("push", j.push_W);
-    if (j.screw) Line("screw", j.screw->thread, j.screw->length_mm, j.screw->major_mm, j.screw->pitch_mm);
+    if (j.screw)
+      Line("screw", j.screw->thread, j.screw->length_mm, j.screw->major_mm, j.screw->pitch_mm);
   }
   void Of(const Requirement& r) {
     Line("requirement", r.name.text(), WordOf(r.kind), r.joint ? r.joint->text() : "-", r.a.text(),
@@ -146,9 +147,9 @@ struct Writer {
     }
     for (const Tool& t : s.tools) {
       Line("tool", t.name.text(), WordOf(t.kind), t.words, t.on, t.diameter_mm, t.diameter_min_mm,
-           t.point_deg, t.tip_flat_mm, t.flute_mm, t.stick_out_mm, t.shank_mm,
-           t.holder_diameter_mm, t.holder_length_mm, t.teeth, t.centre_cutting, t.carbide, t.thread,
-           t.fit, t.rpm_max, t.width_mm, t.reach_mm);
+           t.point_deg, t.tip_flat_mm, t.flute_mm, t.stick_out_mm, t.shank_mm, t.holder_diameter_mm,
+           t.holder_length_mm, t.teeth, t.centre_cutting, t.carbide, t.thread, t.fit, t.rpm_max,
+           t.width_mm, t.reach_mm);
       for (const Vec2& corner : t.section_T_mm) Line("corner", corner.x(), corner.y());
     }
     for (const Instrument& i : s.instruments) {

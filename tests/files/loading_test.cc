@@ -145,8 +145,8 @@ TEST(Loading, MirrorPartKeepsNamesAndIsItsMirrorImage) {
   EXPECT_EQ(Get<EdgeChamfer>(project, "foot_right", "edge").face_b, FeatureId("right"));
   ExpectNear(Get<Hole>(project, "foot_right", "screw_holes").entries_P_mm[1], {12, -33, 12});
   ExpectNear(Get<StepCut>(project, "foot_right", "inside").removed_P.min_mm, {-20, -45, 8});
-  ExpectNear(right.stock.box_P.min_mm,
-             {left.stock.box_P.min_mm.x(), -left.stock.box_P.max_mm.y(), left.stock.box_P.min_mm.z()});
+  ExpectNear(right.stock.box_P.min_mm, {left.stock.box_P.min_mm.x(), -left.stock.box_P.max_mm.y(),
+                                        left.stock.box_P.min_mm.z()});
 }
 
 TEST(Loading, MirroredCircleStillObeysTheRightHand) {
@@ -191,8 +191,8 @@ TEST(Loading, DerivedRequirements) {
 
 TEST(Loading, PressFitGivesInterference) {
   Texts texts = SampleProject();
-  texts["machine.toml"] = Edited(texts["machine.toml"], "kind = \"spigot_in_bore\"",
-                                 "kind = \"press_fit\"");
+  texts["machine.toml"] =
+      Edited(texts["machine.toml"], "kind = \"spigot_in_bore\"", "kind = \"press_fit\"");
   texts["parts/bush.toml"] = Edited(texts["parts/bush.toml"], "fit = \"g6\"", "fit = \"p6\"");
   const auto project = Load(texts);
   // 20 H7/p6: p6 is +0.022/+0.035 (ISO 286-2), so 0.001 to 0.035 tight.
@@ -203,9 +203,11 @@ TEST(Loading, PressFitGivesInterference) {
 
 TEST(Loading, PlacesAreTurnedAboutXThenYThenZ) {
   Texts texts = SampleProject();
-  texts["machine.toml"] += "\n[[part]]\nsheet = \"spare\"\nat = [100, 200, 300]\nturn = [90, 0, 90]\n";
+  texts["machine.toml"] +=
+      "\n[[part]]\nsheet = \"spare\"\nat = [100, 200, 300]\nturn = [90, 0, 90]\n";
   texts["parts/spare.toml"] =
-      "format = \"fitwright-part/1\"\nmaterial = \"brass\"\nunit = \"mm\"\ngeneral_tolerance = \"m\"\n"
+      "format = \"fitwright-part/1\"\nmaterial = \"brass\"\nunit = \"mm\"\ngeneral_tolerance = "
+      "\"m\"\n"
       "[envelope]\nblock = { x = [0, 10], y = [0, 10], z = [0, 10] }\n";
   const auto project = Load(texts);
   const Pose& X_WP = project.machine.FindUse(PartId("spare"))->X_WP;
@@ -235,8 +237,9 @@ TEST(Loading, InchSheetsAndStringsGiveTheSameMachine) {
   foot = Edited(foot, "unit = \"mm\"", "unit = \"inch\"");
   foot = Edited(foot, "x = [-20, 20], y = [25, 45], z = [0, 24] }",
                 "x = [\"-20 mm\", \"20 mm\"], y = [\"25 mm\", \"45 mm\"], z = [0, \"24 mm\"] }");
-  foot = Edited(foot, "{ x = [-20, 20], y = [33, 45], z = [8, 24] }",
-                "{ x = [\"-20 mm\", \"20 mm\"], y = [\"33 mm\", \"45 mm\"], z = [\"8 mm\", \"24 mm\"] }");
+  foot = Edited(
+      foot, "{ x = [-20, 20], y = [33, 45], z = [8, 24] }",
+      "{ x = [\"-20 mm\", \"20 mm\"], y = [\"33 mm\", \"45 mm\"], z = [\"8 mm\", \"24 mm\"] }");
   foot = Edited(foot, "at = 8", "at = \"8 mm\"");
   foot = Edited(foot, "[[-12, 12], [12, 12]]", "[[\"-12 mm\", \"12 mm\"], [\"12 mm\", \"12 mm\"]]");
   foot = Edited(foot, "diameter = 4.5", "diameter = \"4.5 mm\"");
@@ -315,7 +318,8 @@ TEST(Loading, LikelySlipsOfUnitAreWarnings) {
   Texts texts = SampleProject();
   texts["machine.toml"] += "\n[[part]]\nsheet = \"plate\"\n";
   texts["parts/plate.toml"] =
-      "format = \"fitwright-part/1\"\nmaterial = \"brass\"\nunit = \"inch\"\ngeneral_tolerance = \"m\"\n"
+      "format = \"fitwright-part/1\"\nmaterial = \"brass\"\nunit = \"inch\"\ngeneral_tolerance = "
+      "\"m\"\n"
       "[envelope]\nblock = { x = [0, 60], y = [0, 40], z = [0, 20] }\n";
   texts["parts/orphan.toml"] = "not read";
   const auto project = Load(texts);
@@ -372,7 +376,8 @@ TEST(Loading, OrderOfFeaturesDoesNotMatter) {
 
 TEST(Loading, DefaultShopIsSound) {
   const Shop shop = files::DefaultShop();
-  for (const ModelFault& fault : ValidateShop(shop)) ADD_FAILURE() << fault.path << ": " << fault.message;
+  for (const ModelFault& fault : ValidateShop(shop))
+    ADD_FAILURE() << fault.path << ": " << fault.message;
   EXPECT_TRUE(shop.is_default);
   // data/spreads.csv: the edge finder's row.
   const Spread& finder = shop.spreads.at("edge_finder");

@@ -16,15 +16,15 @@ using ::testing::HasSubstr;
 
 struct Case {
   const char* name;
-  const char* file;   // edited, and where the fault is to be found
-  const char* from;   // "" = the whole file becomes `to`
+  const char* file;  // edited, and where the fault is to be found
+  const char* from;  // "" = the whole file becomes `to`
   const char* to;
   ErrorCode code;
-  const char* line;   // text that stands where the fault is said to be, '|' before the line when it is
-                      // not the first one, "machine:" in front when in machine.toml; "" = no line
+  const char* line;  // text that stands where the fault is said to be, '|' before the line when it
+                     // is not the first one, "machine:" in front when in machine.toml; "" = no line
   const char* key;
-  const char* value;  // as written
-  const char* remedy; // words of it
+  const char* value;   // as written
+  const char* remedy;  // words of it
 };
 
 // The folder stands in for the file.
@@ -66,8 +66,7 @@ const Case kCases[] = {
     {"number_for_a_word", "parts/block.toml", "bottom = \"118\"", "bottom = 118",
      ErrorCode::kWrongType, "bottom = 118", "feature[5].bottom", "118", "text in quotes"},
     {"unknown_kind", "parts/block.toml", "kind = \"slot\"", "kind = \"slott\"",
-     ErrorCode::kUnknownWord, "kind = \"slott\"", "feature[8].kind", "\"slott\"",
-     "write \"slot\""},
+     ErrorCode::kUnknownWord, "kind = \"slott\"", "feature[8].kind", "\"slott\"", "write \"slot\""},
     {"unit_unknown", "machine.toml", "length = \"12 mm\"", "length = \"12 furlong\"",
      ErrorCode::kBadLength, "12 furlong", "joint[3].screw.length", "\"12 furlong\"", "mm"},
     {"more_than_a_turn", "parts/block.toml", "first = 30", "first = 390", ErrorCode::kBadAngle,
@@ -79,8 +78,7 @@ const Case kCases[] = {
     {"a_hundred_metres", "parts/bush.toml", "to = 6\ndiameter = 38", "to = 6e6\ndiameter = 38",
      ErrorCode::kOutOfRange, "to = 6e6", "feature[2].to", "6e6", "look for a slip"},
     {"name_with_a_space", "parts/block.toml", "name = \"window\"", "name = \"the window\"",
-     ErrorCode::kBadName, "the window", "feature[8].name", "\"the window\"",
-     "begin with a letter"},
+     ErrorCode::kBadName, "the window", "feature[8].name", "\"the window\"", "begin with a letter"},
     {"name_twice", "parts/block.toml", "name = \"window\"", "name = \"corner\"",
      ErrorCode::kDuplicateName, "[[feature]]\n|name = \"corner\"\nkind = \"slot\"",
      "feature[8].name", "\"corner\"", "choose another"},
@@ -94,16 +92,17 @@ const Case kCases[] = {
      ErrorCode::kWrongFeatureKind, "kind = \"spigot_in_bore\"\nfixed = \"block.bore\"\n|moving",
      "joint[2].moving", "\"bush.under\"", "name an outer diameter"},
     {"unknown_joint", "machine.toml", "joint = \"bush_screws\"", "joint = \"bush_screw\"",
-     ErrorCode::kUnknownJoint, "joint = \"bush_screw\"", "requirement[6].joint",
-     "\"bush_screw\"", "write \"bush_screws\""},
+     ErrorCode::kUnknownJoint, "joint = \"bush_screw\"", "requirement[6].joint", "\"bush_screw\"",
+     "write \"bush_screws\""},
     {"unknown_fit", "parts/block.toml", "fit = \"H7\"", "fit = \"HX7\"", ErrorCode::kUnknownFit,
      "fit = \"HX7\"", "feature[2].fit", "\"HX7\"", "H"},
     {"shaft_fit_on_a_bore", "parts/block.toml", "fit = \"H7\"", "fit = \"h7\"",
      ErrorCode::kUnknownFit, "fit = \"h7\"", "feature[2].fit", "\"h7\"", "capital letters"},
     {"unknown_thread", "machine.toml", "thread = \"M4\"", "thread = \"M4.1\"",
-     ErrorCode::kUnknownThread, "M4.1", "joint[5].screw.thread", "\"M4.1\"", "ISO metric coarse from M1.6 to M20"},
-    {"unknown_material", "parts/bush.toml", "\"bronze\"", "\"bronce\"",
-     ErrorCode::kUnknownMaterial, "bronce", "material", "\"bronce\"", "nearest: bronze"},
+     ErrorCode::kUnknownThread, "M4.1", "joint[5].screw.thread", "\"M4.1\"",
+     "ISO metric coarse from M1.6 to M20"},
+    {"unknown_material", "parts/bush.toml", "\"bronze\"", "\"bronce\"", ErrorCode::kUnknownMaterial,
+     "bronce", "material", "\"bronce\"", "nearest: bronze"},
     {"limits_swapped", "parts/block.toml", "limits = [11.98, 12.02]", "limits = [12.02, 11.98]",
      ErrorCode::kLimitsSwapped, "[12.02, 11.98]", "feature[3].limits", "[12.02, 11.98]",
      "[least, greatest]"},
@@ -121,7 +120,8 @@ const Case kCases[] = {
     {"bore_never_meets", "parts/block.toml", "at = [0, 0]", "at = [0, 22]", ErrorCode::kUntilNotMet,
      "until = \"bore\"", "feature[3].until", "\"bore\"", "write depth"},
     {"stock_too_small", "parts/block.toml", "size = [64, 55, 45]", "size = [64, 49, 45]",
-     ErrorCode::kStockTooSmall, "size = [64, 49, 45]", "stock.size", "[64, 49, 45]", "next size up"},
+     ErrorCode::kStockTooSmall, "size = [64, 49, 45]", "stock.size", "[64, 49, 45]",
+     "next size up"},
     {"mirror_with_a_material", "parts/foot_right.toml", "mirror = \"y\"",
      "mirror = \"y\"\nmaterial = \"brass\"", ErrorCode::kMirror, "material = \"brass\"", "material",
      "\"brass\"", "take material out"},
@@ -146,8 +146,8 @@ const Case kCases[] = {
      ErrorCode::kUnknownInShop, "rotary_tables", "without", "[\"rotary_tables\"]",
      "write \"rotary_table\""},
     {"unknown_spread", "shop.toml", "[spread.edge_finder]", "[spread.edge_finders]",
-     ErrorCode::kUnknownSpread, "[spread.edge_finders]", "spread.edge_finders",
-     "", "write \"edge_finder\""},
+     ErrorCode::kUnknownSpread, "[spread.edge_finders]", "spread.edge_finders", "",
+     "write \"edge_finder\""},
     {"pin_on_nothing", "choices.toml", "subject = \"bush_screws\"", "subject = \"bush_scrows\"",
      ErrorCode::kUnknownSubject, "bush_scrows", "pin[1].subject", "\"bush_scrows\"",
      "write \"bush_screws\""},
@@ -180,8 +180,9 @@ Place PlaceOf(const Case& c, const Texts& texts) {
   }
   const int first = LineOf(texts.at(place.file), needle);
   EXPECT_GT(first, 0) << "not in the file: " << needle;
-  place.line = first + static_cast<int>(std::count(
-                           needle.begin(), needle.begin() + static_cast<std::ptrdiff_t>(mark), '\n'));
+  place.line =
+      first + static_cast<int>(std::count(
+                  needle.begin(), needle.begin() + static_cast<std::ptrdiff_t>(mark), '\n'));
   return place;
 }
 
@@ -248,11 +249,12 @@ TEST(MalformedTable, AllFaultsAreReportedAtOnce) {
   Diagnostics faults;
   ASSERT_FALSE(files::LoadProject(folder.path(), {}, faults).has_value());
   std::vector<std::string> found;
-  for (const Error& fault : faults.errors()) found.push_back(fault.where.file + " " + fault.where.key);
-  EXPECT_EQ(found, (std::vector<std::string>{
-                       "machine.toml requirement[1].sai", "parts/block.toml feature[8].length",
-                       "parts/bush.toml feature[8].across", "shop.toml level",
-                       "choices.toml pin[1].first"}));
+  for (const Error& fault : faults.errors())
+    found.push_back(fault.where.file + " " + fault.where.key);
+  EXPECT_EQ(found, (std::vector<std::string>{"machine.toml requirement[1].sai",
+                                             "parts/block.toml feature[8].length",
+                                             "parts/bush.toml feature[8].across", "shop.toml level",
+                                             "choices.toml pin[1].first"}));
 }
 
 TEST(MalformedTable, FiftyAreShownAndTheRestCounted) {

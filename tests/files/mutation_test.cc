@@ -1,5 +1,6 @@
-// Random edits of a sound project: none crashes the reader, and none is accepted in silence. An edit
-// is refused, or changes what the project says, or is one of the rewritings that mean the same.
+// Random edits of a sound project: none crashes the reader, and none is accepted in silence. An
+// edit is refused, or changes what the project says, or is one of the rewritings that mean the
+// same.
 #include <gtest/gtest.h>
 
 #define TOML_HEADER_ONLY 0  // NOLINT: the library is compiled
@@ -77,11 +78,21 @@ bool IsNumber(char c) { return std::isdigit(static_cast<unsigned char>(c)) != 0 
 std::string MutateBytes(std::string text, Random& random) {
   const std::size_t at = random.Below(text.size());
   switch (random.Below(5)) {
-    case 0: text[at] = static_cast<char>(random.Below(256)); break;
-    case 1: text.erase(at, 1 + random.Below(8)); break;
-    case 2: text.insert(at, 1, static_cast<char>(random.Below(256))); break;
-    case 3: text.insert(at, 1, static_cast<char>(' ' + random.Below(95))); break;
-    default: text.resize(at); break;
+    case 0:
+      text[at] = static_cast<char>(random.Below(256));
+      break;
+    case 1:
+      text.erase(at, 1 + random.Below(8));
+      break;
+    case 2:
+      text.insert(at, 1, static_cast<char>(random.Below(256)));
+      break;
+    case 3:
+      text.insert(at, 1, static_cast<char>(' ' + random.Below(95)));
+      break;
+    default:
+      text.resize(at);
+      break;
   }
   return text;
 }
@@ -92,9 +103,15 @@ std::string MutateLines(const std::string& text, Random& random) {
   const std::size_t b = random.Below(lines.size());
   const auto place = lines.begin() + static_cast<std::ptrdiff_t>(a);
   switch (random.Below(4)) {
-    case 0: lines.erase(place); break;
-    case 1: lines.insert(place, std::string(lines[a])); break;
-    case 2: std::swap(lines[a], lines[b]); break;
+    case 0:
+      lines.erase(place);
+      break;
+    case 1:
+      lines.insert(place, std::string(lines[a]));
+      break;
+    case 2:
+      std::swap(lines[a], lines[b]);
+      break;
     default: {  // the value of another line
       const std::size_t mine = lines[a].find('=');
       const std::size_t other = lines[b].find('=');
@@ -117,22 +134,27 @@ std::string MutateWord(const std::string& text, Random& random) {
 std::string MutateNumber(const std::string& text, Random& random) {
   const auto numbers = Runs(text, IsNumber);
   const auto [at, length] = numbers[random.Below(numbers.size())];
-  static const std::vector<std::string> kOthers{"0",   "-1",  "1e9",  "1e400", "nan",  "inf",
-                                                "25.4", "1/2", "true", "\"3 mm\"", "\"1/8 in\"",
-                                                "[]",  "{}",  "1.0",  "12",   "7.5"};
+  static const std::vector<std::string> kOthers{
+      "0",    "-1",       "1e9",        "1e400", "nan", "inf", "25.4", "1/2",
+      "true", "\"3 mm\"", "\"1/8 in\"", "[]",    "{}",  "1.0", "12",   "7.5"};
   return text.substr(0, at) + kOthers[random.Below(kOthers.size())] + text.substr(at + length);
 }
 
 std::string Mutate(const std::string& text, Random& random) {
   switch (random.Below(4)) {
-    case 0: return MutateBytes(text, random);
-    case 1: return MutateLines(text, random);
-    case 2: return MutateWord(text, random);
-    default: return MutateNumber(text, random);
+    case 0:
+      return MutateBytes(text, random);
+    case 1:
+      return MutateLines(text, random);
+    case 2:
+      return MutateWord(text, random);
+    default:
+      return MutateNumber(text, random);
   }
 }
 
-// --- the rewritings that mean the same ------------------------------------------------------------
+// --- the rewritings that mean the same
+// ------------------------------------------------------------
 
 std::optional<double> LengthIn(const toml::node& node) {
   if (const auto number = node.value<double>()) return number;

@@ -32,7 +32,8 @@ class ProjectFolder {
   std::filesystem::path path_;
 };
 
-// text with the one place where `from` stands put as `to`; fails the test when it is not there once.
+// text with the one place where `from` stands put as `to`; fails the test when it is not there
+// once.
 inline std::string Edited(const std::string& text, const std::string& from, const std::string& to);
 // The number, from 1, of the first line that holds `needle`; 0 when none does.
 inline int LineOf(const std::string& text, const std::string& needle);
@@ -87,8 +88,8 @@ inline std::string Edited(const std::string& text, const std::string& from, cons
 inline int LineOf(const std::string& text, const std::string& needle) {
   const std::size_t at = text.find(needle);
   if (at == std::string::npos) return 0;
-  return 1 + static_cast<int>(std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(at),
-                                         '\n'));
+  return 1 + static_cast<int>(
+                 std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(at), '\n'));
 }
 
 }  // namespace fitwright::files_test

@@ -1,4 +1,5 @@
-// A small sound project as text: a block with a bore, a flanged bush on six screws, a mirror pair of feet.
+// A small sound project as text: a block with a bore, a flanged bush on six screws, a mirror pair
+// of feet.
 #pragma once
 
 #include <map>
@@ -393,10 +394,10 @@ value = "bottom"
 )toml";
 
 inline Texts SampleProject() {
-  return {{"machine.toml", kMachine},       {"parts/block.toml", kBlock},
-          {"parts/bush.toml", kBush},       {"parts/foot.toml", kFoot},
-          {"parts/foot_right.toml", kFootRight}, {"shop.toml", kShop},
-          {"choices.toml", kChoices}};
+  return {
+      {"machine.toml", kMachine}, {"parts/block.toml", kBlock},          {"parts/bush.toml", kBush},
+      {"parts/foot.toml", kFoot}, {"parts/foot_right.toml", kFootRight}, {"shop.toml", kShop},
+      {"choices.toml", kChoices}};
 }
 
 }  // namespace fitwright::files_test

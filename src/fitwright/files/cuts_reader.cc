@@ -13,7 +13,8 @@ std::optional<Vec3> ReadAlong(TableReader& table, const Vec3& out) {
   table.Require("along", "name its long direction: along = \"+x\"");
   if (!along) return std::nullopt;
   if (std::abs(along->dot(out)) < 1e-9) return along;
-  table.Fault(ErrorCode::kNotSquare, "along", "the long direction is not square to the side in from",
+  table.Fault(ErrorCode::kNotSquare, "along",
+              "the long direction is not square to the side in from",
               fmt::format("name a side square to {}", SideWord(out)));
   return std::nullopt;
 }
@@ -53,8 +54,8 @@ bool ReadEdgeChamfer(TableReader& table, Feature& feature) {
                 "write two lengths above zero");
     return false;
   }
-  feature.shape = EdgeChamfer{FeatureId((*between)[0]), FeatureId((*between)[1]), (*legs)[0],
-                              (*legs)[1]};
+  feature.shape =
+      EdgeChamfer{FeatureId((*between)[0]), FeatureId((*between)[1]), (*legs)[0], (*legs)[1]};
   return true;
 }
 
@@ -92,7 +93,8 @@ bool ReadChamfer(TableReader& table, Feature& feature) {
     return false;
   }
   if (table.Has("on")) return ReadRoundChamfer(table, feature);
-  table.Require("between", "write between = [\"a\", \"b\"] for an edge, on = \"NAME\" for a round one");
+  table.Require("between",
+                "write between = [\"a\", \"b\"] for an edge, on = \"NAME\" for a round one");
   if (table.Has("between")) return ReadEdgeChamfer(table, feature);
   table.Know({"legs", "end", "axial", "radial"});
   return false;
@@ -113,8 +115,8 @@ bool ReadSlot(TableReader& table, PartDraft& draft, Feature& feature) {
   if (!placement || !along || !length_mm || !width || !one_way) return false;
   if (!depth_mm && !through) return false;
   if (through && !*through) {
-    table.Fault(ErrorCode::kConflictingKeys, "through", "a slot that is not through needs its depth",
-                "write depth = ... instead");
+    table.Fault(ErrorCode::kConflictingKeys, "through",
+                "a slot that is not through needs its depth", "write depth = ... instead");
     return false;
   }
   if (*length_mm < width->middle_mm()) {
@@ -159,8 +161,9 @@ bool ReadPocket(TableReader& table, PartDraft& draft, Feature& feature) {
     return false;
   }
   if (!SettleEntry(table, draft, 0.5 * *width_mm, *placement)) return false;
-  feature.shape = Pocket{-placement->out_P, placement->points_P_mm.front(), *along,
-                         *length_mm, *width_mm, *radius_mm, *depth_mm};
+  feature.shape = Pocket{
+      -placement->out_P, placement->points_P_mm.front(), *along, *length_mm, *width_mm, *radius_mm,
+      *depth_mm};
   return true;
 }
 

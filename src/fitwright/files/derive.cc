@@ -8,7 +8,8 @@ namespace {
 RequirementId FreeName(const Machine& machine, const std::string& wanted) {
   std::string name = wanted;
   const auto taken = [&](const Requirement& r) { return r.name.text() == name; };
-  for (int n = 2; std::any_of(machine.requirements.begin(), machine.requirements.end(), taken); ++n) {
+  for (int n = 2; std::any_of(machine.requirements.begin(), machine.requirements.end(), taken);
+       ++n) {
     name = fmt::format("{}_{}", wanted, n);
   }
   return RequirementId(name);
@@ -38,7 +39,8 @@ void DeriveFit(const Joint& joint, Machine& machine) {
     return;
   }
   for (const Requirement& r : machine.requirements) {
-    const bool fits = r.kind == RequirementKind::kClearance || r.kind == RequirementKind::kInterference;
+    const bool fits =
+        r.kind == RequirementKind::kClearance || r.kind == RequirementKind::kInterference;
     if (fits && r.a == shaft_ref && r.b == bore_ref) return;
   }
   const double least = bore.lower_mm - shaft.upper_mm;
@@ -60,11 +62,16 @@ void DeriveFit(const Joint& joint, Machine& machine) {
 void DeriveRequirements(Machine& machine, ReadLog& log) {
   for (const Joint& joint : machine.joints) {
     switch (joint.kind) {
-      case JointKind::kScrewedPattern: DeriveScrews(joint, machine); break;
+      case JointKind::kScrewedPattern:
+        DeriveScrews(joint, machine);
+        break;
       case JointKind::kSpigotInBore:
       case JointKind::kPressFit:
-      case JointKind::kBearingSeat: DeriveFit(joint, machine); break;
-      case JointKind::kFaceContact: break;
+      case JointKind::kBearingSeat:
+        DeriveFit(joint, machine);
+        break;
+      case JointKind::kFaceContact:
+        break;
     }
   }
   std::vector<std::string> derived;
@@ -72,8 +79,8 @@ void DeriveRequirements(Machine& machine, ReadLog& log) {
     if (r.derived) derived.push_back(r.name.text());
   }
   if (derived.empty()) return;
-  log.assumed.push_back(fmt::format("Requirements that follow from joints and fits: {}.",
-                                    ListOf(derived, 100)));
+  log.assumed.push_back(
+      fmt::format("Requirements that follow from joints and fits: {}.", ListOf(derived, 100)));
 }
 
 }  // namespace fitwright::files

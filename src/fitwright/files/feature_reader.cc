@@ -17,20 +17,29 @@ struct Row {
 
 FeatureShape DefaultShape(FeatureWord word) {
   switch (word) {
-    case FeatureWord::kPlanarFace: return PlanarFace{};
+    case FeatureWord::kPlanarFace:
+      return PlanarFace{};
     case FeatureWord::kHole:
     case FeatureWord::kBore:
-    case FeatureWord::kCounterbore: return Hole{};
+    case FeatureWord::kCounterbore:
+      return Hole{};
     case FeatureWord::kOuterDiameter:
     case FeatureWord::kSpigot:
-    case FeatureWord::kBoss: return OuterDiameter{};
-    case FeatureWord::kSlot: return Slot{};
-    case FeatureWord::kPocket: return Pocket{};
-    case FeatureWord::kStep: return StepCut{};
-    case FeatureWord::kChamfer: return RoundChamfer{};
+    case FeatureWord::kBoss:
+      return OuterDiameter{};
+    case FeatureWord::kSlot:
+      return Slot{};
+    case FeatureWord::kPocket:
+      return Pocket{};
+    case FeatureWord::kStep:
+      return StepCut{};
+    case FeatureWord::kChamfer:
+      return RoundChamfer{};
     case FeatureWord::kGroove:
-    case FeatureWord::kUndercut: return Groove{};
-    case FeatureWord::kFlats: return Flats{};
+    case FeatureWord::kUndercut:
+      return Groove{};
+    case FeatureWord::kFlats:
+      return Flats{};
   }
   return PlanarFace{};
 }
@@ -40,32 +49,45 @@ int PassOf(FeatureWord word) {
   switch (word) {
     case FeatureWord::kOuterDiameter:
     case FeatureWord::kSpigot:
-    case FeatureWord::kBoss: return 0;
-    case FeatureWord::kPlanarFace: return 1;
-    case FeatureWord::kStep: return 2;
-    case FeatureWord::kPocket: return 3;
-    default: return 4;
+    case FeatureWord::kBoss:
+      return 0;
+    case FeatureWord::kPlanarFace:
+      return 1;
+    case FeatureWord::kStep:
+      return 2;
+    case FeatureWord::kPocket:
+      return 3;
+    default:
+      return 4;
   }
 }
 constexpr int kPasses = 5;
 
 bool ReadShape(Row& row, PartDraft& draft) {
   switch (row.word) {
-    case FeatureWord::kPlanarFace: return ReadPlanarFace(row.table, draft, row.feature);
+    case FeatureWord::kPlanarFace:
+      return ReadPlanarFace(row.table, draft, row.feature);
     case FeatureWord::kHole:
     case FeatureWord::kBore:
     case FeatureWord::kCounterbore:
       return ReadHole(row.table, draft, row.word, row.feature, row.task);
     case FeatureWord::kOuterDiameter:
     case FeatureWord::kSpigot:
-    case FeatureWord::kBoss: return ReadOuterDiameter(row.table, draft, row.word, row.feature);
-    case FeatureWord::kSlot: return ReadSlot(row.table, draft, row.feature);
-    case FeatureWord::kPocket: return ReadPocket(row.table, draft, row.feature);
-    case FeatureWord::kStep: return ReadStep(row.table, row.feature);
-    case FeatureWord::kChamfer: return ReadChamfer(row.table, row.feature);
+    case FeatureWord::kBoss:
+      return ReadOuterDiameter(row.table, draft, row.word, row.feature);
+    case FeatureWord::kSlot:
+      return ReadSlot(row.table, draft, row.feature);
+    case FeatureWord::kPocket:
+      return ReadPocket(row.table, draft, row.feature);
+    case FeatureWord::kStep:
+      return ReadStep(row.table, row.feature);
+    case FeatureWord::kChamfer:
+      return ReadChamfer(row.table, row.feature);
     case FeatureWord::kGroove:
-    case FeatureWord::kUndercut: return ReadGroove(row.table, draft, row.word, row.feature);
-    case FeatureWord::kFlats: return ReadFlats(row.table, draft, row.feature);
+    case FeatureWord::kUndercut:
+      return ReadGroove(row.table, draft, row.word, row.feature);
+    case FeatureWord::kFlats:
+      return ReadFlats(row.table, draft, row.feature);
   }
   return false;
 }
@@ -90,8 +112,8 @@ void ReadCommon(Row& row) {
   row.feature.shape = DefaultShape(*word);
 }
 
-// Names already taken by another feature: the faces of a block not yet renamed do not count when the
-// row is the one that renames them.
+// Names already taken by another feature: the faces of a block not yet renamed do not count when
+// the row is the one that renames them.
 bool TakeName(Row& row, const Part& part) {
   if (part.Find(row.feature.name) == nullptr) return true;
   const auto face = [&] {
@@ -200,8 +222,8 @@ void ReadFeatures(TableReader& sheet, PartDraft& draft) {
   for (const Row& row : rows) {
     if (row.known) {
       TableReader table = row.table;
-      table.Locate(fmt::format("parts.{}.features.{}", draft.part.name.text(),
-                               row.feature.name.text()));
+      table.Locate(
+          fmt::format("parts.{}.features.{}", draft.part.name.text(), row.feature.name.text()));
     }
   }
 }

@@ -12,15 +12,27 @@
 namespace fitwright::files {
 
 enum class FeatureWord {
-  kPlanarFace, kHole, kBore, kCounterbore, kOuterDiameter, kSpigot, kBoss, kSlot, kPocket, kStep,
-  kChamfer, kGroove, kUndercut, kFlats
+  kPlanarFace,
+  kHole,
+  kBore,
+  kCounterbore,
+  kOuterDiameter,
+  kSpigot,
+  kBoss,
+  kSlot,
+  kPocket,
+  kStep,
+  kChamfer,
+  kGroove,
+  kUndercut,
+  kFlats
 };
 
 // A part while it is read, and the defaults that were taken on the way, by feature.
 struct PartDraft {
   Part part;
   bool envelope_sound = true;  // else nothing is said of what stands inside or outside the part
-  std::array<bool, 6> side_named{};               // block faces that the sheet names, as kBlockFaces
+  std::array<bool, 6> side_named{};  // block faces that the sheet names, as kBlockFaces
   std::vector<std::string> by_general_tolerance;
   std::vector<std::string> point_assumed;         // blind holes without a stated bottom
   std::vector<std::string> tap_drill_assumed;     // "top_holes 3.3 for M4"
@@ -52,8 +64,8 @@ struct HoleTask {
   std::string until;
 };
 
-// Reads [[feature]] into draft.part.features, block faces first, then the sheet's order. Faulty ones
-// are kept with default shapes, so that what refers to them by name is still understood.
+// Reads [[feature]] into draft.part.features, block faces first, then the sheet's order. Faulty
+// ones are kept with default shapes, so that what refers to them by name is still understood.
 void ReadFeatures(TableReader& sheet, PartDraft& draft);
 
 // One kind each; false when the table is faulty (reported).
@@ -74,9 +86,11 @@ bool FinishHole(TableReader& table, PartDraft& draft, const HoleTask& task, Feat
 
 // from, at or points, entry.
 std::optional<Placement> ReadPlacement(TableReader& table, const Part& part, bool many);
-// Puts the points of the placement on the entry surface: stated, else the first material met. radius:
-// of the tool's footprint. False when there is no material (reported when the envelope is sound).
-bool SettleEntry(TableReader& table, const PartDraft& draft, double radius_mm, Placement& placement);
+// Puts the points of the placement on the entry surface: stated, else the first material met.
+// radius: of the tool's footprint. False when there is no material (reported when the envelope is
+// sound).
+bool SettleEntry(TableReader& table, const PartDraft& draft, double radius_mm,
+                 Placement& placement);
 // Depth from the entry plane to where the last material along any of the points ends; 0 when none.
 double DepthThrough(const Part& part, const Placement& placement, double radius_mm);
 

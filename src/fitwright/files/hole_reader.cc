@@ -27,8 +27,8 @@ std::vector<Vec3> PointsOnCircle(const CirclePattern& circle) {
   for (int i = 0; i < circle.count; ++i) {
     const double angle_rad = (circle.first_deg + i * 360.0 / circle.count) * kRadPerDeg;
     points.push_back(Clean(circle.axis_P.point_mm +
-                           0.5 * circle.diameter_mm * (std::cos(angle_rad) * circle.zero_P +
-                                                       std::sin(angle_rad) * side)));
+                           0.5 * circle.diameter_mm *
+                               (std::cos(angle_rad) * circle.zero_P + std::sin(angle_rad) * side)));
   }
   return points;
 }
@@ -94,9 +94,8 @@ std::optional<Size> ReadHoleSize(TableReader& table, PartDraft& draft, const Fea
     const double drill_mm = trade::FindThread(thread->designation)->tap_drill_mm;
     wish.nominal_mm = drill_mm;
     if (!table.Has("diameter")) {
-      draft.tap_drill_assumed.push_back(fmt::format("{} {} for {}", feature.name.text(),
-                                                    FormatTrimmed(drill_mm, 3),
-                                                    thread->designation));
+      draft.tap_drill_assumed.push_back(fmt::format(
+          "{} {} for {}", feature.name.text(), FormatTrimmed(drill_mm, 3), thread->designation));
     }
   }
   const auto size = ReadSize(table, wish);
@@ -133,8 +132,8 @@ bool ReadDepth(TableReader& table, PartDraft& draft, FeatureWord word, const Fea
     return false;
   }
   if (through && !*through) {
-    table.Fault(ErrorCode::kConflictingKeys, "through", "a hole that is not through needs its depth",
-                "write depth = ... instead");
+    table.Fault(ErrorCode::kConflictingKeys, "through",
+                "a hole that is not through needs its depth", "write depth = ... instead");
     return false;
   }
   if (table.Has("depth")) {
@@ -164,22 +163,21 @@ bool SettleThreadDepth(TableReader& table, PartDraft& draft, const Feature& feat
   if (!hole.thread) return true;
   if (table.Has("thread_depth")) {
     if (hole.thread->depth_mm <= hole.depth_mm + kDrawnAlike_mm) return true;
-    table.Fault(ErrorCode::kOutOfRange, "thread_depth",
-                fmt::format("the thread is deeper than the hole of {} mm",
-                            FormatTrimmed(hole.depth_mm, 3)),
-                "drill deeper, or thread less deep");
+    table.Fault(
+        ErrorCode::kOutOfRange, "thread_depth",
+        fmt::format("the thread is deeper than the hole of {} mm", FormatTrimmed(hole.depth_mm, 3)),
+        "drill deeper, or thread less deep");
     return false;
   }
-  const double lead_mm =
-      hole.through ? 0 : trade::kPlugTapLead_pitches * hole.thread->pitch_mm;
+  const double lead_mm = hole.through ? 0 : trade::kPlugTapLead_pitches * hole.thread->pitch_mm;
   hole.thread->depth_mm = hole.depth_mm - lead_mm;
-  draft.thread_depth_assumed.push_back(fmt::format("{} {}", feature.name.text(),
-                                                   FormatTrimmed(hole.thread->depth_mm, 3)));
+  draft.thread_depth_assumed.push_back(
+      fmt::format("{} {}", feature.name.text(), FormatTrimmed(hole.thread->depth_mm, 3)));
   if (hole.thread->depth_mm > 0) return true;
-  table.Fault(ErrorCode::kOutOfRange, "depth",
-              fmt::format("no thread is left above a plug tap's lead of {} mm",
-                          FormatTrimmed(lead_mm, 3)),
-              "drill deeper");
+  table.Fault(
+      ErrorCode::kOutOfRange, "depth",
+      fmt::format("no thread is left above a plug tap's lead of {} mm", FormatTrimmed(lead_mm, 3)),
+      "drill deeper");
   return false;
 }
 
@@ -225,6 +223,19 @@ std::optional<double> DepthUntil(const Line& mine, const Hole& target, double my
   return nearest_mm;
 }
 
+// thread and thread_depth.
+bool ReadThreadKeys(TableReader& table, Hole& hole) {
+  hole.thread = ReadThread(table);
+  const auto depth_mm = table.PositiveLength_mm("thread_depth");
+  if (depth_mm && hole.thread) hole.thread->depth_mm = *depth_mm;
+  if (table.Has("thread_depth") && !table.Has("thread")) {
+    table.Fault(ErrorCode::kMissingKey, "thread_depth", "thread is not stated",
+                "write thread = \"M3\", or take thread_depth out");
+    return false;
+  }
+  return hole.thread.has_value() || !table.Has("thread");
+}
+
 }  // namespace
 
 bool ReadHole(TableReader& table, PartDraft& draft, FeatureWord word, Feature& feature,
@@ -235,23 +246,13 @@ bool ReadHole(TableReader& table, PartDraft& draft, FeatureWord word, Feature& f
   table.Know({"diameter", "fit", "plus_minus", "limits", "deviations"});
   auto placement = ReadPlacement(table, draft.part, true);
   bool good = placement.has_value();
-  if (plain) {
-    hole.thread = ReadThread(table);
-    good &= hole.thread.has_value() || !table.Has("thread");
-    if (const auto depth_mm = table.PositiveLength_mm("thread_depth")) {
-      if (hole.thread) hole.thread->depth_mm = *depth_mm;
-    }
-    if (table.Has("thread_depth") && !table.Has("thread")) {
-      table.Fault(ErrorCode::kMissingKey, "thread_depth", "thread is not stated",
-                  "write thread = \"M3\", or take thread_depth out");
-      good = false;
-    }
-  }
+  if (plain) good &= ReadThreadKeys(table, hole);
   auto circle_table = table.Table("circle");
   const bool one_way = table.AtMostOne({"circle", "points"});
   good &= ReadDepth(table, draft, word, feature, hole, task);
   std::optional<Size> size;
-  if (good || !table.Has("thread")) size = ReadHoleSize(table, draft, feature, hole.thread);
+  const bool thread_faulty = plain && table.Has("thread") && !hole.thread;
+  if (!thread_faulty) size = ReadHoleSize(table, draft, feature, hole.thread);
   if (circle_table && placement) {
     hole.circle = ReadCircle(*circle_table, *placement);
     if (!hole.circle) return false;
@@ -288,8 +289,7 @@ bool FinishHole(TableReader& table, PartDraft& draft, const HoleTask& task, Feat
   for (const Vec3& entry : hole.entries_P_mm) {
     const auto depth_mm = DepthUntil(Line{entry, hole.into_P}, *other, radius_mm);
     if (!depth_mm) {
-      table.Fault(ErrorCode::kUntilNotMet, "until",
-                  "the hole does not run into the one named here",
+      table.Fault(ErrorCode::kUntilNotMet, "until", "the hole does not run into the one named here",
                   "mend at, from or until, or write depth = ...");
       return false;
     }

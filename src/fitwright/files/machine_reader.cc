@@ -155,7 +155,8 @@ void ReadJoint(TableReader table, Machine& machine, JointNotes& notes) {
 bool ReadRequirementLimits(TableReader& table, Requirement& r) {
   const auto within_mm = table.PositiveLength_mm("within");
   switch (r.kind) {
-    case RequirementKind::kScrewsEnter: return true;
+    case RequirementKind::kScrewsEnter:
+      return true;
     case RequirementKind::kSquare: {
       const auto mrad = table.Number("within_mrad");
       const auto over_mm = table.PositiveLength_mm("over");
@@ -184,7 +185,8 @@ bool ReadRequirementLimits(TableReader& table, Requirement& r) {
       return within_mm.has_value();
     case RequirementKind::kClearance:
     case RequirementKind::kInterference:
-    case RequirementKind::kDistance: break;
+    case RequirementKind::kDistance:
+      break;
   }
   if (table.Has("within")) {
     table.Fault(ErrorCode::kConflictingKeys, "within",
@@ -236,14 +238,15 @@ void ReadRequirement(TableReader table, Machine& machine) {
 
 void NoteJoints(const JointNotes& notes, ReadLog& log) {
   if (!notes.floats.empty()) {
-    log.assumed.push_back(fmt::format(
-        "Joints whose float is not stated: what play they leave falls by chance: {}.",
-        ListOf(notes.floats, 100)));
+    log.assumed.push_back(
+        fmt::format("Joints whose float is not stated: what play they leave falls by chance: {}.",
+                    ListOf(notes.floats, 100)));
   }
   if (!notes.apart.empty()) {
-    log.assumed.push_back(fmt::format(
-        "Joints for which comes_apart is not stated: they are taken apart and put together again: {}.",
-        ListOf(notes.apart, 100)));
+    log.assumed.push_back(
+        fmt::format("Joints for which comes_apart is not stated: they are taken apart and put "
+                    "together again: {}.",
+                    ListOf(notes.apart, 100)));
   }
 }
 

@@ -30,8 +30,8 @@ struct Mirror {
     h.into_P = (*this)(h.into_P);
     for (Vec3& entry : h.entries_P_mm) entry = (*this)(entry);
     if (!h.circle || h.entries_P_mm.empty()) return h;
-    // A mirror turns the right hand into the left: counted again by the right hand, hole 0 stays the
-    // first and the others follow the other way round.
+    // A mirror turns the right hand into the left: counted again by the right hand, hole 0 stays
+    // the first and the others follow the other way round.
     h.circle->axis_P = (*this)(h.circle->axis_P);
     h.circle->zero_P = (*this)(h.circle->zero_P);
     h.circle->first_deg = h.circle->first_deg > 0 ? 360.0 - h.circle->first_deg : 0.0;
@@ -107,18 +107,17 @@ Part MirrorPart(const Part& original, const PartId& name, int axis) {
   part.stock.axis_P = mirror(original.stock.axis_P);
   for (Feature& feature : part.features) {
     feature.name = Renamed(original, feature.name, mirror);
-    feature.shape = std::visit([&](const auto& shape) { return FeatureShape(mirror(shape)); },
-                               feature.shape);
+    feature.shape =
+        std::visit([&](const auto& shape) { return FeatureShape(mirror(shape)); }, feature.shape);
     if (auto* chamfer = std::get_if<EdgeChamfer>(&feature.shape)) {
       chamfer->face_a = Renamed(original, chamfer->face_a, mirror);
       chamfer->face_b = Renamed(original, chamfer->face_b, mirror);
     }
   }
   if (part.envelope == EnvelopeKind::kBlock) {
-    std::stable_sort(part.features.begin(), part.features.begin() + 6,
-                     [](const Feature& a, const Feature& b) {
-                       return PlaceOfFace(a) < PlaceOfFace(b);
-                     });
+    std::stable_sort(
+        part.features.begin(), part.features.begin() + 6,
+        [](const Feature& a, const Feature& b) { return PlaceOfFace(a) < PlaceOfFace(b); });
   }
   return part;
 }

@@ -68,8 +68,7 @@ std::optional<double> EnvelopeFace(const Part& part, const Vec3& side) {
   if (std::abs(std::abs(along) - 1.0) > 1e-9) return std::nullopt;
   const Stretch length = CalcTurnedLength(part);
   const double end_mm = along > 0 ? length.to_mm : length.from_mm;
-  return part.turning_axis_P.point_mm[axis] +
-         end_mm * part.turning_axis_P.direction[axis];
+  return part.turning_axis_P.point_mm[axis] + end_mm * part.turning_axis_P.direction[axis];
 }
 
 // Index of the block's face on that side, whatever its name.

@@ -35,8 +35,9 @@ void ReadMaterial(TableReader& sheet, Part& part) {
 void ReadClass(TableReader& sheet, Part& part) {
   const auto klass = sheet.String("general_tolerance");
   if (!sheet.Has("general_tolerance")) {
-    sheet.log().assumed.push_back(fmt::format(
-        "{}: no general tolerance is stated; taken as ISO 2768-1 class m.", NameOfFile(sheet.file())));
+    sheet.log().assumed.push_back(
+        fmt::format("{}: no general tolerance is stated; taken as ISO 2768-1 class m.",
+                    NameOfFile(sheet.file())));
     return;
   }
   if (!klass) return;
@@ -57,8 +58,8 @@ void AddBlockFaces(Part& part) {
         0.5 * GeneralOrNearest_mm(part.block_P.size_mm()[axis], part.general_tolerance);
     Feature face;
     face.name = FeatureId(std::string(known.name));
-    face.shape = PlanarFace{side, Size{at_mm, at_mm - half_mm, at_mm + half_mm,
-                                       LimitsOrigin::kGeneralTolerance, ""}};
+    face.shape = PlanarFace{
+        side, Size{at_mm, at_mm - half_mm, at_mm + half_mm, LimitsOrigin::kGeneralTolerance, ""}};
     part.features.push_back(face);
   }
 }
@@ -87,7 +88,8 @@ void AddEndFaces(Part& part, ReadLog& log) {
     const auto* outer = std::get_if<OuterDiameter>(&f.shape);
     if (outer == nullptr) continue;
     for (const double along : {outer->from_mm, outer->to_mm}) {
-      const double at = axis.direction.dot(outer->axis_P.point_mm + outer->axis_P.direction * along);
+      const double at =
+          axis.direction.dot(outer->axis_P.point_mm + outer->axis_P.direction * along);
       low = std::min(low, at);
       high = std::max(high, at);
     }
@@ -97,20 +99,22 @@ void AddEndFaces(Part& part, ReadLog& log) {
   for (const bool is_high : {false, true}) {
     const Vec3 normal = is_high ? axis.direction : Vec3(-axis.direction);
     const double at_mm = is_high ? high : 0.0 - low;
-    const bool named = std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
-      const auto* face = std::get_if<PlanarFace>(&f.shape);
-      return face != nullptr && face->normal_P.dot(normal) > 1 - 1e-9 &&
-             std::abs(face->at.nominal_mm - at_mm) < kDrawnAlike_mm;
-    });
+    const bool named =
+        std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
+          const auto* face = std::get_if<PlanarFace>(&f.shape);
+          return face != nullptr && face->normal_P.dot(normal) > 1 - 1e-9 &&
+                 std::abs(face->at.nominal_mm - at_mm) < kDrawnAlike_mm;
+        });
     const FeatureId name(is_high ? "high_end" : "low_end");
     if (named || part.Find(name) != nullptr) continue;
     Feature face;
     face.name = name;
-    face.shape = PlanarFace{normal, Size{at_mm, at_mm - half_mm, at_mm + half_mm,
-                                         LimitsOrigin::kGeneralTolerance, ""}};
+    face.shape = PlanarFace{
+        normal, Size{at_mm, at_mm - half_mm, at_mm + half_mm, LimitsOrigin::kGeneralTolerance, ""}};
     part.features.push_back(face);
     log.assumed.push_back(fmt::format("{}: the end face towards {} is called {}.", part.name.text(),
-                                      is_high ? "the axis' direction" : "the other side", name.text()));
+                                      is_high ? "the axis' direction" : "the other side",
+                                      name.text()));
   }
 }
 
@@ -129,7 +133,8 @@ void ReadTurned(TableReader& turned, Part& part) {
 // False when there is no envelope to build features on.
 bool ReadEnvelope(TableReader& sheet, Part& part) {
   auto envelope = sheet.Table("envelope");
-  sheet.Require("envelope", "write [envelope] with block = { x, y, z } or turned = { axis, through }");
+  sheet.Require("envelope",
+                "write [envelope] with block = { x, y, z } or turned = { axis, through }");
   if (!envelope) return false;
   const bool one = envelope->AtMostOne({"block", "turned"});
   bool good = true;
@@ -170,9 +175,10 @@ void WarnOfUnits(const SourceFile& file, const Part& part, ReadLog& log) {
   const Vec3 size = CalcEnvelope(part).size_mm();
   const bool inch = part.sheet_unit == LengthUnit::kInch;
   if (inch && size.maxCoeff() > kLargestUsual_mm) {
-    log.warnings.push_back(fmt::format(
-        "{}: with bare numbers in inches the part is {} mm long; if they are mm, write unit = \"mm\".",
-        file.name, FormatTrimmed(size.maxCoeff(), 1)));
+    log.warnings.push_back(
+        fmt::format("{}: with bare numbers in inches the part is {} mm long; if they are mm, write "
+                    "unit = \"mm\".",
+                    file.name, FormatTrimmed(size.maxCoeff(), 1)));
   } else if (!inch && size.maxCoeff() > 0 && size.maxCoeff() < kSmallestUsual_mm) {
     log.warnings.push_back(fmt::format(
         "{}: with bare numbers in mm the part is only {} mm long; if they are inches, write unit = "
@@ -184,10 +190,10 @@ void WarnOfUnits(const SourceFile& file, const Part& part, ReadLog& log) {
     if (hole == nullptr || hole->diameter.nominal_mm <= 0) continue;
     if (hole->diameter.nominal_mm > size.maxCoeff() ||
         hole->diameter.nominal_mm * kOutOfProportion * kOutOfProportion < size.minCoeff()) {
-      log.warnings.push_back(fmt::format(
-          "{}: {} is {} mm in a part of {} mm: look for a number in another unit.", file.name,
-          feature.name.text(), FormatTrimmed(hole->diameter.nominal_mm, 3),
-          FormatTrimmed(size.maxCoeff(), 1)));
+      log.warnings.push_back(
+          fmt::format("{}: {} is {} mm in a part of {} mm: look for a number in another unit.",
+                      file.name, feature.name.text(), FormatTrimmed(hole->diameter.nominal_mm, 3),
+                      FormatTrimmed(size.maxCoeff(), 1)));
     }
   }
 }

@@ -17,7 +17,7 @@ struct MirrorWish {
 };
 
 struct SheetRead {
-  Part part;                         // of a mirror sheet: only the name
+  Part part;  // of a mirror sheet: only the name
   std::optional<MirrorWish> mirror;
 };
 
@@ -32,8 +32,8 @@ LengthUnit ReadUnit(TableReader& table, std::string_view key);
 // [stock], or the next size sold around the envelope, which is noted as assumed.
 void ReadStock(TableReader& sheet, Part& part);
 
-// The part as seen in a mirror on the plane x, y or z = 0. Named features keep their names; faces of a
-// block that carry their side's name take the name of the side they come to.
+// The part as seen in a mirror on the plane x, y or z = 0. Named features keep their names; faces
+// of a block that carry their side's name take the name of the side they come to.
 Part MirrorPart(const Part& original, const PartId& name, int axis);
 
 }  // namespace fitwright::files

@@ -51,8 +51,8 @@ std::vector<Vec3> Footprint(const Vec3& centre, const Vec3& out, double radius_m
   std::vector<Vec3> points{centre};
   for (int i = 0; i < 8; ++i) {
     const double angle_rad = i * kPi / 4;
-    points.push_back(centre + kJustInside * radius_mm *
-                                  (std::cos(angle_rad) * u + std::sin(angle_rad) * v));
+    points.push_back(centre +
+                     kJustInside * radius_mm * (std::cos(angle_rad) * u + std::sin(angle_rad) * v));
   }
   return points;
 }

@@ -183,9 +183,9 @@ class Loader {
     for (const auto& [id, spread] : shop.spreads) {
       if (spread.origin != SpreadOrigin::kDefault) ++own;
     }
-    log_.assumed.push_back(fmt::format(
-        "{} of {} spreads are the {} shop's figures, not measured in this one.",
-        shop.spreads.size() - own, shop.spreads.size(), WordOf(shop.level)));
+    log_.assumed.push_back(
+        fmt::format("{} of {} spreads are the {} shop's figures, not measured in this one.",
+                    shop.spreads.size() - own, shop.spreads.size(), WordOf(shop.level)));
   }
 
   void LoadChoicesFile() {
@@ -264,7 +264,8 @@ Result<Shop> LoadShop(const fs::path& file, Diagnostics& faults) {
   const std::size_t before = faults.count();
   ReadShop(*source, shop, log);
   if (faults.count() == before) AddFaults(ValidateShop(shop), log);
-  if (faults.count() > before) return Unexpected(faults.errors()[std::min(before, faults.errors().size() - 1)]);
+  if (faults.count() > before)
+    return Unexpected(faults.errors()[std::min(before, faults.errors().size() - 1)]);
   return shop;
 }
 

@@ -23,17 +23,17 @@ struct LoadOptions {
 
 struct Project {
   std::filesystem::path dir;
-  Machine machine;                   // parts complete: faces, hole entries, depths, limits and stock
+  Machine machine;  // parts complete: faces, hole entries, depths, limits and stock
   Shop shop;
   Choices choices;
-  std::vector<std::string> assumed;  // every default taken, one sentence each, in file order
-  std::vector<std::string> warnings; // what looks like a slip but can be read, one sentence each
-  std::string inputs_hash;           // 16 hex digits over the bytes of sheets, shop and choices
+  std::vector<std::string> assumed;   // every default taken, one sentence each, in file order
+  std::vector<std::string> warnings;  // what looks like a slip but can be read, one sentence each
+  std::string inputs_hash;            // 16 hex digits over the bytes of sheets, shop and choices
 };
 
 // Reads and checks the whole folder. Every fault found goes to `faults` (the first 50 and a count),
-// with file, line, column, key, value as written and a remedy; the Error returned is the first of them.
-// Writes nothing. Files are named in faults relative to `dir` ("parts/bush.toml").
+// with file, line, column, key, value as written and a remedy; the Error returned is the first of
+// them. Writes nothing. Files are named in faults relative to `dir` ("parts/bush.toml").
 Result<Project> LoadProject(const std::filesystem::path& dir, const LoadOptions& options,
                             Diagnostics& faults);
 

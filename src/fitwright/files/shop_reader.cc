@@ -122,8 +122,8 @@ void ReadGroup(TableReader& shop_table, std::string_view group, std::vector<Item
                                     [&](const Item& i) { return name && i.name == fresh.name; });
     Item& item = known == items.end() ? fresh : *known;
     if (known == items.end()) {
-      table.Require("kind", fmt::format("write one of: {}",
-                                        ListOf(WordList<decltype(Item::kind)>())));
+      table.Require("kind",
+                    fmt::format("write one of: {}", ListOf(WordList<decltype(Item::kind)>())));
     }
     if (kind) item.kind = *kind;
     ReadFields(Fields{table}, item);
@@ -168,10 +168,10 @@ void TakeAway(TableReader& table, Shop& shop) {
     AddNames(shop.holding, names);
     AddNames(shop.tools, names);
     AddNames(shop.instruments, names);
-    table.Fault(ErrorCode::kUnknownInShop, "without",
-                fmt::format("the shop has no {} to take away", name),
-                names.empty() ? "take it out"
-                              : fmt::format("write \"{}\", or take it out", NearestOf(name, names)));
+    table.Fault(
+        ErrorCode::kUnknownInShop, "without", fmt::format("the shop has no {} to take away", name),
+        names.empty() ? "take it out"
+                      : fmt::format("write \"{}\", or take it out", NearestOf(name, names)));
   }
 }
 
@@ -184,9 +184,9 @@ void ReadSpreads(TableReader& table, Shop& shop) {
     auto one = spreads->Table(id);
     const auto found = shop.spreads.find(id);
     if (found == shop.spreads.end()) {
-      spreads->Fault(ErrorCode::kUnknownSpread, id, "no spread has this name",
-                     fmt::format("write \"{}\", or one of: {}", NearestOf(id, known),
-                                 ListOf(known, 200)));
+      spreads->Fault(
+          ErrorCode::kUnknownSpread, id, "no spread has this name",
+          fmt::format("write \"{}\", or one of: {}", NearestOf(id, known), ListOf(known, 200)));
       continue;
     }
     if (!one) continue;
@@ -209,9 +209,8 @@ void ReadRemedies(TableReader& shop_table, Shop& shop) {
     table.Require("for_what", "name a requirement, a kind of requirement, or \"size\"");
     Remedy fresh;
     fresh.for_what = what.value_or("");
-    const auto known = std::find_if(shop.remedies.begin(), shop.remedies.end(), [&](const Remedy& r) {
-      return r.for_what == fresh.for_what;
-    });
+    const auto known = std::find_if(shop.remedies.begin(), shop.remedies.end(),
+                                    [&](const Remedy& r) { return r.for_what == fresh.for_what; });
     Remedy& remedy = known == shop.remedies.end() ? fresh : *known;
     Fields fields{table};
     fields.Text("words", remedy.words);

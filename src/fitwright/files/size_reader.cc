@@ -43,7 +43,8 @@ std::optional<Size> ReadLimits(TableReader& table, std::optional<double> nominal
                 "deviations = [-0.1, 0]");
     return std::nullopt;
   }
-  return Size{nominal_mm.value_or(middle_mm), bounds->lower, bounds->upper, LimitsOrigin::kLimits, ""};
+  return Size{nominal_mm.value_or(middle_mm), bounds->lower, bounds->upper, LimitsOrigin::kLimits,
+              ""};
 }
 
 std::optional<Size> ReadGeneral(TableReader& table, const SizeWish& wish, double nominal_mm) {
@@ -55,10 +56,10 @@ std::optional<Size> ReadGeneral(TableReader& table, const SizeWish& wish, double
   }
   const auto size = trade::MakeGeneralSize(nominal_mm, wish.general_tolerance);
   if (size) return *size;
-  table.Fault(size.error().code, wish.key,
-              fmt::format("the general tolerance {} gives no limits for this size",
-                          wish.general_tolerance),
-              "state its limits: plus_minus = 0.05");
+  table.Fault(
+      size.error().code, wish.key,
+      fmt::format("the general tolerance {} gives no limits for this size", wish.general_tolerance),
+      "state its limits: plus_minus = 0.05");
   return std::nullopt;
 }
 

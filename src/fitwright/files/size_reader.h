@@ -1,5 +1,5 @@
-// Sizes with their limits: fit, plus_minus, limits, deviations, or the general tolerance. Internal to
-// files/.
+// Sizes with their limits: fit, plus_minus, limits, deviations, or the general tolerance. Internal
+// to files/.
 #pragma once
 
 #include <optional>

@@ -42,7 +42,8 @@ std::size_t Utf8Length(std::string_view text) {
 
 enum class Place { kPlain, kComment, kBasic, kLiteral, kLongBasic, kLongLiteral };
 
-// Where the scanner stands after the bytes at i; advances i past what it has consumed beyond one byte.
+// Where the scanner stands after the bytes at i; advances i past what it has consumed beyond one
+// byte.
 Place NextPlace(Place place, std::string_view text, std::size_t& i) {
   const char c = text[i];
   const bool triple = text.substr(i).size() >= 3 && text[i + 1] == c && text[i + 2] == c;
@@ -194,7 +195,10 @@ std::string Written(const SourceFile& file, const toml::source_region& region) {
       gap = !shown.empty();
       continue;
     }
-    if (gap) shown += ' ';
+    if (gap) {
+      shown += ' ';
+      ++characters;
+    }
     gap = false;
     const bool starts = (static_cast<unsigned char>(c) & 0xC0) != 0x80;
     if (starts && ++characters > kShownValue_chars) return shown + "...";

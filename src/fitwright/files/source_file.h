@@ -1,11 +1,12 @@
-// A TOML file as text and as parsed tables, with the way back from a value to its bytes. Internal to
-// files/.
+// A TOML file as text and as parsed tables, with the way back from a value to its bytes. Internal
+// to files/.
 #pragma once
+
+#include <toml++/toml.h>
 
 #include <filesystem>
 #include <string>
 #include <string_view>
-#include <toml++/toml.h>
 #include <vector>
 
 #include "fitwright/base/result.h"

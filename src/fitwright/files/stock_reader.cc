@@ -10,7 +10,8 @@
 namespace fitwright::files {
 namespace {
 
-// Bar left for the chuck behind the parting cut: half the diameter, as the jaws want, and not under 15.
+// Bar left for the chuck behind the parting cut: half the diameter, as the jaws want, and not
+// under 15.
 constexpr double kGripShare = 0.5;
 constexpr double kLeastGrip_mm = 15;
 constexpr double kParting_mm = 3;
@@ -96,8 +97,8 @@ Stock ProposeBar(const Box3& box) {
   return best;
 }
 
-// True when the work is done from the end where the axis points away from the chuck: where the bores
-// enter, else where the smaller end is.
+// True when the work is done from the end where the axis points away from the chuck: where the
+// bores enter, else where the smaller end is.
 bool WorkedAtFarEnd(const Part& part) {
   int far = 0;
   for (const Feature& feature : part.features) {
@@ -157,11 +158,11 @@ void ReadStock(TableReader& sheet, Part& part) {
   auto table = sheet.Table("stock");
   if (!table) {
     if (sheet.Has("stock")) return;
-    part.stock = part.envelope == EnvelopeKind::kBlock ? ProposeBar(CalcEnvelope(part))
-                                                       : ProposeRound(part);
+    part.stock =
+        part.envelope == EnvelopeKind::kBlock ? ProposeBar(CalcEnvelope(part)) : ProposeRound(part);
     part.stock.proposed = true;
-    sheet.log().assumed.push_back(fmt::format(
-        "{}: stock not stated; proposed: {}.", part.name.text(), StockWords(part.stock)));
+    sheet.log().assumed.push_back(fmt::format("{}: stock not stated; proposed: {}.",
+                                              part.name.text(), StockWords(part.stock)));
     return;
   }
   Stock stock;
@@ -169,8 +170,8 @@ void ReadStock(TableReader& sheet, Part& part) {
   table->Require("form", "write form = \"flat\", \"square\" or \"round\"");
   if (form) {
     stock.form = *form;
-    const bool good = *form == StockForm::kRound ? ReadRound(*table, part, stock)
-                                                 : ReadBox(*table, part, stock);
+    const bool good =
+        *form == StockForm::kRound ? ReadRound(*table, part, stock) : ReadBox(*table, part, stock);
     if (good) part.stock = stock;
     table->Finish();
   }

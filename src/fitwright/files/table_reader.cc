@@ -10,16 +10,24 @@ namespace {
 
 std::string TypeWord(const toml::node& node) {
   switch (node.type()) {
-    case toml::node_type::table: return "a table";
-    case toml::node_type::array: return "a list";
-    case toml::node_type::string: return "text";
-    case toml::node_type::integer: return "a whole number";
-    case toml::node_type::floating_point: return "a number";
-    case toml::node_type::boolean: return "true or false";
+    case toml::node_type::table:
+      return "a table";
+    case toml::node_type::array:
+      return "a list";
+    case toml::node_type::string:
+      return "text";
+    case toml::node_type::integer:
+      return "a whole number";
+    case toml::node_type::floating_point:
+      return "a number";
+    case toml::node_type::boolean:
+      return "true or false";
     case toml::node_type::date:
     case toml::node_type::time:
-    case toml::node_type::date_time: return "a date or time";
-    case toml::node_type::none: break;
+    case toml::node_type::date_time:
+      return "a date or time";
+    case toml::node_type::none:
+      break;
   }
   return "nothing";
 }
@@ -120,8 +128,7 @@ bool TableReader::AtMostOne(const std::vector<std::string>& keys) {
   for (const std::string& key : keys) {
     if (table_->get(key) == nullptr) continue;
     if (first != nullptr) {
-      Fault(ErrorCode::kConflictingKeys, key,
-            fmt::format("{} and {} are both stated", *first, key),
+      Fault(ErrorCode::kConflictingKeys, key, fmt::format("{} and {} are both stated", *first, key),
             fmt::format("keep one of: {}", ListOf(keys)));
       return false;
     }
@@ -215,7 +222,8 @@ std::optional<double> TableReader::LengthOf(const toml::node& node, const std::s
     }
     length_mm = *parsed;
   } else {
-    length_mm = NumberOf(node, path, "a number, or a length with its unit: \"12.5 mm\", \"1/2 in\"");
+    length_mm =
+        NumberOf(node, path, "a number, or a length with its unit: \"12.5 mm\", \"1/2 in\"");
     if (length_mm && unit_ == LengthUnit::kInch) *length_mm *= kMmPerInch;
   }
   if (length_mm && std::abs(*length_mm) > kLongestLength_mm) {

@@ -1,5 +1,5 @@
-// Reading one TOML table key by key: types, units, words and unknown keys, every fault with its place.
-// Internal to files/.
+// Reading one TOML table key by key: types, units, words and unknown keys, every fault with its
+// place. Internal to files/.
 #pragma once
 
 #include <initializer_list>
@@ -10,8 +10,8 @@
 #include <vector>
 
 #include "fitwright/base/diagnostics.h"
-#include "fitwright/model/known_words.h"
 #include "fitwright/files/source_file.h"
+#include "fitwright/model/known_words.h"
 #include "fitwright/units/geometry.h"
 #include "fitwright/units/size.h"
 
@@ -85,7 +85,8 @@ class TableReader {
   std::vector<std::string> Keys() const;
   std::vector<TableReader> Tables(std::string_view key);
 
-  // Reports the key as missing unless present (also when present and faulty: that is reported already).
+  // Reports the key as missing unless present (also when present and faulty: that is reported
+  // already).
   void Require(std::string_view key, std::string_view remedy);
   // At most one of keys may be present; reports the second.
   bool AtMostOne(const std::vector<std::string>& keys);

@@ -95,8 +95,7 @@ std::optional<std::vector<std::vector<double>>> TableReader::PointList_mm(std::s
   std::vector<std::vector<double>> points;
   for (std::size_t i = 0; i < items->size(); ++i) {
     const std::string item_path = ItemPath(path, i);
-    const toml::array* point =
-        ArrayOf((*items)[i], item_path, least, most, "a point: [x, y]");
+    const toml::array* point = ArrayOf((*items)[i], item_path, least, most, "a point: [x, y]");
     if (point == nullptr) return std::nullopt;
     std::vector<double> numbers;
     for (std::size_t k = 0; k < point->size(); ++k) {

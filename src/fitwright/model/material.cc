@@ -40,8 +40,7 @@ std::optional<Stretch> InCylinder(const OuterDiameter& outer, const Vec3& point,
                                   const Vec3& direction) {
   const Vec3& axis = outer.axis_P.direction;
   const Vec3 offset = point - outer.axis_P.point_mm;
-  const auto ends =
-      InSlab(offset.dot(axis), direction.dot(axis), outer.from_mm, outer.to_mm);
+  const auto ends = InSlab(offset.dot(axis), direction.dot(axis), outer.from_mm, outer.to_mm);
   const Vec3 across = offset - offset.dot(axis) * axis;
   const Vec3 run = direction - direction.dot(axis) * axis;
   const double radius = 0.5 * outer.diameter.middle_mm();

@@ -18,8 +18,8 @@ struct Stretch {
 std::vector<Stretch> CalcMaterialAlong(const Part& part, const Vec3& point_P_mm,
                                        const Vec3& direction_P);
 
-// Box around block and outer diameters, frame P; for diameters about an axis that is not along x, y or
-// z, around the box of their ends. Needs a block or at least one outer diameter.
+// Box around block and outer diameters, frame P; for diameters about an axis that is not along x, y
+// or z, around the box of their ends. Needs a block or at least one outer diameter.
 Box3 CalcEnvelope(const Part& part);
 
 // Least and greatest coordinate of a turned part's outer diameters along its turning axis.

@@ -1,5 +1,6 @@
-// What must hold of a machine, a shop and choices before anything is computed from them. Independent
-// of files: a fault names a field path, which the reader of files turns into file, line and value.
+// What must hold of a machine, a shop and choices before anything is computed from them.
+// Independent of files: a fault names a field path, which the reader of files turns into file, line
+// and value.
 #pragma once
 
 #include <string>
@@ -24,8 +25,8 @@ struct ModelFault {
 };
 
 enum class ValidateDepth {
-  kNames,     // references, kinds and what is stated; for a machine whose sheets have faults
-  kGeometry   // also sizes and places: needs complete parts
+  kNames,    // references, kinds and what is stated; for a machine whose sheets have faults
+  kGeometry  // also sizes and places: needs complete parts
 };
 
 // In the order parts, uses, joints, requirements. Empty when the machine is sound.

@@ -32,9 +32,7 @@ struct PinCheck {
     for (const PartUse& use : machine.uses) names.push_back(use.part.text());
     return names;
   }
-  bool HasPart(const std::string& name) const {
-    return machine.FindUse(PartId(name)) != nullptr;
-  }
+  bool HasPart(const std::string& name) const { return machine.FindUse(PartId(name)) != nullptr; }
 
   void ForTechnique() {
     std::vector<std::string> known;
@@ -109,11 +107,21 @@ std::vector<ModelFault> ValidateChoices(const Choices& choices, const Machine& m
     const Pin& pin = choices.pins[i];
     PinCheck check{machine, pin, fmt::format("pins.{}", i + 1), faults};
     switch (pin.kind) {
-      case PinKind::kTechnique: check.ForTechnique(); break;
-      case PinKind::kAim: check.ForAim(); break;
-      case PinKind::kZero: check.ForZero(); break;
-      case PinKind::kFirstFace: check.ForFirstFace(); break;
-      case PinKind::kOrder: check.ForOrder(); break;
+      case PinKind::kTechnique:
+        check.ForTechnique();
+        break;
+      case PinKind::kAim:
+        check.ForAim();
+        break;
+      case PinKind::kZero:
+        check.ForZero();
+        break;
+      case PinKind::kFirstFace:
+        check.ForFirstFace();
+        break;
+      case PinKind::kOrder:
+        check.ForOrder();
+        break;
     }
   }
   return faults;

@@ -22,8 +22,8 @@ struct Check {
 
   void Add(ErrorCode code, std::string path, std::string message, std::string remedy,
            std::string value = "") {
-    faults.push_back(ModelFault{code, std::move(path), std::move(message), std::move(remedy),
-                                std::move(value)});
+    faults.push_back(
+        ModelFault{code, std::move(path), std::move(message), std::move(remedy), std::move(value)});
   }
 
   // The feature, when it is there and its part has a place in the machine; reports when not.
@@ -39,7 +39,8 @@ struct Check {
     }
     const Part* part = machine.FindPart(ref.part);
     // A sheet with no readable features has been reported.
-    if (part == nullptr || (part->features.empty() && depth == ValidateDepth::kNames)) return nullptr;
+    if (part == nullptr || (part->features.empty() && depth == ValidateDepth::kNames))
+      return nullptr;
     const Feature* feature = part->Find(ref.feature);
     if (feature != nullptr) return feature;
     std::vector<std::string> names;
@@ -104,11 +105,14 @@ class JointCheck {
     }
     if (fixed == nullptr || moving == nullptr) return;
     switch (joint_.kind) {
-      case JointKind::kScrewedPattern: return Screwed(*fixed, *moving);
-      case JointKind::kFaceContact: return Faces(*fixed, *moving);
+      case JointKind::kScrewedPattern:
+        return Screwed(*fixed, *moving);
+      case JointKind::kFaceContact:
+        return Faces(*fixed, *moving);
       case JointKind::kSpigotInBore:
       case JointKind::kPressFit:
-      case JointKind::kBearingSeat: return Fitted(*fixed, *moving);
+      case JointKind::kBearingSeat:
+        return Fitted(*fixed, *moving);
     }
   }
 
@@ -247,7 +251,8 @@ class JointCheck {
 class RequirementCheck {
  public:
   RequirementCheck(Check& check, const Requirement& requirement)
-      : c_(check), r_(requirement),
+      : c_(check),
+        r_(requirement),
         path_(fmt::format("requirements.{}", requirement.name.text())) {}
 
   void Run() {
@@ -297,14 +302,16 @@ class RequirementCheck {
 
   void Kinds(const Feature& a, const Feature& b) {
     switch (r_.kind) {
-      case RequirementKind::kScrewsEnter: return;
+      case RequirementKind::kScrewsEnter:
+        return;
       case RequirementKind::kClearance:
       case RequirementKind::kInterference:
         c_.Expect<OuterDiameter>(&a, r_.a, path_ + ".a", "an outer diameter");
         c_.Expect<Hole>(&b, r_.b, path_ + ".b", "a bore");
         return;
       case RequirementKind::kFlush:
-      case RequirementKind::kDistance: return Faces(a, b);
+      case RequirementKind::kDistance:
+        return Faces(a, b);
       case RequirementKind::kSquare:
         FaceOrAxis(a, r_.a, ".a");
         FaceOrAxis(b, r_.b, ".b");
@@ -382,10 +389,13 @@ std::vector<ModelFault> ValidateMachine(const Machine& machine, ValidateDepth de
   // Places between parts mean nothing while a part is unsound.
   const ValidateDepth between = faults.empty() ? depth : ValidateDepth::kNames;
   Check check{machine, between, faults};
-  CheckTwice(machine.uses, [](const PartUse& u) { return u.part.text(); }, "uses", "sheet", check);
-  CheckTwice(machine.joints, [](const Joint& j) { return j.name.text(); }, "joints", "name", check);
-  CheckTwice(machine.requirements, [](const Requirement& r) { return r.name.text(); },
-             "requirements", "name", check);
+  CheckTwice(
+      machine.uses, [](const PartUse& u) { return u.part.text(); }, "uses", "sheet", check);
+  CheckTwice(
+      machine.joints, [](const Joint& j) { return j.name.text(); }, "joints", "name", check);
+  CheckTwice(
+      machine.requirements, [](const Requirement& r) { return r.name.text(); }, "requirements",
+      "name", check);
   for (const PartUse& use : machine.uses) {
     if (use.quantity >= 1) continue;
     check.Add(ErrorCode::kNotPositive, fmt::format("uses.{}.quantity", use.part.text()),

@@ -173,12 +173,12 @@ struct GeometryCheck : PartCheck {
     for (const Feature& other : part.features) {
       const auto* outer = std::get_if<OuterDiameter>(&other.shape);
       if (outer == nullptr || std::abs(outer->axis_P.direction.dot(axis.direction)) < 0.5) continue;
-      const bool beside = outer->to_mm > from_mm + kGeometryNoise_mm &&
-                          outer->from_mm < to_mm - kGeometryNoise_mm;
+      const bool beside =
+          outer->to_mm > from_mm + kGeometryNoise_mm && outer->from_mm < to_mm - kGeometryNoise_mm;
       if (beside && outer->diameter.middle_mm() > size_mm + kGeometryNoise_mm) return;
     }
-    Add(ErrorCode::kOutsidePart, feature, key, "there is nothing of the part outside this size here",
-        "mend the size, or from and to");
+    Add(ErrorCode::kOutsidePart, feature, key,
+        "there is nothing of the part outside this size here", "mend the size, or from and to");
   }
 };
 
@@ -189,8 +189,8 @@ struct Shortage {
 
 Shortage BoxShortage(const Stock& stock, const Box3& need) {
   for (int k = 0; k < 3; ++k) {
-    const double short_mm = std::max(stock.box_P.min_mm[k] - need.min_mm[k],
-                                     need.max_mm[k] - stock.box_P.max_mm[k]);
+    const double short_mm =
+        std::max(stock.box_P.min_mm[k] - need.min_mm[k], need.max_mm[k] - stock.box_P.max_mm[k]);
     if (short_mm > kGeometryNoise_mm) {
       return {"size", fmt::format("{} mm short along {}", Trim(short_mm), "xyz"[k])};
     }
@@ -233,11 +233,10 @@ void CheckStock(const Part& part, std::vector<ModelFault>& faults) {
   const Shortage shortage = part.stock.form == StockForm::kRound ? RoundShortage(part, need)
                                                                  : BoxShortage(part.stock, need);
   if (shortage.words.empty()) return;
-  faults.push_back(
-      ModelFault{ErrorCode::kStockTooSmall,
-                 fmt::format("parts.{}.stock.{}", part.name.text(), shortage.key),
-                 fmt::format("the part does not fit inside its stock: {}", shortage.words),
-                 "take the next size up, or leave [stock] out to have it proposed", ""});
+  faults.push_back(ModelFault{
+      ErrorCode::kStockTooSmall, fmt::format("parts.{}.stock.{}", part.name.text(), shortage.key),
+      fmt::format("the part does not fit inside its stock: {}", shortage.words),
+      "take the next size up, or leave [stock] out to have it proposed", ""});
 }
 
 void CheckNames(const Part& part, std::vector<ModelFault>& faults) {

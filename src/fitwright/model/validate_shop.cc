@@ -74,10 +74,10 @@ void CheckHolding(const HoldingDevice& h, const Shop& shop, Check& check) {
   if (shop.Find(h.on) == nullptr) {
     std::vector<std::string> names;
     for (const MachineTool& m : shop.machines) names.push_back(m.name.text());
-    check.Add(ErrorCode::kUnknownMachineTool, "on",
-              fmt::format("the shop has no machine {}", h.on.text()),
-              fmt::format("write \"{}\", or one of: {}", NearestOf(h.on.text(), names),
-                          ListOf(names)));
+    check.Add(
+        ErrorCode::kUnknownMachineTool, "on",
+        fmt::format("the shop has no machine {}", h.on.text()),
+        fmt::format("write \"{}\", or one of: {}", NearestOf(h.on.text(), names), ListOf(names)));
   }
   switch (h.kind) {
     case HoldingDeviceKind::kVise:
@@ -93,7 +93,8 @@ void CheckHolding(const HoldingDevice& h, const Shop& shop, Check& check) {
       check.Add(ErrorCode::kLimitsSwapped, "grip_min_mm",
                 "the least gripped size is not below the greatest", "mend one of the two");
       break;
-    default: break;
+    default:
+      break;
   }
   for (const double height : h.parallels_mm) {
     if (height > 0) continue;
@@ -147,17 +148,19 @@ bool OnLathe(ToolKind kind) {
     case ToolKind::kPartingTool:
     case ToolKind::kGroovingTool:
     case ToolKind::kInternalGroovingTool:
-    case ToolKind::kChamferTool: return true;
-    default: return false;
+    case ToolKind::kChamferTool:
+      return true;
+    default:
+      return false;
   }
 }
 
 void CheckTool(const Tool& tool, Check& check) {
   static const std::vector<std::string> kPlaces{"mill", "lathe", "any", "hand"};
   if (EnumOf<MachineToolKind>(tool.on) == std::nullopt && tool.on != "any" && tool.on != "hand") {
-    check.Add(ErrorCode::kUnknownWord, "on", "the word is not known here",
-              fmt::format("write \"{}\", or one of: {}", NearestOf(tool.on, kPlaces),
-                          ListOf(kPlaces)));
+    check.Add(
+        ErrorCode::kUnknownWord, "on", "the word is not known here",
+        fmt::format("write \"{}\", or one of: {}", NearestOf(tool.on, kPlaces), ListOf(kPlaces)));
   }
   const bool by_hand = tool.kind == ToolKind::kHacksaw || tool.kind == ToolKind::kFile;
   if (OnLathe(tool.kind) && tool.section_T_mm.empty()) {
@@ -231,9 +234,8 @@ void CheckAll(const List& list, std::string_view group, std::vector<ModelFault>&
 std::vector<ModelFault> ValidateShop(const Shop& shop) {
   std::vector<ModelFault> faults;
   CheckAll(shop.machines, "machine", faults, CheckMachineTool);
-  CheckAll(shop.holding, "holding", faults, [&](const HoldingDevice& h, Check& check) {
-    CheckHolding(h, shop, check);
-  });
+  CheckAll(shop.holding, "holding", faults,
+           [&](const HoldingDevice& h, Check& check) { CheckHolding(h, shop, check); });
   CheckAll(shop.tools, "tool", faults, CheckTool);
   CheckAll(shop.instruments, "instrument", faults, [](const Instrument& i, Check& check) {
     if (i.to_mm > i.from_mm || (i.to_mm == 0 && i.from_mm == 0)) return;
