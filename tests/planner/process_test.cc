@@ -426,6 +426,30 @@ TEST(Process, SpottingThroughFillsTheMatesHoleAndLeavesASmallDimple) {
   EXPECT_LT(cut.steps[1].path.front().from_z_mm, 6);     // the cover is off again
 }
 
+TEST(Process, SpottingThroughNamesTheHolesItDoes) {
+  const Covered covered(3.2);
+  CutRequest request = covered.Ask();
+  EXPECT_NE(covered.bench.Cut(request).steps.front().words.find("the four"), std::string::npos);
+  request.holes = {2};
+  EXPECT_NE(covered.bench.Cut(request).steps.front().words.find("hole 3"), std::string::npos);
+  request.holes = {0, 1, 3};
+  EXPECT_NE(covered.bench.Cut(request).steps.front().words.find("the other three"),
+            std::string::npos);
+}
+
+TEST(Process, TheInstrumentIsTheSimplestThatIsGoodEnough) {
+  Part part = MakeTurned("bush", 60, -20, 22);
+  part.features = {Outer("loose", 0, 10, Plain(54, 0.3)),
+                   Outer("tight", 10, 20, Fit(40, "h6", -0.016, 0))};
+  Bench bench(part, "lathe", kZ, kX, Vec3(0, 0, 20));
+  EXPECT_EQ(bench.Cut("loose").steps.back().measure->instrument, InstrumentId("caliper"));
+  const CutResult tight = bench.Cut("tight");
+  EXPECT_EQ(tight.steps.back().measure->instrument, InstrumentId("mic_50"));
+  EXPECT_TRUE(tight.warnings.empty());
+  std::get<OuterDiameter>(bench.part.features[1].shape).diameter.lower_mm = 39.992;
+  EXPECT_EQ(bench.Cut("tight").warnings.size(), 1U);  // nothing in the shop is good to 0.002
+}
+
 TEST(Process, SpottingThroughALooseHoleIsRefused) {
   const Covered covered(3.6);
   EXPECT_NE(covered.bench.WhyNot(covered.Ask()).find("fills"), std::string::npos);

@@ -302,7 +302,7 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
                      job.lathe() ? "bored_diameter_lathe" : "boring_head_diameter");
   SetMeasure(
       job, step,
-      {{InstrumentKind::kBoreGauge, InstrumentKind::kTelescopicGauge, InstrumentKind::kCaliper},
+      {{InstrumentKind::kCaliper, InstrumentKind::kTelescopicGauge, InstrumentKind::kBoreGauge},
        size.middle_mm(),
        size.lower_mm,
        size.upper_mm,
@@ -344,7 +344,7 @@ Status AddHone(Job& job, const HoleCut& cut) {
       "No loose rags near a turning hone; wash every trace of grit out before the bore is used.";
   SetMinutes(job, step, 12, 2 * job.shop().times.measure);
   SetMeasure(job, step,
-             {{InstrumentKind::kBoreGauge, InstrumentKind::kTelescopicGauge},
+             {{InstrumentKind::kTelescopicGauge, InstrumentKind::kBoreGauge},
               size.middle_mm(),
               size.lower_mm,
               size.upper_mm,

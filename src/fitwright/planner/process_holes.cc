@@ -105,7 +105,7 @@ Status AddReam(Job& job, const HoleCut& cut) {
              job.shop().times.move_to_hole * static_cast<double>(cut.places.size()));
   SetMeasure(
       job, step,
-      {{InstrumentKind::kBoreGauge, InstrumentKind::kTelescopicGauge, InstrumentKind::kCaliper},
+      {{InstrumentKind::kCaliper, InstrumentKind::kTelescopicGauge, InstrumentKind::kBoreGauge},
        size.nominal_mm,
        size.lower_mm,
        size.upper_mm,

@@ -91,7 +91,7 @@ double OutsideAt(const Job& job, double z_S) {
 
 void SetOutsideMeasure(Job& job, Step& step, const Size& size, const std::string& where) {
   SetMeasure(job, step,
-             {{InstrumentKind::kMicrometer, InstrumentKind::kCaliper},
+             {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer},
               size.middle_mm(),
               size.lower_mm,
               size.upper_mm,

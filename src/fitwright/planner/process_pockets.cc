@@ -89,8 +89,10 @@ Status AddClearing(Job& job, const Sunk& sunk, const Tool& tool, PathPiece piece
   step.levels_mm = PassLevels(step.depth_mm, settings->depth_mm, kFinishLevel_mm);
   const double length = LengthOf(piece.points_S_mm);
   if (const Status s = AddPath(job, step, tool, std::move(piece)); !s) return s;
-  step.words = fmt::format("{}, down in {} levels of {} mm.", words, step.levels_mm.size(),
-                           Num(step.levels_mm.size() > 1 ? step.levels_mm.front() : step.depth_mm));
+  step.words = fmt::format(
+      "{}, down in {} levels of {} mm.", words, step.levels_mm.size(),
+      Num(std::round(10 * (step.levels_mm.size() > 1 ? step.levels_mm.front() : step.depth_mm)) /
+          10));
   step.caution = "Clear the chips between levels; feed gently where the cutter plunges.";
   SetMinutes(job, step,
              static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
@@ -261,11 +263,15 @@ Status CutSpotThrough(Job& job) {
   step.depth_mm = deep;
   step.levels_mm = {deep};
   if (const Status s = AddPlunges(job, step, *drill, *cut, deep); !s) return s;
-  const std::string count = CountWords(cut->places.size());
+  const std::size_t all = cut->hole->entries_P_mm.size();
+  std::string which = fmt::format("hole {}", cut->places.front().index + 1);
+  if (all == 1) which = "the hole";
+  if (cut->places.size() > 1) {
+    which = (cut->places.size() == all ? "the " : "the other ") + CountWords(cut->places.size());
+  }
   step.words = fmt::format(
       "Spot {} through {} with the {}, which fills its holes: a dimple about {} across, no deeper.",
-      count.empty() ? "the hole" : "the " + count, through.part.text(), drill->words,
-      Num(std::round(10 * dimple) / 10));
+      which, through.part.text(), drill->words, Num(std::round(10 * dimple) / 10));
   if (std::abs(drill->diameter_mm - fill) > 0.02) {
     job.result.warnings.push_back(fmt::format(
         "{}: the {} is {} loose in the holes of {}; one that fills them spots truer.",
