@@ -1,5 +1,7 @@
 #include "fitwright/sheets/book.h"
 
+#include <algorithm>
+
 #include "fitwright/sheets/book_pages.h"
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/words.h"
@@ -21,6 +23,16 @@ BookContext::BookContext(const Machine& machine_in, const Shop& shop_in, const P
 
 std::string BookContext::Say(const std::string& sentence) const {
   return SentenceInUnit(sentence, unit, kept_);
+}
+
+std::string BookContext::SayAtMachine(const std::string& sentence) const {
+  return ShopSentenceInUnit(sentence, unit, kept_);
+}
+
+bool BookContext::CanSay(const std::string& sentence) const {
+  if (unit == LengthUnit::kMillimetre) return true;
+  return std::none_of(sentence.begin(), sentence.end(),
+                      [](char c) { return c >= '0' && c <= '9'; });
 }
 
 std::string BookContext::ToolText(const ToolId& tool) const {

@@ -16,10 +16,12 @@ constexpr std::array<std::string_view, 5> kNotModelled = {
     "Work, tool and machine giving way under the cut.",
     "Heat of cutting; only the warmth of the part when it is measured.",
     "Parts that move when stressed stock is cut open.",
-    "Slips of the hand: a readout zero lost, a turn of the handwheel, a wrong sign. They are counted "
+    "Slips of the hand: a readout zero lost, a turn of the handwheel, a wrong sign; they are counted "
     "apart, below.",
     "Threads, knurls and marks: a tapped hole is a hole of its drill's size in every drawing and in "
     "the replay of the cuts."};
+
+constexpr std::string_view kLeftOut = "Not in the odds";
 
 constexpr std::array<std::string_view, 9> kEveryMachine = {
     "Eye protection. No gloves, rings, watches, loose sleeves or loose hair near a spindle.",
@@ -45,9 +47,10 @@ constexpr std::array<std::string_view, 4> kMillCautions = {
     "Look where the cutter comes out below: parallels, vise and table."};
 constexpr std::array<std::string_view, 5> kFinishedMachine = {
     "Guard belts, pulleys, flywheels and whatever else turns; check grub screws.",
-    "Fuse and earth a motor; electrical work by those licensed for it where the law asks.",
+    "Where there is a motor: fuse and earth it; electrical work by those licensed for it where the law "
+    "asks.",
     "First run slow, behind a screen, and not left alone.",
-    "Pressure: a certified relief valve with nothing that can shut in front of it; only bought, "
+    "Where there is pressure: a certified relief valve with nothing that can shut in front of it; only bought, "
     "stamped receivers; prove with water, never with air.",
     "Local codes and licensed practice decide in matters of pressure, electricity, road and air."};
 
@@ -59,6 +62,7 @@ void AddList(const std::array<std::string_view, N>& items, Book& book) {
 void AddSaid(const BookContext& context, const std::vector<std::string>& items,
              std::set<std::string>& said, Book& book) {
   for (const std::string& item : items) {
+    if (item.starts_with(kLeftOut)) continue;  // has a section of its own
     if (said.insert(item).second) book.pieces.emplace_back(ListItem{context.Say(item)});
   }
 }
@@ -80,6 +84,7 @@ void AddFoundations(const BookContext& context, const Odds& odds, Book& book) {
   if (said.empty()) book.pieces.emplace_back(ListItem{"Nothing: every figure was stated."});
   book.pieces.emplace_back(Heading{3, "What the odds leave out", ""});
   AddList(kNotModelled, book);
+  book.pieces.emplace_back(ListItem{"A spread for any of these can be given in the shop file."});
   if (odds.blunders_expected > 0) {
     book.pieces.emplace_back(Paragraph{
         fmt::format("In {} setups expect about {} slip{} in spite of the printed checks. What catches "

@@ -15,6 +15,8 @@ constexpr double kMradPerRad = 1000;
 constexpr double kSquareOver_mm = 25;
 // Causes below this share of the whole are summed up in one line.
 constexpr double kLeastShareShown = 0.03;
+// Means and spreads below this print as nothing but zeros (mm, rad).
+constexpr double kTooSmallToSay_mm = 5e-6;
 // Odds above this need no tally.
 constexpr double kAsGoodAsSure = 0.995;
 
@@ -31,6 +33,7 @@ std::string QuantityUnit(const BookContext& context, RequirementKind kind) {
 
 std::string ExpectedText(const BookContext& context, const RequirementOdds& odds) {
   if (!std::isfinite(odds.mean) || !std::isfinite(odds.sigma)) return "";
+  if (std::abs(odds.mean) + odds.sigma < kTooSmallToSay_mm) return "";
   const std::string unit = QuantityUnit(context, odds.kind);
   const std::string spread = Quantity(context, odds.kind, odds.sigma);
   if (odds.kind == RequirementKind::kScrewsEnter) {
@@ -51,12 +54,12 @@ Bars MakeBars(const BookContext& context, const RequirementOdds& odds) {
     if (cause.share < kLeastShareShown || cause.source == "rest") {
       rest += cause.share;
     } else {
-      bars.bars.push_back({cause.share, context.Say(cause.source)});
+      bars.bars.push_back({cause.share, context.Say(WithoutBrackets(cause.source))});
     }
   }
   std::stable_sort(bars.bars.begin(), bars.bars.end(),
                    [](const Bar& a, const Bar& b) { return a.share > b.share; });
-  if (rest > 0) bars.bars.push_back({rest, "all the rest"});
+  if (rest >= 0.005) bars.bars.push_back({rest, "all the rest"});
   return bars;
 }
 
@@ -160,7 +163,7 @@ void AddJoints(const BookContext& context, Book& book) {
         Heading{3, Capital(NameText(joint.name)), PartsText(joint.parts)});
     const TechniqueOption* chosen = Chosen(joint);
     const auto option_text = [](const TechniqueOption& o) {
-      return fmt::format(": {}, {}", ChanceText(o.odds), TimeText(o.time_min));
+      return fmt::format(": the whole plan {}, {}", ChanceText(o.odds), TimeText(o.time_min));
     };
     book.pieces.emplace_back(
         Entry{"Way", Capital(TechniqueText(joint.technique, joint.first)) +

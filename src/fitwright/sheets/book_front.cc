@@ -40,7 +40,7 @@ void AddParts(const BookContext& context, Book& book) {
   for (const PlannedPart& p : context.plan.parts) {
     table.rows.push_back({NameText(p.name.text()), std::to_string(p.quantity),
                           NameText(p.material), StockText(context, p),
-                          fmt::format("{:.0f}", p.mass_g)});
+                          p.mass_g > 0 ? fmt::format("{:.0f}", p.mass_g) : "-"});
   }
   book.pieces.emplace_back(std::move(table));
 }
@@ -106,7 +106,8 @@ void AddBuying(const BookContext& context, Book& book) {
                    {"got", "", Align::kLeft, false}};
   for (const BuyLine& b : context.plan.buy) {
     table.rows.push_back(
-        {std::to_string(b.quantity), context.Say(b.what), context.Say(b.why), "[ ]"});
+        {std::to_string(b.quantity), context.SayAtMachine(b.what),
+                          context.SayAtMachine(b.why), "[ ]"});
   }
   book.pieces.emplace_back(std::move(table));
 }
@@ -126,7 +127,7 @@ void AddOddsSummary(const BookContext& context, Book& book) {
                                  RequirementSentence(context, *weakest),
                                  ChanceText(weakest->chance));
   if (const CauseShare* cause = LargestCause(*weakest)) {
-    weak += fmt::format("; most of it from: {}", context.Say(cause->source));
+    weak += fmt::format("; most of it from: {}", WithoutBrackets(cause->source));
   }
   book.pieces.emplace_back(Entry{"Weakest", weak + ".", Tone::kPlain});
 }
@@ -139,9 +140,15 @@ struct LifeOfPart {
 // Copies ("ring#2") share the lane of their sheet.
 std::string SheetOf(const PartId& part) { return part.text().substr(0, part.text().find('#')); }
 
+// Done in every setup; not worth a word in the order of work.
+bool IsUpkeep(Operation operation) {
+  return operation == Operation::kDeburr || operation == Operation::kWash;
+}
+
 std::string SetupLine(const BookContext& context, const Setup& setup) {
   std::vector<std::string> verbs;
   for (const Step& step : setup.steps) {
+    if (IsUpkeep(step.operation) && setup.steps.size() > 1) continue;
     const std::string verb(VerbOf(step.operation));
     if (std::find(verbs.begin(), verbs.end(), verb) == verbs.end()) verbs.push_back(verb);
   }

@@ -23,6 +23,10 @@ class BookContext {
 
   // A planner's or builder's sentence with its lengths in the reader's unit.
   std::string Say(const std::string& sentence) const;
+  // The same for sentences of the shop floor, where bare decimal numbers are lengths.
+  std::string SayAtMachine(const std::string& sentence) const;
+  // False when a number in the sentence would stay in mm on an inch page.
+  bool CanSay(const std::string& sentence) const;
   std::string ToolText(const ToolId& tool) const;
   std::string MachineText(const MachineToolId& tool) const;
   std::string InstrumentText(const InstrumentId& instrument) const;
@@ -40,6 +44,8 @@ class BookContext {
 void AddOverview(const BookContext& context, Book& book);
 void AddOrderOfWork(const BookContext& context, Book& book);
 void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book);
+// The check reading, without a label of its own.
+std::string WitnessText(const BookContext& context, const Setup& setup);
 void AddSteps(const BookContext& context, const Setup& setup, Book& book);
 void AddJoints(const BookContext& context, Book& book);
 void AddFit(const BookContext& context, const Odds& odds, Book& book);

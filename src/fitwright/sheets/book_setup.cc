@@ -17,19 +17,23 @@ void AddEntry(Book& book, std::string label, std::string text, Tone tone = Tone:
 void AddEntries(const BookContext& context, Book& book, std::string label,
                 const std::vector<std::string>& texts, Tone tone = Tone::kPlain) {
   for (const std::string& text : texts) {
-    AddEntry(book, label, context.Say(text), tone);
+    AddEntry(book, label, Capital(context.SayAtMachine(text)), tone);
     label.clear();
   }
 }
 
 std::string HeldText(const BookContext& context, const Setup& setup) {
-  if (!setup.hold_words.empty()) return context.Say(setup.hold_words);
+  if (!setup.hold_words.empty()) return Capital(context.SayAtMachine(setup.hold_words));
   return Capital(std::string(HoldingText(setup.holding)));
+}
+
+bool IsVise(HoldingKind holding) {
+  return holding == HoldingKind::kViseBedFirst || holding == HoldingKind::kViseJawFirst;
 }
 
 std::string GripText(const BookContext& context, const Setup& setup) {
   std::vector<std::string> parts;
-  const bool chuck = context.IsLathe(setup);
+  const bool chuck = !IsVise(setup.holding);
   if (setup.opening_mm > 0) {
     parts.push_back(fmt::format("{} {}", chuck ? "gripped on" : "jaws open",
                                 NamedLength(setup.opening_mm, context.unit)));
@@ -46,7 +50,7 @@ std::string GripText(const BookContext& context, const Setup& setup) {
 }
 
 std::string ZeroText(const BookContext& context, const Setup& setup) {
-  if (!setup.zero.routine.empty()) return context.Say(setup.zero.routine);
+  if (!setup.zero.routine.empty()) return Capital(context.SayAtMachine(setup.zero.routine));
   std::vector<std::string> parts;
   const auto add = [&](char axis, const FeatureRef& ref) {
     if (!ref.part.empty()) parts.push_back(fmt::format("{} from the {}", axis, NameText(ref)));
@@ -156,6 +160,13 @@ void AddTools(const BookContext& context, const Setup& setup, Book& book) {
 
 }  // namespace
 
+std::string WitnessText(const BookContext& context, const Setup& setup) {
+  static constexpr std::string_view kLabel = "Check: ";
+  std::string text = setup.zero.witness;
+  if (text.starts_with(kLabel)) text.erase(0, kLabel.size());
+  return Capital(context.SayAtMachine(text));
+}
+
 void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book) {
   book.pieces.emplace_back(
       Heading{2,
@@ -174,7 +185,7 @@ void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book) {
   AddEntry(book, "Up", Capital(NameText(setup.up)));
   AddEntry(book, "Zero", ZeroText(context, setup));
   AddEntry(book, "", FinderText(context, setup));
-  AddEntry(book, "Check", context.Say(setup.zero.witness));
+  AddEntry(book, "Check", WitnessText(context, setup));
   AddEntries(context, book, "Why", setup.reasons);
   AddEntries(context, book, "Caution", setup.cautions, Tone::kStop);
   AddTools(context, setup, book);

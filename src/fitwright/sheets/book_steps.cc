@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 
 #include "fitwright/sheets/book_pages.h"
@@ -20,13 +21,29 @@ std::string StepNumber(const Setup& setup, const Step& step) {
   return fmt::format("{}.{}", setup.number, &step - setup.steps.data() + 1);
 }
 
+bool IsHoleWork(Operation operation) {
+  switch (operation) {
+    case Operation::kSpot:
+    case Operation::kSpotThrough:
+    case Operation::kDrill:
+    case Operation::kReam:
+    case Operation::kTap:
+    case Operation::kBore:
+    case Operation::kCounterbore:
+    case Operation::kChamfer: return true;
+    default: return false;
+  }
+}
+
 std::string StepSentence(const BookContext& context, const Step& step) {
-  if (!step.words.empty()) return context.Say(step.words);
+  if (!step.words.empty() && context.CanSay(step.words)) return step.words;
   std::vector<std::string> names;
   for (const FeatureRef& ref : step.features) names.push_back(NameText(ref));
   for (const PartId& part : step.parts) names.push_back(NameText(part.text()));
+  const bool pattern = step.coordinates.size() > 1 && IsHoleWork(step.operation);
   std::string text = Capital(std::string(VerbOf(step.operation)));
   if (!names.empty()) text += " the " + ListText(names);
+  if (pattern) text += ", " + CountText(static_cast<int>(step.coordinates.size())) + " places";
   return text + ".";
 }
 
@@ -69,9 +86,28 @@ std::string ToSuitRange(const BookContext& context, const Aim& aim) {
                      LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit));
 }
 
+bool CutsFace(const BookContext& context, const Step& step) {
+  if (step.features.empty()) return false;
+  const Feature* feature = context.machine.Find(step.features.front());
+  return feature != nullptr && std::holds_alternative<PlanarFace>(feature->shape);
+}
+
+// A face has no size of its own: what is measured over it stands on the measure line.
+std::string FaceToSuitLine(const BookContext& context, const Aim& aim) {
+  return fmt::format("When together it must stand {} beyond the {}, {}; size from what was measured "
+                     "= {} {}",
+                     FineLength(aim.clearance_mm, context.unit),
+                     aim.mate ? NameText(*aim.mate) : "mate",
+                     LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit), kBox,
+                     UnitWord(context.unit));
+}
+
 std::string AimLine(const BookContext& context, const Step& step) {
   if (!step.aim) return "";
   const Aim& aim = *step.aim;
+  if (CutsFace(context, step)) {
+    return aim.kind == AimKind::kFitToMeasured ? FaceToSuitLine(context, aim) : "";
+  }
   if (aim.kind == AimKind::kFitToMeasured) return ToSuitRange(context, aim);
   std::string text = fmt::format("Aim {}, limits {} {}", FineLength(aim.target_mm, context.unit),
                                  LimitsText(aim.lower_mm, aim.upper_mm, context.unit),
@@ -80,11 +116,20 @@ std::string AimLine(const BookContext& context, const Step& step) {
   return text + ".";
 }
 
+// Limits are printed from their figures; what the sentence says of them is left out.
+std::string WithoutLimits(const BookContext& context, const std::string& words) {
+  const std::size_t colon = words.rfind(": ");
+  const bool figures = colon != std::string::npos && colon + 2 < words.size() &&
+                       (std::isdigit(static_cast<unsigned char>(words[colon + 2])) != 0 ||
+                        words[colon + 2] == '-');
+  return context.SayAtMachine(figures ? words.substr(0, colon) : words);
+}
+
 std::string MeasureText(const BookContext& context, const Step& step) {
   if (!step.measure) return "";
   const MeasureLine& line = *step.measure;
   std::string text = line.words.empty() ? "Measure the " + NameText(line.feature)
-                                        : Capital(context.Say(line.words));
+                                        : Capital(WithoutLimits(context, line.words));
   while (!text.empty() && text.back() == '.') text.pop_back();
   const std::string instrument = context.InstrumentText(line.instrument);
   if (!instrument.empty() && text.find(instrument) == std::string::npos) {
@@ -102,6 +147,14 @@ std::string ThroughText(const Step& step) {
   return "Through the " + NameText(*step.through) + ", held tight against the face.";
 }
 
+bool SaidBefore(const Setup& setup, const Step& step) {
+  for (const Step& other : setup.steps) {
+    if (&other == &step) return false;
+    if (other.caution == step.caution) return true;
+  }
+  return false;
+}
+
 TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step& step) {
   TickLine line{StepNumber(setup, step), StepSentence(context, step), {}};
   const auto add = [&](const std::string& text) {
@@ -109,13 +162,15 @@ TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step
   };
   add(ToolLine(context, step));
   add(ThroughText(step));
-  if (step.aim && step.aim->kind == AimKind::kFitToMeasured) {
+  if (step.aim && step.aim->kind == AimKind::kFitToMeasured && !CutsFace(context, step)) {
     add(ToSuitLine(context, step, *step.aim));
   }
   add(AimLine(context, step));
   add(MeasureText(context, step));
   if (step.measure) add(fmt::format("Measured {} {}", kBox, UnitWord(context.unit)));
-  if (!step.caution.empty()) add("Caution: " + context.Say(step.caution));
+  if (!step.caution.empty() && !SaidBefore(setup, step)) {
+    add("Caution: " + Capital(context.SayAtMachine(step.caution)));
+  }
   return line;
 }
 
@@ -132,6 +187,7 @@ Table MakeHoleTable(const BookContext& context, const Setup& setup,
   const std::string unit(UnitWord(context.unit));
   Table table;
   table.indented = true;
+  table.repeated = 3;
   table.columns = {{"at", "", Align::kLeft, false},
                    {"X", unit, Align::kPoint, false},
                    {"Y", unit, Align::kPoint, false}};
@@ -153,6 +209,22 @@ Table MakeHoleTable(const BookContext& context, const Setup& setup,
                         : FineLength(step->coordinates[i].z_mm, context.unit) + " [ ]");
     }
     table.rows.push_back(std::move(row));
+  }
+  return table;
+}
+
+// Ends and corners of a milled cut, in order.
+Table MakeWayTable(const BookContext& context, const Step& step) {
+  const std::string unit(UnitWord(context.unit));
+  Table table;
+  table.indented = true;
+  table.columns = {{"at", "", Align::kLeft, false},
+                   {"X", unit, Align::kPoint, false},
+                   {"Y", unit, Align::kPoint, false},
+                   {"Z", unit, Align::kPoint, false}};
+  for (const Coordinate& c : step.coordinates) {
+    table.rows.push_back({c.hole, FineLength(c.x_mm, context.unit),
+                          FineLength(c.y_mm, context.unit), FineLength(c.z_mm, context.unit)});
   }
   return table;
 }
@@ -183,6 +255,10 @@ void AddSteps(const BookContext& context, const Setup& setup, Book& book) {
     if (step.coordinates.empty()) continue;
     if (lathe) {
       book.pieces.emplace_back(MakeTurningTable(context, setup, step));
+      continue;
+    }
+    if (!IsHoleWork(step.operation)) {
+      book.pieces.emplace_back(MakeWayTable(context, step));
       continue;
     }
     const auto group = std::find_if(groups.begin(), groups.end(), [&](const PlaceGroup& g) {

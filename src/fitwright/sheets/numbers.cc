@@ -148,8 +148,26 @@ std::string TimeChangeText(double minutes) {
   return minutes > 0 ? TimeText(minutes) + " more" : TimeText(-minutes) + " less";
 }
 
-std::string SentenceInUnit(std::string_view sentence, LengthUnit unit,
-                           const std::vector<std::string>& kept) {
+namespace {
+
+// A bare number with a decimal point that is a length; `length` 0 when it is not.
+Chain FindBareLength(std::string_view text, std::size_t at) {
+  static constexpr std::string_view kOthers[] = {" deg", " bar", " h", " %", "%", " times", " min"};
+  const std::size_t length = NumberLength(text, at);
+  if (length == 0 || text.substr(at, length).find('.') == std::string_view::npos) return {};
+  const std::string_view rest = text.substr(at + length);
+  for (const std::string_view other : kOthers) {
+    if (rest.starts_with(other) &&
+        (rest.size() == other.size() || other == " deg" || !IsWordChar(rest[other.size()]))) {
+      return {};
+    }
+  }
+  const double mm = std::strtod(std::string(text.substr(at, length)).c_str(), nullptr);
+  return {FineLength(mm, LengthUnit::kInch), length};
+}
+
+std::string Converted(std::string_view sentence, LengthUnit unit,
+                      const std::vector<std::string>& kept, bool bare) {
   if (unit == LengthUnit::kMillimetre) return std::string(sentence);
   std::string out;
   for (std::size_t at = 0; at < sentence.size();) {
@@ -166,11 +184,39 @@ std::string SentenceInUnit(std::string_view sentence, LengthUnit unit,
     Chain found;
     if (word_starts) found = FindChain(sentence, at);
     if (word_starts && found.length == 0) found = FindReading(sentence, at);
+    if (word_starts && bare && found.length == 0) found = FindBareLength(sentence, at);
     if (found.length > 0) {
       out += found.converted;
       at += found.length;
     } else {
       out += sentence[at++];
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+std::string SentenceInUnit(std::string_view sentence, LengthUnit unit,
+                           const std::vector<std::string>& kept) {
+  return Converted(sentence, unit, kept, false);
+}
+
+std::string ShopSentenceInUnit(std::string_view sentence, LengthUnit unit,
+                               const std::vector<std::string>& kept) {
+  return Converted(sentence, unit, kept, true);
+}
+
+std::string WithoutBrackets(std::string_view sentence) {
+  std::string out;
+  int depth = 0;
+  for (const char c : sentence) {
+    if (c == '(') {
+      if (depth++ == 0 && !out.empty() && out.back() == ' ') out.pop_back();
+    } else if (c == ')') {
+      depth = std::max(0, depth - 1);
+    } else if (depth == 0) {
+      out += c;
     }
   }
   return out;

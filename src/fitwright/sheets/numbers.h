@@ -41,4 +41,13 @@ std::string TimeChangeText(double minutes);
 std::string SentenceInUnit(std::string_view sentence, LengthUnit unit,
                            const std::vector<std::string>& kept);
 
+// As SentenceInUnit for sentences about holding, zero and measuring, where a number with a decimal
+// point is a length even without its unit ("take off its radius 5.0"), unless degrees, bar, hours
+// or per cent follow.
+std::string ShopSentenceInUnit(std::string_view sentence, LengthUnit unit,
+                               const std::vector<std::string>& kept);
+
+// Without what stands in brackets: "drill start after spotting (add 0.002 x diameter)".
+std::string WithoutBrackets(std::string_view sentence);
+
 }  // namespace fitwright::sheets

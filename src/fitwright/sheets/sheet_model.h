@@ -2,6 +2,7 @@
 // is already text in the reader's unit.
 #pragma once
 
+#include <cstddef>
 #include <string>
 #include <variant>
 #include <vector>
@@ -51,6 +52,7 @@ struct Table {
   std::vector<Column> columns;
   std::vector<std::vector<std::string>> rows;  // each as long as columns
   bool indented = false;                       // belongs to the line above it
+  std::size_t repeated = 1;                    // leading columns set again when it is split for width
 };
 
 // A strip of a hundred strokes, `met` of them standing.

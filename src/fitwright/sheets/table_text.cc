@@ -136,17 +136,21 @@ Table Columns(const Table& table, const std::vector<std::size_t>& which) {
   return part;
 }
 
-// Column sets that fit, each with column 0.
+// Column sets that fit, each with the repeated columns.
 std::vector<std::vector<std::size_t>> Split(const std::vector<Measured>& measured,
-                                            std::size_t width) {
+                                            std::size_t repeated, std::size_t width) {
+  std::vector<std::size_t> first(std::min(repeated, measured.size()));
+  std::iota(first.begin(), first.end(), std::size_t{0});
+  std::size_t first_width = 0;
+  for (const std::size_t i : first) first_width += measured[i].width + kGap;
   std::vector<std::vector<std::size_t>> sets;
-  std::vector<std::size_t> now = {0};
-  std::size_t used = measured[0].width;
-  for (std::size_t i = 1; i < measured.size(); ++i) {
-    if (now.size() > 1 && used + kGap + measured[i].width > width) {
+  std::vector<std::size_t> now = first;
+  std::size_t used = first_width;
+  for (std::size_t i = first.size(); i < measured.size(); ++i) {
+    if (now.size() > first.size() && used + measured[i].width > width) {
       sets.push_back(now);
-      now = {0};
-      used = measured[0].width;
+      now = first;
+      used = first_width;
     }
     now.push_back(i);
     used += kGap + measured[i].width;
@@ -164,7 +168,7 @@ std::vector<std::string> LayOutTable(const Table& table, std::size_t width) {
   Shrink(table, measured, width);
   if (TotalWidth(measured) <= width) return TableLines(table, measured).Make();
   std::vector<std::string> lines;
-  for (const auto& which : Split(measured, width)) {
+  for (const auto& which : Split(measured, table.repeated, width)) {
     const Table part = Columns(table, which);
     std::vector<Measured> part_measured;
     for (const std::size_t i : which) part_measured.push_back(measured[i]);

@@ -9,7 +9,7 @@
 namespace fitwright::sheets {
 
 // Lines of at most `width` characters. Columns that wrap give way first; a table that is still too wide
-// is set as several, each with the first column.
+// is set as several, each with its repeated columns.
 std::vector<std::string> LayOutTable(const Table& table, std::size_t width);
 
 }  // namespace fitwright::sheets

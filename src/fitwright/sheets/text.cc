@@ -76,6 +76,7 @@ class TextRenderer {
   }
 
   void Add(const Heading& h) {
+    after_tick_ = false;
     Blank();
     if (h.level == 2) Blank();
     std::string line = h.text;
@@ -104,6 +105,8 @@ class TextRenderer {
   }
 
   void Add(const Entry& e) {
+    if (after_tick_) Blank();
+    after_tick_ = false;
     after_heading_ = false;
     std::string label = e.label;
     label.resize(std::max(kLabelWidth, label.size() + 1), ' ');
@@ -117,6 +120,7 @@ class TextRenderer {
     first.resize(std::max(4 + kNumberWidth, first.size() + 1), ' ');
     Hang(first, t.text);
     for (const std::string& detail : t.details) Hang(std::string(first.size(), ' '), detail);
+    after_tick_ = true;
   }
 
   void Add(const ListItem& item) {
@@ -210,6 +214,7 @@ class TextRenderer {
   std::size_t width_;
   bool colour_;
   bool after_heading_ = true;
+  bool after_tick_ = false;
   std::vector<std::string> lines_;
 };
 

@@ -11,7 +11,9 @@
 #include "fitwright/service/solid/replay_options.h"
 #include "fitwright/review/solid/review_solids.h"
 #include "fitwright/solid/build.h"
+#include "fitwright/solid/measure.h"
 #include "fitwright/solid/step_io.h"
+#include "fitwright/trade/materials.h"
 
 namespace fitwright::service {
 
@@ -33,6 +35,20 @@ std::string ReplayWarning(const ReplayReport& replay) {
       "Do not cut to this plan: replayed on solids it breaks {} rule{}; 'fitwright replay' names step "
       "and rule.",
       broken, broken == 1 ? "" : "s");
+}
+
+// Fills the masses of the finished parts, g, where the material's density is known.
+Status WeighParts(const Machine& machine, Plan& plan) {
+  for (PlannedPart& planned : plan.parts) {
+    const Part* part = machine.FindPart(planned.name);
+    if (part == nullptr) continue;
+    const trade::Material* material = trade::FindMaterial(part->material);
+    if (material == nullptr) continue;
+    auto design = solid::MakeDesign(*part);
+    if (!design) return Unexpected(design.error());
+    planned.mass_g = solid::CalcMass_g(*design, material->density_g_cm3);
+  }
+  return Ok{};
 }
 
 Result<StepId> FindStep(const Plan& plan, const std::string& text) {
@@ -116,6 +132,7 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
   plan->inputs_hash = project.inputs_hash;
   plan->seed = use.seed;
   plan->assumed.insert(plan->assumed.begin(), project.assumed.begin(), project.assumed.end());
+  if (auto status = WeighParts(project.machine, *plan); !status) return Unexpected(status.error());
   auto replayed = replay::Replay(project.machine, project.shop, *plan,
                                  ReplayOptionsOf(use.threads, use.work));
   if (!replayed) return Unexpected(replayed.error());

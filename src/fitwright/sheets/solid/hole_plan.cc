@@ -158,7 +158,7 @@ Result<std::string> DrawHolePlan(const SetupPicture& picture) {
            fmt::format("From above, {}. X and Y: what the dials read with the spindle over the hole.",
                        frame.ScaleText()));
   if (!picture.setup.zero.witness.empty()) {
-    svg.Text({kPageRim_mm, under + 5}, 2.5, "Check: " + context.Say(picture.setup.zero.witness));
+    svg.Text({kPageRim_mm, under + 5}, 2.5, "Check: " + WitnessText(context, picture.setup));
   }
   DrawTable(picture, context, svg);
   return svg.Finish();

@@ -86,7 +86,7 @@ Status DrawNamed(const SetupPicture& picture, const StandingSolids& solids, cons
 
 // Label and text lines from `top` down; returns where it ended.
 double Note(const std::string& label, const std::string& text, Tone tone, double top, Svg& svg) {
-  constexpr double kLabel_mm = 19;
+  constexpr double kLabel_mm = 24;
   const double advance = TextWidth_mm("n", kNoteSize_mm);
   const auto width = static_cast<std::size_t>((kRightWidth_mm - kLabel_mm) / advance);
   double y = top + kNoteLine_mm;
@@ -102,6 +102,14 @@ double Note(const std::string& label, const std::string& text, Tone tone, double
   return y - kNoteLine_mm;
 }
 
+// Which side of the piece as it stands, for stock that has no name yet.
+std::string SideWord(const SetupPicture& picture, const Vec3& out_S) {
+  if (IsLathe(picture)) return std::abs(out_S.z()) > 0.7 ? "end" : "bar";
+  if (std::abs(out_S.z()) > 0.7) return out_S.z() < 0 ? "underside" : "top";
+  if (std::abs(out_S.y()) > 0.7) return out_S.y() > 0 ? "side at the rear" : "side towards you";
+  return out_S.x() > 0 ? "side on the right" : "side on the left";
+}
+
 void DrawNotes(const SetupPicture& picture, double top, Svg& svg) {
   const Book sheet = MakeSetupSheet(picture.machine, picture.shop, picture.plan, picture.setup.id,
                                     {picture.unit, false});
@@ -111,9 +119,10 @@ void DrawNotes(const SetupPicture& picture, double top, Svg& svg) {
   const double bottom = kPageHeight_mm - kPageRim_mm - 12;
   std::string letters;
   for (const DatumMark& mark : FindDatums(picture.setup)) {
-    const std::string name =
-        mark.surface.feature.empty() ? "raw stock" : NameText(mark.surface.feature.text());
-    letters += fmt::format("{}{} {} ({})", letters.empty() ? "" : ";  ", mark.letter, name, mark.by);
+    const bool raw = mark.surface.feature.empty();
+    const std::string what = raw ? "raw " + SideWord(picture, mark.out_S)
+                                 : fmt::format("{} ({})", NameText(mark.surface.feature.text()), mark.by);
+    letters += fmt::format("{}{} {}", letters.empty() ? "" : ", ", mark.letter, what);
   }
   if (!letters.empty()) y = Note("Datums", letters, Tone::kPlain, y, svg);
   bool wanted_above = false;

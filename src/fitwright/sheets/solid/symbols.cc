@@ -10,7 +10,7 @@ namespace fitwright::sheets {
 namespace {
 
 constexpr double kZeroRadius_mm = 2.2;
-constexpr double kArrow_mm = 13;
+constexpr double kArrow_mm = 10;
 constexpr double kLetterBox_mm = 5;
 
 Vec2 Turned(const Vec2& v) { return {-v.y(), v.x()}; }

@@ -17,7 +17,7 @@ namespace {
 
 constexpr std::array<double, 17> kScales = {20, 10, 5, 4,   3,   2.5,  2,   1.5, 1.25,
                                             1,  0.75, 0.5, 0.4, 0.3, 0.25, 0.2, 0.1};
-constexpr double kRim_mm = 11;  // paper, for letters, axes and holding around the piece
+constexpr double kRim_mm = 14;  // paper, for letters, axes and holding around the piece
 constexpr double kHatchGap_mm = 2;
 constexpr double kChordOnPaper_mm = 0.03;
 // Volumes under this are noise of coincident faces.

@@ -1,0 +1,138 @@
+// The whole run on the small example: plan, odds, replay, drawings, STEP.
+#include <gtest/gtest.h>
+
+#include <regex>
+
+#include "fitwright/files/plan_json.h"
+#include "tests/app/run_program.h"
+
+namespace fitwright::app {
+namespace {
+
+// Made once; every test works on the same planned project and leaves it as it was.
+class Planned : public ::testing::Test {
+ protected:
+  static void SetUpTestSuite() {
+    folder_ = new Folder();
+    dir_ = folder_->Example("bushed-block");
+    ran_ = folder_->Run("plan bushed-block");
+    text_ = ReadFile(dir_ / "plan.json");
+  }
+  static void TearDownTestSuite() { delete folder_; }
+
+  static Folder* folder_;
+  static fs::path dir_;
+  static Ran ran_;
+  static std::string text_;
+};
+Folder* Planned::folder_ = nullptr;
+fs::path Planned::dir_;
+Ran Planned::ran_;
+std::string Planned::text_;
+
+TEST_F(Planned, TheReportReadsAsABook) {
+  EXPECT_EQ(ran_.status, 0) << ran_.err << ran_.out.substr(0, 3000);
+  for (const char* page : {"Bushed block: build book", "What to do differently", "What to buy",
+                           "Order of work", "Setup 1 of", "Will it fit", "What was assumed",
+                           "Cautions", "The plan makes every part as drawn"}) {
+    EXPECT_NE(ran_.out.find(page), std::string::npos) << page;
+  }
+  EXPECT_EQ(ran_.out.find('!'), std::string::npos);
+  EXPECT_TRUE(ran_.err.empty()) << ran_.err;
+}
+
+TEST_F(Planned, SavedPlanIsReadBackAndTheSameRunGivesTheSameBytes) {
+  const auto plan = files::PlanFromJson(text_, "plan.json");
+  ASSERT_TRUE(plan) << Format(plan.error());
+  EXPECT_EQ(plan->inputs_hash.size(), 16U);
+  EXPECT_FALSE(plan->version.empty());
+  for (const PlannedPart& part : plan->parts) EXPECT_GT(part.mass_g, 0) << part.name.text();
+  const Ran again = folder_->Run("plan bushed-block --json --threads 1");
+  EXPECT_EQ(again.out, ReadFile(dir_ / "plan.json"));
+  EXPECT_EQ(again.out, text_);
+}
+
+TEST_F(Planned, OddsAgreeWithThePlanAndMoveWithTheSeed) {
+  const Ran same = folder_->Run("odds bushed-block --json");
+  ASSERT_EQ(same.status, 0) << same.err;
+  const std::regex all("\"all\": ([0-9.e-]+)");
+  std::smatch in_plan;
+  std::smatch in_odds;
+  ASSERT_TRUE(std::regex_search(text_, in_plan, all));
+  ASSERT_TRUE(std::regex_search(same.out, in_odds, all));
+  EXPECT_EQ(in_plan[1], in_odds[1]);
+  const Ran report = folder_->Run("odds bushed-block --builds 2000 --seed 7");
+  EXPECT_EQ(report.status, 0);
+  EXPECT_NE(report.out.find("From 2000 builds on paper, seed 7"), std::string::npos);
+  EXPECT_EQ(report.out.find("older than the sheets"), std::string::npos);
+}
+
+TEST_F(Planned, AnOlderPlanIsCalledSo) {
+  const std::string kept = ReadFile(dir_ / "machine.toml");
+  WriteFile(dir_ / "machine.toml", kept + "\n# changed\n");
+  const Ran ran = folder_->Run("odds bushed-block --builds 500");
+  WriteFile(dir_ / "machine.toml", kept);
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  EXPECT_NE(ran.out.find("older than the sheets"), std::string::npos);
+}
+
+TEST_F(Planned, ReplayProvesIt) {
+  const Ran ran = folder_->Run("replay bushed-block");
+  EXPECT_EQ(ran.status, 0) << ran.out;
+  EXPECT_NE(ran.out.find("breaks no rule"), std::string::npos);
+  const Ran json = folder_->Run("replay bushed-block --json");
+  EXPECT_EQ(json.status, 0);
+  EXPECT_NE(json.out.find("\"ok\": true"), std::string::npos);
+}
+
+TEST_F(Planned, SpoiltPlanIsAnHonestNo) {
+  auto plan = files::PlanFromJson(text_, "plan.json");
+  ASSERT_TRUE(plan);
+  for (Setup& setup : plan->setups) {
+    if (setup.steps.size() > 1) setup.steps.erase(setup.steps.begin());
+  }
+  ASSERT_TRUE(files::SavePlan(dir_, *plan));
+  const Ran ran = folder_->Run("replay bushed-block");
+  WriteFile(dir_ / "plan.json", text_);
+  EXPECT_EQ(ran.status, 1);
+  EXPECT_NE(ran.out.find("does not hold"), std::string::npos);
+}
+
+TEST_F(Planned, DrawsEverySetup) {
+  const auto plan = files::PlanFromJson(text_, "plan.json");
+  ASSERT_TRUE(plan);
+  const Ran ran = folder_->Run("draw bushed-block --out drawings");
+  ASSERT_EQ(ran.status, 0) << ran.err;
+  std::size_t pages = 0;
+  std::size_t hole_plans = 0;
+  for (const auto& entry : fs::directory_iterator(folder_->path() / "drawings")) {
+    const std::string svg = ReadFile(entry.path());
+    EXPECT_EQ(svg.rfind("<svg ", 0), 0U) << entry.path();
+    EXPECT_NE(svg.find("</svg>"), std::string::npos) << entry.path();
+    const bool holes = entry.path().string().find("-holes") != std::string::npos;
+    (holes ? hole_plans : pages) += 1;
+  }
+  EXPECT_EQ(pages, plan->setups.size());
+  EXPECT_GE(hole_plans, 2U);
+}
+
+TEST_F(Planned, ExportsAssemblyPartAndPieceInWork) {
+  ASSERT_EQ(folder_->Run("export bushed-block --out whole.step").status, 0);
+  ASSERT_EQ(folder_->Run("export bushed-block --out bush.step --part bush").status, 0);
+  ASSERT_EQ(folder_->Run("export bushed-block --out half.step --part block --after 1.1").status, 0);
+  for (const char* file : {"whole.step", "bush.step", "half.step"}) {
+    const std::string text = ReadFile(folder_->path() / file);
+    EXPECT_EQ(text.rfind("ISO-10303-21;", 0), 0U) << file;
+  }
+  EXPECT_EQ(folder_->Run("export bushed-block --out x.step --part wheel").status, 2);
+  EXPECT_EQ(folder_->Run("export bushed-block --out x.step --part block --after 99.1").status, 1);
+}
+
+TEST_F(Planned, InchReportHoldsNoBareMillimetres) {
+  const Ran ran = folder_->Run("odds bushed-block --builds 500 --units inch");
+  EXPECT_EQ(ran.status, 0);
+  EXPECT_EQ(ran.out.find(" mm"), std::string::npos) << ran.out;
+}
+
+}  // namespace
+}  // namespace fitwright::app
