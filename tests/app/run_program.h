@@ -35,9 +35,11 @@ inline void WriteFile(const fs::path& path, const std::string& text) {
 class Folder {
  public:
   Folder() {
-    const auto* test = ::testing::UnitTest::GetInstance()->current_test_info();
+    const auto* unit = ::testing::UnitTest::GetInstance();
+    const auto* suite = unit->current_test_suite();
+    const auto* test = unit->current_test_info();  // none while a suite is being set up
     path_ = fs::path(::testing::TempDir()) /
-            (std::string("app_") + test->test_suite_name() + "_" + test->name());
+            (std::string("app_") + suite->name() + "_" + (test != nullptr ? test->name() : "suite"));
     fs::remove_all(path_);
     fs::create_directories(path_);
   }

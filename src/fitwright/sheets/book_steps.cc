@@ -51,6 +51,11 @@ std::string ToolLine(const BookContext& context, const Step& step) {
   if (step.tool.empty()) return "";
   std::string text = Capital(context.ToolText(step.tool));
   if (step.rpm > 0) text += ", " + FormatFixed(step.rpm, 0) + " rpm";
+  for (const PathPiece& piece : step.path) {
+    if (piece.set_diameter_mm <= 0) continue;
+    text += ", set to " + FineLength(piece.set_diameter_mm, context.unit);
+    break;
+  }
   if (step.depth_mm > 0) text += ", depth " + NamedLength(step.depth_mm, context.unit);
   if (step.levels_mm.size() > 1) {
     std::vector<std::string> levels;
