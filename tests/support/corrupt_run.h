@@ -40,7 +40,8 @@ inline CorruptionResult RunOne(const Machine& machine, const Corruption& c, cons
   replay::ShopRunOptions options;
   options.memo = &memo;
   options.stop_at_first = true;
-  const auto report = replay::RunAndJudge(machine, c.shop, c.plan, options);
+  replay::Pieces made;
+  const auto report = replay::RunAndJudge(machine, c.shop, c.plan, options, &made);
   if (!report) {
     result.say = Format(report.error());
     return result;  // an error is not an answer: neither caught nor harmless
@@ -52,8 +53,7 @@ inline CorruptionResult RunOne(const Machine& machine, const Corruption& c, cons
     result.say = part.violations.front().say;
   }
   if (result.caught) return result;
-  const auto run = replay::RunPlan(machine, c.shop, c.plan, options);
-  result.harmless = report->ok && run && SamePieces(run->pieces, sound);
+  result.harmless = report->ok && SamePieces(made, sound);
   return result;
 }
 
@@ -65,11 +65,10 @@ inline Result<std::vector<CorruptionResult>> RunCorruptions(const Machine& machi
   replay::Memo memo;
   replay::ShopRunOptions options;
   options.memo = &memo;
-  const auto report = replay::RunAndJudge(machine, shop, plan, options);
+  replay::Pieces sound;
+  const auto report = replay::RunAndJudge(machine, shop, plan, options, &sound);
   if (!report) return Unexpected(report.error());
   if (!report->ok) return Unexpected(Error{ErrorCode::kNoPlan, "the sound plan breaks a rule itself", {}, {}, {}});
-  const auto sound = replay::RunPlan(machine, shop, plan, options);
-  if (!sound) return Unexpected(sound.error());
   memo.Freeze();
   std::vector<CorruptionResult> results;
   std::vector<Corruption> batch;
@@ -77,7 +76,7 @@ inline Result<std::vector<CorruptionResult>> RunCorruptions(const Machine& machi
     const std::size_t from = results.size();
     results.resize(from + batch.size());
     ParallelFor(batch.size(), threads,
-                [&](std::size_t i) { results[from + i] = detail::RunOne(machine, batch[i], sound->pieces, memo); });
+                [&](std::size_t i) { results[from + i] = detail::RunOne(machine, batch[i], sound, memo); });
     batch.clear();
   };
   MakeCorruptions(shop, plan, [&](Corruption c) {

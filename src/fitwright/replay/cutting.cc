@@ -43,7 +43,7 @@ const PartId* MateOf(const Step& step) {
   return &step.through->part;
 }
 
-// Spotting passes through the mate's holes and must leave it whole.
+// Spotting passes through what is drilled in the mate and must leave it whole.
 Status CheckMate(const CutJob& job, const Floor& floor, Findings& findings) {
   const PartId* mate = MateOf(job.step);
   if (mate == nullptr) return Ok{};
@@ -191,8 +191,8 @@ Status RunCut(const SetupView& view, const Step& step, const Tool& tool, Floor& 
   const auto sweeps = MakeSweeps(step, tool, findings);
   if (!sweeps) return Unexpected(sweeps.error());
   const CutJob job{view, step, tool, *sweeps};
-  const Status holes = CheckHoles(job, floor, findings);
-  if (!holes) return holes;
+  const Status plunged = CheckHoles(job, floor, findings);
+  if (!plunged) return plunged;
   const Status clear = CheckFixturesClear(job, findings);
   if (!clear) return clear;
   const Status mate = CheckMate(job, floor, findings);

@@ -38,6 +38,15 @@ Result<double> CalcDifference(const solid::Solid& made, const solid::Solid& desi
   return difference;
 }
 
+Result<solid::Solid> DesignOf(const Part& part, const Memo* memo) {
+  if (memo != nullptr) {
+    if (const auto known = memo->FindDesign(part.name)) return *known;
+  }
+  auto design = solid::MakeDesign(part);
+  if (design && memo != nullptr) memo->KeepDesign(part.name, *design);
+  return design;
+}
+
 bool IsTapped(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
   return std::any_of(piece.threads.begin(), piece.threads.end(), [&](const Thread& t) {
     if (t.designation != hole.thread->designation || t.into_P.dot(hole.into_P) < 1 - 1e-6) return false;
@@ -82,7 +91,7 @@ Result<ReplayPart> JudgePart(const Part& part, const PartId& name, const Piece& 
   ReplayPart report;
   report.name = name;
   report.steps = piece.steps;
-  const auto design = solid::MakeDesign(part);
+  const auto design = DesignOf(part, memo);
   if (!design) return Unexpected(design.error());
   const double volume = solid::CalcVolume_mm3(*design);
   const auto difference = CalcDifference(piece.solid_P, *design, piece.key, memo);

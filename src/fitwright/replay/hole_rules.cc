@@ -1,4 +1,4 @@
-// Rules of plunged holes, on the pieces as they stand before the cut.
+// Rules of plunged cuts, on the pieces as they stand before the cut.
 #include <fmt/format.h>
 
 #include <algorithm>

@@ -204,6 +204,17 @@ void Memo::KeepJudged(const Key& key, const ReplayPart& judged) {
   if (!frozen_) judged_.emplace(key, judged);
 }
 
+std::optional<solid::Solid> Memo::FindDesign(const PartId& sheet) const {
+  const std::lock_guard lock(mutex_);
+  const auto at = designs_.find(sheet);
+  return at == designs_.end() ? std::nullopt : std::optional<solid::Solid>(at->second);
+}
+
+void Memo::KeepDesign(const PartId& sheet, const solid::Solid& design) const {
+  const std::lock_guard lock(mutex_);
+  designs_.emplace(sheet, design);
+}
+
 void Memo::Freeze() {
   const std::lock_guard lock(mutex_);
   frozen_ = true;

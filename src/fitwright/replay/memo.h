@@ -34,9 +34,13 @@ class Memo {
   // From now on nothing new is kept in memory.
   void Freeze();
 
-  // Judgements of finished pieces, in memory alone: one Memo serves one machine.
+  // Judgements of finished pieces, and the solids of the design, in memory alone: one Memo serves one
+  // machine.
   std::optional<ReplayPart> FindJudged(const Key& key) const;
   void KeepJudged(const Key& key, const ReplayPart& judged);
+
+  std::optional<solid::Solid> FindDesign(const PartId& sheet) const;
+  void KeepDesign(const PartId& sheet, const solid::Solid& design) const;
 
   // A whole setup's result from disk: all findings of seating and steps, and the floor at its end.
   // Nothing when absent, unreadable or cut short. `entering` is the floor as the setup begins.
@@ -59,6 +63,7 @@ class Memo {
   bool frozen_ = false;
   std::map<Key, std::shared_ptr<const StepResult>> steps_;
   std::map<Key, ReplayPart> judged_;
+  mutable std::map<PartId, solid::Solid> designs_;
 };
 
 }  // namespace fitwright::replay

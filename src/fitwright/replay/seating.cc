@@ -14,24 +14,12 @@
 namespace fitwright::replay {
 namespace {
 
-constexpr double kRigid = 1e-9;
 constexpr double kZero_mm = 1e-3;
 constexpr double kNoise_mm3 = 1e-2;
 constexpr double kFar_mm = 2000;
 // Interference of a press fit at the middle of its limits stays below this; wrong places do not.
 constexpr double kMostInterference_mm = 0.06;
 constexpr double kMostGap_mm = 0.05;
-
-void CheckPoses(const SetupView& view, const Floor& floor, Findings& findings) {
-  for (const Standing& s : floor) {
-    const Eigen::Matrix3d turn = s.X_PS.linear();
-    const bool rigid = (turn.transpose() * turn - Eigen::Matrix3d::Identity()).norm() < kRigid &&
-                       turn.determinant() > 0;
-    if (rigid) continue;
-    findings.Add(s.part, StepId(view.setup->id.text()), Rule::kPoseNotRigid,
-                 fmt::format("the pose of {} is not a rigid movement", s.part.text()));
-  }
-}
 
 void CheckZero(const SetupView& view, const Floor& floor, Findings& findings) {
   if (view.on_bench()) return;
@@ -145,7 +133,6 @@ Status CheckOverlap(const Standing& in, const Standing& other, const StepId& ste
 
 Result<std::vector<Finding>> CheckSeating(const SetupView& view, const Floor& floor) {
   Findings findings(view);
-  CheckPoses(view, floor, findings);
   CheckZero(view, floor, findings);
   CheckWayUp(view, floor, findings);
   for (const Standing& s : floor) {

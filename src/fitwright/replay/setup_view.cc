@@ -35,6 +35,32 @@ void LookUp(const Shop& shop, ViewMade& made) {
   made.findings = findings.Take();
 }
 
+// Turns that are none would shear every solid they move.
+bool IsRigid(const Pose& pose) {
+  constexpr double kRigid = 1e-9;
+  const Eigen::Matrix3d turn = pose.linear();
+  return pose.matrix().allFinite() && turn.determinant() > 0 &&
+         (turn.transpose() * turn - Eigen::Matrix3d::Identity()).norm() < kRigid;
+}
+
+void CheckPoses(ViewMade& made) {
+  const Setup& setup = *made.view.setup;
+  Findings findings(made.view);
+  for (const PartPose& pose : setup.parts) {
+    if (IsRigid(pose.X_PS)) continue;
+    findings.Add(pose.part, StepId(setup.id.text()), Rule::kPoseNotRigid,
+                 fmt::format("the pose of {} is not a rigid movement", pose.part.text()));
+  }
+  for (const FixtureSolid& spec : setup.fixtures) {
+    const auto* box = std::get_if<FixtureBox>(&spec.shape);
+    if (box == nullptr || IsRigid(box->X_SF)) continue;
+    findings.AddToSetup(Rule::kPoseNotRigid,
+                        fmt::format("the pose of a {} is not a rigid movement", WordOf(spec.role)));
+  }
+  made.ok = made.ok && findings.list().empty();
+  made.findings.insert(made.findings.end(), findings.list().begin(), findings.list().end());
+}
+
 }  // namespace
 
 Result<ViewMade> MakeSetupView(const Shop& shop, const Setup& setup) {
@@ -47,6 +73,7 @@ Result<ViewMade> MakeSetupView(const Shop& shop, const Setup& setup) {
     return made;
   }
   LookUp(shop, made);
+  CheckPoses(made);
   if (!made.ok) return made;
   for (const FixtureSolid& spec : setup.fixtures) {
     const Result<solid::Solid> body = solid::MakeFixture(spec);

@@ -151,9 +151,10 @@ Result<ShopRun> RunPlan(const Machine& machine, const Shop& shop, const Plan& pl
 }
 
 Result<ReplayReport> RunAndJudge(const Machine& machine, const Shop& shop, const Plan& plan,
-                                 const ShopRunOptions& options) {
+                                 const ShopRunOptions& options, Pieces* made) {
   const auto run = RunPlan(machine, shop, plan, options);
   if (!run) return Unexpected(run.error());
+  if (made != nullptr) *made = run->pieces;
   const std::vector<PartId> names = PartsOf(machine, plan);
   std::vector<std::optional<Result<ReplayPart>>> judged(names.size());
   const bool unfinished = options.stop_at_first && Any(run->findings);

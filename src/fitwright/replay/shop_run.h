@@ -33,8 +33,8 @@ Result<ShopRun> RunPlan(const Machine& machine, const Shop& shop, const Plan& pl
                         const ShopRunOptions& options);
 
 // RunPlan and the judgement of what came out; with stop_at_first the report ends at the first wave that
-// broke a rule.
+// broke a rule. `made` (may be null) receives the pieces at the end.
 Result<ReplayReport> RunAndJudge(const Machine& machine, const Shop& shop, const Plan& plan,
-                                 const ShopRunOptions& options);
+                                 const ShopRunOptions& options, Pieces* made = nullptr);
 
 }  // namespace fitwright::replay

@@ -1,0 +1,195 @@
+// Each rule of the closed list, broken on purpose in the sample plan.
+#include "fitwright/replay/rules.h"
+
+#include <gtest/gtest.h>
+
+#include <functional>
+#include <set>
+
+#include "fitwright/replay/replay.h"
+#include "tests/support/replay_samples.h"
+
+namespace fitwright {
+namespace {
+
+using replay::Rule;
+
+struct Case {
+  Machine machine = samples::SampleMachine();
+  Shop shop = samples::SampleShop();
+  Plan plan;
+};
+
+struct RuleCase {
+  Rule rule;
+  std::function<void(Case&)> spoil;
+};
+
+std::set<std::string> RulesBroken(const Case& c) {
+  const auto report = replay::Replay(c.machine, c.shop, c.plan);
+  EXPECT_TRUE(report) << Format(report.error());
+  std::set<std::string> rules;
+  if (!report) return rules;
+  for (const ReplayPart& part : report->parts) {
+    for (const ReplayViolation& v : part.violations) {
+      rules.insert(v.rule);
+      EXPECT_FALSE(v.say.empty());
+    }
+  }
+  EXPECT_EQ(report->ok, rules.empty());
+  return rules;
+}
+
+Step& StepAt(Case& c, std::size_t setup, std::size_t step) { return c.plan.setups[setup].steps[step]; }
+void Remove(Case& c, std::size_t setup, std::size_t step) {
+  auto& steps = c.plan.setups[setup].steps;
+  steps.erase(steps.begin() + static_cast<std::ptrdiff_t>(step));
+}
+Tool& ToolNamed(Case& c, const std::string& name) {
+  for (Tool& t : c.shop.tools) {
+    if (t.name.text() == name) return t;
+  }
+  FailCheck("tool is there", __FILE__, __LINE__, name);
+}
+FixtureBox& BoxAt(Case& c, std::size_t setup, std::size_t fixture) {
+  return std::get<FixtureBox>(c.plan.setups[setup].fixtures[fixture].shape);
+}
+
+// Setups: 0 plate, 1 block from above, 2 block's side, 3 bush turned, 4 bush faced back.
+// Fixtures of a vise: 0 fixed jaw, 1 moving jaw, 2 bed, 3 table, 4 and 5 parallels.
+std::vector<RuleCase> PlanAndSeatCases() {
+  return {
+      {Rule::kSetupIdDuplicate, [](Case& c) { c.plan.setups[2].id = c.plan.setups[1].id; }},
+      {Rule::kStepIdDuplicate, [](Case& c) { StepAt(c, 1, 1).id = StepAt(c, 1, 0).id; }},
+      {Rule::kOrderViolation, [](Case& c) { c.plan.setups[0].waits_for = {SetupId("s02")}; }},
+      {Rule::kMachineUnknown, [](Case& c) { c.plan.setups[0].machine = MachineToolId("planer"); }},
+      {Rule::kDeviceUnknown, [](Case& c) { c.plan.setups[0].device = HoldingDeviceId("magnet"); }},
+      {Rule::kDeviceOccupied, [](Case& c) { c.plan.setups[4].keeps_chucking = true; }},
+      {Rule::kPartMissing, [](Case& c) { Remove(c, 1, 3); }},
+      {Rule::kPartLeftOn, [](Case& c) { Remove(c, 1, 5); }},
+      {Rule::kPartsOverlap, [](Case& c) { c.plan.setups[1].parts[1].X_PS.translation().z() += 1; }},
+      {Rule::kPartsApart, [](Case& c) { c.plan.setups[1].parts[1].X_PS.translation().z() -= 1; }},
+      {Rule::kPoseNotRigid, [](Case& c) { c.plan.setups[4].parts[0].X_PS.linear()(0, 0) = 1.001; }},
+      {Rule::kZeroDisagrees, [](Case& c) { c.plan.setups[0].zero.point_P_mm.x() += 0.5; }},
+      {Rule::kWayUpDisagrees, [](Case& c) { c.plan.setups[0].up = "-z of plate"; }},
+      {Rule::kFixtureOverlapsPart, [](Case& c) { BoxAt(c, 0, 0).X_SF.translation().y() -= 1; }},
+      {Rule::kFixtureDiffers, [](Case& c) { BoxAt(c, 0, 0).box_F.max_mm.z() += 1; }},
+      {Rule::kParallelsMissing, [](Case& c) { c.shop.holding[0].parallels_mm = {20, 30}; }},
+      {Rule::kHoldingDisagrees, [](Case& c) { c.plan.setups[0].opening_mm += 0.2; }},
+      {Rule::kGripMissing, [](Case& c) { BoxAt(c, 0, 1).X_SF.translation().y() -= 0.1; }},
+      {Rule::kGripTooSmall,
+       [](Case& c) {
+         for (const std::size_t jaw : {0U, 1U}) BoxAt(c, 0, jaw).X_SF.translation().z() -= 3.1;  // 2.9 left
+       }},
+      {Rule::kNotSupported,
+       [](Case& c) {
+         for (const std::size_t strip : {4U, 5U}) BoxAt(c, 0, strip).X_SF.translation().z() -= 0.1;
+       }},
+      {Rule::kNotHeld, [](Case& c) { std::swap(StepAt(c, 3, 5), StepAt(c, 3, 6)); }},
+      {Rule::kOpeningExceeded, [](Case& c) { c.shop.holding[0].opening_mm = 29; }},
+      {Rule::kCapacityExceeded, [](Case& c) { c.shop.holding[1].grip_max_mm = 25; }},
+      {Rule::kSwingExceeded, [](Case& c) { c.shop.machines[1].swing_mm = 29; }},
+      {Rule::kDatumMissing, [](Case& c) { c.plan.setups[0].contacts[0].point_P_mm.z() -= 0.1; }},
+  };
+}
+
+std::vector<RuleCase> MachineCases() {
+  return {
+      {Rule::kTravelExceeded, [](Case& c) { c.shop.machines[0].travel_mm.x() = 69; }},
+      {Rule::kDaylightExceeded, [](Case& c) { c.shop.machines[0].daylight_mm = 200; }},
+      {Rule::kSpeedNotOnMachine, [](Case& c) { StepAt(c, 0, 0).rpm = 960; }},
+      {Rule::kFeedExceeded, [](Case& c) { StepAt(c, 0, 0).feed_mm_min = 301; }},
+      {Rule::kCoordinatesDisagree, [](Case& c) { StepAt(c, 0, 0).coordinates[0].x_mm += 0.002; }},
+      {Rule::kDepthDisagrees, [](Case& c) { StepAt(c, 0, 0).depth_mm += 0.03; }},
+      {Rule::kToolUnknown, [](Case& c) { StepAt(c, 0, 0).tool = ToolId("knife"); }},
+      {Rule::kNoPath,
+       [](Case& c) {
+         StepAt(c, 0, 0).path.clear();
+         StepAt(c, 0, 0).coordinates.clear();
+       }},
+      {Rule::kPathImpossible, [](Case& c) { StepAt(c, 1, 0).path[0].points_S_mm[1].z() += 1; }},
+  };
+}
+
+std::vector<RuleCase> CutterCases() {
+  return {
+      {Rule::kToolTooShort, [](Case& c) { ToolNamed(c, "drill_4.5").flute_mm = 10; }},
+      {Rule::kHolderCollision,
+       [](Case& c) { ToolNamed(c, "drill_5").flute_mm = ToolNamed(c, "drill_5").stick_out_mm = 20; }},
+      {Rule::kSpindleCollision,
+       [](Case& c) {
+         Tool& drill = ToolNamed(c, "drill_5");
+         drill.flute_mm = drill.stick_out_mm = 20;
+         drill.holder_length_mm = 0;
+       }},
+      {Rule::kFixtureCut, [](Case& c) { BoxAt(c, 0, 5).X_SF.translation().y() -= 12; }},
+      {Rule::kMateCut, [](Case& c) { StepAt(c, 1, 4).tool = ToolId("drill_5"); }},
+      {Rule::kNoMaterial,
+       [](Case& c) {
+         Step again = StepAt(c, 1, 0);
+         again.id = StepId("again");
+         auto& steps = c.plan.setups[1].steps;
+         steps.insert(steps.begin() + 1, again);
+       }},
+      {Rule::kDrillWithoutStart, [](Case& c) { Remove(c, 0, 0); }},
+      {Rule::kNoHoleBefore, [](Case& c) { Remove(c, 3, 4); }},
+      {Rule::kTapHoleMissing, [](Case& c) { Remove(c, 1, 6); }},
+      {Rule::kBarTooSlender, [](Case& c) { ToolNamed(c, "bar_8").shank_mm = 7.9; }},
+      {Rule::kPlungeNotCentreCutting, [](Case& c) { StepAt(c, 1, 0).path[0].points_S_mm[0] = Vec3(0, -9, 0); }},
+      {Rule::kLoosePiece,
+       [](Case& c) {
+         StepAt(c, 1, 0).path[0].points_S_mm = {{0, -40, -20.5}, {0, 40, -20.5}};
+       }},
+      {Rule::kNotMade, [](Case& c) { StepAt(c, 2, 2).path[0].points_S_mm[1].y() = 4; }},
+      {Rule::kNotTapped, [](Case& c) { Remove(c, 1, 7); }},
+      {Rule::kNotHoned, [](Case& c) { c.machine.parts[2].features[2].finish = Finish::kHoned; }},
+  };
+}
+
+std::vector<RuleCase> AllCases() {
+  std::vector<RuleCase> all = PlanAndSeatCases();
+  for (const auto& more : {MachineCases(), CutterCases()}) all.insert(all.end(), more.begin(), more.end());
+  return all;
+}
+
+TEST(Rules, EachIsFoundWhenBroken) {
+  for (const RuleCase& test : AllCases()) {
+    Case c;
+    c.plan = samples::SamplePlan(c.shop);
+    test.spoil(c);
+    const std::set<std::string> broken = RulesBroken(c);
+    EXPECT_TRUE(broken.contains(std::string(WordOf(test.rule)))) << WordOf(test.rule) << " not among " << [&] {
+      std::string all;
+      for (const std::string& rule : broken) all += rule + " ";
+      return all;
+    }();
+  }
+}
+
+TEST(Rules, NoneIsWithoutItsCase) {
+  std::set<Rule> tested;
+  for (const RuleCase& test : AllCases()) tested.insert(test.rule);
+  for (const auto& entry : WordsOf<Rule>::kAll) EXPECT_TRUE(tested.contains(entry.value)) << entry.word;
+}
+
+// Just inside the limit nothing is said: the figures of rules.h are the ones in force.
+TEST(Rules, LimitsAreWhereTheyAreSaidToBe) {
+  const std::vector<std::function<void(Case&)>> sound = {
+      [](Case& c) { c.plan.setups[0].opening_mm += 0.04; },
+      [](Case& c) { StepAt(c, 0, 0).coordinates[0].x_mm += 0.0009; },
+      [](Case& c) { StepAt(c, 0, 0).depth_mm += 0.004; },
+      [](Case& c) { c.shop.machines[0].travel_mm.x() = 70; },
+      [](Case& c) { c.shop.holding[0].opening_mm = 30; },
+      [](Case& c) { c.plan.setups[0].contacts[0].point_P_mm.z() -= 0.04; },
+      [](Case& c) { StepAt(c, 0, 0).feed_mm_min = 300; },
+  };
+  for (std::size_t i = 0; i < sound.size(); ++i) {
+    Case c;
+    c.plan = samples::SamplePlan(c.shop);
+    sound[i](c);
+    EXPECT_TRUE(RulesBroken(c).empty()) << "case " << i << ": " << *RulesBroken(c).begin();
+  }
+}
+
+}  // namespace
+}  // namespace fitwright
