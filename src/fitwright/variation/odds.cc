@@ -17,7 +17,7 @@ constexpr std::int64_t kMostBuilds = 100'000'000;
 // builds by at most 1.6 points, which the band leaves in.
 constexpr std::uint64_t kShops = 96;
 constexpr std::int64_t kBuildsPerShop = 1024;
-constexpr std::int64_t kBuildsForValues = 2048;
+constexpr std::int64_t kBuildsForValues = 1024;
 
 Error Stopped() { return {ErrorCode::kStopped, "stopped before the odds were known", {}, "run it again", {}}; }
 
@@ -91,7 +91,9 @@ Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan
   const Tally counted = CountBuilds(runner, {analysis->figures}, tally).front();
   tally.builds = std::min(options.builds, kBuildsForValues);
   tally.values = true;
-  const Tally valued = CountBuilds(runner, {analysis->figures}, tally).front();
+  const bool any_screws = std::any_of(analysis->requirements.begin(), analysis->requirements.end(),
+                                      [](const RequirementForms& r) { return r.test == TestKind::kScrews; });
+  const Tally valued = any_screws ? CountBuilds(runner, {analysis->figures}, tally).front() : counted;
   if (counted.stopped || valued.stopped) return Unexpected(Stopped());
   Odds odds;
   odds.builds = options.builds;

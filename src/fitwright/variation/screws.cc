@@ -15,7 +15,7 @@ namespace {
 // second-order cone).
 constexpr double kGap_mm = 5e-10;
 constexpr double kFirstWeight = 20;
-constexpr double kWeightStep = 12;
+constexpr double kWeightStep = 30;
 constexpr int kNewtonSteps = 60;
 // A spigot with less room than this pins the part; its slack is below every reading.
 constexpr double kPinned_mm = 1e-7;
