@@ -3,6 +3,7 @@
 // Usage: practice_study EXAMPLES_FOLDER
 #include <fmt/format.h>
 
+#include <cstdio>
 #include <filesystem>
 
 #include "fitwright/files/project.h"
@@ -43,6 +44,7 @@ void Study(const std::string& title, const Machine& machine, const Shop& shop, W
 }  // namespace
 
 int main(int argc, char** argv) {
+  std::setvbuf(stdout, nullptr, _IOLBF, 0);
   const std::filesystem::path examples = argc > 1 ? argv[1] : "examples";
   Diagnostics faults;
   const auto project = files::LoadProject(examples / "airbrush-compressor", {}, faults);
@@ -56,8 +58,11 @@ int main(int argc, char** argv) {
 
   Study("A bore and the face square to it in one chucking (body, crank bore)", machine, shop,
         [](Weigher& w) { return w.OneChucking({PartId("body"), FeatureId("crank_bore")}); }, "seats, jaws and column exact", machine, no_jaw);
-  Study("The cylinder bore cut from the crank bore's own face", machine, shop,
-        [](Weigher& w) { return w.SeatedOn({PartId("body"), FeatureId("cylinder_bore")}, FeatureId("front")); }, "seats, jaws and column exact", machine, no_jaw);
+  Study("The later bore located on the face cut with the earlier one (body)", machine, shop,
+        [](Weigher& w) {
+          return w.SeatedOnFirstBoresFace({PartId("body"), FeatureId("crank_bore")}, {PartId("body"), FeatureId("cylinder_bore")});
+        },
+        "seats, jaws and column exact", machine, no_jaw);
   Machine wide = machine;
   Hole& holes = HoleOf(wide, {PartId("front_housing"), FeatureId("screw_holes")});
   holes.diameter = {4.0, 3.9, 4.1, LimitsOrigin::kGeneralTolerance, {}};

@@ -80,20 +80,25 @@ class Weigher {
     if (!setup) return std::nullopt;
     return Both(Look(chosen_), Look(search_.WithBoresApart(chosen_, bore.part, *setup)));
   }
-  // The setup that cuts `second` seated first on `face`, against the best one that is not.
-  std::optional<Weighed> SeatedOn(const FeatureRef& second, const FeatureId& face) {
-    const Part& part = *machine_.FindPart(second.part);
-    const auto setup = SetupThatCuts(chosen_.routes.at(second.part), second.feature);
-    if (!setup) return std::nullopt;
-    const planner::PieceState piece = PieceBefore(part, chosen_.routes.at(second.part), *setup);
+  // Two bores of one part: the setup of the later one located first on the face that was cut with the
+  // earlier one, against the best location that is not.
+  std::optional<Weighed> SeatedOnFirstBoresFace(const FeatureRef& a, const FeatureRef& b) {
+    const Part& part = *machine_.FindPart(a.part);
+    const planner::Route& route = chosen_.routes.at(a.part);
+    const auto at_a = SetupThatCuts(route, a.feature);
+    const auto at_b = SetupThatCuts(route, b.feature);
+    if (!at_a || !at_b) return std::nullopt;
+    const std::size_t first = std::min(*at_a, *at_b);
+    const std::size_t later = std::max(*at_a, *at_b);
+    const Vec3 face_normal = route.setups[first].up_P;
+    const planner::PieceState piece = PieceBefore(part, route, later);
     std::optional<planner::Judged> on;
     std::optional<planner::Judged> off;
-    for (const planner::SetupSketch& variant : planner::Variants(chosen_.routes.at(second.part).setups[*setup], piece, shop_)) {
+    for (const planner::SetupSketch& variant : planner::Variants(route.setups[later], piece, shop_)) {
       planner::Strategy other = chosen_;
-      other.routes.at(second.part).setups[*setup] = variant;
+      other.routes.at(a.part).setups[later] = variant;
       const auto judged = Look(other);
-      const auto datum = planner::FinishedFace(piece, PrimaryNormal(variant));
-      auto& best = datum && *datum == face ? on : off;
+      auto& best = PrimaryNormal(variant).dot(face_normal) > 1 - 1e-9 ? on : off;
       if (judged && (!best || judged->expected_min < best->expected_min)) best = judged;
     }
     return Both(on, off);
