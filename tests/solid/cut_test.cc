@@ -134,6 +134,21 @@ TEST(Cut, DifferenceIsSeenHoweverSmall) {
   EXPECT_EQ(*CalcSymmetricDifference_mm3(a, a), 0);
 }
 
+TEST(Cut, DifferenceThatKeepsAllMomentsIsSeenAllTheSame) {
+  // Four holes on a circle, turned by 45 degrees: volume, first and second moments stay.
+  const auto drilled = [](double first_rad) {
+    std::vector<Solid> holes;
+    for (int i = 0; i < 4; ++i) {
+      const double a = first_rad + 0.5 * kPi * i;
+      holes.push_back(
+          Cylinder({Vec3(15 * std::cos(a), 15 * std::sin(a), 0), Vec3::UnitZ()}, -1, 11, 4));
+    }
+    return *Cut(Cylinder(kUp, 0, 10, 50), holes);
+  };
+  EXPECT_NEAR(*CalcSymmetricDifference_mm3(drilled(0.1), drilled(0.1 + 0.25 * kPi)),
+              8 * kPi * 4 * 10, 1e-4);
+}
+
 TEST(Cut, PiecesComeLargestFirstAndTheOneAtAPointIsKept) {
   const Solid bar = Box(Vec3(0, 0, 0), Vec3(30, 5, 5));
   const Solid parted = *Cut(bar, {Box(Vec3(10, -1, -1), Vec3(12, 6, 6))});
