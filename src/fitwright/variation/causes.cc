@@ -10,6 +10,8 @@ namespace fitwright::variation {
 namespace {
 
 constexpr double kSmallestShare = 0.005;
+// Variances below this are rounding of forms that cancel (1e-9 mm or rad).
+constexpr double kNothing = 1e-18;
 
 using Weights = std::map<std::string_view, double>;
 
@@ -51,7 +53,7 @@ std::vector<CauseShare> Listed(const Shop& shop, const Weights& weights, std::si
   double total = 0;
   for (const auto& [group, w] : weights) total += w;
   std::vector<CauseShare> shares;
-  if (total > 0) {
+  if (total > kNothing) {
     for (const auto& [group, w] : weights) {
       if (w / total < kSmallestShare) continue;
       shares.push_back({WordsOfSpread(shop, SpreadOfGroup(group)), std::string(group), w / total});

@@ -21,6 +21,13 @@ Work CutReader::WorkOfFace(const FeatureRef& ref, const PlanarFace& face) const 
   return std::abs(up) > kAlong ? Work::kFaceFromAbove : Work::kWall;
 }
 
+// A length crept up on and measured, not run to a stop: what is left is a last cut's spread as on a diameter
+// (common practice: fitted lengths come within half to one times the instrument).
+SpreadId CutReader::CreptUp() const {
+  const bool lathe = now_.machine != nullptr && now_.machine->kind == MachineToolKind::kLathe;
+  return lathe ? SpreadId::kTurnedDiameter : SpreadId::kMilledThickness;
+}
+
 // Faces at one height that one step cuts share the visit: one pass made them all.
 std::uint64_t CutReader::HeightKey(const Step& step, const FeatureRef& ref, std::uint64_t visit) const {
   const auto height = [&](const FeatureRef& r) {
@@ -67,7 +74,9 @@ void CutReader::ApplyFaceUse(const SourceUse& use, const Step& step, const Featu
       const bool own_aim = step.aim && !step.features.empty() && step.features.front() == ref;
       Step plain;
       plain.operation = step.operation;
-      Form height = SizeForm(own_aim ? step : plain, ref, feature, use.spread, HeightKey(step, ref, visit), 1, 0);
+      const bool crept = own_aim && step.aim->kind != AimKind::kOneShot && use.spread == SpreadId::kDepthStop;
+      const SpreadId spread = crept ? CreptUp() : use.spread;
+      const Form height = SizeForm(own_aim ? step : plain, ref, feature, spread, HeightKey(step, ref, visit), 1, 0);
       AddShift(forms.pose.own, n, height);
       return;
     }
@@ -120,24 +129,22 @@ void CutReader::FitFace(const Step& step, const FeatureRef& ref, const PlanarFac
   const std::uint64_t visit = MixKeys(KeyOf(ref), 0x666974);
   FormSum sum;
   sum.Add(aim.clearance_mm - n_W.dot(top_W.point_P_mm - deck_W.point_P_mm));
-  // Crept up on and measured, not run to a stop: what is left is a last cut's spread as on a diameter
-  // (common practice: fitted lengths come within half to one times the instrument).
-  const bool lathe = now_.machine != nullptr && now_.machine->kind == MachineToolKind::kLathe;
-  sum.Add(WorkedSource(step, lathe ? SpreadId::kTurnedDiameter : SpreadId::kMilledThickness, feature,
+  sum.Add(WorkedSource(step, CreptUp(), feature,
                        aim.clearance_lower_mm - aim.clearance_mm, aim.clearance_upper_mm - aim.clearance_mm, visit, ref.part), 1);
   AddReadings(sum, InstrumentFor(step, feature), feature, 0, -1);
   const Feature* mate_feature = FindFeature(machine_, *aim.mate);
   if (mate_feature != nullptr) AddReadings(sum, InstrumentFor(Step{}, *mate_feature), *mate_feature, MixKeys(KeyOf(*aim.mate), visit), 1);
-  Vec3 at_W = top_W.point_P_mm;
-  if (own_seat != nullptr) {
-    at_W = RegionInW(machine_, *own_seat).centre;
-    const PlacedMap at_rest;
-    AddMoveInW(sum, assembly_, at_rest, *own_seat, at_W, n_W, 1);
-    AddMoveInW(sum, assembly_, at_rest, *aim.mate, at_W, n_W, 1);
-    AddMoveInW(sum, assembly_, at_rest, *mate_seat, at_W, n_W, -1);
+  const PlacedMap at_rest;
+  const std::vector<Vec3> points = ReadingPoints(RegionInW(machine_, own_seat != nullptr ? *own_seat : ref));
+  const double share = 1 / static_cast<double>(points.size());
+  for (const Vec3& at_W : points) {
+    if (own_seat != nullptr) {
+      AddMoveInW(sum, assembly_, at_rest, *own_seat, at_W, n_W, share);
+      AddMoveInW(sum, assembly_, at_rest, *aim.mate, at_W, n_W, share);
+      AddMoveInW(sum, assembly_, at_rest, *mate_seat, at_W, n_W, -share);
+    }
+    AddFeatureMove(sum, forms, PlaceOf(machine_, ref.part).inverse() * at_W, face.normal_P, -share);
   }
-  const Vec3 at_P = PlaceOf(machine_, ref.part).inverse() * at_W;
-  AddMoveAlong(sum, forms.pose, at_P, face.normal_P, -1);
   AddShift(forms.pose.own, face.normal_P, sum.Take());
 }
 

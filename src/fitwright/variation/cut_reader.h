@@ -48,6 +48,7 @@ class CutReader {
   void CutShape(const Step& step, const FeatureRef& ref, const Feature& feature, FeatureForms& forms);
   void ApplyFaceUse(const SourceUse& use, const Step& step, const FeatureRef& ref, const PlanarFace& face,
                     std::uint64_t visit, FeatureForms& forms);
+  SpreadId CreptUp() const;
   std::uint64_t HeightKey(const Step& step, const FeatureRef& ref, std::uint64_t visit) const;
   void CutFace(const Step& step, const FeatureRef& ref, const PlanarFace& face, FeatureForms& forms);
   void CutRound(const Step& step, const FeatureRef& ref, const Feature& feature, FeatureForms& forms);

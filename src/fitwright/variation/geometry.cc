@@ -265,6 +265,10 @@ std::vector<Vec3> TouchPoints(const Region& a, const Region& b) {
   return {at(u0, v0), at(u1, v0), at(0.5 * (u0 + u1), v1)};
 }
 
+std::vector<Vec3> ReadingPoints(const Region& region) {
+  return region.round ? RimPoints(region, region) : std::vector<Vec3>{region.centre};
+}
+
 std::vector<Vec3> SharedCorners(const Region& a, const Region& b) {
   const Vec3 v = a.normal.cross(a.u);
   std::array<std::vector<double>, 2> ends;

@@ -52,6 +52,9 @@ Region Moved(const Region& region, const Pose& X_AB);
 // Three points, on the plane of a, at the corners of what a and b share (disc: on its rim, 120 degrees
 // apart): where the faces touch. Empty when they share nothing.
 std::vector<Vec3> TouchPoints(const Region& a, const Region& b);
+// Where a height is read when nobody says where: near the rim of a round face (its middle is dished or open),
+// in the middle of another. The mean of the readings counts.
+std::vector<Vec3> ReadingPoints(const Region& region);
 // Corners of what two faces in about one plane share; the ends of the common edge where they lie side by
 // side; the middle of the gap where they do not meet.
 std::vector<Vec3> SharedCorners(const Region& a, const Region& b);

@@ -170,10 +170,16 @@ class Maker {
     if (b_.kind == DatumKind::kOther) return WrongKind(r_, r_.b, "a face or an axis");
     if (a_.kind == DatumKind::kOther) return WrongKind(r_, r_.a, "a face or an axis");
     const Vec3 n = b_.kind == DatumKind::kPlane ? b_.direction_P : a_.kind == DatumKind::kPlane ? a_.direction_P : Across();
-    const Vec3 p = r_.at_W_mm.value_or(a_.kind == DatumKind::kPlane ? RegionInW(*in_.machine, r_.a).centre : a_.middle_P_mm());
-    Form form = Difference(r_.a, r_.b, p, n);
-    form.constant += n.dot(a_.point_P_mm - b_.point_P_mm);
-    out_.linear.push_back(std::move(form));
+    std::vector<Vec3> points = {a_.middle_P_mm()};
+    if (r_.at_W_mm) {
+      points = {*r_.at_W_mm};
+    } else if (a_.kind == DatumKind::kPlane) {
+      points = ReadingPoints(RegionInW(*in_.machine, r_.a));
+    }
+    FormSum sum;
+    sum.Add(n.dot(a_.point_P_mm - b_.point_P_mm));
+    for (const Vec3& p : points) sum.Add(Difference(r_.a, r_.b, p, n), 1 / static_cast<double>(points.size()));
+    out_.linear.push_back(sum.Take());
     return std::move(out_);
   }
 
