@@ -113,7 +113,7 @@ inline void DropSetup(const Maker& m, std::size_t s) {
   const SetupId gone = m.plan.setups[s].id;
   spoiled.setups.erase(spoiled.setups.begin() + static_cast<std::ptrdiff_t>(s));
   for (Setup& setup : spoiled.setups) std::erase(setup.waits_for, gone);
-  m.Give("drop_setup", gone.text(), spoiled, true);
+  m.Give("drop_setup", gone.text(), spoiled, false);  // one that only takes the rough off may be spared
 }
 
 inline void SwapSetups(const Maker& m, std::size_t s) {

@@ -59,9 +59,25 @@ inline CorruptionResult RunOne(const Machine& machine, const Corruption& c, cons
 
 }  // namespace detail
 
-// Every spoiled plan replayed. The sound plan must itself be sound. `only` limits to one fault (empty: all).
+struct RunCorruptionsOptions {
+  int threads = 0;
+  std::string only;         // one fault; empty = all
+  std::size_t shard = 0;    // this one of `shards` equal shares
+  std::size_t shards = 1;
+};
+
+// A sanitizer makes each replay ten times as long: there a tenth of the faults stands for all.
+inline std::size_t ShardsHere(std::size_t shards) {
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+  return shards * 10;
+#else
+  return shards;
+#endif
+}
+
+// Every spoiled plan replayed. The sound plan must itself be sound.
 inline Result<std::vector<CorruptionResult>> RunCorruptions(const Machine& machine, const Shop& shop, const Plan& plan,
-                                                            int threads = 0, const std::string& only = {}) {
+                                                            const RunCorruptionsOptions& wanted = {}) {
   replay::Memo memo;
   replay::ShopRunOptions options;
   options.memo = &memo;
@@ -75,12 +91,14 @@ inline Result<std::vector<CorruptionResult>> RunCorruptions(const Machine& machi
   const auto flush = [&] {
     const std::size_t from = results.size();
     results.resize(from + batch.size());
-    ParallelFor(batch.size(), threads,
+    ParallelFor(batch.size(), wanted.threads,
                 [&](std::size_t i) { results[from + i] = detail::RunOne(machine, batch[i], sound, memo); });
     batch.clear();
   };
+  std::size_t made = 0;
   MakeCorruptions(shop, plan, [&](Corruption c) {
-    if (!only.empty() && c.fault != only) return;
+    if (!wanted.only.empty() && c.fault != wanted.only) return;
+    if (made++ % ShardsHere(wanted.shards) != wanted.shard) return;
     batch.push_back(std::move(c));
     if (batch.size() == 64) flush();
   });
