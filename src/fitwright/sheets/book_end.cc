@@ -45,14 +45,20 @@ constexpr std::array<std::string_view, 4> kMillCautions = {
     "Boring head and fly cutter have a speed limit and never run reversed.",
     "Cutters by the shank with a rag, never by the edge.",
     "Look where the cutter comes out below: parallels, vise and table."};
-constexpr std::array<std::string_view, 5> kFinishedMachine = {
-    "Guard belts, pulleys, flywheels and whatever else turns; check grub screws.",
-    "Where there is a motor: fuse and earth it; electrical work by those licensed for it where the law "
-    "asks.",
-    "First run slow, behind a screen, and not left alone.",
-    "Where there is pressure: a certified relief valve with nothing that can shut in front of it; only bought, "
-    "stamped receivers; prove with water, never with air.",
-    "Local codes and licensed practice decide in matters of pressure, electricity, road and air."};
+// Left out where the machine's own cautions speak of the same.
+struct GeneralCaution {
+  std::string_view about;
+  std::string_view say;
+};
+constexpr std::array<GeneralCaution, 5> kFinishedMachine = {{
+    {"uard", "Guard belts, pulleys, flywheels and whatever else turns; check grub screws."},
+    {"earth", "Where there is a motor: fuse and earth it; electrical work by those licensed for it where the "
+     "law asks."},
+    {"irst run slow", "First run slow, behind a screen, and not left alone."},
+    {"elief valve", "Where there is pressure: a certified relief valve with nothing that can shut in "
+     "front of it; only bought, stamped receivers; prove with water, never with air."},
+    {"ocal codes", "Local codes and licensed practice decide in matters of pressure, electricity, road "
+     "and air."}}};
 
 template <std::size_t N>
 void AddList(const std::array<std::string_view, N>& items, Book& book) {
@@ -65,6 +71,12 @@ void AddSaid(const BookContext& context, const std::vector<std::string>& items,
     if (item.starts_with(kLeftOut)) continue;  // has a section of its own
     if (said.insert(item).second) book.pieces.emplace_back(ListItem{context.Say(item)});
   }
+}
+
+bool SaysOf(const std::vector<std::string>& cautions, std::string_view about) {
+  return std::any_of(cautions.begin(), cautions.end(), [&](const std::string& c) {
+    return c.find(about) != std::string::npos;
+  });
 }
 
 bool Uses(const BookContext& context, MachineToolKind kind) {
@@ -107,7 +119,11 @@ void AddCautions(const BookContext& context, Book& book) {
   book.pieces.emplace_back(Heading{3, "When it runs", ""});
   std::set<std::string> said;
   AddSaid(context, context.machine.cautions, said, book);
-  AddList(kFinishedMachine, book);
+  for (const GeneralCaution& general : kFinishedMachine) {
+    if (!SaysOf(context.machine.cautions, general.about)) {
+      book.pieces.emplace_back(ListItem{std::string(general.say)});
+    }
+  }
 }
 
 }  // namespace fitwright::sheets

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "fitwright/sheets/book_pages.h"
 #include "fitwright/sheets/numbers.h"
@@ -9,6 +10,8 @@
 
 namespace fitwright::sheets {
 namespace {
+
+constexpr double kTilted = 1e-6;  // 1 - cosine
 
 void AddEntry(Book& book, std::string label, std::string text, Tone tone = Tone::kPlain) {
   if (!text.empty()) book.pieces.emplace_back(Entry{std::move(label), std::move(text), tone});
@@ -158,6 +161,41 @@ void AddTools(const BookContext& context, const Setup& setup, Book& book) {
   book.pieces.emplace_back(std::move(table));
 }
 
+std::string_view AxisWord(int axis, double along) {
+  static constexpr std::string_view kWords[] = {"+x", "-x", "+y", "-y", "+z", "-z"};
+  return kWords[static_cast<std::size_t>(2 * axis + (along < 0 ? 1 : 0))];
+}
+
+// The face that is up by its name, or by how far the piece is tilted.
+std::string UpText(const BookContext& context, const Setup& setup) {
+  if (setup.parts.empty() || setup.contacts.empty()) return Capital(NameText(setup.up));
+  const PartPose& held = setup.parts.front();
+  const std::string name = NameText(held.part.text());
+  const Vec3 up_P = held.X_PS.linear() * Vec3::UnitZ();
+  int first = 0;
+  const double most = up_P.cwiseAbs().maxCoeff(&first);
+  const std::string_view axis = AxisWord(first, up_P[first]);
+  if (most < 1 - kTilted) {
+    Vec3 rest = up_P;
+    rest[first] = 0;
+    int second = 0;
+    rest.cwiseAbs().maxCoeff(&second);
+    return fmt::format("{} of the {}, tilted {} deg towards {}", axis, name,
+                       FormatAngle_deg(std::atan2(std::abs(up_P[second]), most), 2),
+                       AxisWord(second, up_P[second]));
+  }
+  const Part* part = context.machine.FindPart(PartId(held.part.text().substr(
+      0, held.part.text().find('#'))));
+  if (part != nullptr) {
+    for (const Feature& feature : part->features) {
+      const auto* face = std::get_if<PlanarFace>(&feature.shape);
+      if (face == nullptr || face->normal_P.dot(up_P) < 1 - kTilted) continue;
+      return fmt::format("{} of the {}, {}", Capital(NameText(feature.name.text())), name, axis);
+    }
+  }
+  return fmt::format("{} of the {}", axis, name);
+}
+
 }  // namespace
 
 std::string WitnessText(const BookContext& context, const Setup& setup) {
@@ -182,7 +220,7 @@ void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book) {
     AddEntry(book, "Held", HeldText(context, setup));
     if (!setup.contacts.empty()) AddEntry(book, "Grip", GripText(context, setup));
   }
-  AddEntry(book, "Up", Capital(NameText(setup.up)));
+  AddEntry(book, "Up", UpText(context, setup));
   AddEntry(book, "Zero", ZeroText(context, setup));
   AddEntry(book, "", FinderText(context, setup));
   AddEntry(book, "Check", WitnessText(context, setup));

@@ -9,8 +9,13 @@ namespace {
 // Coordinates of one place given twice differ by no more than rounding.
 constexpr double kSamePlace_mm = 5e-4;
 
+// What the holes of a step belong to; a bore's last cut may finish its floor as well.
+FeatureRef PatternOf(const Step& step) {
+  return step.features.empty() ? FeatureRef{} : step.features.front();
+}
+
 bool SamePlaces(const Step& a, const Step& b) {
-  if (a.features != b.features || a.coordinates.size() != b.coordinates.size()) return false;
+  if (PatternOf(a) != PatternOf(b) || a.coordinates.size() != b.coordinates.size()) return false;
   for (std::size_t i = 0; i < a.coordinates.size(); ++i) {
     const Coordinate& p = a.coordinates[i];
     const Coordinate& q = b.coordinates[i];
@@ -28,12 +33,10 @@ bool PlungesOnly(const Step& step) {
 }
 
 // A pattern's steps may come in several groups: one hole first, then the rest.
-using Pattern = std::vector<FeatureRef>;
-
 void LabelGroups(std::vector<PlaceGroup>& groups) {
-  std::vector<Pattern> patterns;
+  std::vector<FeatureRef> patterns;
   for (const PlaceGroup& group : groups) {
-    const Pattern& features = group.steps.front()->features;
+    const FeatureRef features = PatternOf(*group.steps.front());
     if (!IsHoleGroup(group)) continue;
     if (std::find(patterns.begin(), patterns.end(), features) == patterns.end()) {
       patterns.push_back(features);
@@ -41,7 +44,7 @@ void LabelGroups(std::vector<PlaceGroup>& groups) {
   }
   for (PlaceGroup& group : groups) {
     const auto found =
-        std::find(patterns.begin(), patterns.end(), group.steps.front()->features);
+        std::find(patterns.begin(), patterns.end(), PatternOf(*group.steps.front()));
     const bool prefix = patterns.size() > 1 && IsHoleGroup(group);
     const auto letter = static_cast<char>('a' + std::min<std::ptrdiff_t>(found - patterns.begin(), 25));
     for (const Coordinate& c : group.steps.front()->coordinates) {

@@ -220,6 +220,26 @@ class TextRenderer {
 
 }  // namespace
 
+namespace {
+
+// End of the word at `start`; a number keeps its unit.
+std::size_t WordEnd(std::string_view text, std::size_t start) {
+  std::size_t end = std::min(text.find_first_of(" \n", start), text.size());
+  const bool number = text[end - 1] >= '0' && text[end - 1] <= '9';
+  if (!number && text[end - 1] != '_') return end;
+  for (const std::string_view unit : {"mm", "in", "rpm", "deg", "min", "h"}) {
+    const std::string_view rest = text.substr(std::min(end + 1, text.size()));
+    if (!rest.starts_with(unit)) continue;
+    const std::size_t after = end + 1 + unit.size();
+    if (after == text.size() || std::string_view(" .,;:)/\n").find(text[after]) != std::string_view::npos) {
+      return std::min(text.find_first_of(" \n", after), text.size());
+    }
+  }
+  return end;
+}
+
+}  // namespace
+
 std::vector<std::string> WrapText(std::string_view text, std::size_t width) {
   std::vector<std::string> lines;
   std::string line;
@@ -227,8 +247,7 @@ std::vector<std::string> WrapText(std::string_view text, std::size_t width) {
   while (at < text.size()) {
     const std::size_t start = text.find_first_not_of(" \n", at);
     if (start == std::string_view::npos) break;
-    std::size_t end = text.find_first_of(" \n", start);
-    if (end == std::string_view::npos) end = text.size();
+    const std::size_t end = WordEnd(text, start);
     // Blanks inside the text (columns of a witness reading) are kept while the line lasts.
     const std::size_t gap = line.empty() ? 0 : std::max<std::size_t>(1, start - at);
     if (!line.empty() && line.size() + gap + (end - start) > width) {

@@ -25,13 +25,18 @@ struct TableRow {
   std::string heading;  // of a group, instead of the rest
 };
 
+FeatureRef FirstOf(const PlaceGroup& group) {
+  const auto& features = group.steps.front()->features;
+  return features.empty() ? FeatureRef{} : features.front();
+}
+
 // Groups of one pattern, which may be made a few holes first and then the rest.
 std::vector<std::vector<const PlaceGroup*>> ByPattern(const std::vector<PlaceGroup>& groups) {
   std::vector<std::vector<const PlaceGroup*>> patterns;
   for (const PlaceGroup& group : groups) {
     if (!IsHoleGroup(group)) continue;
     const auto same = std::find_if(patterns.begin(), patterns.end(), [&](const auto& pattern) {
-      return pattern.front()->steps.front()->features == group.steps.front()->features;
+      return FirstOf(*pattern.front()) == FirstOf(group);
     });
     if (same == patterns.end()) {
       patterns.push_back({&group});
@@ -140,7 +145,7 @@ Result<std::string> DrawHolePlan(const SetupPicture& picture) {
   const std::vector<HoleMark> holes = FindHoles(picture);
   if (holes.empty() || context.IsLathe(picture.setup)) return std::string();
   Svg svg = BeginPage(picture, "holes");
-  auto solids = MakeStandingSolids(picture);
+  auto solids = MakeStandingSolids(picture, false);
   if (!solids) return Unexpected(solids.error());
   const solid::ViewDirection top = solid::ViewDirection::Top();
   const ShownBox box = CalcShownBox(*solids, top);

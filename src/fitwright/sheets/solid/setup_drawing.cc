@@ -144,7 +144,7 @@ void DrawNotes(const SetupPicture& picture, double top, Svg& svg) {
 
 Result<std::string> DrawSetup(const SetupPicture& picture) {
   Svg svg = BeginPage(picture, "");
-  auto solids = MakeStandingSolids(picture);
+  auto solids = MakeStandingSolids(picture, true);
   if (!solids) return Unexpected(solids.error());
   const ThreeViews views = ChooseViews(picture);
   const double side_height = 70;

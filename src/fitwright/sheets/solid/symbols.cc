@@ -12,6 +12,7 @@ namespace {
 constexpr double kZeroRadius_mm = 2.2;
 constexpr double kArrow_mm = 10;
 constexpr double kLetterBox_mm = 5;
+constexpr double kClearOfZero_mm = 19;
 
 Vec2 Turned(const Vec2& v) { return {-v.y(), v.x()}; }
 
@@ -112,7 +113,12 @@ void DrawDatum(const DatumMark& mark, const ViewFrame& frame, Svg& svg) {
   const Vec3 sight = frame.view().to_eye.normalized();
   if (std::abs(mark.out_S.dot(sight)) > 0.2) return;
   const Vec2 out = frame.Direction(mark.out_S);
-  const Vec2 on = frame.ToPaper(mark.point_S_mm);
+  Vec2 on = frame.ToPaper(mark.point_S_mm);
+  const Vec2 from_zero = on - frame.ToPaper(Vec3(Vec3::Zero()));
+  if (from_zero.norm() < kClearOfZero_mm) {
+    const double side = from_zero.dot(Turned(out)) < 0 ? -1 : 1;
+    on += side * (kClearOfZero_mm - from_zero.norm()) * Turned(out);
+  }
   const Vec2 base = on + 2.6 * out;
   svg.Polygon({on + 1.5 * Turned(out), on - 1.5 * Turned(out), base}, true);
   const Vec2 box = base + (1.6 + 0.5 * kLetterBox_mm) * out;

@@ -21,6 +21,7 @@ struct DatumMark {
 std::vector<DatumMark> FindDatums(const Setup& setup);
 
 // Filled triangle on the surface and letter in a frame (ISO 5459); only where the surface stands edge on.
+// Keeps clear of the zero's arrows.
 void DrawDatum(const DatumMark& mark, const ViewFrame& frame, Svg& svg);
 
 // Zero (a quartered circle) and arrows for the axes in the sense in which the dials count up.

@@ -136,18 +136,70 @@ std::string ViewFrame::ScaleText() const {
   return scale_ >= 1 ? FormatTrimmed(scale_, 2) + ":1" : "1:" + FormatTrimmed(1 / scale_, 2);
 }
 
-Result<StandingSolids> MakeStandingSolids(const SetupPicture& picture) {
+namespace {
+
+// Only holes: then the cutters themselves show what goes, and an elaborate piece need not be subtracted
+// from its double, which is slow and may fail.
+bool DrillsOnly(const Setup& setup) {
+  return std::all_of(setup.steps.begin(), setup.steps.end(), [](const Step& step) {
+    return std::all_of(step.path.begin(), step.path.end(), [](const PathPiece& path) {
+      return path.kind == PathKind::kPlunge && path.set_diameter_mm == 0;
+    });
+  });
+}
+
+// The steps' cutters inside the box of the piece.
+Result<std::vector<solid::Solid>> RemovedByCutters(const SetupPicture& picture,
+                                                   const solid::Solid& before_S) {
+  auto box = solid::MakeBox(solid::CalcBox(before_S));
+  if (!box) return Unexpected(box.error());
+  std::vector<solid::Solid> removed;
+  for (const Step& step : picture.setup.steps) {
+    const Tool* tool = picture.shop.Find(step.tool);
+    for (const PathPiece& path : step.path) {
+      if (tool == nullptr) continue;
+      auto cutters = solid::MakeSweptCutter(*tool, path);
+      if (!cutters) return Unexpected(cutters.error());
+      for (const solid::Solid& cutter : *cutters) {
+        auto met = solid::Common(*box, cutter);
+        if (!met) return Unexpected(met.error());
+        if (!met->empty()) removed.push_back(*std::move(met));
+      }
+    }
+  }
+  return removed;
+}
+
+Status AddRemoved(const SetupPicture& picture, const solid::Solid& before_S,
+                  const solid::Solid& after_S, StandingSolids& solids) {
+  const double taken_mm3 = solid::CalcVolume_mm3(before_S) - solid::CalcVolume_mm3(after_S);
+  if (taken_mm3 < kLeastRemoved_mm3) return Ok{};
+  if (!DrillsOnly(picture.setup)) {
+    auto difference = solid::Cut(before_S, {after_S});
+    if (difference) {
+      solids.removed.push_back(*std::move(difference));
+      return Ok{};
+    }
+  }
+  auto met = RemovedByCutters(picture, before_S);
+  if (!met) return Unexpected(met.error());
+  solids.removed.insert(solids.removed.end(), met->begin(), met->end());
+  return Ok{};
+}
+
+}  // namespace
+
+Result<StandingSolids> MakeStandingSolids(const SetupPicture& picture, bool with_removed) {
   StandingSolids solids;
   for (std::size_t i = 0; i < picture.setup.parts.size(); ++i) {
     const Pose X_SP = picture.setup.parts[i].X_PS.inverse();
-    const solid::Solid& before = picture.before_P[i];
-    const solid::Solid& after = picture.after_P[i];
-    auto removed = solid::Cut(before, {after});
-    if (!removed) return Unexpected(removed.error());
-    const bool noise = solid::CalcVolume_mm3(*removed) < kLeastRemoved_mm3;
-    solids.before.push_back(solid::Moved(before, X_SP));
-    solids.after.push_back(solid::Moved(after, X_SP));
-    solids.removed.push_back(noise ? solid::Solid() : solid::Moved(*removed, X_SP));
+    solids.before.push_back(solid::Moved(picture.before_P[i], X_SP));
+    solids.after.push_back(solid::Moved(picture.after_P[i], X_SP));
+    if (!with_removed) continue;
+    if (auto status = AddRemoved(picture, solids.before.back(), solids.after.back(), solids);
+        !status) {
+      return Unexpected(status.error());
+    }
   }
   for (const FixtureSolid& fixture : picture.setup.fixtures) {
     if (!IsShown(fixture.role)) continue;

@@ -38,10 +38,11 @@ class ViewFrame {
 struct StandingSolids {
   std::vector<solid::Solid> before;
   std::vector<solid::Solid> after;
-  std::vector<solid::Solid> removed;  // may hold empty solids
+  std::vector<solid::Solid> removed;  // what the setup's cuts take away; may overlap
   std::vector<solid::Solid> holding;  // jaws, parallels, chuck; not table and spindle
 };
-Result<StandingSolids> MakeStandingSolids(const SetupPicture& picture);
+// Without what is removed, `removed` stays empty, which saves most of the time.
+Result<StandingSolids> MakeStandingSolids(const SetupPicture& picture, bool with_removed);
 
 // Box of the pieces before the cut, in the view's coordinates, with the zero when it is near.
 struct ShownBox {
