@@ -66,7 +66,8 @@ inline Tool MakeTool(const std::string& name, ToolKind kind, double diameter_mm)
   return tool;
 }
 
-inline Instrument MakeInstrument(const std::string& name, InstrumentKind kind, double from_mm, double to_mm) {
+inline Instrument MakeInstrument(const std::string& name, InstrumentKind kind, double from_mm,
+                                 double to_mm) {
   Instrument i;
   i.name = InstrumentId(name);
   i.kind = kind;
@@ -79,8 +80,9 @@ inline Instrument MakeInstrument(const std::string& name, InstrumentKind kind, d
 // A mill with a vise, a lathe with a three-jaw, a bench; no spreads.
 inline Shop BareShop() {
   Shop shop;
-  for (const auto& [name, kind] : {std::pair("mill", MachineToolKind::kMill), std::pair("lathe", MachineToolKind::kLathe),
-                                   std::pair("bench", MachineToolKind::kBench)}) {
+  for (const auto& [name, kind] :
+       {std::pair("mill", MachineToolKind::kMill), std::pair("lathe", MachineToolKind::kLathe),
+        std::pair("bench", MachineToolKind::kBench)}) {
     MachineTool m;
     m.name = MachineToolId(name);
     m.kind = kind;
@@ -95,7 +97,8 @@ inline Shop BareShop() {
   chuck.kind = HoldingDeviceKind::kThreeJaw;
   shop.holding = {vise, chuck};
   for (const double d : {2.5, 3.2, 4.5, 8.0}) {
-    shop.tools.push_back(MakeTool("drill_" + std::to_string(static_cast<int>(d * 10)), ToolKind::kDrill, d));
+    shop.tools.push_back(
+        MakeTool("drill_" + std::to_string(static_cast<int>(d * 10)), ToolKind::kDrill, d));
   }
   shop.tools.push_back(MakeTool("spot_drill", ToolKind::kSpotDrill, 6));
   shop.tools.push_back(MakeTool("tap_m3", ToolKind::kTap, 3));
@@ -150,14 +153,15 @@ inline Part MakeBlock(const std::string& name, const Vec3& low, const Vec3& high
   part.material = "aluminium";
   part.envelope = EnvelopeKind::kBlock;
   part.block_P = {low, high};
-  part.features = {MakeFace("top", Vec3::UnitZ(), high.z()),   MakeFace("bottom", -Vec3::UnitZ(), -low.z()),
-                   MakeFace("front", Vec3::UnitX(), high.x()), MakeFace("rear", -Vec3::UnitX(), -low.x()),
-                   MakeFace("left", Vec3::UnitY(), high.y()),  MakeFace("right", -Vec3::UnitY(), -low.y())};
+  part.features = {
+      MakeFace("top", Vec3::UnitZ(), high.z()),   MakeFace("bottom", -Vec3::UnitZ(), -low.z()),
+      MakeFace("front", Vec3::UnitX(), high.x()), MakeFace("rear", -Vec3::UnitX(), -low.x()),
+      MakeFace("left", Vec3::UnitY(), high.y()),  MakeFace("right", -Vec3::UnitY(), -low.y())};
   return part;
 }
 
-inline Feature MakeHoles(const std::string& name, const Vec3& into, std::vector<Vec3> entries, const Size& diameter, double depth_mm,
-                         bool through) {
+inline Feature MakeHoles(const std::string& name, const Vec3& into, std::vector<Vec3> entries,
+                         const Size& diameter, double depth_mm, bool through) {
   Hole hole;
   hole.into_P = into;
   hole.entries_P_mm = std::move(entries);
@@ -167,7 +171,8 @@ inline Feature MakeHoles(const std::string& name, const Vec3& into, std::vector<
   return {FeatureId(name), hole, Finish::kAsMachined, false, {}};
 }
 
-inline Feature MakeOutside(const std::string& name, const Axis3& axis, double from_mm, double to_mm, const Size& diameter) {
+inline Feature MakeOutside(const std::string& name, const Axis3& axis, double from_mm, double to_mm,
+                           const Size& diameter) {
   OuterDiameter outer;
   outer.axis_P = axis;
   outer.from_mm = from_mm;
@@ -188,7 +193,8 @@ inline Pose SetupPose(const Vec3& x_P, const Vec3& z_P, const Vec3& zero_P) {
 
 class PlanBuilder {
  public:
-  Setup& AddSetup(const std::string& part, const std::string& machine, HoldingKind holding, const std::string& device, const Pose& X_PS) {
+  Setup& AddSetup(const std::string& part, const std::string& machine, HoldingKind holding,
+                  const std::string& device, const Pose& X_PS) {
     Setup setup;
     setup.number = static_cast<int>(plan.setups.size()) + 1;
     setup.id = SetupId("s" + std::to_string(setup.number));
@@ -201,11 +207,17 @@ class PlanBuilder {
     return plan.setups.back();
   }
   // point and normal in P of the setup's first part; an empty feature is raw stock.
-  void Touch(ContactKind kind, const std::string& feature, const Vec3& point_P, const Vec3& normal_P, bool lifts = false) {
+  void Touch(ContactKind kind, const std::string& feature, const Vec3& point_P,
+             const Vec3& normal_P, bool lifts = false) {
     Setup& setup = plan.setups.back();
-    setup.contacts.push_back({feature.empty() ? ContactKind::kRough : kind, {setup.parts.front().part, FeatureId(feature)}, point_P, normal_P, lifts});
+    setup.contacts.push_back({feature.empty() ? ContactKind::kRough : kind,
+                              {setup.parts.front().part, FeatureId(feature)},
+                              point_P,
+                              normal_P,
+                              lifts});
   }
-  Step& Cut(Operation operation, const std::string& feature, const std::string& tool = "", const std::string& part = "") {
+  Step& Cut(Operation operation, const std::string& feature, const std::string& tool = "",
+            const std::string& part = "") {
     Setup& setup = plan.setups.back();
     Step step;
     step.id = StepId(setup.id.text() + "." + std::to_string(setup.steps.size() + 1));
@@ -221,17 +233,18 @@ class PlanBuilder {
   Plan plan;
 };
 
-// Bed first: bed 3, fixed jaw 2, stop 1, all on named faces of a block in the pose X_PS. `lifts`: the bed
-// contact at the moving jaw.
-inline void SeatBedFirst(PlanBuilder& b, const Part& part, const Pose& X_PS, const std::string& bed, const std::string& jaw,
-                         const std::string& stop) {
+// Bed first: bed 3, fixed jaw 2, stop 1, all on named faces of a block in the pose X_PS. `lifts`:
+// the bed contact at the moving jaw.
+inline void SeatBedFirst(PlanBuilder& b, const Part& part, const Pose& X_PS, const std::string& bed,
+                         const std::string& jaw, const std::string& stop) {
   const Pose X_SP = X_PS.inverse();
   const Vec3 p = X_SP * part.block_P.min_mm;
   const Vec3 q = X_SP * part.block_P.max_mm;
   const Vec3 low = p.cwiseMin(q);
   const Vec3 high = p.cwiseMax(q);
   const Vec3 mid = 0.5 * (low + high);
-  const auto touch = [&](ContactKind kind, const std::string& f, const Vec3& at_S, const Vec3& n_S, bool lifts = false) {
+  const auto touch = [&](ContactKind kind, const std::string& f, const Vec3& at_S, const Vec3& n_S,
+                         bool lifts = false) {
     b.Touch(kind, f, X_PS * at_S, X_PS.linear() * n_S, lifts);
   };
   touch(ContactKind::kBed, bed, {low.x(), high.y(), low.z()}, Vec3::UnitZ());
@@ -247,10 +260,12 @@ inline Machine CoverMachine(double clearance_mm = 3.2) {
   Machine machine;
   machine.name = "cover on block";
   Part block = MakeBlock("block", {-25, -25, 0}, {25, 25, 30});
-  block.features.push_back(MakeHoles("bore", -Vec3::UnitZ(), {{0, 0, 30}}, MakeSize(30, 30.021), 30, true));
+  block.features.push_back(
+      MakeHoles("bore", -Vec3::UnitZ(), {{0, 0, 30}}, MakeSize(30, 30.021), 30, true));
   std::get<Hole>(block.features.back().shape).use = HoleUse::kBore;
   std::vector<Vec3> places = {{18, 18, 30}, {-18, 18, 30}, {-18, -18, 30}, {18, -18, 30}};
-  block.features.push_back(MakeHoles("tapped", -Vec3::UnitZ(), places, MakeSize(2.45, 2.6), 9, false));
+  block.features.push_back(
+      MakeHoles("tapped", -Vec3::UnitZ(), places, MakeSize(2.45, 2.6), 9, false));
   std::get<Hole>(block.features.back().shape).thread = InternalThread{"M3", 3, 0.5, 7};
   Part cover;
   cover.name = PartId("cover");
@@ -261,13 +276,24 @@ inline Machine CoverMachine(double clearance_mm = 3.2) {
   cover.features.push_back(MakeOutside("flange", axis, 0, 8, MakeSize(63.9, 64.1)));
   cover.features.push_back(MakeFace("seat", -Vec3::UnitZ(), 0));
   for (Vec3& p : places) p.z() = 8;
-  cover.features.push_back(MakeHoles("holes", -Vec3::UnitZ(), places, MakeSize(clearance_mm - 0.05, clearance_mm + 0.05), 8, true));
+  cover.features.push_back(MakeHoles("holes", -Vec3::UnitZ(), places,
+                                     MakeSize(clearance_mm - 0.05, clearance_mm + 0.05), 8, true));
   machine.parts = {block, cover};
   Pose up = Pose::Identity();
   up.translation() = Vec3(0, 0, 30);
   machine.uses = {{PartId("block"), 1, Pose::Identity()}, {PartId("cover"), 1, up}};
-  const auto ref = [](const char* part, const char* feature) { return FeatureRef{PartId(part), FeatureId(feature)}; };
-  Joint face{JointId("face"), JointKind::kFaceContact, ref("block", "top"), ref("cover", "seat"), {}, FloatKind::kChance, true, -Vec3::UnitZ(), true};
+  const auto ref = [](const char* part, const char* feature) {
+    return FeatureRef{PartId(part), FeatureId(feature)};
+  };
+  Joint face{JointId("face"),
+             JointKind::kFaceContact,
+             ref("block", "top"),
+             ref("cover", "seat"),
+             {},
+             FloatKind::kChance,
+             true,
+             -Vec3::UnitZ(),
+             true};
   Joint spigot = face;
   spigot.name = JointId("spigot");
   spigot.kind = JointKind::kSpigotInBore;
@@ -320,7 +346,8 @@ inline void AddCoverSetups(PlanBuilder& b) {
   setup.opening_mm = 30;
   for (int i = 0; i < 3; ++i) {
     const double a = kPi / 2 + i * 2 * kPi / 3;
-    b.Touch(ContactKind::kChuckFace, "seat", {28 * std::cos(a), 28 * std::sin(a), 0}, Vec3::UnitZ());
+    b.Touch(ContactKind::kChuckFace, "seat", {28 * std::cos(a), 28 * std::sin(a), 0},
+            Vec3::UnitZ());
   }
   b.Touch(ContactKind::kChuckGrip, "spigot", {-15, 0, -4}, Vec3::UnitX());
   b.Touch(ContactKind::kChuckGrip, "spigot", {0, -15, -4}, Vec3::UnitY());

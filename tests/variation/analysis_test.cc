@@ -18,7 +18,8 @@ using namespace fitwright::testing;
 
 FeatureRef Ref(const char* part, const char* feature) { return {PartId(part), FeatureId(feature)}; }
 
-Requirement MakeRequirement(const char* name, RequirementKind kind, const FeatureRef& a, const FeatureRef& b, double upper) {
+Requirement MakeRequirement(const char* name, RequirementKind kind, const FeatureRef& a,
+                            const FeatureRef& b, double upper) {
   Requirement r;
   r.name = RequirementId(name);
   r.kind = kind;
@@ -37,15 +38,17 @@ Machine OneBlock(const Vec3& low = {0, 0, 0}, const Vec3& high = {100, 40, 30}) 
 
 double SigmaOf(const Analysis& a, const Form& form) {
   double variance = 0;
-  for (const Term& t : form.terms) variance += t.factor * t.factor * MomentsOf(a.sources, t.source, a.figures).variance;
+  for (const Term& t : form.terms)
+    variance += t.factor * t.factor * MomentsOf(a.sources, t.source, a.figures).variance;
   return std::sqrt(variance);
 }
 
-// A bottom with 0.1 mm too much material lifts the part by 0.1; the top lands 0.1 too low in the part; the
-// thickness is right.
+// A bottom with 0.1 mm too much material lifts the part by 0.1; the top lands 0.1 too low in the
+// part; the thickness is right.
 TEST(Analysis, SignOfAThickBottom) {
   Machine machine = OneBlock();
-  machine.requirements = {MakeRequirement("thickness", RequirementKind::kDistance, Ref("block", "top"), Ref("block", "bottom"), 0)};
+  machine.requirements = {MakeRequirement("thickness", RequirementKind::kDistance,
+                                          Ref("block", "top"), Ref("block", "bottom"), 0)};
   PlanBuilder b;
   const Pose down = SetupPose(Vec3::UnitX(), -Vec3::UnitZ(), {0, 40, 0});
   b.AddSetup("block", "mill", HoldingKind::kViseBedFirst, "vise", down);
@@ -64,7 +67,8 @@ TEST(Analysis, SignOfAThickBottom) {
   ASSERT_EQ(bottom.terms.size(), 1u);
   EXPECT_NEAR(bottom.terms[0].factor, 1, 1e-12);
   const SourceIndex thick = bottom.terms[0].source;
-  EXPECT_NEAR(FactorOf(MoveAlong(a->seats.at(PartId("block")), {50, 20, 0}, Vec3::UnitZ()), thick), 1, 1e-12);
+  EXPECT_NEAR(FactorOf(MoveAlong(a->seats.at(PartId("block")), {50, 20, 0}, Vec3::UnitZ()), thick),
+              1, 1e-12);
   FormSum top;
   AddFeatureMove(top, a->features.at(Ref("block", "top")), {50, 20, 30}, Vec3::UnitZ());
   EXPECT_NEAR(FactorOf(top.Take(), thick), -1, 1e-12);
@@ -74,14 +78,16 @@ TEST(Analysis, SignOfAThickBottom) {
   EXPECT_NEAR(SigmaOf(*a, a->requirements[0].linear[0]), 0.02, 1e-12);
 }
 
-// A block squared in a vise whose fixed jaw is out of square by alpha, each face cut with the one before
-// on the jaw: three corners 90 + alpha, the fourth 90 - 3 alpha (the angles of a quadrilateral sum to 360;
-// variation case B4).
+// A block squared in a vise whose fixed jaw is out of square by alpha, each face cut with the one
+// before on the jaw: three corners 90 + alpha, the fourth 90 - 3 alpha (the angles of a
+// quadrilateral sum to 360; variation case B4).
 TEST(Analysis, SquaringLeavesMinus3Alpha) {
   Machine machine = OneBlock();
   const char* names[4] = {"top", "left", "bottom", "right"};
   for (int i = 0; i < 4; ++i) {
-    machine.requirements.push_back(MakeRequirement(names[i], RequirementKind::kSquare, Ref("block", names[i]), Ref("block", names[(i + 1) % 4]), 1e-3));
+    machine.requirements.push_back(MakeRequirement(names[i], RequirementKind::kSquare,
+                                                   Ref("block", names[i]),
+                                                   Ref("block", names[(i + 1) % 4]), 1e-3));
   }
   PlanBuilder b;
   const Part& part = machine.parts[0];
@@ -91,9 +97,8 @@ TEST(Analysis, SquaringLeavesMinus3Alpha) {
     const Pose X_PS = SetupPose(jaw.cross(up), up, Vec3(50, 20, 15) + 15 * up);
     b.AddSetup("block", "mill", HoldingKind::kViseJawFirst, "vise", X_PS);
     const std::string on_jaw = i == 0 ? "" : names[i - 1];
-    const auto touch = [&](ContactKind kind, const std::string& f, const Vec3& at_S, const Vec3& n_S) {
-      b.Touch(kind, f, X_PS * at_S, X_PS.linear() * n_S);
-    };
+    const auto touch = [&](ContactKind kind, const std::string& f, const Vec3& at_S,
+                           const Vec3& n_S) { b.Touch(kind, f, X_PS * at_S, X_PS.linear() * n_S); };
     touch(ContactKind::kFixedJaw, on_jaw, {-40, 15, -25}, -Vec3::UnitY());
     touch(ContactKind::kFixedJaw, on_jaw, {40, 15, -25}, -Vec3::UnitY());
     touch(ContactKind::kFixedJaw, on_jaw, {0, 15, -5}, -Vec3::UnitY());
@@ -123,10 +128,14 @@ class Flip : public ::testing::Test {
  protected:
   void SetUp() override {
     machine_ = OneBlock();
-    machine_.parts[0].features.push_back(MakeHoles("A", -Vec3::UnitZ(), {{20, 20, 30}}, MakeSize(7.9, 8.1), 10, false));
-    machine_.parts[0].features.push_back(MakeHoles("B", -Vec3::UnitZ(), {{70, 20, 30}}, MakeSize(7.9, 8.1), 10, false));
-    machine_.requirements = {MakeRequirement("AB", RequirementKind::kDistance, Ref("block", "B"), Ref("block", "A"), 100)};
-    shop_ = ShopWithOnly({{"edge_finder", 0.01}, {"readout_position", 0.02}, {"milled_thickness", 0.03}});
+    machine_.parts[0].features.push_back(
+        MakeHoles("A", -Vec3::UnitZ(), {{20, 20, 30}}, MakeSize(7.9, 8.1), 10, false));
+    machine_.parts[0].features.push_back(
+        MakeHoles("B", -Vec3::UnitZ(), {{70, 20, 30}}, MakeSize(7.9, 8.1), 10, false));
+    machine_.requirements = {MakeRequirement("AB", RequirementKind::kDistance, Ref("block", "B"),
+                                             Ref("block", "A"), 100)};
+    shop_ = ShopWithOnly(
+        {{"edge_finder", 0.01}, {"readout_position", 0.02}, {"milled_thickness", 0.03}});
     // Ends first: left end gauge, the other worked to the length.
     Stand(-Vec3::UnitX(), "", "rear");
     Stand(Vec3::UnitX(), "rear", "front");
@@ -138,7 +147,8 @@ class Flip : public ::testing::Test {
     b_.Cut(Operation::kFace, face);
   }
   void Lie(bool turned) {
-    const Pose X_PS = turned ? SetupPose(-Vec3::UnitX(), Vec3::UnitZ(), {100, 40, 30}) : SetupPose(Vec3::UnitX(), Vec3::UnitZ(), {0, 0, 30});
+    const Pose X_PS = turned ? SetupPose(-Vec3::UnitX(), Vec3::UnitZ(), {100, 40, 30})
+                             : SetupPose(Vec3::UnitX(), Vec3::UnitZ(), {0, 0, 30});
     b_.AddSetup("block", "mill", HoldingKind::kViseBedFirst, "vise", X_PS);
     SeatBedFirst(b_, machine_.parts[0], X_PS, "", "", turned ? "front" : "rear");
   }
@@ -173,15 +183,16 @@ TEST_F(Flip, TurnedEndForEnd) {
   EXPECT_NEAR(Sigma(), 0.0435889894, 1e-9);
 }
 
-// Two diameters turned in two chuckings: full reading 2 |e|, e Rayleigh; in one chucking, or left in the
-// chuck, exactly true (variation case B5: P = 1 - exp(-t^2 / (8 s^2))).
+// Two diameters turned in two chuckings: full reading 2 |e|, e Rayleigh; in one chucking, or left
+// in the chuck, exactly true (variation case B5: P = 1 - exp(-t^2 / (8 s^2))).
 Machine Stepped() {
   Machine machine;
   Part pin;
   pin.name = PartId("pin");
   pin.material = "steel";
   pin.envelope = EnvelopeKind::kTurned;
-  pin.features = {MakeOutside("big", {}, 0, 20, MakeSize(19.9, 20.1)), MakeOutside("small", {}, 20, 40, MakeSize(14.9, 15.1))};
+  pin.features = {MakeOutside("big", {}, 0, 20, MakeSize(19.9, 20.1)),
+                  MakeOutside("small", {}, 20, 40, MakeSize(14.9, 15.1))};
   machine.parts = {pin};
   machine.uses = {{PartId("pin"), 1, Pose::Identity()}};
   return machine;
@@ -193,7 +204,9 @@ Plan TurnTwice(bool keeps) {
   b.AddSetup("pin", "lathe", HoldingKind::kThreeJaw, "chuck", up);
   b.Touch(ContactKind::kRough, "", {0, 0, 0}, Vec3::UnitZ());
   b.Cut(Operation::kTurn, "small");
-  fitwright::Setup& second = b.AddSetup("pin", "lathe", HoldingKind::kThreeJaw, "chuck", keeps ? up : SetupPose(Vec3::UnitX(), -Vec3::UnitZ(), {0, 0, 0}));
+  fitwright::Setup& second =
+      b.AddSetup("pin", "lathe", HoldingKind::kThreeJaw, "chuck",
+                 keeps ? up : SetupPose(Vec3::UnitX(), -Vec3::UnitZ(), {0, 0, 0}));
   second.keeps_chucking = keeps;
   for (const double z : {38.0, 22.0}) {
     b.Touch(ContactKind::kChuckGrip, "small", {0, 0, z}, Vec3::UnitX());
@@ -213,7 +226,8 @@ TEST(Analysis, RechuckingRunsOut) {
   } cases[] = {{0.02, 0.221199217}, {0.05, 0.790388613}, {0.1, 0.998069546}};
   for (const auto& c : cases) {
     Machine machine = Stepped();
-    machine.requirements = {MakeRequirement("true", RequirementKind::kAxesMeet, Ref("pin", "big"), Ref("pin", "small"), c.t / 2)};
+    machine.requirements = {MakeRequirement("true", RequirementKind::kAxesMeet, Ref("pin", "big"),
+                                            Ref("pin", "small"), c.t / 2)};
     OddsOptions options;
     options.shop_band = options.causes = false;
     options.builds = 40000;
@@ -229,7 +243,8 @@ TEST(Analysis, RechuckingRunsOut) {
 
 TEST(Analysis, TooFewContactsAreNamed) {
   Machine machine = OneBlock();
-  machine.parts[0].features.push_back(MakeHoles("A", -Vec3::UnitZ(), {{20, 20, 30}}, MakeSize(7.9, 8.1), 10, false));
+  machine.parts[0].features.push_back(
+      MakeHoles("A", -Vec3::UnitZ(), {{20, 20, 30}}, MakeSize(7.9, 8.1), 10, false));
   PlanBuilder b;
   const Pose up = SetupPose(Vec3::UnitX(), Vec3::UnitZ(), {0, 0, 30});
   b.AddSetup("block", "mill", HoldingKind::kViseBedFirst, "vise", up);
@@ -259,26 +274,30 @@ TEST(Analysis, TooFewContactsAreNamed) {
   EXPECT_EQ(a.error().code, ErrorCode::kNoPlan);
 }
 
-// Axis squareness cancels between patterns drilled the same way up, and doubles when one part is drilled
-// from the other side.
+// Axis squareness cancels between patterns drilled the same way up, and doubles when one part is
+// drilled from the other side.
 TEST(Analysis, MirroredDrillingDoublesSquareness) {
   for (const bool mirrored : {false, true}) {
     Machine machine = OneBlock({-50, -20, 0}, {50, 20, 30});
     machine.parts.push_back(MakeBlock("plate", {-50, -20, 0}, {50, 20, 5}));
     const std::vector<Vec3> low = {{40, 15, 30}};
     const std::vector<Vec3> high = {{40, 15, mirrored ? 0.0 : 5.0}};
-    machine.parts[0].features.push_back(MakeHoles("H", -Vec3::UnitZ(), low, MakeSize(4.4, 4.6), 10, false));
-    machine.parts[1].features.push_back(MakeHoles("H", mirrored ? Vec3::UnitZ() : Vec3(-Vec3::UnitZ()), high, MakeSize(4.4, 4.6), 5, true));
+    machine.parts[0].features.push_back(
+        MakeHoles("H", -Vec3::UnitZ(), low, MakeSize(4.4, 4.6), 10, false));
+    machine.parts[1].features.push_back(MakeHoles(
+        "H", mirrored ? Vec3::UnitZ() : Vec3(-Vec3::UnitZ()), high, MakeSize(4.4, 4.6), 5, true));
     Pose on = Pose::Identity();
     on.translation() = Vec3(0, 0, 30);
     machine.uses.push_back({PartId("plate"), 1, on});
-    machine.requirements = {MakeRequirement("x", RequirementKind::kAxesMeet, Ref("plate", "H"), Ref("block", "H"), 1)};
+    machine.requirements = {
+        MakeRequirement("x", RequirementKind::kAxesMeet, Ref("plate", "H"), Ref("block", "H"), 1)};
     PlanBuilder b;
     for (const char* name : {"block", "plate"}) {
       const bool under = mirrored && std::string(name) == "plate";
       const Part& part = *machine.FindPart(PartId(name));
-      const Pose X_PS = under ? SetupPose(Vec3::UnitX(), -Vec3::UnitZ(), Vec3::Zero())
-                              : SetupPose(Vec3::UnitX(), Vec3::UnitZ(), {0, 0, part.block_P.max_mm.z()});
+      const Pose X_PS =
+          under ? SetupPose(Vec3::UnitX(), -Vec3::UnitZ(), Vec3::Zero())
+                : SetupPose(Vec3::UnitX(), Vec3::UnitZ(), {0, 0, part.block_P.max_mm.z()});
       b.AddSetup(name, "mill", HoldingKind::kViseBedFirst, "vise", X_PS);
       SeatBedFirst(b, part, X_PS, "", "", "");
       b.Cut(Operation::kDrill, "H", "drill_45");
@@ -293,14 +312,17 @@ TEST(Analysis, MirroredDrillingDoublesSquareness) {
   }
 }
 
-// Faces cut together differ by nothing while the parts stay together, and by the joint's return after.
+// Faces cut together differ by nothing while the parts stay together, and by the joint's return
+// after.
 TEST(Analysis, CutTogetherLeavesNoStep) {
   Machine machine = OneBlock({-50, -20, 0}, {50, 20, 30});
   machine.parts.push_back(MakeBlock("foot", {-50, 20, 0}, {50, 28, 20}));
   const std::vector<Vec3> places = {{-30, 20, 10}, {30, 20, 10}};
-  machine.parts[0].features.push_back(MakeHoles("tapped", -Vec3::UnitY(), places, MakeSize(2.45, 2.55), 9, false));
+  machine.parts[0].features.push_back(
+      MakeHoles("tapped", -Vec3::UnitY(), places, MakeSize(2.45, 2.55), 9, false));
   std::get<Hole>(machine.parts[0].features.back().shape).thread = InternalThread{"M3", 3, 0.5, 7};
-  machine.parts[1].features.push_back(MakeHoles("holes", -Vec3::UnitY(), {{-30, 28, 10}, {30, 28, 10}}, MakeSize(3.15, 3.25), 8, true));
+  machine.parts[1].features.push_back(MakeHoles(
+      "holes", -Vec3::UnitY(), {{-30, 28, 10}, {30, 28, 10}}, MakeSize(3.15, 3.25), 8, true));
   machine.uses.push_back({PartId("foot"), 1, Pose::Identity()});
   Joint face;
   face.name = JointId("face");
@@ -313,7 +335,8 @@ TEST(Analysis, CutTogetherLeavesNoStep) {
   screws.moving = Ref("foot", "holes");
   screws.screw = Screw{"M3", 14, 3, 0.5};
   machine.joints = {face, screws};
-  machine.requirements = {MakeRequirement("flush", RequirementKind::kFlush, Ref("foot", "bottom"), Ref("block", "bottom"), 0.05)};
+  machine.requirements = {MakeRequirement("flush", RequirementKind::kFlush, Ref("foot", "bottom"),
+                                          Ref("block", "bottom"), 0.05)};
   for (const bool apart : {false, true}) {
     PlanBuilder b;
     const auto drill = [&](const char* part, const char* feature, const char* on_jaw) {
@@ -371,15 +394,16 @@ TEST(Analysis, SpottingThroughCancels) {
     }
   }
   EXPECT_TRUE(groups.contains("spot_through"));
-  for (const char* gone : {"readout_position", "lock_shift", "drill_start_spotted", "three_jaw_eccentricity", "readout_scale", "axis_squareness"}) {
+  for (const char* gone : {"readout_position", "lock_shift", "drill_start_spotted",
+                           "three_jaw_eccentricity", "readout_scale", "axis_squareness"}) {
     EXPECT_FALSE(groups.contains(gone)) << gone;
   }
   const auto by_numbers = Analyse(machine, ShippedShop(), CoverByCoordinates(machine));
   ASSERT_TRUE(by_numbers) << Format(by_numbers.error());
 }
 
-// A size fitted to its measured mate: what is left of the clearance is readings, settings, last cut and
-// warmth; the mate's own size is gone.
+// A size fitted to its measured mate: what is left of the clearance is readings, settings, last cut
+// and warmth; the mate's own size is gone.
 TEST(Analysis, FittedSizeFollowsItsMate) {
   const Machine machine = CoverMachine();
   Plan plan = CoverByCoordinates(machine);
@@ -411,7 +435,8 @@ TEST(Analysis, FittedSizeFollowsItsMate) {
 TEST(Analysis, UnmadeFeatureIsAnError) {
   const Machine machine = CoverMachine();
   Plan plan = CoverByCoordinates(machine);
-  std::erase_if(plan.setups, [](const fitwright::Setup& s) { return s.parts.front().part == PartId("cover"); });
+  std::erase_if(plan.setups,
+                [](const fitwright::Setup& s) { return s.parts.front().part == PartId("cover"); });
   const auto a = Analyse(machine, ShippedShop(), plan);
   ASSERT_FALSE(a);
   EXPECT_EQ(a.error().code, ErrorCode::kNoPlan);

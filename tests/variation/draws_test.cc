@@ -45,8 +45,9 @@ std::vector<double> DrawMany(const Source& s, const Figures& figures, std::int64
 
 TEST(Draws, MomentsAgreeWithSamples) {
   const Figures figures = OneFigure(SpreadId::kEdgeFinder, 0.4, 0.3);
-  for (const Law law : {Law::kNormal, Law::kHalfNormal, Law::kRayleighX, Law::kRayleighY, Law::kFoldedX, Law::kFoldedY, Law::kUniform,
-                        Law::kFromZero, Law::kLognormal, Law::kChip}) {
+  for (const Law law :
+       {Law::kNormal, Law::kHalfNormal, Law::kRayleighX, Law::kRayleighY, Law::kFoldedX,
+        Law::kFoldedY, Law::kUniform, Law::kFromZero, Law::kLognormal, Law::kChip}) {
     SourceTable table;
     Source s = MakeSource(law, 7);
     s.spread_b = s.spread;
@@ -60,8 +61,8 @@ TEST(Draws, MomentsAgreeWithSamples) {
   }
 }
 
-// The two components of one vector share its length and direction: their length is Rayleigh with the
-// figure as median.
+// The two components of one vector share its length and direction: their length is Rayleigh with
+// the figure as median.
 TEST(Draws, VectorHasTheFigureAsMedianLength) {
   const Figures figures = OneFigure(SpreadId::kEdgeFinder, 0.04);
   const auto x = DrawMany(MakeSource(Law::kRayleighX, 3), figures, 1 << 17);
@@ -72,8 +73,9 @@ TEST(Draws, VectorHasTheFigureAsMedianLength) {
   EXPECT_NEAR(stats::QuantileOfSorted(length, 0.5), 0.04, 0.0005);
 }
 
-// JCGM 101:2008, 9.2: sums of four, by forms over sources drawn as the odds draw them. Intervals from memory
-// of tables 2 to 4 (printed to 2 or 3 figures); the exact ends of the rectangular case by closed form.
+// JCGM 101:2008, 9.2: sums of four, by forms over sources drawn as the odds draw them. Intervals
+// from memory of tables 2 to 4 (printed to 2 or 3 figures); the exact ends of the rectangular case
+// by closed form.
 std::vector<double> SumOfFour(Law law, const std::array<double, 4>& units) {
   const Figures figures = OneFigure(SpreadId::kEdgeFinder, 1);
   std::vector<double> sum(static_cast<std::size_t>(kMany), 0.0);
@@ -107,9 +109,11 @@ TEST(Draws, StratifiedSetTakesEachStratumOnce) {
   options.draws = Draws::kStratified;
   options.set_size = 1024;
   std::vector<double> values(1024);
-  for (int first = 0; first < 1024; first += kLanes) FillUniforms(42, first, options, values.data() + first);
+  for (int first = 0; first < 1024; first += kLanes)
+    FillUniforms(42, first, options, values.data() + first);
   std::sort(values.begin(), values.end());
-  for (std::size_t i = 0; i < values.size(); ++i) EXPECT_DOUBLE_EQ(values[i], (static_cast<double>(i) + 0.5) / 1024);
+  for (std::size_t i = 0; i < values.size(); ++i)
+    EXPECT_DOUBLE_EQ(values[i], (static_cast<double>(i) + 0.5) / 1024);
 }
 
 // Columns of different keys do not lean on each other.
@@ -120,7 +124,8 @@ TEST(Draws, StratifiedColumnsAreUncorrelated) {
   constexpr std::size_t kColumns = 60;
   std::vector<std::vector<double>> columns(kColumns, std::vector<double>(1024));
   for (std::size_t c = 0; c < kColumns; ++c) {
-    for (int first = 0; first < 1024; first += kLanes) FillNormals(MixKeys(5, c), first, options, columns[c].data() + first);
+    for (int first = 0; first < 1024; first += kLanes)
+      FillNormals(MixKeys(5, c), first, options, columns[c].data() + first);
   }
   double worst = 0;
   double squares = 0;
@@ -173,8 +178,9 @@ WorkedShare Work(double cut, double reading, double low, double high, double saf
   return share;
 }
 
-// A plain one-shot at mid-limits of 30 H7 (width 0.021) with the default boring head (0.010) would spoil
-// 11 to 26 in 100 and leave as many to be cut again; worked, the share falls but does not vanish.
+// A plain one-shot at mid-limits of 30 H7 (width 0.021) with the default boring head (0.010) would
+// spoil 11 to 26 in 100 and leave as many to be cut again; worked, the share falls but does not
+// vanish.
 TEST(Draws, WorkedSizesAreNeitherPerfectNorHopeless) {
   const double half = 0.0105;
   const double one_shot = stats::NormalCdf(-half / 0.010);
@@ -191,8 +197,9 @@ TEST(Draws, WorkedSizesAreNeitherPerfectNorHopeless) {
   EXPECT_GT(low.outside, low.spoiled);
 }
 
-// The share spoiled at the first cut by closed form: last cut 0.005, its aim from one reading and its
-// judgement by the next: seen = N(0, sqrt(0.005^2 + 0.004^2)); without recuts the share above `high`.
+// The share spoiled at the first cut by closed form: last cut 0.005, its aim from one reading and
+// its judgement by the next: seen = N(0, sqrt(0.005^2 + 0.004^2)); without recuts the share above
+// `high`.
 TEST(Draws, SpoiledShareByClosedForm) {
   const WorkedShare w = Work(0.010, 0.004, -1, 0.008, -1);
   EXPECT_NEAR(w.spoiled, stats::NormalCdf(-0.008 / std::hypot(0.005, 0.004)), 0.004);

@@ -1,5 +1,5 @@
-// Locating: linear forms against exact rigid-body motion, and against published small cases computed
-// independently from first principles (3-2-1 kinematics; variation cases B1 and B2).
+// Locating: linear forms against exact rigid-body motion, and against published small cases
+// computed independently from first principles (3-2-1 kinematics; variation cases B1 and B2).
 #include "fitwright/variation/locate.h"
 
 #include <gtest/gtest.h>
@@ -10,8 +10,8 @@
 namespace fitwright::variation {
 namespace {
 
-constexpr double kPrinted = 5e-9;      // the values are printed to 9 or 10 decimals
-constexpr double kFirstOrder = 2e-4;   // relative: locator errors of 0.05 over 100 mm, squared
+constexpr double kPrinted = 5e-9;     // the values are printed to 9 or 10 decimals
+constexpr double kFirstOrder = 2e-4;  // relative: locator errors of 0.05 over 100 mm, squared
 
 struct Locator {
   Vec3 point;
@@ -48,9 +48,9 @@ double Covariance(const Form& a, const Form& b, double sigma) {
   return sum;
 }
 
-// Exact rigid motion x -> R x + d that puts each flat face of a block on its locator's moved tip: the
-// block's planes (through `point`, square to `normal`) pass through point + e * normal. Newton on the
-// rotation vector and d.
+// Exact rigid motion x -> R x + d that puts each flat face of a block on its locator's moved tip:
+// the block's planes (through `point`, square to `normal`) pass through point + e * normal. Newton
+// on the rotation vector and d.
 struct Rigid {
   Eigen::Matrix3d R = Eigen::Matrix3d::Identity();
   Vec3 d = Vec3::Zero();
@@ -82,7 +82,8 @@ Rigid ExactSeat(const std::vector<Locator>& locators, const std::vector<double>&
     }
     const Eigen::VectorXd s = J.colPivHouseholderQr().solve(-f);
     const Vec3 turn = s.head<3>();
-    if (turn.norm() > 0) x.R = Eigen::AngleAxisd(turn.norm(), turn.normalized()).toRotationMatrix() * x.R;
+    if (turn.norm() > 0)
+      x.R = Eigen::AngleAxisd(turn.norm(), turn.normalized()).toRotationMatrix() * x.R;
     x.d += s.tail<3>();
   }
   return x;
@@ -90,8 +91,9 @@ Rigid ExactSeat(const std::vector<Locator>& locators, const std::vector<double>&
 
 // B1: two locators below, one at the left; made three-dimensional by three more without error.
 TEST(Locate, TwoDimensionsB1) {
-  const std::vector<Locator> locators = {{{20, 0, 0}, Vec3::UnitY()},  {{120, 0, 0}, Vec3::UnitY()}, {{0, 40, 0}, Vec3::UnitX()},
-                                         {{20, 20, 0}, Vec3::UnitZ()}, {{120, 20, 0}, Vec3::UnitZ()}, {{70, 80, 0}, Vec3::UnitZ()}};
+  const std::vector<Locator> locators = {
+      {{20, 0, 0}, Vec3::UnitY()},  {{120, 0, 0}, Vec3::UnitY()},  {{0, 40, 0}, Vec3::UnitX()},
+      {{20, 20, 0}, Vec3::UnitZ()}, {{120, 20, 0}, Vec3::UnitZ()}, {{70, 80, 0}, Vec3::UnitZ()}};
   const std::vector<double> e = {0.05, -0.03, 0.02, 0, 0, 0};
   const auto located = Locate(RowsOf(locators));
   ASSERT_TRUE(located);
@@ -99,10 +101,11 @@ TEST(Locate, TwoDimensionsB1) {
   const struct {
     Vec3 p;
     double dx, dy, exact_dx, exact_dy, sx, sy, cov;
-  } cases[] = {{{70, 50, 0}, 0.028, 0.01, 0.028022391, 0.010015997, 0.0201990099, 0.0141421356, 0},
-               {{120, 0, 0}, -0.012, -0.03, -0.011961596, -0.02999999, 0.0229782506, 0.02, 0.00016},
-               {{20, 80, 0}, 0.052, 0.05, 0.052006383, 0.050025584, 0.0229782506, 0.02, 0.00016},
-               {{120, 80, 0}, 0.052, -0.03, 0.052038383, -0.02997439, 0.0229782506, 0.02, -0.00016}};
+  } cases[] = {
+      {{70, 50, 0}, 0.028, 0.01, 0.028022391, 0.010015997, 0.0201990099, 0.0141421356, 0},
+      {{120, 0, 0}, -0.012, -0.03, -0.011961596, -0.02999999, 0.0229782506, 0.02, 0.00016},
+      {{20, 80, 0}, 0.052, 0.05, 0.052006383, 0.050025584, 0.0229782506, 0.02, 0.00016},
+      {{120, 80, 0}, 0.052, -0.03, 0.052038383, -0.02997439, 0.0229782506, 0.02, -0.00016}};
   const Rigid rigid = ExactSeat(locators, e);
   for (const auto& c : cases) {
     const Vec3 move = MoveOf(located->t, c.p, e);
@@ -123,8 +126,9 @@ TEST(Locate, TwoDimensionsB1) {
   }
 }
 
-const std::vector<Locator> kB2 = {{{20, 20, 0}, Vec3::UnitZ()}, {{120, 20, 0}, Vec3::UnitZ()}, {{70, 80, 0}, Vec3::UnitZ()},
-                                  {{20, 0, 25}, Vec3::UnitY()}, {{120, 0, 25}, Vec3::UnitY()}, {{0, 50, 25}, Vec3::UnitX()}};
+const std::vector<Locator> kB2 = {{{20, 20, 0}, Vec3::UnitZ()},  {{120, 20, 0}, Vec3::UnitZ()},
+                                  {{70, 80, 0}, Vec3::UnitZ()},  {{20, 0, 25}, Vec3::UnitY()},
+                                  {{120, 0, 25}, Vec3::UnitY()}, {{0, 50, 25}, Vec3::UnitX()}};
 
 TEST(Locate, ThreeDimensionsB2) {
   const std::vector<double> e = {0.03, -0.01, 0.02, 0.015, -0.025, 0.01};
@@ -143,7 +147,8 @@ TEST(Locate, ThreeDimensionsB2) {
                                 {0, 0, 0, -0.01, 0.01, 0}};
   for (std::size_t i = 0; i < 6; ++i) {
     const Form& row = i < 3 ? located->t.d[i] : located->t.w[i - 3];
-    for (std::size_t j = 0; j < 6; ++j) EXPECT_NEAR(FactorOf(row, static_cast<SourceIndex>(j)), inverse[i][j], 1e-9) << i << j;
+    for (std::size_t j = 0; j < 6; ++j)
+      EXPECT_NEAR(FactorOf(row, static_cast<SourceIndex>(j)), inverse[i][j], 1e-9) << i << j;
   }
   const Rigid rigid = ExactSeat(kB2, e);
   const struct {
@@ -151,9 +156,18 @@ TEST(Locate, ThreeDimensionsB2) {
     Vec3 linear;
     Vec3 exact;
     Vec3 in_part;
-  } cases[] = {{{70, 50, 40}, {0.016, -0.0075, 0.015}, {0.016015199, -0.00750181, 0.014996099}, {-0.016012197, 0.007492906, -0.015003754}},
-               {{120, 80, 40}, {0.028, -0.0275, 0}, {0.028007198, -0.027501292, -1.2031e-05}, {-0.028018197, 0.027490088, -3.756e-06}},
-               {{20, 20, 40}, {0.004, 0.0125, 0.03}, {0.0040232, 0.012497672, 0.030004229}, {-0.004006198, -0.012504276, -0.030003753}}};
+  } cases[] = {{{70, 50, 40},
+                {0.016, -0.0075, 0.015},
+                {0.016015199, -0.00750181, 0.014996099},
+                {-0.016012197, 0.007492906, -0.015003754}},
+               {{120, 80, 40},
+                {0.028, -0.0275, 0},
+                {0.028007198, -0.027501292, -1.2031e-05},
+                {-0.028018197, 0.027490088, -3.756e-06}},
+               {{20, 20, 40},
+                {0.004, 0.0125, 0.03},
+                {0.0040232, 0.012497672, 0.030004229},
+                {-0.004006198, -0.012504276, -0.030003753}}};
   for (const auto& c : cases) {
     EXPECT_LT((MoveOf(located->t, c.p, e) - c.linear).norm(), 1e-9);
     EXPECT_LT((rigid.R * c.p + rigid.d - c.p - c.exact).norm(), 2e-9);
@@ -172,14 +186,16 @@ TEST(Locate, ThreeDimensionsB2) {
 
 // First order is 0.2 um for 0.1 mm over 50 mm.
 TEST(Locate, FirstOrderIsGoodTo0_2um) {
-  const std::vector<Locator> locators = {{{0, 0, 0}, Vec3::UnitZ()}, {{50, 0, 0}, Vec3::UnitZ()}, {{25, 50, 0}, Vec3::UnitZ()},
-                                         {{0, 0, 10}, Vec3::UnitY()}, {{50, 0, 10}, Vec3::UnitY()}, {{0, 25, 10}, Vec3::UnitX()}};
+  const std::vector<Locator> locators = {
+      {{0, 0, 0}, Vec3::UnitZ()},  {{50, 0, 0}, Vec3::UnitZ()},  {{25, 50, 0}, Vec3::UnitZ()},
+      {{0, 0, 10}, Vec3::UnitY()}, {{50, 0, 10}, Vec3::UnitY()}, {{0, 25, 10}, Vec3::UnitX()}};
   const std::vector<double> e = {0.1, 0, 0, 0, 0, 0};
   const auto located = Locate(RowsOf(locators));
   ASSERT_TRUE(located);
   const Rigid rigid = ExactSeat(locators, e);
   for (const Vec3& p : {Vec3(50, 50, 0), Vec3(25, 25, 0), Vec3(0, 50, 0)}) {
-    EXPECT_LT((rigid.R * p + rigid.d - p - MoveOf(located->t, p, e)).norm(), 0.0003) << p.transpose();
+    EXPECT_LT((rigid.R * p + rigid.d - p - MoveOf(located->t, p, e)).norm(), 0.0003)
+        << p.transpose();
   }
 }
 

@@ -61,8 +61,8 @@ TEST(Odds, SameForAnyNumberOfThreads) {
   }
 }
 
-// Without spreads every requirement is met or failed as by hand: the spigot as aimed 29.989, the bore 30.007,
-// so 0.018 of play; bore square; screws 0.1365 clear.
+// Without spreads every requirement is met or failed as by hand: the spigot as aimed 29.989, the
+// bore 30.007, so 0.018 of play; bore square; screws 0.1365 clear.
 TEST(Odds, NoSpreadsNoChance) {
   Machine machine = CoverMachine();
   Shop shop = ShippedShop();
@@ -103,8 +103,8 @@ TEST(Odds, TighteningNeverHelps) {
   EXPECT_LT(own, 0.5);
 }
 
-// Over 100 seeds the 95 % interval covers the long-run value at least 90 times for the joint odds, and
-// pooled over the requirements at least 92 in 100.
+// Over 100 seeds the 95 % interval covers the long-run value at least 90 times for the joint odds,
+// and pooled over the requirements at least 92 in 100.
 TEST(Odds, IntervalsCover) {
   Machine machine = CoverMachine(3.1);
   const Plan plan = CoverByCoordinates(machine);
@@ -125,7 +125,9 @@ TEST(Odds, IntervalsCover) {
     joint += truth >= odds->all.low && truth <= odds->all.high ? 1 : 0;
     for (std::size_t r = 0; r < 3; ++r) {
       const double one = static_cast<double>(long_run.met[r]) / n;
-      pooled += one >= odds->requirements[r].chance.low && one <= odds->requirements[r].chance.high ? 1 : 0;
+      pooled += one >= odds->requirements[r].chance.low && one <= odds->requirements[r].chance.high
+                    ? 1
+                    : 0;
     }
   }
   EXPECT_GE(joint, 90);
@@ -177,7 +179,8 @@ TEST(Odds, CausesAddUpAndNameTheWorst) {
   EXPECT_EQ(odds->requirements[2].causes.front().source, shop.spreads["jaw_lift"].words);
 }
 
-// Tight clearance: taking the holes through the cover beats coordinates; wide clearance: no difference.
+// Tight clearance: taking the holes through the cover beats coordinates; wide clearance: no
+// difference.
 TEST(Odds, SpottingThroughPaysWhereClearanceIsSmall) {
   const Shop shop = ShippedShop();
   const Machine tight = CoverMachine(3.0);
@@ -190,9 +193,11 @@ TEST(Odds, SpottingThroughPaysWhereClearanceIsSmall) {
   ASSERT_TRUE(numbers) << Format(numbers.error());
   double last = 0;
   for (const int first : {0, 1, 2}) {
-    const auto through = CalcOdds(tight, with_drill, CoverSpottedThrough(tight, first), Plain(4000));
+    const auto through =
+        CalcOdds(tight, with_drill, CoverSpottedThrough(tight, first), Plain(4000));
     ASSERT_TRUE(through) << Format(through.error());
-    EXPECT_GT(through->requirements[0].chance.odds, numbers->requirements[0].chance.odds + 0.05) << first;
+    EXPECT_GT(through->requirements[0].chance.odds, numbers->requirements[0].chance.odds + 0.05)
+        << first;
     last = through->requirements[0].chance.odds;
   }
   EXPECT_GT(last, 0.8);
@@ -219,7 +224,8 @@ TEST(Odds, QuickAgreesWithFull) {
     ASSERT_TRUE(quick && full);
     // Five standard errors of 4096 builds at most.
     EXPECT_NEAR(quick->all, full->all.odds, 0.04);
-    for (std::size_t r = 0; r < 3; ++r) EXPECT_NEAR(quick->per_requirement[r], full->requirements[r].chance.odds, 0.04);
+    for (std::size_t r = 0; r < 3; ++r)
+      EXPECT_NEAR(quick->per_requirement[r], full->requirements[r].chance.odds, 0.04);
     EXPECT_GT(quick->scrap_chance, 0);
     EXPECT_GT(quick->rework_min, 0);
     EXPECT_GT(quick->remedy_min, 0);
@@ -264,11 +270,13 @@ TEST(Odds, BlundersStayOutside) {
   const auto more = CalcOdds(machine, shop, CoverByCoordinates(machine), Plain(1000));
   ASSERT_TRUE(more);
   EXPECT_EQ(more->all.odds, odds->all.odds);
-  EXPECT_TRUE(std::any_of(odds->assumed.begin(), odds->assumed.end(),
-                          [](const std::string& s) { return s.find("heat while cutting") != std::string::npos; }));
+  EXPECT_TRUE(std::any_of(odds->assumed.begin(), odds->assumed.end(), [](const std::string& s) {
+    return s.find("heat while cutting") != std::string::npos;
+  }));
 }
 
-// A float left to chance is uniform over what the limits let in: against plain rejection from a large box.
+// A float left to chance is uniform over what the limits let in: against plain rejection from a
+// large box.
 TEST(Play, ChanceIsUniform) {
   PlayCase play;
   play.stream = 99;
@@ -297,7 +305,8 @@ TEST(Play, ChanceIsUniform) {
   double in = 0;
   for (std::uint64_t b = 0; in < 20000; ++b) {
     const stats::Pair t = stats::UniformPair(5, b, 0);
-    PlanarMove m(0.5 * (t.first - 0.5), 0.5 * (t.second - 0.5), 0.025 * (stats::Uniform(5, b, 1) - 0.5));
+    PlanarMove m(0.5 * (t.first - 0.5), 0.5 * (t.second - 0.5),
+                 0.025 * (stats::Uniform(5, b, 1) - 0.5));
     if (ExcessAt(play.limits, m) > 0) continue;
     in += 1;
     m[2] *= 20;
@@ -306,12 +315,14 @@ TEST(Play, ChanceIsUniform) {
   }
   mean_box /= in;
   square_box /= in;
-  // The box has side 0.5: errors of a mean of 20000 points of sigma 0.06 are 0.0004; five times that.
+  // The box has side 0.5: errors of a mean of 20000 points of sigma 0.06 are 0.0004; five times
+  // that.
   EXPECT_LT((mean - mean_box).norm(), 0.004);
   EXPECT_LT((square - square_box).norm(), 0.0006);
 }
 
-// Pushed one way a spigot lies on the rim of its play; between two screws it goes as far as the first stops it.
+// Pushed one way a spigot lies on the rim of its play; between two screws it goes as far as the
+// first stops it.
 TEST(Play, PushedGoesToTheRim) {
   PlayCase play;
   play.kind = FloatKind::kPushed;

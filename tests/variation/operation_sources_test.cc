@@ -19,13 +19,15 @@ std::string UsesText(std::span<const SourceUse> uses, bool contact) {
   for (const SourceUse& use : uses) {
     if (!text.empty()) text += "; ";
     text += contact ? fmt::format("`{}` ({})", GroupOf(use.spread), WordOfScope(use.scope))
-                    : fmt::format("`{}`: {} ({})", GroupOf(use.spread), WordOfEffect(use.effect), WordOfScope(use.scope));
+                    : fmt::format("`{}`: {} ({})", GroupOf(use.spread), WordOfEffect(use.effect),
+                                  WordOfScope(use.scope));
   }
   return text.empty() ? "none" : text;
 }
 
 std::string RowText(const OperationRow& row) {
-  return fmt::format("| {} | {} | {} | {} |", WordOf(row.operation), WordOfWork(row.work), UsesText(row.uses, false), row.note);
+  return fmt::format("| {} | {} | {} | {} |", WordOf(row.operation), WordOfWork(row.work),
+                     UsesText(row.uses, false), row.note);
 }
 
 std::string RowText(const ContactRow& row) {
@@ -42,15 +44,19 @@ std::string DocText() {
 TEST(OperationSources, DocumentPrintsTheTable) {
   const std::string doc = DocText();
   ASSERT_FALSE(doc.empty());
-  for (const OperationRow& row : OperationTable()) EXPECT_NE(doc.find(RowText(row)), std::string::npos) << RowText(row);
-  for (const ContactRow& row : ContactTable()) EXPECT_NE(doc.find(RowText(row)), std::string::npos) << RowText(row);
+  for (const OperationRow& row : OperationTable())
+    EXPECT_NE(doc.find(RowText(row)), std::string::npos) << RowText(row);
+  for (const ContactRow& row : ContactTable())
+    EXPECT_NE(doc.find(RowText(row)), std::string::npos) << RowText(row);
 }
 
 TEST(OperationSources, NoSourceTwiceInARow) {
   for (const OperationRow& row : OperationTable()) {
     for (std::size_t i = 0; i < row.uses.size(); ++i) {
       for (std::size_t j = 0; j < i; ++j) {
-        EXPECT_FALSE(row.uses[i].spread == row.uses[j].spread && row.uses[i].effect == row.uses[j].effect) << WordOf(row.operation);
+        EXPECT_FALSE(row.uses[i].spread == row.uses[j].spread &&
+                     row.uses[i].effect == row.uses[j].effect)
+            << WordOf(row.operation);
       }
     }
   }
@@ -58,7 +64,9 @@ TEST(OperationSources, NoSourceTwiceInARow) {
 
 TEST(OperationSources, EveryContactKindHasARow) {
   for (const auto& [kind, word] : WordsOf<ContactKind>::kAll) {
-    EXPECT_TRUE(std::any_of(ContactTable().begin(), ContactTable().end(), [&](const ContactRow& r) { return r.kind == kind; })) << word;
+    EXPECT_TRUE(std::any_of(ContactTable().begin(), ContactTable().end(), [&](const ContactRow& r) {
+      return r.kind == kind;
+    })) << word;
   }
 }
 
@@ -92,7 +100,9 @@ TEST(Spreads, DrawnShopsLieBetweenCarefulAndWorn) {
     EXPECT_LE(drawn, worn);
     under += drawn < 0.008 ? 1 : 0;
     // The rows of drill oversize move as one: below the usual figure together or above it together.
-    const auto above = [&](SpreadId id) { return f[Place(id)].mean > shop.spreads.at(std::string(IdOf(id))).usual.mean; };
+    const auto above = [&](SpreadId id) {
+      return f[Place(id)].mean > shop.spreads.at(std::string(IdOf(id))).usual.mean;
+    };
     EXPECT_EQ(above(SpreadId::kDrillOversize32), above(SpreadId::kDrillOversize64));
   }
   EXPECT_NEAR(under, 200, 60);

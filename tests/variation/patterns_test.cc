@@ -1,8 +1,10 @@
-// Odds that a pattern of bolts enters: closed forms and table, and the fastener formulae as corners.
+// Odds that a pattern of bolts enters: closed forms and table, and the fastener formulae as
+// corners.
 //
 // Source: own derivation, problem as in F. Scholz, Hole Alignment Tolerance Stacking Issues, Boeing
-// M&CT-TECH-99-025 (1999); n bolts on a circle, hole pair i off by e_i ~ N(0, 1) per axis, a bolt passes when
-// |e_i + t + theta J p_i| <= R. n = 2: none (1 - exp(-R^2/2))^2, shift 1 - exp(-R^2), shift and turn erf(R).
+// M&CT-TECH-99-025 (1999); n bolts on a circle, hole pair i off by e_i ~ N(0, 1) per axis, a bolt
+// passes when |e_i + t + theta J p_i| <= R. n = 2: none (1 - exp(-R^2/2))^2, shift 1 - exp(-R^2),
+// shift and turn erf(R).
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -62,9 +64,12 @@ constexpr Row kTable[] = {{2, 0.5, 0.01380697790221405, 0.22119921692859512, 0.5
 
 TEST(Patterns, OddsOfTwoThreeFourBolts) {
   for (const Row& row : kTable) {
-    EXPECT_NEAR(OddsOf(row.n, row.R, Freedom::kNone), row.none, kFiveErrors) << row.n << " " << row.R;
-    EXPECT_NEAR(OddsOf(row.n, row.R, Freedom::kShift), row.shift, kFiveErrors) << row.n << " " << row.R;
-    EXPECT_NEAR(OddsOf(row.n, row.R, Freedom::kShiftAndTurn), row.turn, kFiveErrors) << row.n << " " << row.R;
+    EXPECT_NEAR(OddsOf(row.n, row.R, Freedom::kNone), row.none, kFiveErrors)
+        << row.n << " " << row.R;
+    EXPECT_NEAR(OddsOf(row.n, row.R, Freedom::kShift), row.shift, kFiveErrors)
+        << row.n << " " << row.R;
+    EXPECT_NEAR(OddsOf(row.n, row.R, Freedom::kShiftAndTurn), row.turn, kFiveErrors)
+        << row.n << " " << row.R;
   }
 }
 
@@ -73,9 +78,10 @@ TEST(Patterns, OneBolt) {
   EXPECT_EQ(OddsOf(1, 0.01, Freedom::kShift), 1);
 }
 
-// Two plates, one bolt pattern without threads (floating): at H1 = F + T1, H2 = F + T2 and every hole off by
-// half its T in the worst direction the bolts just enter, a hair more and they do not. One plate threaded
-// (fixed): H = F + T1 + T2. ISO 2692 and ASME Y14.5 appendix B (formulae from memory).
+// Two plates, one bolt pattern without threads (floating): at H1 = F + T1, H2 = F + T2 and every
+// hole off by half its T in the worst direction the bolts just enter, a hair more and they do not.
+// One plate threaded (fixed): H = F + T1 + T2. ISO 2692 and ASME Y14.5 appendix B (formulae from
+// memory).
 double CornerExcess(double H1, double H2_or_0, double F, double off1, double off2) {
   ScrewProblem problem;
   // Four holes, the two plates' errors radially opposed: no shift or turn helps.
@@ -101,8 +107,8 @@ TEST(Patterns, FastenerFormulaeAreTheCorner) {
   EXPECT_GT(CornerExcess(F + 0.22 + 0.22, 0, F, 0.11 + 1e-6, 0.11), 5e-7);
 }
 
-// Threads without a projected zone: a screw leaning through its whole tolerance over the engagement D stands
-// off by more at the head's side of a plate P thick: H = F + T1 + T2 (1 + 2 P / D).
+// Threads without a projected zone: a screw leaning through its whole tolerance over the engagement
+// D stands off by more at the head's side of a plate P thick: H = F + T1 + T2 (1 + 2 P / D).
 TEST(Patterns, LeaningScrewNeedsTheProjectedFormula) {
   const double F = 6.0;
   const double T1 = 0.2;
@@ -114,7 +120,8 @@ TEST(Patterns, LeaningScrewNeedsTheProjectedFormula) {
     for (int i = 0; i < 4; ++i) {
       const double a = 2 * kPi * i / 4;
       const Vec2 out(std::cos(a), std::sin(a));
-      // The axis runs from one rim of the zone at the bottom of the thread to the other at its mouth.
+      // The axis runs from one rim of the zone at the bottom of the thread to the other at its
+      // mouth.
       for (int k = 0; k < 2; ++k) {
         ScrewPlane p;
         p.q = 30 * out;
@@ -133,7 +140,8 @@ TEST(Patterns, LeaningScrewNeedsTheProjectedFormula) {
   }
 }
 
-// The same corner through the whole chain: a machine's joint with one tapped hole pair pulled apart.
+// The same corner through the whole chain: a machine's joint with one tapped hole pair pulled
+// apart.
 TEST(Patterns, ClearanceIsTheHolesLessTheScrews) {
   const Machine machine = CoverMachine();
   const auto a = Analyse(machine, ShopWithOnly({}), CoverByCoordinates(machine));

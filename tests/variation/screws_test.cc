@@ -50,13 +50,16 @@ double SlowExcessAt(const ScrewProblem& problem, const PlanarMove& move) {
   for (std::size_t i = 0; i < problem.planes.size();) {
     std::vector<ScrewPlane> one;
     const int screw = problem.planes[i].screw;
-    while (i < problem.planes.size() && problem.planes[i].screw == screw) one.push_back(problem.planes[i++]);
+    while (i < problem.planes.size() && problem.planes[i].screw == screw)
+      one.push_back(problem.planes[i++]);
     if (screw >= 0) worst = std::max(worst, ScrewAt(one, problem.rock_limit, move));
   }
   return worst;
 }
 
-bool SpigotsHold(const ScrewProblem& problem, const PlanarMove& move) { return SpigotRoomAt(problem, move) >= -1e-12; }
+bool SpigotsHold(const ScrewProblem& problem, const PlanarMove& move) {
+  return SpigotRoomAt(problem, move) >= -1e-12;
+}
 
 // Least of a convex function on [low, high] by golden section.
 template <typename F>
@@ -150,19 +153,22 @@ TEST(Screws, ExactAgainstSlowSearch) {
   }
 }
 
-// With rocking screws: the value is right at the move given, and since the problem is convex, that no
-// move nearby is better makes it the least.
+// With rocking screws: the value is right at the move given, and since the problem is convex, that
+// no move nearby is better makes it the least.
 TEST(Screws, RockingIsLeast) {
   for (std::uint64_t seed = 30; seed <= 40; ++seed) {
-    const ScrewProblem problem = RandomProblem(seed, 2 + static_cast<int>(seed % 4), 2, 0.005, seed % 2 == 0 ? 0.015 : -1);
+    const ScrewProblem problem =
+        RandomProblem(seed, 2 + static_cast<int>(seed % 4), 2, 0.005, seed % 2 == 0 ? 0.015 : -1);
     const ScrewSolution solution = SolveScrews(problem);
     EXPECT_NEAR(SlowExcessAt(problem, solution.move), solution.excess, 2e-5) << seed;
     EXPECT_NEAR(ExcessAt(problem, solution.move), solution.excess, 1e-8) << seed;
     for (std::uint64_t i = 0; i < 100; ++i) {
       const double size = 0.01 * std::pow(0.1, static_cast<double>(i % 3));
-      const PlanarMove near = solution.move + size * PlanarMove(NormalAt(seed, 900 + 3 * i), NormalAt(seed, 901 + 3 * i),
+      const PlanarMove near = solution.move + size * PlanarMove(NormalAt(seed, 900 + 3 * i),
+                                                                NormalAt(seed, 901 + 3 * i),
                                                                 0.05 * NormalAt(seed, 902 + 3 * i));
-      EXPECT_TRUE(!SpigotsHold(problem, near) || ExcessAt(problem, near) >= solution.excess - 1e-8) << seed;
+      EXPECT_TRUE(!SpigotsHold(problem, near) || ExcessAt(problem, near) >= solution.excess - 1e-8)
+          << seed;
     }
   }
 }
@@ -219,7 +225,8 @@ TEST(Screws, PinnedSpigot) {
 TEST(Screws, QuickTestsAgree) {
   int open = 0;
   for (std::uint64_t seed = 100; seed < 700; ++seed) {
-    const ScrewProblem problem = RandomProblem(seed, 2 + static_cast<int>(seed % 5), 2, 0.003, seed % 2 == 0 ? 0.02 : -1);
+    const ScrewProblem problem =
+        RandomProblem(seed, 2 + static_cast<int>(seed % 5), 2, 0.003, seed % 2 == 0 ? 0.02 : -1);
     const ScrewSolution exact = SolveScrews(problem);
     const Settled settled = SettleQuickly(problem, nullptr);
     const double sign = settled == Settled::kEnters ? -1 : settled == Settled::kExcluded ? 1 : 0;

@@ -1,6 +1,7 @@
 #include "fitwright/variation/analysis.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <set>
 
@@ -18,7 +19,8 @@ void AddMinutes(const Plan& plan, Analysis& out) {
   for (const Setup& setup : plan.setups) {
     if (setup.parts.empty()) continue;
     const PartId& part = setup.parts.front().part;
-    auto it = std::find_if(out.parts.begin(), out.parts.end(), [&](const PartMinutes& p) { return p.part == part; });
+    auto it = std::find_if(out.parts.begin(), out.parts.end(),
+                           [&](const PartMinutes& p) { return p.part == part; });
     if (it == out.parts.end()) it = out.parts.insert(out.parts.end(), {part, 0});
     it->minutes += setup.time_min;
   }
@@ -33,10 +35,12 @@ double BlundersExpected(const Plan& plan, const Figures& figures) {
   return sum;
 }
 
-// Parts stand one on another in the machine's order, each by its joints to those that stand already.
+// Parts stand one on another in the machine's order, each by its joints to those that stand
+// already.
 class Assembler {
  public:
-  Assembler(const Machine& machine, const CutReader& reader, Analysis& out) : machine_(machine), reader_(reader), out_(out) {}
+  Assembler(const Machine& machine, const CutReader& reader, Analysis& out)
+      : machine_(machine), reader_(reader), out_(out) {}
 
   Status Run() {
     std::vector<PartId> waiting;
@@ -77,7 +81,8 @@ class Assembler {
     request.instance = 0x66696e616c;
     request.before = reader_.CutTogetherIn(part);
     for (const Joint& joint : machine_.joints) {
-      if (Joins(joint, part) && out_.placed_W.contains(OtherEnd(joint, part).part)) request.joints.push_back(&joint);
+      if (Joins(joint, part) && out_.placed_W.contains(OtherEnd(joint, part).part))
+        request.joints.push_back(&joint);
     }
     Result<PlaceResult> placed = PlacePart(reader_.assembly(), out_.placed_W, request);
     if (!placed) return Unexpected(placed.error());
@@ -95,7 +100,8 @@ class Assembler {
 };
 
 bool IsAdjusted(const Play& play) {
-  return !play.returns && (play.kind == FloatKind::kAdjustedByEye || play.kind == FloatKind::kAdjustedByIndicator);
+  return !play.returns &&
+         (play.kind == FloatKind::kAdjustedByEye || play.kind == FloatKind::kAdjustedByIndicator);
 }
 
 // What an adjusted float is adjusted for: the linear requirements that read it.
@@ -105,7 +111,9 @@ void AddTargets(Analysis& out) {
     for (const RequirementForms& r : out.requirements) {
       if (r.test != TestKind::kLinear) continue;
       const bool both = r.lower > -1e299 && r.upper < 1e299;
-      const double aim = both ? 0.5 * (r.lower + r.upper) : r.upper < 1e299 ? std::min(0.0, r.upper) : std::max(0.0, r.lower);
+      const double aim = both              ? 0.5 * (r.lower + r.upper)
+                         : r.upper < 1e299 ? std::min(0.0, r.upper)
+                                           : std::max(0.0, r.lower);
       const double tolerance = both ? std::max(0.5 * (r.upper - r.lower), 1e-6) : 1;
       for (const Form& form : r.linear) {
         const std::array<double, 3> factors = {FactorOf(form, play.tx), FactorOf(form, play.ty),
@@ -113,10 +121,13 @@ void AddTargets(Analysis& out) {
         if (factors[0] == 0 && factors[1] == 0 && factors[2] == 0) continue;
         Form rest = form;
         std::erase_if(rest.terms, [&](const Term& t) {
-          return t.source == play.tx || t.source == play.ty || (play.theta && t.source == *play.theta);
+          return t.source == play.tx || t.source == play.ty ||
+                 (play.theta && t.source == *play.theta);
         });
         // Plays of later parts are not known yet when this one is tightened.
-        std::erase_if(rest.terms, [&](const Term& t) { return t.source > play.tx && out.sources[t.source].law == Law::kPlay; });
+        std::erase_if(rest.terms, [&](const Term& t) {
+          return t.source > play.tx && out.sources[t.source].law == Law::kPlay;
+        });
         rest.constant -= aim;
         play.targets.push_back({std::move(rest), tolerance});
         play.target_factors.push_back(factors);
@@ -147,7 +158,9 @@ void AddRemedy(const Shop& shop, const Analysis& out, RequirementForms& r) {
   const Remedy* remedy = RemedyFor(shop, r.name.text());
   if (remedy == nullptr) remedy = RemedyFor(shop, std::string(WordOf(r.kind)));
   r.remedy_min = remake;
-  if (remedy != nullptr) r.remedy_min = std::min(remake > 0 ? remake : 1e300, remedy->minutes + (1 - remedy->mends) * remake);
+  if (remedy != nullptr)
+    r.remedy_min =
+        std::min(remake > 0 ? remake : 1e300, remedy->minutes + (1 - remedy->mends) * remake);
 }
 
 void AddWorked(const Analysis& out, RequirementForms& r) {
@@ -166,27 +179,45 @@ void AddWorked(const Analysis& out, RequirementForms& r) {
 }
 
 void AddAssumed(const Machine& machine, const Shop& shop, Analysis& out) {
-  const std::vector<SpreadId> defaulted = DefaultedSpreads(shop);
+  std::array<bool, kSpreadCount> read{};
+  for (const Source& source : out.sources.all()) {
+    read[Place(source.spread)] = true;
+    if (source.law == Law::kLognormal) read[Place(source.spread_b)] = true;
+  }
   std::vector<std::string> used;
-  std::set<std::string_view> groups;
-  for (const Source& source : out.sources.all()) groups.insert(GroupOf(source));
-  for (const SpreadId id : defaulted) {
-    if (groups.contains(GroupOf(id)) && std::find(used.begin(), used.end(), WordsOfSpread(shop, id)) == used.end()) {
-      used.push_back(WordsOfSpread(shop, id));
-    }
+  for (const SpreadId id : DefaultedSpreads(shop)) {
+    if (!read[Place(id)]) continue;
+    const std::string words = WordsOfSpread(shop, id);
+    if (std::find(used.begin(), used.end(), words) == used.end()) used.push_back(words);
   }
   std::string list;
   for (const std::string& words : used) list += (list.empty() ? "" : "; ") + words;
-  if (!list.empty()) out.assumed.push_back(fmt::format("{} spreads of this shop are default figures: {}.", used.size(), list));
+  if (!list.empty())
+    out.assumed.push_back(
+        fmt::format("{} spreads of this shop are default figures: {}.", used.size(), list));
+  std::string missing;
+  for (std::size_t i = 0; i < kSpreadCount; ++i) {
+    const auto id = static_cast<SpreadId>(i);
+    if (!read[i] || id == SpreadId::kScrewLimits || id == SpreadId::kJointPlay) continue;
+    if (!shop.spreads.contains(std::string(IdOf(id))))
+      missing += (missing.empty() ? "" : ", ") + std::string(IdOf(id));
+  }
+  if (!missing.empty())
+    out.assumed.push_back(fmt::format("The shop has no figure for {}: counted as 0.", missing));
   for (const Joint& joint : machine.joints) {
-    if (joint.float_assumed && joint.kind == JointKind::kScrewedPattern && joint.float_kind == FloatKind::kChance) {
-      out.assumed.push_back(fmt::format("{}: where its play comes to rest is left to chance.", joint.name.text()));
+    if (joint.float_assumed && joint.kind == JointKind::kScrewedPattern &&
+        joint.float_kind == FloatKind::kChance) {
+      out.assumed.push_back(
+          fmt::format("{}: where its play comes to rest is left to chance.", joint.name.text()));
     }
   }
   out.assumed.push_back(
-      "Not in the odds: deflection while cutting, heat while cutting, distortion when stress is let go, slips of the "
+      "Not in the odds: deflection while cutting, heat while cutting, distortion when stress is "
+      "let go, slips of the "
       "builder. A spread for any of them can be given in the shop file.");
-  out.assumed.push_back("A size cut past its far limit is counted as it came out; the hours count the part made again.");
+  out.assumed.push_back(
+      "A size cut past its far limit is counted as it came out; the hours count the part made "
+      "again.");
 }
 
 }  // namespace
@@ -199,7 +230,8 @@ Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& p
   if (const Status s = reader.Run(); !s) return Unexpected(s.error());
   if (const Status s = Assembler(machine, reader, out).Run(); !s) return Unexpected(s.error());
   for (const Requirement& requirement : machine.requirements) {
-    Result<RequirementForms> forms = MakeRequirementForms(reader.assembly(), out.placed_W, out.plays, requirement);
+    Result<RequirementForms> forms =
+        MakeRequirementForms(reader.assembly(), out.placed_W, out.plays, requirement);
     if (!forms) return Unexpected(forms.error());
     AddRemedy(shop, out, *forms);
     AddWorked(out, *forms);

@@ -18,10 +18,10 @@
 namespace fitwright::variation {
 
 // What is tested for one requirement.
-//   kLinear: every form of `linear` within lower..upper; reported: the one furthest from the middle.
-//   kMagnitude: every |(a, b)| of `vectors` within upper.
-//   kClearance: every form of `linear` <= upper, and less the tilt |vectors[0]| * tilt_length >= lower.
-//   kScrews: one move brings every screw in.
+//   kLinear: every form of `linear` within lower..upper; reported: the one furthest from the
+//   middle. kMagnitude: every |(a, b)| of `vectors` within upper. kClearance: every form of
+//   `linear` <= upper, and less the tilt |vectors[0]| * tilt_length >= lower. kScrews: one move
+//   brings every screw in.
 enum class TestKind : std::uint8_t { kLinear, kMagnitude, kClearance, kScrews };
 
 struct RequirementForms {
@@ -33,34 +33,34 @@ struct RequirementForms {
   double tilt_length_mm = 0;
   double lower = -1e300;
   double upper = 1e300;
-  FloatLimits screws;                  // kScrews
-  std::vector<PartId> parts;           // concerned
-  std::vector<SourceIndex> worked;     // worked sizes read, whose spoiling is charged by itself
-  double remedy_min = 0;               // cheapest remedy of one failure, expectation over its own chance
+  FloatLimits screws;               // kScrews
+  std::vector<PartId> parts;        // concerned
+  std::vector<SourceIndex> worked;  // worked sizes read, whose spoiling is charged by itself
+  double remedy_min = 0;  // cheapest remedy of one failure, expectation over its own chance
 };
 
 struct PartMinutes {
   PartId part;
-  double minutes = 0;                  // of all setups in which it is the part held
+  double minutes = 0;  // of all setups in which it is the part held
 };
 
 struct Analysis {
   SourceTable sources;
   Figures figures{};
-  FeatureMap features;                 // as finished, in their parts' frames
-  std::map<PartId, Form6> seats;       // last setup displacement of each part, in P (for tests)
-  PlacedMap placed_W;                  // as put together at the end
-  std::vector<Play> plays;             // in the order in which they are drawn
+  FeatureMap features;            // as finished, in their parts' frames
+  std::map<PartId, Form6> seats;  // last setup displacement of each part, in P (for tests)
+  PlacedMap placed_W;             // as put together at the end
+  std::vector<Play> plays;        // in the order in which they are drawn
   std::vector<RequirementForms> requirements;  // in the machine's order
   std::vector<PartMinutes> parts;
   double blunders_expected = 0;
   std::vector<std::string> assumed;
 };
 
-// Reads the plan. Errors: kNoPlan with setup or step: a setup located by fewer than five independent
-// contacts, or five that leave a cut free to move; over-determined contacts that nothing adjusts; a
-// requirement on a feature that is never made. kUnknownFeature, kUnknownPart, kWrongFeatureKind.
-// Deterministic; cost a few microseconds a step.
+// Reads the plan. Errors: kNoPlan with setup or step: a setup located by fewer than five
+// independent contacts, or five that leave a cut free to move; over-determined contacts that
+// nothing adjusts; a requirement on a feature that is never made. kUnknownFeature, kUnknownPart,
+// kWrongFeatureKind. Deterministic; cost a few microseconds a step.
 Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& plan);
 
 }  // namespace fitwright::variation

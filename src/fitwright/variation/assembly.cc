@@ -10,7 +10,6 @@
 namespace fitwright::variation {
 namespace {
 
-
 // A frame at the joint: origin and axes in W.
 struct JointFrame {
   Vec3 origin_W = Vec3::Zero();
@@ -30,7 +29,8 @@ const Joint* FirstOf(const PlaceRequest& request, JointKind kind) {
 }
 
 bool IsRound(JointKind kind) {
-  return kind == JointKind::kSpigotInBore || kind == JointKind::kPressFit || kind == JointKind::kBearingSeat;
+  return kind == JointKind::kSpigotInBore || kind == JointKind::kPressFit ||
+         kind == JointKind::kBearingSeat;
 }
 
 const Joint* FirstRound(const PlaceRequest& request) {
@@ -118,7 +118,8 @@ class Placer {
   }
 
   // The own part's feature against its own frame, in W.
-  void AddOwnMove(FormSum& sum, const FeatureRef& own, const Vec3& p, const Vec3& n, double factor) const {
+  void AddOwnMove(FormSum& sum, const FeatureRef& own, const Vec3& p, const Vec3& n,
+                  double factor) const {
     PlacedMap still;
     AddMoveInW(sum, input_, still, own, p, n, factor);
   }
@@ -177,7 +178,8 @@ class Placer {
 
   // Two moves and a turn in the face's plane, as far as the rows so far leave them.
   Status AddInPlane() {
-    const bool anything = FirstRound(request_) != nullptr || FirstOf(request_, JointKind::kScrewedPattern) != nullptr;
+    const bool anything =
+        FirstRound(request_) != nullptr || FirstOf(request_, JointKind::kScrewedPattern) != nullptr;
     if (!anything && !request_.clamped_by_marks) return Ok{};
     Play play;
     play.key = InstanceKey(request_, 0x706c6179);
@@ -202,13 +204,16 @@ class Placer {
   }
 
   void SetResidual(Play& play) const {
-    const bool adjusted = play.kind == FloatKind::kAdjustedByEye || play.kind == FloatKind::kAdjustedByIndicator;
+    const bool adjusted =
+        play.kind == FloatKind::kAdjustedByEye || play.kind == FloatKind::kAdjustedByIndicator;
     if (!adjusted && !request_.clamped_by_marks) return;
     const SpreadId spread =
-        play.kind == FloatKind::kAdjustedByIndicator && !request_.clamped_by_marks ? SpreadId::kAdjustByIndicator
-                                                                                   : SpreadId::kAdjustByEye;
+        play.kind == FloatKind::kAdjustedByIndicator && !request_.clamped_by_marks
+            ? SpreadId::kAdjustByIndicator
+            : SpreadId::kAdjustByEye;
     play.has_residual = true;
-    play.residual = {Residual(spread, 11, 1), Residual(spread, 12, 1), Residual(spread, 13, 1 / PatternRadius())};
+    play.residual = {Residual(spread, 11, 1), Residual(spread, 12, 1),
+                     Residual(spread, 13, 1 / PatternRadius())};
   }
 
   void SetReturn(Play& play) const {
@@ -217,7 +222,8 @@ class Placer {
     play.before_turns = request_.before->theta.has_value();
     play.has_residual = true;
     const SpreadId spread = SpreadId::kReassemblyScrewed;
-    play.residual = {Residual(spread, 21, 1), Residual(spread, 22, 1), Residual(spread, 23, 1 / PatternRadius())};
+    play.residual = {Residual(spread, 21, 1), Residual(spread, 22, 1),
+                     Residual(spread, 23, 1 / PatternRadius())};
   }
 
   // A shaft in a bore with no face to stand on: held at both ends of what they share.
@@ -246,7 +252,8 @@ class Placer {
       play.tx = PlaySource(31 + static_cast<std::uint64_t>(2 * end));
       play.ty = PlaySource(32 + static_cast<std::uint64_t>(2 * end));
       const Vec2 push(joint.push_W.dot(frame_.axes_W[0]), joint.push_W.dot(frame_.axes_W[1]));
-      if (joint.float_kind == FloatKind::kPushed && push.norm() > 1e-9) play.push = push.normalized();
+      if (joint.float_kind == FloatKind::kPushed && push.norm() > 1e-9)
+        play.push = push.normalized();
       play.within.origin_W = p;
       AddRow(p, frame_.axes_W[0], Plus(AnchorMove(p, frame_.axes_W[0]), FormOf(play.tx)), false);
       AddRow(p, frame_.axes_W[1], Plus(AnchorMove(p, frame_.axes_W[1]), FormOf(play.ty)), false);
@@ -277,9 +284,12 @@ class Placer {
     for (const Joint* listed : request_.joints) {
       Joint joint = *listed;  // seen from the part that is placed
       if (joint.moving.part != request_.part) std::swap(joint.moving, joint.fixed);
-      if (IsRound(joint.kind)) AddSpigotLimit(input_, placed, joint, in, without, play.theta ? nullptr : &at, all);
+      if (IsRound(joint.kind))
+        AddSpigotLimit(input_, placed, joint, in, without, play.theta ? nullptr : &at, all);
       if (joint.kind != JointKind::kScrewedPattern || !request_.screws_in || !play.theta) continue;
-      if (const Status s = AddScrewLimits(input_, placed, joint, in, without, true, screws, all); !s) return s;
+      if (const Status s = AddScrewLimits(input_, placed, joint, in, without, true, screws, all);
+          !s)
+        return s;
     }
     return Ok{};
   }
@@ -301,9 +311,12 @@ const FeatureRef& EndOn(const Joint& joint, const PartId& part) {
 const FeatureRef& OtherEnd(const Joint& joint, const PartId& part) {
   return joint.fixed.part == part ? joint.moving : joint.fixed;
 }
-bool Joins(const Joint& joint, const PartId& part) { return joint.fixed.part == part || joint.moving.part == part; }
+bool Joins(const Joint& joint, const PartId& part) {
+  return joint.fixed.part == part || joint.moving.part == part;
+}
 
-Result<PlaceResult> PlacePart(const AssemblyInput& input, const PlacedMap& placed, const PlaceRequest& request) {
+Result<PlaceResult> PlacePart(const AssemblyInput& input, const PlacedMap& placed,
+                              const PlaceRequest& request) {
   return Placer(input, placed, request).Run();
 }
 

@@ -1,4 +1,5 @@
-// Putting parts together: contacts place a part on those that stand already; what stays free is float.
+// Putting parts together: contacts place a part on those that stand already; what stays free is
+// float.
 #pragma once
 
 #include <map>
@@ -17,10 +18,10 @@ namespace fitwright::variation {
 // J q = (-q.y, q.x). A screw at the joint face, a screw at its head's face, one end of a spigot.
 struct FloatLimit {
   std::array<Form, 2> offset;
-  Vec2 q = Vec2::Zero();      // from the float's origin, mm
-  Form room;                  // radial, mm; may come out negative
-  int screw = -1;             // conditions of one screw share its rocking; -1 = spigot
-  double rock_arm_mm = 0;     // how far this plane moves per rad of the screw's rocking
+  Vec2 q = Vec2::Zero();   // from the float's origin, mm
+  Form room;               // radial, mm; may come out negative
+  int screw = -1;          // conditions of one screw share its rocking; -1 = spigot
+  double rock_arm_mm = 0;  // how far this plane moves per rad of the screw's rocking
 };
 
 // Screws of one joint between two parts, or the spigots of a part: what limits its float.
@@ -29,21 +30,21 @@ struct FloatLimits {
   Vec3 normal_W = Vec3::UnitZ();
   std::array<Vec3, 2> axes_W;
   std::vector<FloatLimit> limits;
-  double engagement_mm = 1;   // rock = thread play / engagement
+  double engagement_mm = 1;  // rock = thread play / engagement
 };
 
 // Where a float came to rest in one build. Fills the sources tx, ty, theta (theta may be absent).
 struct Play {
   std::uint64_t key = 0;
-  PartId part;                             // moves ...
-  PartId anchor;                           // ... on this one
-  bool at_the_end = false;                 // of the finished machine, not of a putting-together in the plan
+  PartId part;              // moves ...
+  PartId anchor;            // ... on this one
+  bool at_the_end = false;  // of the finished machine, not of a putting-together in the plan
   FloatKind kind = FloatKind::kChance;
   SourceIndex tx = 0;
   SourceIndex ty = 0;
   std::optional<SourceIndex> theta;
   FloatLimits within;
-  Vec2 push = Vec2::Zero();                // kPushed: unit, in the axes
+  Vec2 push = Vec2::Zero();  // kPushed: unit, in the axes
   // Adjusted: sources of the residual, and what is adjusted for (kAdjusted...), filled at the end.
   std::array<SourceIndex, 3> residual{};
   bool has_residual = false;
@@ -68,28 +69,32 @@ struct AssemblyInput {
 
 struct PlaceRequest {
   PartId part;
-  std::vector<const Joint*> joints;      // to parts that stand already
-  std::uint64_t instance = 0;            // which putting-together: keys burrs and play
-  bool screws_in = true;                 // count the screws whose holes exist
-  bool clamped_by_marks = false;         // what nothing limits is set by eye to the marks (spotting through)
-  const Play* before = nullptr;          // the play it was cut together in; returns to it on its marks
+  std::vector<const Joint*> joints;  // to parts that stand already
+  std::uint64_t instance = 0;        // which putting-together: keys burrs and play
+  bool screws_in = true;             // count the screws whose holes exist
+  bool clamped_by_marks =
+      false;  // what nothing limits is set by eye to the marks (spotting through)
+  const Play* before = nullptr;  // the play it was cut together in; returns to it on its marks
 };
 
 struct PlaceResult {
   Form6 t_W;
-  std::vector<Play> plays;               // in the order to be drawn
+  std::vector<Play> plays;  // in the order to be drawn
 };
 
-// Places the part. Face contacts come first (three touch points each, as far as they are independent),
-// then spigots and screws as limits of what is left in the plane; a spigot without a face holds at both
-// its ends. What no joint settles stays as drawn. Errors: kNoPlan (a joint of unmade features).
-Result<PlaceResult> PlacePart(const AssemblyInput& input, const PlacedMap& placed, const PlaceRequest& request);
+// Places the part. Face contacts come first (three touch points each, as far as they are
+// independent), then spigots and screws as limits of what is left in the plane; a spigot without a
+// face holds at both its ends. What no joint settles stays as drawn. Errors: kNoPlan (a joint of
+// unmade features).
+Result<PlaceResult> PlacePart(const AssemblyInput& input, const PlacedMap& placed,
+                              const PlaceRequest& request);
 
 // The conditions of the joint's screws and of the spigots between its two parts, as they stand in
-// `placed`; terms of `without` are left out (the part's own play). Empty when no hole pair exists yet.
-// only_threaded: just the holes whose threads exist.
-Result<FloatLimits> LimitsOf(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint,
-                             const std::vector<SourceIndex>& without, bool only_threaded);
+// `placed`; terms of `without` are left out (the part's own play). Empty when no hole pair exists
+// yet. only_threaded: just the holes whose threads exist.
+Result<FloatLimits> LimitsOf(const AssemblyInput& input, const PlacedMap& placed,
+                             const Joint& joint, const std::vector<SourceIndex>& without,
+                             bool only_threaded);
 
 // Parts of a joint that stand in both of two lists; other end of a joint.
 const FeatureRef& EndOn(const Joint& joint, const PartId& part);
@@ -97,7 +102,8 @@ const FeatureRef& OtherEnd(const Joint& joint, const PartId& part);
 bool Joins(const Joint& joint, const PartId& part);
 
 // Move of a feature's point in W, along direction_W.
-void AddMoveInW(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed, const FeatureRef& ref,
-                const Vec3& point_W, const Vec3& direction_W, double factor = 1);
+void AddMoveInW(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed,
+                const FeatureRef& ref, const Vec3& point_W, const Vec3& direction_W,
+                double factor = 1);
 
 }  // namespace fitwright::variation

@@ -34,7 +34,8 @@ void EvaluateLimits(const FloatLimits& limits, std::span<const double> values, L
 }
 
 // rock widens the rooms (a float's limits) or is kept as the screw's own freedom.
-void FillProblem(const FloatLimits& limits, const LimitLanes& lanes, std::size_t lane, double rock, bool widen, ScrewProblem& problem) {
+void FillProblem(const FloatLimits& limits, const LimitLanes& lanes, std::size_t lane, double rock,
+                 bool widen, ScrewProblem& problem) {
   problem.planes.resize(limits.limits.size());
   problem.rock_limit = widen ? 0 : rock;
   problem.may_turn = true;
@@ -53,7 +54,8 @@ double RockOf(const FloatLimits& limits, const Figures& figures) {
   return figures[Place(SpreadId::kThreadPlay)].spread / std::max(0.1, limits.engagement_mm);
 }
 
-void TestLinear(const RequirementForms& r, std::span<const double> values, double* out, std::uint8_t* met) {
+void TestLinear(const RequirementForms& r, std::span<const double> values, double* out,
+                std::uint8_t* met) {
   const bool both = r.lower > -1e299 && r.upper < 1e299;
   const double middle = both ? 0.5 * (r.lower + r.upper) : 0;
   Lanes one;
@@ -68,7 +70,8 @@ void TestLinear(const RequirementForms& r, std::span<const double> values, doubl
   }
 }
 
-void TestMagnitude(const RequirementForms& r, std::span<const double> values, double* out, std::uint8_t* met) {
+void TestMagnitude(const RequirementForms& r, std::span<const double> values, double* out,
+                   std::uint8_t* met) {
   Lanes x;
   Lanes y;
   std::fill(out, out + kLanes, 0.0);
@@ -80,16 +83,19 @@ void TestMagnitude(const RequirementForms& r, std::span<const double> values, do
       out[i] = std::max(out[i], std::sqrt(x[k] * x[k] + y[k] * y[k]));
     }
   }
-  for (int i = 0; i < kLanes; ++i) met[i] = static_cast<std::uint8_t>(out[i] <= r.upper + 1e-12 && out[i] >= r.lower - 1e-12);
+  for (int i = 0; i < kLanes; ++i)
+    met[i] = static_cast<std::uint8_t>(out[i] <= r.upper + 1e-12 && out[i] >= r.lower - 1e-12);
 }
 
-void TestClearance(const RequirementForms& r, std::span<const double> values, double* out, std::uint8_t* met) {
+void TestClearance(const RequirementForms& r, std::span<const double> values, double* out,
+                   std::uint8_t* met) {
   Lanes tilt{};
   if (!r.vectors.empty()) {
     Lanes y;
     EvaluateLanes(r.vectors[0][0], values, tilt.data());
     EvaluateLanes(r.vectors[0][1], values, y.data());
-    for (std::size_t i = 0; i < kLanes; ++i) tilt[i] = r.tilt_length_mm * std::sqrt(tilt[i] * tilt[i] + y[i] * y[i]);
+    for (std::size_t i = 0; i < kLanes; ++i)
+      tilt[i] = r.tilt_length_mm * std::sqrt(tilt[i] * tilt[i] + y[i] * y[i]);
   }
   Lanes one;
   std::array<double, kLanes> least;
@@ -110,8 +116,8 @@ void TestClearance(const RequirementForms& r, std::span<const double> values, do
   }
 }
 
-void TestScrews(const RequirementForms& r, std::span<const double> values, const Figures& figures, bool exact_value, double* out,
-                std::uint8_t* met) {
+void TestScrews(const RequirementForms& r, std::span<const double> values, const Figures& figures,
+                bool exact_value, double* out, std::uint8_t* met) {
   LimitLanes lanes;
   EvaluateLimits(r.screws, values, lanes);
   const double rock = RockOf(r.screws, figures);
@@ -140,7 +146,9 @@ void EvaluateLanes(const Form& form, std::span<const double> values, double* out
 }
 
 BuildRunner::BuildRunner(const Analysis& analysis, bool all_worked)
-    : analysis_(analysis), needed_(analysis.sources.size(), 0), play_needed_(analysis.plays.size(), 0) {
+    : analysis_(analysis),
+      needed_(analysis.sources.size(), 0),
+      play_needed_(analysis.plays.size(), 0) {
   for (const RequirementForms& r : analysis_.requirements) {
     for (const Form& form : r.linear) Need(form);
     for (const auto& pair : r.vectors) {
@@ -156,7 +164,8 @@ BuildRunner::BuildRunner(const Analysis& analysis, bool all_worked)
   // A later play may rest on an earlier one, never the other way round.
   for (std::size_t i = analysis_.plays.size(); i-- > 0;) {
     const Play& play = analysis_.plays[i];
-    const bool read = needed_[play.tx] != 0 || needed_[play.ty] != 0 || (play.theta && needed_[*play.theta] != 0);
+    const bool read =
+        needed_[play.tx] != 0 || needed_[play.ty] != 0 || (play.theta && needed_[*play.theta] != 0);
     if (!read) continue;
     play_needed_[i] = 1;
     NeedPlay(play);
@@ -166,16 +175,19 @@ BuildRunner::BuildRunner(const Analysis& analysis, bool all_worked)
     const Law law = analysis_.sources[static_cast<SourceIndex>(s)].law;
     if (all_worked && law == Law::kWorked) needed_[s] = 1;
     standard_at_[s] = standards_;
-    if (needed_[s] != 0 && law != Law::kPlay) standards_ += law == Law::kWorked ? 3 * kLanes : kLanes;
+    if (needed_[s] != 0 && law != Law::kPlay)
+      standards_ += law == Law::kWorked ? 3 * kLanes : kLanes;
   }
 }
 
-void BuildRunner::Draw(std::int64_t first, const BlockOptions& options, Standards& standards) const {
+void BuildRunner::Draw(std::int64_t first, const BlockOptions& options,
+                       Standards& standards) const {
   standards.first = first;
   standards.numbers.resize(standards_);
   for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
     const Source& source = analysis_.sources[static_cast<SourceIndex>(s)];
-    if (needed_[s] != 0 && source.law != Law::kPlay) FillStandard(source, first, options, standards.numbers.data() + standard_at_[s]);
+    if (needed_[s] != 0 && source.law != Law::kPlay)
+      FillStandard(source, first, options, standards.numbers.data() + standard_at_[s]);
   }
 }
 
@@ -199,8 +211,8 @@ void BuildRunner::NeedPlay(const Play& play) {
   }
 }
 
-void BuildRunner::RestPlay(const Play& play, std::int64_t first, const Figures& figures, const BlockOptions& options,
-                           std::vector<double>& values) const {
+void BuildRunner::RestPlay(const Play& play, std::int64_t first, const Figures& figures,
+                           const BlockOptions& options, std::vector<double>& values) const {
   LimitLanes lanes;
   EvaluateLimits(play.within, values, lanes);
   std::vector<Lanes> targets(play.targets.size());
@@ -219,14 +231,20 @@ void BuildRunner::RestPlay(const Play& play, std::int64_t first, const Figures& 
   }
   one.target_values.resize(targets.size());
   const double rock = RockOf(play.within, figures);
-  const auto at = [&](SourceIndex s, int lane) -> double& { return values[static_cast<std::size_t>(s) * kLanes + static_cast<std::size_t>(lane)]; };
+  const auto at = [&](SourceIndex s, int lane) -> double& {
+    return values[static_cast<std::size_t>(s) * kLanes + static_cast<std::size_t>(lane)];
+  };
   for (int i = 0; i < kLanes; ++i) {
     FillProblem(play.within, lanes, static_cast<std::size_t>(i), rock, true, one.limits);
     one.build = static_cast<std::uint64_t>(first + i);
-    for (std::size_t t = 0; t < targets.size(); ++t) one.target_values[t] = targets[t][static_cast<std::size_t>(i)];
-    if (play.has_residual) one.residual = PlanarMove(at(play.residual[0], i), at(play.residual[1], i), at(play.residual[2], i));
+    for (std::size_t t = 0; t < targets.size(); ++t)
+      one.target_values[t] = targets[t][static_cast<std::size_t>(i)];
+    if (play.has_residual)
+      one.residual =
+          PlanarMove(at(play.residual[0], i), at(play.residual[1], i), at(play.residual[2], i));
     if (play.returns) {
-      one.before = PlanarMove(at(play.before[0], i), at(play.before[1], i), play.before_turns ? at(play.before[2], i) : 0);
+      one.before = PlanarMove(at(play.before[0], i), at(play.before[1], i),
+                              play.before_turns ? at(play.before[2], i) : 0);
     }
     const PlanarMove rest = RestOf(one);
     at(play.tx, i) = rest[0];
@@ -235,8 +253,9 @@ void BuildRunner::RestPlay(const Play& play, std::int64_t first, const Figures& 
   }
 }
 
-void BuildRunner::FillValues(const Standards& standards, const Figures& figures, const BlockOptions& options,
-                             std::vector<double>& values, BlockOutcome& outcome) const {
+void BuildRunner::FillValues(const Standards& standards, const Figures& figures,
+                             const BlockOptions& options, std::vector<double>& values,
+                             BlockOutcome& outcome) const {
   const SourceTable& sources = analysis_.sources;
   values.resize(sources.size() * kLanes);
   outcome.rework_min.assign(kLanes, 0);
@@ -265,16 +284,18 @@ void BuildRunner::FillValues(const Standards& standards, const Figures& figures,
       if (!worked[k].spoiled) continue;
       outcome.spoils[k] = 1;
       outcome.spoiled[static_cast<std::size_t>(source.worked) * kLanes + k] = 1;
-      if (size.part >= 0) outcome.remake_min[k] += analysis_.parts[static_cast<std::size_t>(size.part)].minutes;
+      if (size.part >= 0)
+        outcome.remake_min[k] += analysis_.parts[static_cast<std::size_t>(size.part)].minutes;
     }
   }
   for (std::size_t i = 0; i < analysis_.plays.size(); ++i) {
-    if (play_needed_[i] != 0) RestPlay(analysis_.plays[i], standards.first, figures, options, values);
+    if (play_needed_[i] != 0)
+      RestPlay(analysis_.plays[i], standards.first, figures, options, values);
   }
 }
 
-void BuildRunner::RunBlock(const Standards& standards, const Figures& figures, const BlockOptions& options,
-                           BlockOutcome& outcome) const {
+void BuildRunner::RunBlock(const Standards& standards, const Figures& figures,
+                           const BlockOptions& options, BlockOutcome& outcome) const {
   thread_local std::vector<double> values;
   FillValues(standards, figures, options, values, outcome);
   const std::size_t count = analysis_.requirements.size();
@@ -285,10 +306,18 @@ void BuildRunner::RunBlock(const Standards& standards, const Figures& figures, c
     std::uint8_t* met = outcome.met.data() + r * kLanes;
     const RequirementForms& forms = analysis_.requirements[r];
     switch (forms.test) {
-      case TestKind::kLinear: TestLinear(forms, values, out, met); break;
-      case TestKind::kMagnitude: TestMagnitude(forms, values, out, met); break;
-      case TestKind::kClearance: TestClearance(forms, values, out, met); break;
-      case TestKind::kScrews: TestScrews(forms, values, figures, options.values, out, met); break;
+      case TestKind::kLinear:
+        TestLinear(forms, values, out, met);
+        break;
+      case TestKind::kMagnitude:
+        TestMagnitude(forms, values, out, met);
+        break;
+      case TestKind::kClearance:
+        TestClearance(forms, values, out, met);
+        break;
+      case TestKind::kScrews:
+        TestScrews(forms, values, figures, options.values, out, met);
+        break;
     }
   }
 }

@@ -14,25 +14,25 @@ inline constexpr int kLanes = 64;  // builds that are evaluated side by side
 
 // How sources get their random numbers; always a function of (seed, source's key, build) alone.
 enum class Draws : std::uint8_t {
-  kCounter,     // independent builds
-  kStratified   // a fixed set of `set_size` builds: each source takes each of set_size strata once
+  kCounter,    // independent builds
+  kStratified  // a fixed set of `set_size` builds: each source takes each of set_size strata once
 };
 
 struct BlockOptions {
   std::uint64_t seed = 1;
   Draws draws = Draws::kCounter;
-  int set_size = 1024;        // kStratified; a power of two
-  bool values = false;        // fill values of screws too (exact, slower); else only whether they enter
+  int set_size = 1024;  // kStratified; a power of two
+  bool values = false;  // fill values of screws too (exact, slower); else only whether they enter
 };
 
 // One block of kLanes builds.
 struct BlockOutcome {
-  std::vector<double> values;        // [requirement * kLanes + lane]: the measured quantity
-  std::vector<std::uint8_t> met;     // the same places
-  std::vector<double> rework_min;    // per lane: extra cuts
-  std::vector<double> remake_min;    // per lane: parts remade because a worked size was spoiled
-  std::vector<std::uint8_t> spoiled; // [worked source's place * kLanes + lane]
-  std::vector<std::uint8_t> spoils;  // per lane: any
+  std::vector<double> values;         // [requirement * kLanes + lane]: the measured quantity
+  std::vector<std::uint8_t> met;      // the same places
+  std::vector<double> rework_min;     // per lane: extra cuts
+  std::vector<double> remake_min;     // per lane: parts remade because a worked size was spoiled
+  std::vector<std::uint8_t> spoiled;  // [worked source's place * kLanes + lane]
+  std::vector<std::uint8_t> spoils;   // per lane: any
 };
 
 // Random numbers of one block, before any figure: drawn once, used for several virtual shops.
@@ -50,18 +50,19 @@ class BuildRunner {
   // Builds first .. first + kLanes - 1.
   void Draw(std::int64_t first, const BlockOptions& options, Standards& standards) const;
   // The same builds in a shop with these figures.
-  void RunBlock(const Standards& standards, const Figures& figures, const BlockOptions& options, BlockOutcome& outcome) const;
+  void RunBlock(const Standards& standards, const Figures& figures, const BlockOptions& options,
+                BlockOutcome& outcome) const;
   // Values of the sources themselves, [source * kLanes + lane]. Sources that nothing reads are 0.
-  void FillValues(const Standards& standards, const Figures& figures, const BlockOptions& options, std::vector<double>& values,
-                  BlockOutcome& outcome) const;
+  void FillValues(const Standards& standards, const Figures& figures, const BlockOptions& options,
+                  std::vector<double>& values, BlockOutcome& outcome) const;
   const Analysis& analysis() const { return analysis_; }
   bool Reads(SourceIndex source) const { return needed_[source] != 0; }
 
  private:
   void Need(const Form& form);
   void NeedPlay(const Play& play);
-  void RestPlay(const Play& play, std::int64_t first, const Figures& figures, const BlockOptions& options,
-                std::vector<double>& values) const;
+  void RestPlay(const Play& play, std::int64_t first, const Figures& figures,
+                const BlockOptions& options, std::vector<double>& values) const;
 
   const Analysis& analysis_;
   std::vector<std::uint8_t> needed_;

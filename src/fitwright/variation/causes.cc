@@ -31,7 +31,8 @@ bool ReadsPlay(const Analysis& analysis, const Form& form) {
 bool IsPlainLinear(const Analysis& analysis, const RequirementForms& r) {
   if (r.test != TestKind::kLinear && r.test != TestKind::kClearance) return false;
   if (!r.vectors.empty()) return false;
-  return !r.linear.empty() && std::none_of(r.linear.begin(), r.linear.end(), [&](const Form& f) { return ReadsPlay(analysis, f); });
+  return !r.linear.empty() && std::none_of(r.linear.begin(), r.linear.end(),
+                                           [&](const Form& f) { return ReadsPlay(analysis, f); });
 }
 
 Weights LinearWeights(const Analysis& analysis, const RequirementForms& r) {
@@ -78,7 +79,8 @@ std::vector<std::string_view> GroupsOf(const BuildRunner& runner) {
     if (!runner.Reads(index)) continue;
     groups.push_back(GroupOf(sources[index]));
     const Source& source = sources[index];
-    if (source.law == Law::kWorked) groups.push_back(GroupOf(sources.worked()[static_cast<std::size_t>(source.worked)].reading));
+    if (source.law == Law::kWorked)
+      groups.push_back(GroupOf(sources.worked()[static_cast<std::size_t>(source.worked)].reading));
   }
   std::sort(groups.begin(), groups.end());
   groups.erase(std::unique(groups.begin(), groups.end()), groups.end());
@@ -87,14 +89,17 @@ std::vector<std::string_view> GroupsOf(const BuildRunner& runner) {
 
 Figures Silenced(Figures figures, std::string_view group) {
   for (std::size_t i = 0; i < kSpreadCount; ++i) {
-    if (GroupOf(static_cast<SpreadId>(i)) == group && static_cast<SpreadId>(i) != SpreadId::kThreadPlay) figures[i].spread = 0;
+    if (GroupOf(static_cast<SpreadId>(i)) == group &&
+        static_cast<SpreadId>(i) != SpreadId::kThreadPlay)
+      figures[i].spread = 0;
   }
   return figures;
 }
 
 }  // namespace
 
-std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const BuildRunner& runner, const CauseOptions& options) {
+std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const BuildRunner& runner,
+                                                const CauseOptions& options) {
   const Analysis& analysis = runner.analysis();
   std::vector<Weights> weights(analysis.requirements.size());
   bool any_sampled = false;
@@ -119,7 +124,8 @@ std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const BuildRun
     for (std::size_t g = 0; g < groups.size(); ++g) {
       for (std::size_t r = 0; r < weights.size(); ++r) {
         if (IsPlainLinear(analysis, analysis.requirements[r])) continue;
-        weights[r][groups[g]] = static_cast<double>(std::max<std::int64_t>(0, tallies[g + 1].met[r] - tallies.front().met[r]));
+        weights[r][groups[g]] = static_cast<double>(
+            std::max<std::int64_t>(0, tallies[g + 1].met[r] - tallies.front().met[r]));
       }
     }
   }

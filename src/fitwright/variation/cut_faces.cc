@@ -17,19 +17,21 @@ constexpr double kPerDishing_mm = 50;  // facing_concavity is per 100 mm of diam
 
 Work CutReader::WorkOfFace(const FeatureRef& ref, const PlanarFace& face) const {
   const double up = PoseInSetup(ref.part).linear().col(2).dot(face.normal_P);
-  if (now_.machine != nullptr && now_.machine->kind == MachineToolKind::kLathe) return Work::kFaceInLathe;
+  if (now_.machine != nullptr && now_.machine->kind == MachineToolKind::kLathe)
+    return Work::kFaceInLathe;
   return std::abs(up) > kAlong ? Work::kFaceFromAbove : Work::kWall;
 }
 
-// A length crept up on and measured, not run to a stop: what is left is a last cut's spread as on a diameter
-// (common practice: fitted lengths come within half to one times the instrument).
+// A length crept up on and measured, not run to a stop: what is left is a last cut's spread as on a
+// diameter (common practice: fitted lengths come within half to one times the instrument).
 SpreadId CutReader::CreptUp() const {
   const bool lathe = now_.machine != nullptr && now_.machine->kind == MachineToolKind::kLathe;
   return lathe ? SpreadId::kTurnedDiameter : SpreadId::kMilledThickness;
 }
 
 // Faces at one height that one step cuts share the visit: one pass made them all.
-std::uint64_t CutReader::HeightKey(const Step& step, const FeatureRef& ref, std::uint64_t visit) const {
+std::uint64_t CutReader::HeightKey(const Step& step, const FeatureRef& ref,
+                                   std::uint64_t visit) const {
   const auto height = [&](const FeatureRef& r) {
     const Feature* feature = FindFeature(machine_, r);
     const auto* face = feature == nullptr ? nullptr : std::get_if<PlanarFace>(&feature->shape);
@@ -43,18 +45,20 @@ std::uint64_t CutReader::HeightKey(const Step& step, const FeatureRef& ref, std:
       return MixKeys(MixKeys(KeyOf(other), static_cast<std::uint64_t>(step.operation)), 0x68676874);
     }
   }
-  if (step.features.size() > 1) return MixKeys(MixKeys(KeyOf(ref), static_cast<std::uint64_t>(step.operation)), 0x68676874);
+  if (step.features.size() > 1)
+    return MixKeys(MixKeys(KeyOf(ref), static_cast<std::uint64_t>(step.operation)), 0x68676874);
   return visit;
 }
 
-void CutReader::CutFace(const Step& step, const FeatureRef& ref, const PlanarFace& face, FeatureForms& forms) {
+void CutReader::CutFace(const Step& step, const FeatureRef& ref, const PlanarFace& face,
+                        FeatureForms& forms) {
   forms = FeatureForms{};
   forms.made = true;
   forms.pose.base = BaseOf(ref.part);
   const std::uint64_t visit = VisitKey(step, ref, 0);
   const OperationRow& row = FindRow(step.operation, WorkOfFace(ref, face));
-  const bool fitted = step.aim && step.aim->kind == AimKind::kFitToMeasured && step.aim->mate && !step.features.empty() &&
-                      step.features.front() == ref;
+  const bool fitted = step.aim && step.aim->kind == AimKind::kFitToMeasured && step.aim->mate &&
+                      !step.features.empty() && step.features.front() == ref;
   for (const SourceUse& use : row.uses) {
     if (fitted && use.effect == Effect::kHeight) continue;
     ApplyFaceUse(use, step, ref, face, visit, forms);
@@ -62,8 +66,8 @@ void CutReader::CutFace(const Step& step, const FeatureRef& ref, const PlanarFac
   if (fitted) FitFace(step, ref, face, forms);
 }
 
-void CutReader::ApplyFaceUse(const SourceUse& use, const Step& step, const FeatureRef& ref, const PlanarFace& face,
-                             std::uint64_t visit, FeatureForms& forms) {
+void CutReader::ApplyFaceUse(const SourceUse& use, const Step& step, const FeatureRef& ref,
+                             const PlanarFace& face, std::uint64_t visit, FeatureForms& forms) {
   const Feature& feature = *FindFeature(machine_, ref);
   const Part& part = *FindSheet(machine_, ref.part);
   const Region region = RegionOf(part, feature);
@@ -74,24 +78,31 @@ void CutReader::ApplyFaceUse(const SourceUse& use, const Step& step, const Featu
       const bool own_aim = step.aim && !step.features.empty() && step.features.front() == ref;
       Step plain;
       plain.operation = step.operation;
-      const bool crept = own_aim && step.aim->kind != AimKind::kOneShot && use.spread == SpreadId::kDepthStop;
+      const bool crept =
+          own_aim && step.aim->kind != AimKind::kOneShot && use.spread == SpreadId::kDepthStop;
       const SpreadId spread = crept ? CreptUp() : use.spread;
-      const Form height = SizeForm(own_aim ? step : plain, ref, feature, spread, HeightKey(step, ref, visit), 1, 0);
+      const Form height =
+          SizeForm(own_aim ? step : plain, ref, feature, spread, HeightKey(step, ref, visit), 1, 0);
       AddShift(forms.pose.own, n, height);
       return;
     }
     case Effect::kPlaceAlong:
       if (use.spread == SpreadId::kCutterRunout) {
         // A cutter that runs out cuts deeper, never less.
-        AddShift(forms.pose.own, n, Draw(use.spread, Law::kHalfNormal, visit, 1 / kMedianToSigma), -1);
+        AddShift(forms.pose.own, n, Draw(use.spread, Law::kHalfNormal, visit, 1 / kMedianToSigma),
+                 -1);
       } else {
-        const bool dials = use.spread == SpreadId::kReadoutPosition && now_.machine != nullptr && !now_.machine->readout;
-        AddShift(forms.pose.own, n, Draw(dials ? SpreadId::kDialPosition : use.spread, Law::kNormal, visit, 1));
+        const bool dials = use.spread == SpreadId::kReadoutPosition && now_.machine != nullptr &&
+                           !now_.machine->readout;
+        AddShift(forms.pose.own, n,
+                 Draw(dials ? SpreadId::kDialPosition : use.spread, Law::kNormal, visit, 1));
       }
       return;
     case Effect::kWallLean: {
       const Vec3 about = X_PS.linear().col(2).cross(n);
-      if (about.norm() > 1e-6) AddTurn(forms.pose.own, region.centre, about.normalized(), Draw(use.spread, Law::kHalfNormal, visit, 1));
+      if (about.norm() > 1e-6)
+        AddTurn(forms.pose.own, region.centre, about.normalized(),
+                Draw(use.spread, Law::kHalfNormal, visit, 1));
       return;
     }
     case Effect::kSkewXY:
@@ -101,8 +112,11 @@ void CutReader::ApplyFaceUse(const SourceUse& use, const Step& step, const Featu
       }
       return;
     case Effect::kDishing:
-      forms.dishing = FormOf(Draw(use.spread, Law::kHalfNormal, StableHash(now_.setup->machine.text()), 1), 1 / kPerDishing_mm);
-      forms.dish_centre = X_PS.translation() + n * (face.at.middle_mm() - n.dot(X_PS.translation()));
+      forms.dishing =
+          FormOf(Draw(use.spread, Law::kHalfNormal, StableHash(now_.setup->machine.text()), 1),
+                 1 / kPerDishing_mm);
+      forms.dish_centre =
+          X_PS.translation() + n * (face.at.middle_mm() - n.dot(X_PS.translation()));
       forms.rim_mm = std::max(region.half_u, region.half_v);
       return;
     default:
@@ -110,8 +124,10 @@ void CutReader::ApplyFaceUse(const SourceUse& use, const Step& step, const Featu
   }
 }
 
-// The thickness from the part's own seat is cut to the measured depth from the mate's seat to its face.
-void CutReader::FitFace(const Step& step, const FeatureRef& ref, const PlanarFace& face, FeatureForms& forms) {
+// The thickness from the part's own seat is cut to the measured depth from the mate's seat to its
+// face.
+void CutReader::FitFace(const Step& step, const FeatureRef& ref, const PlanarFace& face,
+                        FeatureForms& forms) {
   const Aim& aim = *step.aim;
   const Feature& feature = *FindFeature(machine_, ref);
   const FeatureRef* own_seat = nullptr;
@@ -129,13 +145,17 @@ void CutReader::FitFace(const Step& step, const FeatureRef& ref, const PlanarFac
   const std::uint64_t visit = MixKeys(KeyOf(ref), 0x666974);
   FormSum sum;
   sum.Add(aim.clearance_mm - n_W.dot(top_W.point_P_mm - deck_W.point_P_mm));
-  sum.Add(WorkedSource(step, CreptUp(), feature,
-                       aim.clearance_lower_mm - aim.clearance_mm, aim.clearance_upper_mm - aim.clearance_mm, visit, ref.part), 1);
+  sum.Add(WorkedSource(step, CreptUp(), feature, aim.clearance_lower_mm - aim.clearance_mm,
+                       aim.clearance_upper_mm - aim.clearance_mm, visit, ref.part),
+          1);
   AddReadings(sum, InstrumentFor(step, feature), feature, 0, -1);
   const Feature* mate_feature = FindFeature(machine_, *aim.mate);
-  if (mate_feature != nullptr) AddReadings(sum, InstrumentFor(Step{}, *mate_feature), *mate_feature, MixKeys(KeyOf(*aim.mate), visit), 1);
+  if (mate_feature != nullptr)
+    AddReadings(sum, InstrumentFor(Step{}, *mate_feature), *mate_feature,
+                MixKeys(KeyOf(*aim.mate), visit), 1);
   const PlacedMap at_rest;
-  const std::vector<Vec3> points = ReadingPoints(RegionInW(machine_, own_seat != nullptr ? *own_seat : ref));
+  const std::vector<Vec3> points =
+      ReadingPoints(RegionInW(machine_, own_seat != nullptr ? *own_seat : ref));
   const double share = 1 / static_cast<double>(points.size());
   for (const Vec3& at_W : points) {
     if (own_seat != nullptr) {
@@ -148,7 +168,8 @@ void CutReader::FitFace(const Step& step, const FeatureRef& ref, const PlanarFac
   AddShift(forms.pose.own, face.normal_P, sum.Take());
 }
 
-void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature& feature, FeatureForms& forms) {
+void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature& feature,
+                         FeatureForms& forms) {
   const Datum datum = DatumOf(feature);
   const std::uint64_t visit = VisitKey(step, ref, 0);
   const InstrumentId measured = forms.measured_with;
@@ -165,7 +186,8 @@ void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature&
       forms.size = SizeForm(step, ref, feature, use.spread, visit, 1, datum.diameter_mm);
     } else if (use.effect == Effect::kTaper) {
       const double along = X_PS.linear().col(2).dot(datum.direction_P);
-      forms.taper = FormOf(Draw(use.spread, Law::kNormal, StableHash(now_.setup->machine.text()), 1), along / 100);
+      forms.taper = FormOf(
+          Draw(use.spread, Law::kNormal, StableHash(now_.setup->machine.text()), 1), along / 100);
     } else if (use.effect == Effect::kHeight) {
       AddShift(forms.pose.own, X_PS.linear().col(2), Draw(use.spread, Law::kNormal, visit, 1));
     } else {
@@ -175,7 +197,8 @@ void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature&
   if (forms.size.constant == 0) forms.size.constant = datum.diameter_mm;
 }
 
-void CutReader::CutShape(const Step& step, const FeatureRef& ref, const Feature& feature, FeatureForms& forms) {
+void CutReader::CutShape(const Step& step, const FeatureRef& ref, const Feature& feature,
+                         FeatureForms& forms) {
   const Datum datum = DatumOf(feature);
   const std::uint64_t visit = VisitKey(step, ref, 0);
   forms = FeatureForms{};

@@ -17,7 +17,8 @@ constexpr double kStartPerDiameter = 0.002;
 constexpr double kFills_mm = 0.15;
 
 bool SetsPlace(Operation operation) {
-  return operation != Operation::kTap && operation != Operation::kReam && operation != Operation::kHone;
+  return operation != Operation::kTap && operation != Operation::kReam &&
+         operation != Operation::kHone;
 }
 
 // Run-off doubles beyond five diameters and doubles again beyond ten.
@@ -33,7 +34,8 @@ double ToolDiameter(const Shop& shop, const Step& step, double otherwise) {
 
 }  // namespace
 
-Status CutReader::CutHoles(const Step& step, const FeatureRef& ref, const Hole& hole, FeatureForms& forms) {
+Status CutReader::CutHoles(const Step& step, const FeatureRef& ref, const Hole& hole,
+                           FeatureForms& forms) {
   const std::size_t count = hole.entries_P_mm.size();
   forms.holes.resize(count);
   for (HoleForms& h : forms.holes) h.across = SquareTo(hole.into_P);
@@ -43,11 +45,18 @@ Status CutReader::CutHoles(const Step& step, const FeatureRef& ref, const Hole& 
   }
   for (const int i : holes) {
     if (i < 0 || static_cast<std::size_t>(i) >= count) {
-      return Unexpected(Error{ErrorCode::kNoPlan, fmt::format("step {} works on hole {} of {}, which has {}", step.id.text(), i + 1, ref.text(), count),
-                              {}, "name holes of the pattern", {}});
+      return Unexpected(Error{ErrorCode::kNoPlan,
+                              fmt::format("step {} works on hole {} of {}, which has {}",
+                                          step.id.text(), i + 1, ref.text(), count),
+                              {},
+                              "name holes of the pattern",
+                              {}});
     }
     if (step.operation == Operation::kSpotThrough) {
-      if (const Status s = SpotThrough(step, ref, hole, static_cast<std::size_t>(i), forms.holes[static_cast<std::size_t>(i)]); !s) return s;
+      if (const Status s = SpotThrough(step, ref, hole, static_cast<std::size_t>(i),
+                                       forms.holes[static_cast<std::size_t>(i)]);
+          !s)
+        return s;
     } else {
       CutOneHole(step, ref, hole, static_cast<std::size_t>(i), forms);
     }
@@ -60,17 +69,20 @@ Status CutReader::CutHoles(const Step& step, const FeatureRef& ref, const Hole& 
   return Ok{};
 }
 
-Work CutReader::WorkOfHole(const Step& step, const FeatureRef& ref, const Hole& hole, const HoleForms& forms) const {
+Work CutReader::WorkOfHole(const Step& step, const FeatureRef& ref, const Hole& hole,
+                           const HoleForms& forms) const {
   const bool machine = now_.machine != nullptr && now_.machine->kind != MachineToolKind::kBench;
   if (!machine) return Work::kAny;
   if (now_.machine->kind == MachineToolKind::kLathe) return Work::kHoleOnAxis;
   (void)ref;
   (void)hole;
-  return step.operation == Operation::kDrill && forms.started ? Work::kHoleOnStart : Work::kHoleInMill;
+  return step.operation == Operation::kDrill && forms.started ? Work::kHoleOnStart
+                                                              : Work::kHoleInMill;
 }
 
 // A counterbore with a pilot stands where the hole stands that guides it.
-bool CutReader::FollowsPilot(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i, HoleForms& forms) const {
+bool CutReader::FollowsPilot(const Step& step, const FeatureRef& ref, const Hole& hole,
+                             std::size_t i, HoleForms& forms) const {
   const Tool* tool = shop_.Find(step.tool);
   if (tool == nullptr || tool->kind != ToolKind::kCounterbore) return false;
   for (const auto& [other_ref, other] : out_.features) {
@@ -80,7 +92,8 @@ bool CutReader::FollowsPilot(const Step& step, const FeatureRef& ref, const Hole
     if (guide == nullptr || std::abs(guide->into_P.dot(hole.into_P)) < kParallel) continue;
     for (std::size_t k = 0; k < guide->entries_P_mm.size() && k < other.holes.size(); ++k) {
       const Vec3 r = guide->entries_P_mm[k] - hole.entries_P_mm[i];
-      if ((r - hole.into_P * hole.into_P.dot(r)).norm() > kDrawnAlike_mm || !other.holes[k].started) continue;
+      if ((r - hole.into_P * hole.into_P.dot(r)).norm() > kDrawnAlike_mm || !other.holes[k].started)
+        continue;
       forms.pose = other.holes[k].pose;
       return true;
     }
@@ -88,16 +101,22 @@ bool CutReader::FollowsPilot(const Step& step, const FeatureRef& ref, const Hole
   return false;
 }
 
-void CutReader::CutOneHole(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i, FeatureForms& forms) {
+void CutReader::CutOneHole(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i,
+                           FeatureForms& forms) {
   HoleForms& h = forms.holes[i];
   const std::uint64_t visit = VisitKey(step, ref, i);
-  const bool by_eye = now_.machine != nullptr && now_.machine->kind == MachineToolKind::kDrillPress && !now_.machine->readout;
+  const bool by_eye = now_.machine != nullptr &&
+                      now_.machine->kind == MachineToolKind::kDrillPress && !now_.machine->readout;
   Work work = WorkOfHole(step, ref, hole, h);
-  const bool punched = by_eye && work == Work::kHoleInMill && (step.operation == Operation::kDrill || step.operation == Operation::kSpot);
-  const bool follows = step.operation == Operation::kCounterbore && FollowsPilot(step, ref, hole, i, h);
-  const bool on_axis_cut = work == Work::kHoleOnAxis && step.operation != Operation::kDrill && step.operation != Operation::kSpot;
+  const bool punched = by_eye && work == Work::kHoleInMill &&
+                       (step.operation == Operation::kDrill || step.operation == Operation::kSpot);
+  const bool follows =
+      step.operation == Operation::kCounterbore && FollowsPilot(step, ref, hole, i, h);
+  const bool on_axis_cut = work == Work::kHoleOnAxis && step.operation != Operation::kDrill &&
+                           step.operation != Operation::kSpot;
   const bool resets = SetsPlace(step.operation) && !follows &&
-                      (work == Work::kHoleInMill || work == Work::kAny || on_axis_cut || (work == Work::kHoleOnAxis && !h.started));
+                      (work == Work::kHoleInMill || work == Work::kAny || on_axis_cut ||
+                       (work == Work::kHoleOnAxis && !h.started));
   if (resets) {
     h.pose = PoseForms{BaseOf(ref.part), Form6{}};
     h.run_off = {};
@@ -110,15 +129,17 @@ void CutReader::CutOneHole(const Step& step, const FeatureRef& ref, const Hole& 
     ApplyHoleUse(use, step, ref, hole, i, visit, forms);
   }
   if (punched && step.operation == Operation::kDrill) {
-    for (const SourceUse& use : FindRow(Operation::kDrill, Work::kHoleOnStart).uses) ApplyHoleUse(use, step, ref, hole, i, visit, forms);
+    for (const SourceUse& use : FindRow(Operation::kDrill, Work::kHoleOnStart).uses)
+      ApplyHoleUse(use, step, ref, hole, i, visit, forms);
   }
   h.started = true;
   if (step.operation == Operation::kTap) h.threaded = true;
   if (step.operation != Operation::kSpot && step.operation != Operation::kTap) h.drilled = true;
 }
 
-void CutReader::ApplyHoleUse(const SourceUse& use, const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i,
-                             std::uint64_t visit, FeatureForms& forms) {
+void CutReader::ApplyHoleUse(const SourceUse& use, const Step& step, const FeatureRef& ref,
+                             const Hole& hole, std::size_t i, std::uint64_t visit,
+                             FeatureForms& forms) {
   HoleForms& h = forms.holes[i];
   const Feature& feature = *FindFeature(machine_, ref);
   const std::uint64_t machine_key = StableHash(now_.setup->machine.text());
@@ -127,11 +148,13 @@ void CutReader::ApplyHoleUse(const SourceUse& use, const Step& step, const Featu
     case Effect::kRunOff:
       if (h.drilled) return;
       for (std::size_t k = 0; k < 2; ++k) {
-        h.run_off[k] = FormOf(Draw(use.spread, Law::kNormal, visit, RunOffFactor(hole.depth_mm, diameter), k));
+        h.run_off[k] =
+            FormOf(Draw(use.spread, Law::kNormal, visit, RunOffFactor(hole.depth_mm, diameter), k));
       }
       return;
     case Effect::kThreadLean:
-      for (std::size_t k = 0; k < 2; ++k) h.thread_lean[k] = FormOf(Draw(use.spread, Law::kNormal, visit, 1, k));
+      for (std::size_t k = 0; k < 2; ++k)
+        h.thread_lean[k] = FormOf(Draw(use.spread, Law::kNormal, visit, 1, k));
       return;
     case Effect::kLeanPlunge:
       if (h.drilled && step.operation == Operation::kDrill) return;
@@ -151,7 +174,8 @@ void CutReader::ApplyHoleUse(const SourceUse& use, const Step& step, const Featu
       h.size = Oversize(step, diameter, visit);
       return;
     case Effect::kReamed: {
-      const double it7 = trade::ToleranceGrade_mm(std::clamp(diameter, 0.1, trade::kFitRange_mm), 7);
+      const double it7 =
+          trade::ToleranceGrade_mm(std::clamp(diameter, 0.1, trade::kFitRange_mm), 7);
       h.size = FormOf(Draw(use.spread, Law::kNormal, StableHash(step.tool.text()), it7));
       h.size.constant = hole.diameter.nominal_mm > 0 ? hole.diameter.nominal_mm : diameter;
       return;
@@ -173,12 +197,14 @@ void CutReader::ApplyHoleUse(const SourceUse& use, const Step& step, const Featu
 }
 
 // Effects on place that holes, walls and sunk shapes share.
-void CutReader::AddPlaceUse(const SourceUse& use, const FeatureRef& ref, std::uint64_t visit, const Vec3& at_P, PoseForms& pose) {
+void CutReader::AddPlaceUse(const SourceUse& use, const FeatureRef& ref, std::uint64_t visit,
+                            const Vec3& at_P, PoseForms& pose) {
   const Pose X_PS = PoseInSetup(ref.part);
   const Vec3 at_S = X_PS.inverse() * at_P;
   const std::uint64_t machine_key = StableHash(now_.setup->machine.text());
   SpreadId spread = use.spread;
-  if (spread == SpreadId::kReadoutPosition && now_.machine != nullptr && !now_.machine->readout) spread = SpreadId::kDialPosition;
+  if (spread == SpreadId::kReadoutPosition && now_.machine != nullptr && !now_.machine->readout)
+    spread = SpreadId::kDialPosition;
   if (use.effect == Effect::kSkewXY) {
     AddShift(pose.own, X_PS.linear().col(0), Draw(spread, Law::kNormal, machine_key, 1), at_S.y());
     return;
@@ -193,21 +219,27 @@ void CutReader::AddPlaceUse(const SourceUse& use, const FeatureRef& ref, std::ui
     } else if (use.effect == Effect::kPlaceXY) {
       const Feature* feature = FindFeature(machine_, ref);
       const bool start = spread == SpreadId::kDrillStartSpotted && feature != nullptr;
-      const double extra = start ? kStartPerDiameter * NominalSize_mm(*feature) * shop_.spread_scale : 0;
+      const double extra =
+          start ? kStartPerDiameter * NominalSize_mm(*feature) * shop_.spread_scale : 0;
       AddShift(pose.own, direction, Draw(spread, Law::kNormal, visit, 1, salt, extra));
     }
   }
 }
 
-Status CutReader::SpotThrough(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i, HoleForms& forms) {
-  const Unexpected missing(Error{ErrorCode::kNoPlan,
-                                 fmt::format("step {} spots {} through a part that is not on it", step.id.text(), ref.text()),
-                                 {}, "assemble the mate first and name its holes", {}});
+Status CutReader::SpotThrough(const Step& step, const FeatureRef& ref, const Hole& hole,
+                              std::size_t i, HoleForms& forms) {
+  const Unexpected missing(Error{
+      ErrorCode::kNoPlan,
+      fmt::format("step {} spots {} through a part that is not on it", step.id.text(), ref.text()),
+      {},
+      "assemble the mate first and name its holes",
+      {}});
   if (!step.through) return missing;
   const auto rel_W = StillTogether(step.through->part, ref.part);
   const auto mate = out_.features.find(*step.through);
   const Feature* mate_feature = FindFeature(machine_, *step.through);
-  const auto* mate_hole = mate_feature == nullptr ? nullptr : std::get_if<Hole>(&mate_feature->shape);
+  const auto* mate_hole =
+      mate_feature == nullptr ? nullptr : std::get_if<Hole>(&mate_feature->shape);
   if (!rel_W || mate_hole == nullptr || mate == out_.features.end()) return missing;
   const Pose X_WP = PlaceOf(machine_, ref.part);
   const Pose X_WM = PlaceOf(machine_, step.through->part);
@@ -229,8 +261,10 @@ Status CutReader::SpotThrough(const Step& step, const FeatureRef& ref, const Hol
   const std::uint64_t visit = VisitKey(step, ref, i);
   const Tool* tool = shop_.Find(step.tool);
   const bool punch = tool != nullptr && tool->kind == ToolKind::kTransferPunch;
-  const SpreadId spread = punch ? SpreadId::kTransferPunch : FindRow(Operation::kSpotThrough, Work::kAny).uses.front().spread;
-  const double play = tool == nullptr || punch ? 0 : mate_hole->diameter.middle_mm() - tool->diameter_mm;
+  const SpreadId spread = punch ? SpreadId::kTransferPunch
+                                : FindRow(Operation::kSpotThrough, Work::kAny).uses.front().spread;
+  const double play =
+      tool == nullptr || punch ? 0 : mate_hole->diameter.middle_mm() - tool->diameter_mm;
   forms.pose = PoseForms{BaseOf(ref.part), Form6{}};
   forms.run_off = {};
   forms.thread_lean = {};
@@ -242,7 +276,8 @@ Status CutReader::SpotThrough(const Step& step, const FeatureRef& ref, const Hol
     AddHoleMove(sum, through, mouth_M, depth, X_WM.linear().transpose() * along_W);
     sum.Add(Draw(spread, Law::kNormal, visit, 1, k), 1);
     // Anywhere in a disc: half-width of the uniform with the disc's variance.
-    if (play > kFills_mm) sum.Add(Draw(SpreadId::kJointPlay, Law::kUniform, visit, 0.5 * play * std::sqrt(0.75), k), 1);
+    if (play > kFills_mm)
+      sum.Add(Draw(SpreadId::kJointPlay, Law::kUniform, visit, 0.5 * play * std::sqrt(0.75), k), 1);
     AddMoveAlong(sum, forms.pose, hole.entries_P_mm[i], along_P, -1);
     AddShift(forms.pose.own, along_P, sum.Take());
   }

@@ -9,8 +9,11 @@ namespace fitwright::variation {
 namespace {
 
 Unexpected NoPlanAt(const Step& step, std::string message, std::string remedy) {
-  return Unexpected(
-      Error{ErrorCode::kNoPlan, fmt::format("step {}: {}", step.id.text(), message), {}, std::move(remedy), {}});
+  return Unexpected(Error{ErrorCode::kNoPlan,
+                          fmt::format("step {}: {}", step.id.text(), message),
+                          {},
+                          std::move(remedy),
+                          {}});
 }
 
 bool IsCut(Operation operation) {
@@ -33,7 +36,8 @@ CutReader::CutReader(const Machine& machine, const Shop& shop, const Plan& plan,
   assembly_ = {&machine_, &out_.features, &out_.sources, shop_.spread_scale};
   for (const Setup& setup : plan_.setups) {
     for (const Step& step : setup.steps) {
-      if (IsCut(step.operation)) listed_.insert(listed_.end(), step.features.begin(), step.features.end());
+      if (IsCut(step.operation))
+        listed_.insert(listed_.end(), step.features.begin(), step.features.end());
     }
   }
   std::sort(listed_.begin(), listed_.end());
@@ -56,8 +60,12 @@ Status CutReader::ReadSetup(const Setup& setup) {
   if (setup.parts.empty()) return Ok{};
   for (const PartPose& pose : setup.parts) {
     if (FindSheet(machine_, pose.part) == nullptr) {
-      return Unexpected(Error{ErrorCode::kUnknownPart, fmt::format("setup {} holds {}, which is no part", setup.id.text(), pose.part.text()),
-                              pose.part.text(), "name a part of the machine", {}});
+      return Unexpected(Error{
+          ErrorCode::kUnknownPart,
+          fmt::format("setup {} holds {}, which is no part", setup.id.text(), pose.part.text()),
+          pose.part.text(),
+          "name a part of the machine",
+          {}});
     }
   }
   if (const Status s = SeatPiece(setup); !s) return s;
@@ -73,7 +81,8 @@ std::uint64_t CutReader::SetupKey(const Setup& setup) {
   key = MixKeys(key, StableHash(setup.machine.text(), StableHash(setup.device.text())));
   key = MixKeys(key, static_cast<std::uint64_t>(setup.holding));
   const auto& R = setup.parts.front().X_PS.linear();
-  for (int i = 0; i < 9; ++i) key = MixKeys(key, static_cast<std::uint64_t>(std::llround(R(i / 3, i % 3) * 1000) + 2000));
+  for (int i = 0; i < 9; ++i)
+    key = MixKeys(key, static_cast<std::uint64_t>(std::llround(R(i / 3, i % 3) * 1000) + 2000));
   for (const Contact& c : setup.contacts) {
     key = MixKeys(key, MixKeys(static_cast<std::uint64_t>(c.kind), KeyOf(c.surface)));
   }
@@ -82,7 +91,8 @@ std::uint64_t CutReader::SetupKey(const Setup& setup) {
 
 Status CutReader::SeatPiece(const Setup& setup) {
   const PartId& part = setup.parts.front().part;
-  const bool bench = now_.machine == nullptr || now_.machine->kind == MachineToolKind::kBench || setup.holding == HoldingKind::kBench;
+  const bool bench = now_.machine == nullptr || now_.machine->kind == MachineToolKind::kBench ||
+                     setup.holding == HoldingKind::kBench;
   if (setup.keeps_chucking && last_seat_P_.contains(part)) {
     now_.t_P = last_seat_P_[part];
     now_.key = last_setup_key_[part];
@@ -101,7 +111,8 @@ Status CutReader::SeatPiece(const Setup& setup) {
     if (it == out_.features.end() || !it->second.made) return;
     AddFeatureMove(sum, it->second, c.point_P_mm, c.normal_P, factor);
     const Feature* feature = FindFeature(machine_, c.surface);
-    const bool pushed_on = c.kind == ContactKind::kBed || c.kind == ContactKind::kFixedJaw || c.kind == ContactKind::kStop;
+    const bool pushed_on = c.kind == ContactKind::kBed || c.kind == ContactKind::kFixedJaw ||
+                           c.kind == ContactKind::kStop;
     if (feature != nullptr && std::holds_alternative<OuterDiameter>(feature->shape) && pushed_on) {
       // The outside stands off its axis by half its size, against the contact's normal.
       sum.Add(it->second.size, -0.5 * factor);
@@ -137,7 +148,8 @@ std::shared_ptr<const Form6> CutReader::BaseOf(const PartId& part) {
     Form6 t = Transformed(X_MP, *now_.t_P);
     if (const auto rel_W = StillTogether(part, held)) {
       const PartUse* use = FindPlace(machine_, part);
-      t = Plus(t, Transformed(use == nullptr ? Pose::Identity() : Pose(use->X_WP.inverse()), *rel_W));
+      t = Plus(t,
+               Transformed(use == nullptr ? Pose::Identity() : Pose(use->X_WP.inverse()), *rel_W));
     }
     base = std::make_shared<const Form6>(Scaled(t, -1));
   }
@@ -154,7 +166,8 @@ Status CutReader::ReadStep(const Step& step) {
   if (step.operation == Operation::kMeasure) {
     for (const FeatureRef& ref : step.features) {
       const auto it = out_.features.find(ref);
-      if (it != out_.features.end() && step.measure) it->second.measured_with = step.measure->instrument;
+      if (it != out_.features.end() && step.measure)
+        it->second.measured_with = step.measure->instrument;
     }
     return Ok{};
   }
@@ -175,15 +188,20 @@ Status CutReader::ReadStep(const Step& step) {
 Status CutReader::Cut(const Step& step, const FeatureRef& ref) {
   const Feature* feature = FindFeature(machine_, ref);
   if (feature == nullptr) {
-    return Unexpected(Error{ErrorCode::kUnknownFeature, fmt::format("step {} cuts {}, which no sheet has", step.id.text(), ref.text()),
-                            ref.text(), "name a feature of the part", {}});
+    return Unexpected(
+        Error{ErrorCode::kUnknownFeature,
+              fmt::format("step {} cuts {}, which no sheet has", step.id.text(), ref.text()),
+              ref.text(),
+              "name a feature of the part",
+              {}});
   }
   FeatureForms& forms = out_.features[ref];
   if (const auto* hole = std::get_if<Hole>(&feature->shape)) {
     if (const Status s = CutHoles(step, ref, *hole, forms); !s) return s;
   } else if (const auto* face = std::get_if<PlanarFace>(&feature->shape)) {
     CutFace(step, ref, *face, forms);
-  } else if (std::holds_alternative<OuterDiameter>(feature->shape) || std::holds_alternative<Groove>(feature->shape)) {
+  } else if (std::holds_alternative<OuterDiameter>(feature->shape) ||
+             std::holds_alternative<Groove>(feature->shape)) {
     CutRound(step, ref, *feature, forms);
   } else {
     CutShape(step, ref, *feature, forms);
@@ -223,18 +241,22 @@ Status CutReader::Assemble(const Step& step) {
   }
   const PartId group = group_of_[held];
   for (const PartId& part : coming) {
-    if (FindSheet(machine_, part) == nullptr) return NoPlanAt(step, part.text() + " is no part of the machine", "name one");
+    if (FindSheet(machine_, part) == nullptr)
+      return NoPlanAt(step, part.text() + " is no part of the machine", "name one");
     groups_[group].erase(part);
     PlaceRequest request;
     request.part = part;
     request.instance = MixKeys(0x61736d, instances_[part]++);
     request.clamped_by_marks = true;
     for (const Joint& joint : machine_.joints) {
-      const bool asked = step.joints.empty() || std::find(step.joints.begin(), step.joints.end(), joint.name) != step.joints.end();
-      if (asked && Joins(joint, part) && groups_[group].contains(OtherEnd(joint, part).part)) request.joints.push_back(&joint);
+      const bool asked = step.joints.empty() || std::find(step.joints.begin(), step.joints.end(),
+                                                          joint.name) != step.joints.end();
+      if (asked && Joins(joint, part) && groups_[group].contains(OtherEnd(joint, part).part))
+        request.joints.push_back(&joint);
     }
     if (request.joints.empty()) {
-      return NoPlanAt(step, fmt::format("no joint puts {} on {}", part.text(), held.text()), "name the joint that holds it");
+      return NoPlanAt(step, fmt::format("no joint puts {} on {}", part.text(), held.text()),
+                      "name the joint that holds it");
     }
     Result<PlaceResult> placed = PlacePart(assembly_, groups_[group], request);
     if (!placed) return Unexpected(placed.error());
@@ -280,7 +302,8 @@ const Play* CutReader::CutTogetherIn(const PartId& part) const {
   return it == cut_together_.end() ? nullptr : &it->second;
 }
 
-SourceIndex CutReader::Draw(SpreadId spread, Law law, std::uint64_t scope, double unit, std::uint64_t salt, double extra) {
+SourceIndex CutReader::Draw(SpreadId spread, Law law, std::uint64_t scope, double unit,
+                            std::uint64_t salt, double extra) {
   Source source;
   source.key = MixKeys(MixKeys(StableHash(IdOf(spread)), scope), salt);
   source.size_key = scope;

@@ -28,8 +28,9 @@ class CutReader {
     const Setup* setup = nullptr;
     const MachineTool* machine = nullptr;
     std::uint64_t key = 0;
-    std::shared_ptr<const Form6> t_P;    // of the first part
-    std::map<PartId, std::shared_ptr<const Form6>> base;  // -t of each part, as long as nothing is put on or off
+    std::shared_ptr<const Form6> t_P;  // of the first part
+    std::map<PartId, std::shared_ptr<const Form6>>
+        base;  // -t of each part, as long as nothing is put on or off
   };
 
   Status ReadSetup(const Setup& setup);
@@ -40,36 +41,47 @@ class CutReader {
   void TakeApart(const Step& step);
   Status Cut(const Step& step, const FeatureRef& ref);
   Status CutHoles(const Step& step, const FeatureRef& ref, const Hole& hole, FeatureForms& forms);
-  Status SpotThrough(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i, HoleForms& forms);
-  bool FollowsPilot(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i, HoleForms& forms) const;
-  void ApplyHoleUse(const SourceUse& use, const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i,
-                    std::uint64_t visit, FeatureForms& forms);
-  void CutOneHole(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i, FeatureForms& forms);
-  void CutShape(const Step& step, const FeatureRef& ref, const Feature& feature, FeatureForms& forms);
-  void ApplyFaceUse(const SourceUse& use, const Step& step, const FeatureRef& ref, const PlanarFace& face,
-                    std::uint64_t visit, FeatureForms& forms);
+  Status SpotThrough(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i,
+                     HoleForms& forms);
+  bool FollowsPilot(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i,
+                    HoleForms& forms) const;
+  void ApplyHoleUse(const SourceUse& use, const Step& step, const FeatureRef& ref, const Hole& hole,
+                    std::size_t i, std::uint64_t visit, FeatureForms& forms);
+  void CutOneHole(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i,
+                  FeatureForms& forms);
+  void CutShape(const Step& step, const FeatureRef& ref, const Feature& feature,
+                FeatureForms& forms);
+  void ApplyFaceUse(const SourceUse& use, const Step& step, const FeatureRef& ref,
+                    const PlanarFace& face, std::uint64_t visit, FeatureForms& forms);
   SpreadId CreptUp() const;
   std::uint64_t HeightKey(const Step& step, const FeatureRef& ref, std::uint64_t visit) const;
-  void CutFace(const Step& step, const FeatureRef& ref, const PlanarFace& face, FeatureForms& forms);
-  void CutRound(const Step& step, const FeatureRef& ref, const Feature& feature, FeatureForms& forms);
+  void CutFace(const Step& step, const FeatureRef& ref, const PlanarFace& face,
+               FeatureForms& forms);
+  void CutRound(const Step& step, const FeatureRef& ref, const Feature& feature,
+                FeatureForms& forms);
   void CutImplied(const Step& step, const FeatureRef& ref, const Feature& feature);
-  void FitFace(const Step& step, const FeatureRef& ref, const PlanarFace& face, FeatureForms& forms);
+  void FitFace(const Step& step, const FeatureRef& ref, const PlanarFace& face,
+               FeatureForms& forms);
 
-  Work WorkOfHole(const Step& step, const FeatureRef& ref, const Hole& hole, const HoleForms& forms) const;
+  Work WorkOfHole(const Step& step, const FeatureRef& ref, const Hole& hole,
+                  const HoleForms& forms) const;
   Work WorkOfFace(const FeatureRef& ref, const PlanarFace& face) const;
   std::shared_ptr<const Form6> BaseOf(const PartId& part);
   Pose PoseInSetup(const PartId& part) const;
-  void AddPlaceUse(const SourceUse& use, const FeatureRef& ref, std::uint64_t visit, const Vec3& at_P, PoseForms& pose);
-  Form SizeForm(const Step& step, const FeatureRef& ref, const Feature& feature, SpreadId spread, std::uint64_t visit,
-                double unit, double nominal_mm);
-  Form FittedSize(const Step& step, const FeatureRef& ref, const Feature& feature, const Aim& aim, SpreadId spread,
-                  std::uint64_t visit);
+  void AddPlaceUse(const SourceUse& use, const FeatureRef& ref, std::uint64_t visit,
+                   const Vec3& at_P, PoseForms& pose);
+  Form SizeForm(const Step& step, const FeatureRef& ref, const Feature& feature, SpreadId spread,
+                std::uint64_t visit, double unit, double nominal_mm);
+  Form FittedSize(const Step& step, const FeatureRef& ref, const Feature& feature, const Aim& aim,
+                  SpreadId spread, std::uint64_t visit);
   Form Oversize(const Step& step, double diameter_mm, std::uint64_t visit);
-  SourceIndex WorkedSource(const Step& step, SpreadId cut, const Feature& feature, double low, double high, std::uint64_t visit,
-                           const PartId& part);
-  void AddReadings(FormSum& sum, const InstrumentId& instrument, const Feature& feature, std::uint64_t key, double sign);
+  SourceIndex WorkedSource(const Step& step, SpreadId cut, const Feature& feature, double low,
+                           double high, std::uint64_t visit, const PartId& part);
+  void AddReadings(FormSum& sum, const InstrumentId& instrument, const Feature& feature,
+                   std::uint64_t key, double sign);
   Form Warmth(const PartId& part, double diameter_mm);
-  SourceIndex Draw(SpreadId spread, Law law, std::uint64_t scope, double unit, std::uint64_t salt = 0, double extra = 0);
+  SourceIndex Draw(SpreadId spread, Law law, std::uint64_t scope, double unit,
+                   std::uint64_t salt = 0, double extra = 0);
   std::uint64_t VisitKey(const Step& step, const FeatureRef& ref, std::size_t hole);
   InstrumentId InstrumentFor(const Step& step, const Feature& feature) const;
   SpreadId ReadingOf(const InstrumentId& instrument, const Feature& feature) const;
@@ -85,12 +97,12 @@ class CutReader {
   std::map<PartId, std::uint64_t> last_setup_key_;
   std::map<std::uint64_t, int> setup_counts_;
   std::map<std::uint64_t, int> visit_counts_;
-  std::map<PartId, PlacedMap> groups_;         // by the group's first part
+  std::map<PartId, PlacedMap> groups_;  // by the group's first part
   std::map<PartId, PartId> group_of_;
   std::map<PartId, std::uint64_t> instances_;
   std::map<PartId, Play> current_play_;
   std::map<PartId, Play> cut_together_;
-  std::vector<FeatureRef> listed_;             // features that some step of the plan names
+  std::vector<FeatureRef> listed_;  // features that some step of the plan names
 };
 
 }  // namespace fitwright::variation

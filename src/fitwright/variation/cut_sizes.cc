@@ -15,8 +15,9 @@ struct OversizeRow {
   double diameter_mm;
   SpreadId spread;
 };
-constexpr std::array kOversizeRows = {OversizeRow{1.6, SpreadId::kDrillOversize16}, OversizeRow{3.2, SpreadId::kDrillOversize32},
-                                      OversizeRow{6.4, SpreadId::kDrillOversize64}, OversizeRow{12.7, SpreadId::kDrillOversize127}};
+constexpr std::array kOversizeRows = {
+    OversizeRow{1.6, SpreadId::kDrillOversize16}, OversizeRow{3.2, SpreadId::kDrillOversize32},
+    OversizeRow{6.4, SpreadId::kDrillOversize64}, OversizeRow{12.7, SpreadId::kDrillOversize127}};
 constexpr double kMedianToSigma = 1.1774100225154747;  // of a Rayleigh length
 // One more cut costs its measuring and about half the time of the sizing step.
 constexpr double kRecutShare = 0.5;
@@ -42,7 +43,8 @@ SpreadId ReadingOfKind(InstrumentKind kind) {
 }
 
 bool Suits(InstrumentKind kind, const Feature& feature) {
-  if (IsInside(feature)) return kind == InstrumentKind::kBoreGauge || kind == InstrumentKind::kTelescopicGauge;
+  if (IsInside(feature))
+    return kind == InstrumentKind::kBoreGauge || kind == InstrumentKind::kTelescopicGauge;
   if (std::holds_alternative<PlanarFace>(feature.shape)) {
     return kind == InstrumentKind::kMicrometer || kind == InstrumentKind::kDepthMicrometer;
   }
@@ -51,7 +53,8 @@ bool Suits(InstrumentKind kind, const Feature& feature) {
 
 }  // namespace
 
-// The step's own instrument, else the one the plan measured with, else the best kind that covers the size.
+// The step's own instrument, else the one the plan measured with, else the best kind that covers
+// the size.
 InstrumentId CutReader::InstrumentFor(const Step& step, const Feature& feature) const {
   if (step.measure && !step.measure->instrument.empty()) return step.measure->instrument;
   const double size = NominalSize_mm(feature);
@@ -60,7 +63,8 @@ InstrumentId CutReader::InstrumentFor(const Step& step, const Feature& feature) 
     if (!Suits(instrument.kind, feature)) continue;
     const bool face = std::holds_alternative<PlanarFace>(feature.shape);
     if (!face && (size < instrument.from_mm || size > instrument.to_mm)) continue;
-    const bool better = best == nullptr || (instrument.kind == InstrumentKind::kBoreGauge && best->kind != InstrumentKind::kBoreGauge);
+    const bool better = best == nullptr || (instrument.kind == InstrumentKind::kBoreGauge &&
+                                            best->kind != InstrumentKind::kBoreGauge);
     if (better) best = &instrument;
   }
   if (best != nullptr) return best->name;
@@ -77,11 +81,14 @@ SpreadId CutReader::ReadingOf(const InstrumentId& id, const Feature& feature) co
   return IsInside(feature) ? SpreadId::kTelescopicGauge : SpreadId::kMicrometer;
 }
 
-// A reading taken: the instrument's setting (cancels where the same one sizes both mates) and the reading.
-void CutReader::AddReadings(FormSum& sum, const InstrumentId& instrument, const Feature& feature, std::uint64_t key, double sign) {
+// A reading taken: the instrument's setting (cancels where the same one sizes both mates) and the
+// reading.
+void CutReader::AddReadings(FormSum& sum, const InstrumentId& instrument, const Feature& feature,
+                            std::uint64_t key, double sign) {
   const SpreadId reading = ReadingOf(instrument, feature);
   if (reading != SpreadId::kCaliper) {
-    sum.Add(Draw(SpreadId::kMicrometerSetting, Law::kNormal, StableHash(instrument.text()), 1), sign);
+    sum.Add(Draw(SpreadId::kMicrometerSetting, Law::kNormal, StableHash(instrument.text()), 1),
+            sign);
   }
   if (key != 0) sum.Add(Draw(reading, Law::kNormal, key, 1), sign);
 }
@@ -89,13 +96,16 @@ void CutReader::AddReadings(FormSum& sum, const InstrumentId& instrument, const 
 // A part measured warm shrinks afterwards.
 Form CutReader::Warmth(const PartId& part, double diameter_mm) {
   const Part* sheet = FindSheet(machine_, part);
-  const trade::Material* material = sheet == nullptr ? nullptr : trade::FindMaterial(sheet->material);
+  const trade::Material* material =
+      sheet == nullptr ? nullptr : trade::FindMaterial(sheet->material);
   if (material == nullptr) return {};
-  return FormOf(Draw(SpreadId::kWarmPart, Law::kFromZero, now_.key, 1), -material->expansion_per_K * diameter_mm);
+  return FormOf(Draw(SpreadId::kWarmPart, Law::kFromZero, now_.key, 1),
+                -material->expansion_per_K * diameter_mm);
 }
 
-SourceIndex CutReader::WorkedSource(const Step& step, SpreadId cut, const Feature& feature, double low, double high,
-                                    std::uint64_t visit, const PartId& part) {
+SourceIndex CutReader::WorkedSource(const Step& step, SpreadId cut, const Feature& feature,
+                                    double low, double high, std::uint64_t visit,
+                                    const PartId& part) {
   WorkedSize worked;
   worked.cut = cut;
   worked.reading = ReadingOf(InstrumentFor(step, feature), feature);
@@ -110,30 +120,34 @@ SourceIndex CutReader::WorkedSource(const Step& step, SpreadId cut, const Featur
   return out_.sources.AddWorked(source, worked);
 }
 
-Form CutReader::SizeForm(const Step& step, const FeatureRef& ref, const Feature& feature, SpreadId spread, std::uint64_t visit,
-                         double unit, double nominal_mm) {
+Form CutReader::SizeForm(const Step& step, const FeatureRef& ref, const Feature& feature,
+                         SpreadId spread, std::uint64_t visit, double unit, double nominal_mm) {
   if (spread == SpreadId::kCutterRunout) {
     Form form = FormOf(Draw(spread, Law::kHalfNormal, visit, 2 * unit / kMedianToSigma, 3));
     form.constant = nominal_mm;
     return form;
   }
   const Aim* aim = step.aim ? &*step.aim : nullptr;
-  if (aim != nullptr && aim->kind == AimKind::kFitToMeasured && aim->mate) return FittedSize(step, ref, feature, *aim, spread, visit);
+  if (aim != nullptr && aim->kind == AimKind::kFitToMeasured && aim->mate)
+    return FittedSize(step, ref, feature, *aim, spread, visit);
   FormSum sum;
   sum.Add(nominal_mm);
-  if (aim != nullptr && aim->upper_mm > aim->lower_mm) sum.Add(aim->target_mm - 0.5 * (aim->lower_mm + aim->upper_mm));
+  if (aim != nullptr && aim->upper_mm > aim->lower_mm)
+    sum.Add(aim->target_mm - 0.5 * (aim->lower_mm + aim->upper_mm));
   if (aim == nullptr || aim->kind == AimKind::kOneShot) {
     sum.Add(Draw(spread, Law::kNormal, visit, unit), 1);
     return sum.Take();
   }
-  sum.Add(WorkedSource(step, spread, feature, aim->lower_mm - aim->target_mm, aim->upper_mm - aim->target_mm, visit, ref.part), 1);
+  sum.Add(WorkedSource(step, spread, feature, aim->lower_mm - aim->target_mm,
+                       aim->upper_mm - aim->target_mm, visit, ref.part),
+          1);
   AddReadings(sum, InstrumentFor(step, feature), feature, 0, -1);
   if (!std::holds_alternative<PlanarFace>(feature.shape)) sum.Add(Warmth(ref.part, nominal_mm));
   return sum.Take();
 }
 
-Form CutReader::FittedSize(const Step& step, const FeatureRef& ref, const Feature& feature, const Aim& aim, SpreadId spread,
-                           std::uint64_t visit) {
+Form CutReader::FittedSize(const Step& step, const FeatureRef& ref, const Feature& feature,
+                           const Aim& aim, SpreadId spread, std::uint64_t visit) {
   const bool inside = IsInside(feature);
   const double sign = inside ? 1 : -1;
   FormSum sum;
@@ -148,8 +162,10 @@ Form CutReader::FittedSize(const Step& step, const FeatureRef& ref, const Featur
     sum.Add(aim.target_mm - sign * aim.clearance_mm);
   }
   sum.Add(sign * aim.clearance_mm);
-  const double less = inside ? aim.clearance_lower_mm - aim.clearance_mm : aim.clearance_mm - aim.clearance_upper_mm;
-  const double more = inside ? aim.clearance_upper_mm - aim.clearance_mm : aim.clearance_mm - aim.clearance_lower_mm;
+  const double less = inside ? aim.clearance_lower_mm - aim.clearance_mm
+                             : aim.clearance_mm - aim.clearance_upper_mm;
+  const double more = inside ? aim.clearance_upper_mm - aim.clearance_mm
+                             : aim.clearance_mm - aim.clearance_lower_mm;
   sum.Add(WorkedSource(step, spread, feature, less, more, visit, ref.part), 1);
   AddReadings(sum, InstrumentFor(step, feature), feature, 0, -1);
   sum.Add(Warmth(ref.part, NominalSize_mm(feature)));
@@ -167,7 +183,8 @@ Form CutReader::Oversize(const Step& step, double diameter_mm, std::uint64_t vis
   source.size_key = MixKeys(StableHash("drill_oversize"), StableHash(step.tool.text()));
   source.spread = low.spread;
   source.spread_b = high.spread;
-  source.blend = static_cast<float>(std::clamp((diameter_mm - low.diameter_mm) / (high.diameter_mm - low.diameter_mm), 0.0, 1.0));
+  source.blend = static_cast<float>(
+      std::clamp((diameter_mm - low.diameter_mm) / (high.diameter_mm - low.diameter_mm), 0.0, 1.0));
   Form form = FormOf(out_.sources.Add(source));
   form.constant = diameter_mm;
   return form;

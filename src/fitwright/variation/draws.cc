@@ -13,10 +13,10 @@ namespace {
 constexpr double kMedianToSigma = 1.1774100225154747;  // sqrt(2 ln 2)
 constexpr double kChipLow_mm = 0.02;
 constexpr double kChipHigh_mm = 0.10;
-constexpr double kToolShare = 0.6;       // of the log-variance of a drill's oversize
-constexpr double kLastCutShare = 0.5;    // of the one-shot spread
+constexpr double kToolShare = 0.6;     // of the log-variance of a drill's oversize
+constexpr double kLastCutShare = 0.5;  // of the one-shot spread
 constexpr int kMostRecuts = 8;
-constexpr int kTableSize = 4096;         // largest stratified set
+constexpr int kTableSize = 4096;  // largest stratified set
 
 // A permutation of 0 .. n - 1 (n a power of two) named by a key: every step is invertible modulo n.
 struct Permutation {
@@ -47,13 +47,15 @@ struct Permutation {
 };
 
 const std::array<double, kTableSize>& NormalTable(int n) {
-  // Middles of the strata of the largest set; smaller sets take every (kTableSize / n)-th block's middle.
+  // Middles of the strata of the largest set; smaller sets take every (kTableSize / n)-th block's
+  // middle.
   static const auto kTables = [] {
     std::array<std::array<double, kTableSize>, 13> tables{};
     for (int bits = 6; bits <= 12; ++bits) {
       const int size = 1 << bits;
       for (int i = 0; i < size; ++i) {
-        tables[static_cast<std::size_t>(bits)][static_cast<std::size_t>(i)] = stats::InverseNormal((i + 0.5) / size);
+        tables[static_cast<std::size_t>(bits)][static_cast<std::size_t>(i)] =
+            stats::InverseNormal((i + 0.5) / size);
       }
     }
     return tables;
@@ -73,7 +75,8 @@ Figure InForce(const Source& source, const Figures& figures) {
   return {source.unit * f.mean, f.spread == 0 ? 0 : source.unit * f.spread + source.extra};
 }
 
-void FillLengthAndDirection(const Source& s, std::int64_t first, const BlockOptions& options, double* out) {
+void FillLengthAndDirection(const Source& s, std::int64_t first, const BlockOptions& options,
+                            double* out) {
   std::array<double, kLanes> direction;
   FillUniforms(stats::StreamKey(options.seed, s.key), first, options, direction.data());
   const bool folded = s.law == Law::kFoldedX || s.law == Law::kFoldedY;
@@ -87,7 +90,8 @@ void FillLengthAndDirection(const Source& s, std::int64_t first, const BlockOpti
   const bool along_x = s.law == Law::kRayleighX || s.law == Law::kFoldedX;
   for (int i = 0; i < kLanes; ++i) {
     const auto k = static_cast<std::size_t>(i);
-    const double r = folded ? std::abs(length[k]) : std::sqrt(-2 * std::log(1 - length[k])) / kMedianToSigma;
+    const double r =
+        folded ? std::abs(length[k]) : std::sqrt(-2 * std::log(1 - length[k])) / kMedianToSigma;
     const double angle = 2 * kPi * direction[k];
     out[i] = r * (along_x ? std::cos(angle) : std::sin(angle));
   }
@@ -98,7 +102,8 @@ void FillLogarithm(const Source& s, std::int64_t first, const BlockOptions& opti
   FillNormals(stats::StreamKey(options.seed, s.key), first, options, out);
   FillNormals(stats::StreamKey(options.seed, s.size_key), first, options, tool.data(), 1);
   for (int i = 0; i < kLanes; ++i) {
-    out[i] = std::sqrt(kToolShare) * tool[static_cast<std::size_t>(i)] + std::sqrt(1 - kToolShare) * out[i];
+    out[i] = std::sqrt(kToolShare) * tool[static_cast<std::size_t>(i)] +
+             std::sqrt(1 - kToolShare) * out[i];
   }
 }
 
@@ -113,25 +118,29 @@ void ScaleLognormal(const Source& s, const Figures& figures, const double* stand
 
 }  // namespace
 
-void FillUniforms(std::uint64_t key, std::int64_t first, const BlockOptions& options, double* out, std::uint32_t lane) {
+void FillUniforms(std::uint64_t key, std::int64_t first, const BlockOptions& options, double* out,
+                  std::uint32_t lane) {
   if (options.draws == Draws::kCounter) {
     stats::FillUniform(key, static_cast<std::uint64_t>(first), {out, kLanes}, lane);
     return;
   }
   const Permutation at(MixKeys(key, lane), options.set_size);
   for (int i = 0; i < kLanes; ++i) {
-    out[i] = (at(static_cast<std::uint32_t>(first) + static_cast<std::uint32_t>(i)) + 0.5) / options.set_size;
+    out[i] = (at(static_cast<std::uint32_t>(first) + static_cast<std::uint32_t>(i)) + 0.5) /
+             options.set_size;
   }
 }
 
-void FillNormals(std::uint64_t key, std::int64_t first, const BlockOptions& options, double* out, std::uint32_t lane) {
+void FillNormals(std::uint64_t key, std::int64_t first, const BlockOptions& options, double* out,
+                 std::uint32_t lane) {
   if (options.draws == Draws::kCounter) {
     stats::FillNormal(key, static_cast<std::uint64_t>(first), {out, kLanes}, lane);
     return;
   }
   const Permutation at(MixKeys(key, lane), options.set_size);
   const auto& table = NormalTable(options.set_size);
-  for (int i = 0; i < kLanes; ++i) out[i] = table[at(static_cast<std::uint32_t>(first) + static_cast<std::uint32_t>(i))];
+  for (int i = 0; i < kLanes; ++i)
+    out[i] = table[at(static_cast<std::uint32_t>(first) + static_cast<std::uint32_t>(i))];
 }
 
 void FillStandard(const Source& s, std::int64_t first, const BlockOptions& options, double* out) {
@@ -158,7 +167,8 @@ void FillStandard(const Source& s, std::int64_t first, const BlockOptions& optio
     case Law::kLognormal:
       return FillLogarithm(s, first, options, out);
     case Law::kWorked:
-      for (std::uint32_t lane = 0; lane < 3; ++lane) FillNormals(stream, first, options, out + lane * kLanes, lane);
+      for (std::uint32_t lane = 0; lane < 3; ++lane)
+        FillNormals(stream, first, options, out + lane * kLanes, lane);
       return;
     case Law::kPlay:
       return;
@@ -170,7 +180,9 @@ void ScaleSource(const Source& s, const Figures& figures, const double* standard
   if (s.law == Law::kLognormal) return ScaleLognormal(s, figures, standard, out);
   if (s.law == Law::kChip) {
     for (int i = 0; i < kLanes; ++i) {
-      out[i] = standard[i] < f.spread ? kChipLow_mm + (kChipHigh_mm - kChipLow_mm) * standard[i] / f.spread : 0;
+      out[i] = standard[i] < f.spread
+                   ? kChipLow_mm + (kChipHigh_mm - kChipLow_mm) * standard[i] / f.spread
+                   : 0;
     }
     return;
   }
@@ -179,8 +191,9 @@ void ScaleSource(const Source& s, const Figures& figures, const double* standard
   for (int i = 0; i < kLanes; ++i) out[i] = mean + f.spread * standard[i];
 }
 
-void FillWorked(const Source& source, const WorkedSize& worked, std::int64_t first, const Figures& figures,
-                const BlockOptions& options, const double* standard, WorkedOutcome* out) {
+void FillWorked(const Source& source, const WorkedSize& worked, std::int64_t first,
+                const Figures& figures, const BlockOptions& options, const double* standard,
+                WorkedOutcome* out) {
   const double reading = figures[Place(worked.reading)].spread;
   const double last = kLastCutShare * source.unit * figures[Place(worked.cut)].spread;
   const double cut = std::sqrt(std::max(0.0, last * last - reading * reading));
@@ -201,7 +214,8 @@ void FillWorked(const Source& source, const WorkedSize& worked, std::int64_t fir
       if (!spare || w.recuts == kMostRecuts || (cut == 0 && reading == 0)) break;
       ++w.recuts;
       read_before = reading * e;
-      const stats::Pair next = stats::NormalPair(stream, static_cast<std::uint64_t>(first + i), 10 + static_cast<std::uint32_t>(w.recuts));
+      const stats::Pair next = stats::NormalPair(stream, static_cast<std::uint64_t>(first + i),
+                                                 10 + static_cast<std::uint32_t>(w.recuts));
       n = next.first;
       e = next.second;
     }
@@ -238,7 +252,8 @@ Moments MomentsOf(const SourceTable& sources, SourceIndex index, const Figures& 
     case Law::kChip: {
       const double middle = 0.5 * (kChipLow_mm + kChipHigh_mm);
       const double width = kChipHigh_mm - kChipLow_mm;
-      return {f.spread * middle, f.spread * (middle * middle + width * width / 12) - f.spread * f.spread * middle * middle};
+      return {f.spread * middle, f.spread * (middle * middle + width * width / 12) -
+                                     f.spread * f.spread * middle * middle};
     }
     case Law::kWorked: {
       std::array<WorkedOutcome, kLanes> block;
@@ -248,8 +263,8 @@ Moments MomentsOf(const SourceTable& sources, SourceIndex index, const Figures& 
       constexpr int kDraws = 4096;
       for (int first = 0; first < kDraws; first += kLanes) {
         FillStandard(s, first, BlockOptions{}, standard.data());
-        FillWorked(s, sources.worked()[static_cast<std::size_t>(s.worked)], first, figures, BlockOptions{}, standard.data(),
-                   block.data());
+        FillWorked(s, sources.worked()[static_cast<std::size_t>(s.worked)], first, figures,
+                   BlockOptions{}, standard.data(), block.data());
         for (const WorkedOutcome& w : block) {
           sum += w.value;
           squares += w.value * w.value;

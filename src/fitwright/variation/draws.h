@@ -8,13 +8,16 @@
 namespace fitwright::variation {
 
 // Uniforms or normals of one stream for the builds first .. first + kLanes - 1.
-void FillUniforms(std::uint64_t key, std::int64_t first, const BlockOptions& options, double* out, std::uint32_t lane = 0);
-void FillNormals(std::uint64_t key, std::int64_t first, const BlockOptions& options, double* out, std::uint32_t lane = 0);
+void FillUniforms(std::uint64_t key, std::int64_t first, const BlockOptions& options, double* out,
+                  std::uint32_t lane = 0);
+void FillNormals(std::uint64_t key, std::int64_t first, const BlockOptions& options, double* out,
+                 std::uint32_t lane = 0);
 
-// The part of a source's value that no figure changes (a standard normal, a uniform, the component of a
-// unit vector ...), for one block of builds. Not for kPlay. Worked sizes take 3 * kLanes numbers, others
-// kLanes.
-void FillStandard(const Source& source, std::int64_t first, const BlockOptions& options, double* out);
+// The part of a source's value that no figure changes (a standard normal, a uniform, the component
+// of a unit vector ...), for one block of builds. Not for kPlay. Worked sizes take 3 * kLanes
+// numbers, others kLanes.
+void FillStandard(const Source& source, std::int64_t first, const BlockOptions& options,
+                  double* out);
 // Values of a source of any law but kWorked and kPlay, from its standards.
 void ScaleSource(const Source& source, const Figures& figures, const double* standard, double* out);
 
@@ -24,10 +27,11 @@ struct WorkedOutcome {
   int recuts = 0;
   bool spoiled = false;
 };
-// Cut, measure, cut again. The last cut's own spread is half the one-shot figure, the reading inside it;
-// it aims from a reading and is judged by the next.
-void FillWorked(const Source& source, const WorkedSize& worked, std::int64_t first, const Figures& figures,
-                const BlockOptions& options, const double* standard, WorkedOutcome* out);
+// Cut, measure, cut again. The last cut's own spread is half the one-shot figure, the reading
+// inside it; it aims from a reading and is judged by the next.
+void FillWorked(const Source& source, const WorkedSize& worked, std::int64_t first,
+                const Figures& figures, const BlockOptions& options, const double* standard,
+                WorkedOutcome* out);
 
 // Mean and variance of a source; kWorked from 4096 fixed draws, kPlay 0.
 Moments MomentsOf(const SourceTable& sources, SourceIndex index, const Figures& figures);

@@ -4,7 +4,8 @@
 
 namespace fitwright::variation {
 
-void AddMoveAlong(FormSum& sum, const PoseForms& pose, const Vec3& point, const Vec3& direction, double factor) {
+void AddMoveAlong(FormSum& sum, const PoseForms& pose, const Vec3& point, const Vec3& direction,
+                  double factor) {
   if (pose.base != nullptr) AddMoveAlong(sum, *pose.base, point, direction, factor);
   AddMoveAlong(sum, pose.own, point, direction, factor);
 }
@@ -17,16 +18,19 @@ void AddTurnAbout(FormSum& sum, const PoseForms& pose, const Vec3& direction, do
   }
 }
 
-void AddFeatureMove(FormSum& sum, const FeatureForms& feature, const Vec3& point, const Vec3& direction, double factor) {
+void AddFeatureMove(FormSum& sum, const FeatureForms& feature, const Vec3& point,
+                    const Vec3& direction, double factor) {
   AddMoveAlong(sum, feature.pose, point, direction, factor);
   if (feature.rim_mm <= 0) return;
   const double inside = std::max(0.0, feature.rim_mm - (point - feature.dish_centre).norm());
   sum.Add(feature.dishing, -factor * inside);
 }
 
-void AddHoleMove(FormSum& sum, const HoleForms& hole, const Vec3& point, double depth, const Vec3& direction, double factor) {
+void AddHoleMove(FormSum& sum, const HoleForms& hole, const Vec3& point, double depth,
+                 const Vec3& direction, double factor) {
   AddMoveAlong(sum, hole.pose, point, direction, factor);
-  for (std::size_t k = 0; k < 2; ++k) sum.Add(hole.run_off[k], factor * depth * hole.across[k].dot(direction));
+  for (std::size_t k = 0; k < 2; ++k)
+    sum.Add(hole.run_off[k], factor * depth * hole.across[k].dot(direction));
 }
 
 }  // namespace fitwright::variation

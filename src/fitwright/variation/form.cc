@@ -131,7 +131,8 @@ Form6 Transformed(const Pose& X_AB, const Form6& t_B) {
   return t_A;
 }
 
-void AddMoveAlong(FormSum& sum, const Form6& t, const Vec3& point, const Vec3& direction, double factor) {
+void AddMoveAlong(FormSum& sum, const Form6& t, const Vec3& point, const Vec3& direction,
+                  double factor) {
   const Vec3 lever = point.cross(direction);
   for (int i = 0; i < 3; ++i) {
     sum.Add(t.d[static_cast<std::size_t>(i)], factor * direction[i]);
@@ -171,7 +172,8 @@ void AddTurn(Form6& t, const Vec3& point, const Vec3& direction, const Form& by,
   AddShift(t, point.cross(direction), by, factor);
 }
 
-void AddTurn(Form6& t, const Vec3& point, const Vec3& direction, SourceIndex source, double factor) {
+void AddTurn(Form6& t, const Vec3& point, const Vec3& direction, SourceIndex source,
+             double factor) {
   AddTurn(t, point, direction, FormOf(source), factor);
 }
 

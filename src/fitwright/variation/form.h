@@ -19,8 +19,8 @@ struct Term {
   friend bool operator==(const Term&, const Term&) = default;
 };
 
-// constant + sum of factor * source. terms are ascending by source, without repetition. `constant` is
-// the value with every source at zero; the sources' own means come on top (CalcMoments).
+// constant + sum of factor * source. terms are ascending by source, without repetition. `constant`
+// is the value with every source at zero; the sources' own means come on top (CalcMoments).
 struct Form {
   double constant = 0;
   std::vector<Term> terms;
@@ -50,8 +50,9 @@ class FormSum {
   std::vector<Term> terms_;
 };
 
-// Small displacement t = (w, d) of something rigid in a named frame: a point p of that frame moves by
-// d + w x p. w in rad, d in mm, first order (error under |w|^2 |p|: 0.2 um for 0.1 mm over 50 mm).
+// Small displacement t = (w, d) of something rigid in a named frame: a point p of that frame moves
+// by d + w x p. w in rad, d in mm, first order (error under |w|^2 |p|: 0.2 um for 0.1 mm over 50
+// mm).
 struct Form6 {
   std::array<Form, 3> w;
   std::array<Form, 3> d;
@@ -64,14 +65,16 @@ Form6 Scaled(const Form6& a, double factor);
 Form6 Transformed(const Pose& X_AB, const Form6& t_B);
 // direction . (d + w x point): how far the point moves along the direction.
 Form MoveAlong(const Form6& t, const Vec3& point, const Vec3& direction);
-void AddMoveAlong(FormSum& sum, const Form6& t, const Vec3& point, const Vec3& direction, double factor = 1);
+void AddMoveAlong(FormSum& sum, const Form6& t, const Vec3& point, const Vec3& direction,
+                  double factor = 1);
 // direction . w.
 Form TurnAbout(const Form6& t, const Vec3& direction);
 // Adds a translation along `direction` by factor * source.
 void AddShift(Form6& t, const Vec3& direction, SourceIndex source, double factor = 1);
 void AddShift(Form6& t, const Vec3& direction, const Form& by, double factor = 1);
 // Adds a turn about the line through `point` along `direction` by factor * source.
-void AddTurn(Form6& t, const Vec3& point, const Vec3& direction, SourceIndex source, double factor = 1);
+void AddTurn(Form6& t, const Vec3& point, const Vec3& direction, SourceIndex source,
+             double factor = 1);
 void AddTurn(Form6& t, const Vec3& point, const Vec3& direction, const Form& by, double factor = 1);
 
 // Two unit vectors square to n and to each other; the same for the same n.

@@ -14,7 +14,9 @@ constexpr double kParallel = 1 - 1e-9;
 // Contacts stand a little inside the rim of what touches.
 constexpr double kRimShare = 0.95;
 
-PartId SheetName(const PartId& part) { return PartId(part.text().substr(0, part.text().find('#'))); }
+PartId SheetName(const PartId& part) {
+  return PartId(part.text().substr(0, part.text().find('#')));
+}
 
 Datum AxisDatum(const Axis3& axis, double from, double to, const Size& size, bool inside) {
   Datum datum;
@@ -49,8 +51,12 @@ struct MakeDatum {
   Datum operator()(const Flats& flats) const {
     return AxisDatum(flats.axis_P, flats.from_mm, flats.to_mm, flats.across, false);
   }
-  Datum operator()(const Slot& slot) const { return Sunk(slot.centre_P_mm, slot.into_P, slot.depth_mm, slot.width.middle_mm()); }
-  Datum operator()(const Pocket& pocket) const { return Sunk(pocket.centre_P_mm, pocket.into_P, pocket.depth_mm, pocket.width_mm); }
+  Datum operator()(const Slot& slot) const {
+    return Sunk(slot.centre_P_mm, slot.into_P, slot.depth_mm, slot.width.middle_mm());
+  }
+  Datum operator()(const Pocket& pocket) const {
+    return Sunk(pocket.centre_P_mm, pocket.into_P, pocket.depth_mm, pocket.width_mm);
+  }
   Datum operator()(const StepCut& step) const {
     Datum datum;
     datum.point_P_mm = step.removed_P.centre_mm();
@@ -98,7 +104,8 @@ Region Disc(const Vec3& on_axis, const Vec3& n, double at, double radius) {
 std::optional<Vec3> CapEnd(const OuterDiameter& outer, const Vec3& n) {
   const double along = n.dot(outer.axis_P.direction);
   if (std::abs(along) < kParallel) return std::nullopt;
-  const double end = along > 0 ? std::max(outer.from_mm, outer.to_mm) : std::min(outer.from_mm, outer.to_mm);
+  const double end =
+      along > 0 ? std::max(outer.from_mm, outer.to_mm) : std::min(outer.from_mm, outer.to_mm);
   return Vec3(outer.axis_P.point_mm + end * outer.axis_P.direction);
 }
 
@@ -135,7 +142,8 @@ Span SpanOf(const Region& region, const Vec3& origin, const Vec3& axis) {
   const Vec3 v = region.normal.cross(region.u);
   const double middle = axis.dot(region.centre - origin);
   const double half = region.round ? region.half_u
-                                   : region.half_u * std::abs(axis.dot(region.u)) + region.half_v * std::abs(axis.dot(v));
+                                   : region.half_u * std::abs(axis.dot(region.u)) +
+                                         region.half_v * std::abs(axis.dot(v));
   return {middle - half, middle + half};
 }
 
@@ -149,7 +157,8 @@ std::vector<Vec3> RimPoints(const Region& disc, const Region& other) {
     double reach = kRimShare * disc.half_u;
     if (!other.round) {
       const Vec3 from = disc.centre - other.centre;
-      for (const auto& [axis, half] : {std::pair(other.u, other.half_u), std::pair(other_v, other.half_v)}) {
+      for (const auto& [axis, half] :
+           {std::pair(other.u, other.half_u), std::pair(other_v, other.half_v)}) {
         const double along = out.dot(axis);
         if (std::abs(along) < 1e-9) continue;
         const double room = half - std::copysign(1.0, along) * from.dot(axis);
@@ -179,7 +188,9 @@ const PartUse* FindPlace(const Machine& machine, const PartId& part) {
   return exact != nullptr ? exact : machine.FindUse(SheetName(part));
 }
 
-std::uint64_t KeyOf(const FeatureRef& ref) { return StableHash(ref.feature.text(), StableHash(ref.part.text())); }
+std::uint64_t KeyOf(const FeatureRef& ref) {
+  return StableHash(ref.feature.text(), StableHash(ref.part.text()));
+}
 
 Datum DatumOf(const Feature& feature) { return std::visit(MakeDatum{}, feature.shape); }
 
@@ -209,7 +220,8 @@ bool IsFloorOf(const Feature& face, const Feature& by) {
            lies(hole->entries_P_mm.front() + hole->depth_mm * hole->into_P);
   }
   if (const auto* outer = std::get_if<OuterDiameter>(&by.shape)) {
-    // Shoulders face into what was turned away: +axis where the cylinder starts, -axis where it ends.
+    // Shoulders face into what was turned away: +axis where the cylinder starts, -axis where it
+    // ends.
     return CapEnd(*outer, -n) && lies(*CapEnd(*outer, -n));
   }
   if (const auto* step = std::get_if<StepCut>(&by.shape)) {
@@ -219,7 +231,8 @@ bool IsFloorOf(const Feature& face, const Feature& by) {
                : false;
   }
   if (const auto* pocket = std::get_if<Pocket>(&by.shape)) {
-    return n.dot(pocket->into_P) < -kParallel && lies(pocket->centre_P_mm + pocket->depth_mm * pocket->into_P);
+    return n.dot(pocket->into_P) < -kParallel &&
+           lies(pocket->centre_P_mm + pocket->depth_mm * pocket->into_P);
   }
   return false;
 }

@@ -23,7 +23,9 @@ const Form6* PlacedAt(const PlacedMap& placed, const PartId& part) {
 }
 
 Form Without(Form form, const std::vector<SourceIndex>& sources) {
-  std::erase_if(form.terms, [&](const Term& t) { return std::find(sources.begin(), sources.end(), t.source) != sources.end(); });
+  std::erase_if(form.terms, [&](const Term& t) {
+    return std::find(sources.begin(), sources.end(), t.source) != sources.end();
+  });
   return form;
 }
 
@@ -56,8 +58,8 @@ HoleEnd EndOf(const AssemblyInput& input, const FeatureRef& ref) {
 }
 
 // Move of hole i at p_W along a direction; the thread's own lean counts from the mouth.
-void AddHole(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed, const HoleEnd& end, std::size_t i,
-             const Vec3& p_W, double engaged_mm, const Vec3& dir_W, double factor) {
+void AddHole(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed, const HoleEnd& end,
+             std::size_t i, const Vec3& p_W, double engaged_mm, const Vec3& dir_W, double factor) {
   const Pose X_WP = PlaceOf(*input.machine, end.ref.part);
   const Vec3 p_P = X_WP.inverse() * p_W;
   const Vec3 dir_P = X_WP.linear().transpose() * dir_W;
@@ -72,10 +74,12 @@ void AddHole(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed, 
   // A thread follows its hole: run-off as it is in the middle of the engagement; its lean turns the
   // screw about the mouth.
   AddHoleMove(sum, hole, p_P, 0.5 * engaged_mm, dir_P, factor);
-  for (std::size_t k = 0; k < 2; ++k) sum.Add(hole.thread_lean[k], factor * depth * hole.across[k].dot(dir_P));
+  for (std::size_t k = 0; k < 2; ++k)
+    sum.Add(hole.thread_lean[k], factor * depth * hole.across[k].dot(dir_P));
 }
 
-SourceIndex ScrewSize(const AssemblyInput& input, const Joint& joint, std::size_t i, double half_width_mm) {
+SourceIndex ScrewSize(const AssemblyInput& input, const Joint& joint, std::size_t i,
+                      double half_width_mm) {
   Source source;
   source.key = MixKeys(StableHash(joint.name.text(), 0x7363726577), i);
   source.law = Law::kUniform;
@@ -118,8 +122,8 @@ struct ScrewPair {
 };
 
 struct Pattern {
-  HoleEnd clear;    // the part that moves on the screws
-  HoleEnd held;     // the part with the threads; without a thread, the one behind the nut
+  HoleEnd clear;  // the part that moves on the screws
+  HoleEnd held;   // the part with the threads; without a thread, the one behind the nut
   bool nut = false;
   double thickness_mm = 0;
   double engagement_mm = 1;
@@ -130,19 +134,22 @@ Pattern PatternOf(const AssemblyInput& input, const Joint& joint) {
   pattern.clear = EndOf(input, joint.moving);
   pattern.held = EndOf(input, joint.fixed);
   if (pattern.clear.hole == nullptr || pattern.held.hole == nullptr) return pattern;
-  if (pattern.clear.hole->thread && !pattern.held.hole->thread) std::swap(pattern.clear, pattern.held);
+  if (pattern.clear.hole->thread && !pattern.held.hole->thread)
+    std::swap(pattern.clear, pattern.held);
   pattern.nut = !pattern.held.hole->thread;
   pattern.thickness_mm = pattern.clear.depth_mm;
   if (!pattern.nut) {
-    const double in = joint.screw->length_mm > 0 ? joint.screw->length_mm - pattern.thickness_mm : pattern.held.hole->thread->depth_mm;
-    pattern.engagement_mm = std::max(0.5 * joint.screw->major_mm, std::min(in, pattern.held.hole->thread->depth_mm));
+    const double in = joint.screw->length_mm > 0 ? joint.screw->length_mm - pattern.thickness_mm
+                                                 : pattern.held.hole->thread->depth_mm;
+    pattern.engagement_mm =
+        std::max(0.5 * joint.screw->major_mm, std::min(in, pattern.held.hole->thread->depth_mm));
   }
   return pattern;
 }
 
-void AddPlanes(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint, const LimitFrame& frame,
-               const std::vector<SourceIndex>& without, const Pattern& pattern, const ScrewPair& pair, int screw,
-               FloatLimits& limits) {
+void AddPlanes(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint,
+               const LimitFrame& frame, const std::vector<SourceIndex>& without,
+               const Pattern& pattern, const ScrewPair& pair, int screw, FloatLimits& limits) {
   const HoleEnd& moving = pattern.clear.ref == joint.moving ? pattern.clear : pattern.held;
   const HoleEnd& fixed = pattern.clear.ref == joint.moving ? pattern.held : pattern.clear;
   const std::size_t i_moving = pattern.clear.ref == joint.moving ? pair.clear : pair.held;
@@ -165,7 +172,8 @@ void AddPlanes(const AssemblyInput& input, const PlacedMap& placed, const Joint&
     FloatLimit limit;
     for (std::size_t axis = 0; axis < 2; ++axis) {
       FormSum sum;
-      AddHole(sum, input, placed, moving, i_moving, p, pattern.engagement_mm, frame.axes_W[axis], 1);
+      AddHole(sum, input, placed, moving, i_moving, p, pattern.engagement_mm, frame.axes_W[axis],
+              1);
       AddHole(sum, input, placed, fixed, i_fixed, p, pattern.engagement_mm, frame.axes_W[axis], -1);
       limit.offset[axis] = Without(sum.Take(), without);
     }
@@ -218,17 +226,21 @@ Vec3 MiddleOfHoles(const Machine& machine, const FeatureRef& ref) {
   return points.empty() ? sum : Vec3(sum / static_cast<double>(points.size()));
 }
 
-void AddMoveInW(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed, const FeatureRef& ref,
-                const Vec3& point_W, const Vec3& direction_W, double factor) {
-  if (const Form6* t = PlacedAt(placed, ref.part)) AddMoveAlong(sum, *t, point_W, direction_W, factor);
+void AddMoveInW(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed,
+                const FeatureRef& ref, const Vec3& point_W, const Vec3& direction_W,
+                double factor) {
+  if (const Form6* t = PlacedAt(placed, ref.part))
+    AddMoveAlong(sum, *t, point_W, direction_W, factor);
   const FeatureForms* forms = FormsOf(input, ref);
   if (forms == nullptr) return;
   const Pose X_WP = PlaceOf(*input.machine, ref.part);
-  AddFeatureMove(sum, *forms, X_WP.inverse() * point_W, X_WP.linear().transpose() * direction_W, factor);
+  AddFeatureMove(sum, *forms, X_WP.inverse() * point_W, X_WP.linear().transpose() * direction_W,
+                 factor);
 }
 
-void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint, const LimitFrame& frame,
-                    const std::vector<SourceIndex>& without, const Vec3* at_W, FloatLimits& limits) {
+void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint,
+                    const LimitFrame& frame, const std::vector<SourceIndex>& without,
+                    const Vec3* at_W, FloatLimits& limits) {
   const FeatureForms* moving = FormsOf(input, joint.moving);
   const FeatureForms* fixed = FormsOf(input, joint.fixed);
   if (moving == nullptr || fixed == nullptr) return;
@@ -255,18 +267,24 @@ void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const J
   limits.limits.push_back(std::move(limit));
 }
 
-Status AddScrewLimits(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint, const LimitFrame& frame,
-                      const std::vector<SourceIndex>& without, bool only_threaded, int& screw, FloatLimits& limits) {
+Status AddScrewLimits(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint,
+                      const LimitFrame& frame, const std::vector<SourceIndex>& without,
+                      bool only_threaded, int& screw, FloatLimits& limits) {
   if (!joint.screw) return Ok{};
   const Pattern pattern = PatternOf(input, joint);
-  if (pattern.clear.hole == nullptr || pattern.held.hole == nullptr || pattern.clear.forms == nullptr ||
-      pattern.held.forms == nullptr) {
+  if (pattern.clear.hole == nullptr || pattern.held.hole == nullptr ||
+      pattern.clear.forms == nullptr || pattern.held.forms == nullptr) {
     if (only_threaded) return Ok{};
-    return Unexpected(Error{ErrorCode::kNoPlan, fmt::format("the holes of {} are never made in the plan", joint.name.text()),
-                            joint.name.text(), "add the steps that drill them", {}});
+    return Unexpected(
+        Error{ErrorCode::kNoPlan,
+              fmt::format("the holes of {} are never made in the plan", joint.name.text()),
+              joint.name.text(),
+              "add the steps that drill them",
+              {}});
   }
   for (std::size_t i = 0; i < pattern.held.entries_W.size(); ++i) {
-    const std::size_t clear = NearestHole(pattern.clear, pattern.held.entries_W[i], pattern.held.into_W);
+    const std::size_t clear =
+        NearestHole(pattern.clear, pattern.held.entries_W[i], pattern.held.into_W);
     const HoleForms& held = pattern.held.forms->holes[i];
     if (only_threaded && !(pattern.nut ? held.drilled : held.threaded)) continue;
     if (only_threaded && !pattern.clear.forms->holes[clear].drilled) continue;
@@ -275,8 +293,9 @@ Status AddScrewLimits(const AssemblyInput& input, const PlacedMap& placed, const
   return Ok{};
 }
 
-Result<FloatLimits> LimitsOf(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint,
-                             const std::vector<SourceIndex>& without, bool only_threaded) {
+Result<FloatLimits> LimitsOf(const AssemblyInput& input, const PlacedMap& placed,
+                             const Joint& joint, const std::vector<SourceIndex>& without,
+                             bool only_threaded) {
   FloatLimits limits;
   const Datum fixed = DatumInW(*input.machine, joint.fixed);
   LimitFrame frame;
@@ -284,10 +303,11 @@ Result<FloatLimits> LimitsOf(const AssemblyInput& input, const PlacedMap& placed
   frame.origin_W = MiddleOfHoles(*input.machine, joint.fixed);
   frame.axes_W = SquareTo(frame.normal_W);
   for (const Joint& other : input.machine->joints) {
-    const bool round = other.kind == JointKind::kSpigotInBore || other.kind == JointKind::kPressFit ||
-                       other.kind == JointKind::kBearingSeat;
-    const bool same = (other.fixed.part == joint.fixed.part && other.moving.part == joint.moving.part) ||
-                      (other.fixed.part == joint.moving.part && other.moving.part == joint.fixed.part);
+    const bool round = other.kind == JointKind::kSpigotInBore ||
+                       other.kind == JointKind::kPressFit || other.kind == JointKind::kBearingSeat;
+    const bool same =
+        (other.fixed.part == joint.fixed.part && other.moving.part == joint.moving.part) ||
+        (other.fixed.part == joint.moving.part && other.moving.part == joint.fixed.part);
     if (!round || !same) continue;
     if (other.moving.part == joint.moving.part) {
       AddSpigotLimit(input, placed, other, frame, without, nullptr, limits);
@@ -298,7 +318,9 @@ Result<FloatLimits> LimitsOf(const AssemblyInput& input, const PlacedMap& placed
     }
   }
   int screw = 0;
-  if (const Status s = AddScrewLimits(input, placed, joint, frame, without, only_threaded, screw, limits); !s) {
+  if (const Status s =
+          AddScrewLimits(input, placed, joint, frame, without, only_threaded, screw, limits);
+      !s) {
     return Unexpected(s.error());
   }
   limits.origin_W = frame.origin_W;

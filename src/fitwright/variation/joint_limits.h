@@ -21,13 +21,16 @@ std::vector<Vec3> HolesInW(const Machine& machine, const FeatureRef& ref);
 Vec3 MiddleOfHoles(const Machine& machine, const FeatureRef& ref);
 Pose PlaceOf(const Machine& machine, const PartId& part);
 
-// Adds the disc that a spigot keeps its part in, at the middle of what shaft and bore share, or at `at_W`.
-void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint, const LimitFrame& frame,
-                    const std::vector<SourceIndex>& without, const Vec3* at_W, FloatLimits& limits);
+// Adds the disc that a spigot keeps its part in, at the middle of what shaft and bore share, or at
+// `at_W`.
+void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint,
+                    const LimitFrame& frame, const std::vector<SourceIndex>& without,
+                    const Vec3* at_W, FloatLimits& limits);
 
-// Adds two planes for each screw of the joint: the joint face and the head's face. `screw` counts on.
-// Errors: kNoPlan when the joint's holes were never made and only_threaded is false.
-Status AddScrewLimits(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint, const LimitFrame& frame,
-                      const std::vector<SourceIndex>& without, bool only_threaded, int& screw, FloatLimits& limits);
+// Adds two planes for each screw of the joint: the joint face and the head's face. `screw` counts
+// on. Errors: kNoPlan when the joint's holes were never made and only_threaded is false.
+Status AddScrewLimits(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint,
+                      const LimitFrame& frame, const std::vector<SourceIndex>& without,
+                      bool only_threaded, int& screw, FloatLimits& limits);
 
 }  // namespace fitwright::variation

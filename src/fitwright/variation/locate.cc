@@ -56,10 +56,13 @@ Result<System> Independent(const std::vector<LocatingRow>& rows) {
     }
     if (rest.norm() <= kDependent * r.norm()) {
       if (row.may_repeat) continue;
-      return Unexpected(Error{ErrorCode::kNoPlan,
-                              fmt::format("a contact at ({:.2f}, {:.2f}, {:.2f}) is settled by those before it",
-                                          row.point.x(), row.point.y(), row.point.z()),
-                              {}, "take one contact away, or adjust the extra freedom", {}});
+      return Unexpected(
+          Error{ErrorCode::kNoPlan,
+                fmt::format("a contact at ({:.2f}, {:.2f}, {:.2f}) is settled by those before it",
+                            row.point.x(), row.point.y(), row.point.z()),
+                {},
+                "take one contact away, or adjust the extra freedom",
+                {}});
     }
     basis.push_back(rest / rest.norm());
     system.rows.push_back(r);
@@ -108,8 +111,9 @@ Result<Located> Locate(const std::vector<LocatingRow>& rows) {
       A(i, static_cast<Eigen::Index>(c)) = system->rows[static_cast<std::size_t>(i)][columns[c]];
     }
   }
-  const Eigen::MatrixXd M = n == A.cols() ? Eigen::MatrixXd(A.inverse())
-                                          : Eigen::MatrixXd(A.transpose() * (A * A.transpose()).inverse());
+  const Eigen::MatrixXd M = n == A.cols()
+                                ? Eigen::MatrixXd(A.inverse())
+                                : Eigen::MatrixXd(A.transpose() * (A * A.transpose()).inverse());
   FormSum sum;
   for (Eigen::Index k = 0; k < 6; ++k) {
     for (Eigen::Index j = 0; j < n; ++j) {

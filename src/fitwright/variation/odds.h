@@ -1,8 +1,8 @@
 // The chance that a plan, carried out in a shop, gives a machine that meets its requirements.
 //
-// Every deviation is a sparse linear form over named independent sources (analysis.h). CalcOdds draws
-// builds of the whole machine from them; CalcQuickOdds does the same on a small fixed set of random
-// numbers keyed by source, so that two plans are compared on the same shop weather.
+// Every deviation is a sparse linear form over named independent sources (analysis.h). CalcOdds
+// draws builds of the whole machine from them; CalcQuickOdds does the same on a small fixed set of
+// random numbers keyed by source, so that two plans are compared on the same shop weather.
 #pragma once
 
 #include <cstdint>
@@ -17,7 +17,7 @@
 namespace fitwright::variation {
 
 struct OddsOptions {
-  std::int64_t builds = 20000;         // sampled builds, at least 100
+  std::int64_t builds = 20000;  // sampled builds, at least 100
   std::uint64_t seed = 1;
   int threads = 0;                     // 0 = one a core; the answer is the same for any number
   bool shop_band = true;               // fill shop_low and shop_high
@@ -25,32 +25,32 @@ struct OddsOptions {
   const CancelFlag* cancel = nullptr;  // not owned
 };
 
-// Odds of the plan: joint, and per requirement in the machine's order, with the Wilson interval of the
-// sampling (95 %), the band of what is not known of the shop (2.5 % and 97.5 % of virtual shops drawn
-// between careful and worn), mean and sigma of the measured quantity, and causes whose shares sum to 1.
-// The measured quantity of screws_enter is the excess in mm that the worst screw lacks (<= 0: all enter).
-// Errors: kNoPlan (the plan cannot be read as cuts: fewer contacts than a setup needs, unknown names,
-// a feature never finished), kOutOfRange (builds), kStopped.
-// Same inputs, builds and seed: same bytes. Cost: linear in builds.
+// Odds of the plan: joint, and per requirement in the machine's order, with the Wilson interval of
+// the sampling (95 %), the band of what is not known of the shop (2.5 % and 97.5 % of virtual shops
+// drawn between careful and worn), mean and sigma of the measured quantity, and causes whose shares
+// sum to 1. The measured quantity of screws_enter is the excess in mm that the worst screw lacks
+// (<= 0: all enter). Errors: kNoPlan (the plan cannot be read as cuts: fewer contacts than a setup
+// needs, unknown names, a feature never finished), kOutOfRange (builds), kStopped. Same inputs,
+// builds and seed: same bytes. Cost: linear in builds.
 Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan,
                       const OddsOptions& options);
 
 struct QuickOptions {
-  int builds = 1024;       // rounded up to a power of two, 64 to 4096
+  int builds = 1024;  // rounded up to a power of two, 64 to 4096
   std::uint64_t seed = 1;
 };
 
 struct QuickOdds {
   double all = 0;                       // 0..1
   std::vector<double> per_requirement;  // 0..1, in the machine's order
-  double remedy_min = 0;   // expected minutes of the cheapest remedies of builds that fail
-  double rework_min = 0;   // expected minutes of extra cuts to bring sizes in, and of parts remade
-                           // because a worked size went past its far limit
-  double scrap_chance = 0; // chance that at least one worked size goes past its far limit
+  double remedy_min = 0;    // expected minutes of the cheapest remedies of builds that fail
+  double rework_min = 0;    // expected minutes of extra cuts to bring sizes in, and of parts remade
+                            // because a worked size went past its far limit
+  double scrap_chance = 0;  // chance that at least one worked size goes past its far limit
 };
 
-// Same model as CalcOdds on few builds, single thread. Random numbers are keyed by source, so that two
-// plans which share a source share its draw. Errors as CalcOdds.
+// Same model as CalcOdds on few builds, single thread. Random numbers are keyed by source, so that
+// two plans which share a source share its draw. Errors as CalcOdds.
 Result<QuickOdds> CalcQuickOdds(const Machine& machine, const Shop& shop, const Plan& plan,
                                 const QuickOptions& options);
 

@@ -15,7 +15,10 @@ constexpr std::array kPlaced = {SourceUse{S::kReadoutPosition, E::kPlaceXY, C::k
                                 SourceUse{S::kAxisSquareness, E::kSkewXY, C::kMachine}};
 constexpr std::array kSpotted = {kPlaced[0], kPlaced[1], kPlaced[2], kPlaced[3],
                                  SourceUse{S::kDrillStartSpotted, E::kPlaceXY, C::kVisit}};
-constexpr std::array kUnspotted = {kPlaced[0], kPlaced[1], kPlaced[2], kPlaced[3],
+constexpr std::array kUnspotted = {kPlaced[0],
+                                   kPlaced[1],
+                                   kPlaced[2],
+                                   kPlaced[3],
                                    SourceUse{S::kDrillStartUnspotted, E::kPlaceXY, C::kVisit},
                                    SourceUse{S::kDrillRunoff, E::kRunOff, C::kVisit},
                                    SourceUse{S::kColumnTram, E::kLeanPlunge, C::kMachine},
@@ -31,7 +34,10 @@ constexpr std::array kTransferred = {SourceUse{S::kSpotThrough, E::kTransfer, C:
 constexpr std::array kReamed = {SourceUse{S::kReamedOverNominal, E::kReamed, C::kTool}};
 constexpr std::array kTappedInSpindle = {SourceUse{S::kTapTiltSpindle, E::kThreadLean, C::kVisit}};
 constexpr std::array kTappedByHand = {SourceUse{S::kTapTiltBlock, E::kThreadLean, C::kVisit}};
-constexpr std::array kBoredInMill = {kPlaced[0], kPlaced[1], kPlaced[2], kPlaced[3],
+constexpr std::array kBoredInMill = {kPlaced[0],
+                                     kPlaced[1],
+                                     kPlaced[2],
+                                     kPlaced[3],
                                      SourceUse{S::kHeadMoveShift, E::kHeadMove, C::kVisit},
                                      SourceUse{S::kColumnTram, E::kLeanPlunge, C::kMachine},
                                      SourceUse{S::kBoringHeadDiameter, E::kSize, C::kVisit},
@@ -53,7 +59,10 @@ constexpr std::array kMilledWall = {SourceUse{S::kReadoutPosition, E::kPlaceAlon
                                     SourceUse{S::kReadoutScale, E::kScaleXY, C::kAxis},
                                     SourceUse{S::kAxisSquareness, E::kSkewXY, C::kMachine},
                                     SourceUse{S::kSideWallLean, E::kWallLean, C::kVisit}};
-constexpr std::array kMilledShape = {kPlaced[0], kPlaced[1], kPlaced[2], kPlaced[3],
+constexpr std::array kMilledShape = {kPlaced[0],
+                                     kPlaced[1],
+                                     kPlaced[2],
+                                     kPlaced[3],
                                      SourceUse{S::kCutterRunout, E::kSize, C::kVisit},
                                      SourceUse{S::kDepthStop, E::kHeight, C::kVisit}};
 constexpr std::array kCounterboredInMill = {kPlaced[0], kPlaced[1], kPlaced[2], kPlaced[3],
@@ -62,17 +71,26 @@ constexpr std::array kGrooved = {SourceUse{S::kTurnedDiameter, E::kSize, C::kVis
                                  SourceUse{S::kDepthStop, E::kHeight, C::kVisit}};
 
 constexpr std::array kRows = {
-    OperationRow{Operation::kSpot, Work::kHoleInMill, kSpotted, "the spot sets the place; drill and tap follow it"},
-    OperationRow{Operation::kSpot, Work::kHoleOnAxis, {}, "the drill that follows brings the tailstock's error"},
+    OperationRow{Operation::kSpot, Work::kHoleInMill, kSpotted,
+                 "the spot sets the place; drill and tap follow it"},
+    OperationRow{Operation::kSpot,
+                 Work::kHoleOnAxis,
+                 {},
+                 "the drill that follows brings the tailstock's error"},
     OperationRow{Operation::kSpotThrough, Work::kAny, kTransferred,
-                 "start included; with the mate's pose in its joint's play, and the drill's own play in the mate's hole"},
+                 "start included; with the mate's pose in its joint's play, and the drill's own "
+                 "play in the mate's hole"},
     OperationRow{Operation::kDrill, Work::kHoleInMill, kUnspotted, "not spotted"},
-    OperationRow{Operation::kDrill, Work::kHoleOnStart, kFollowed, "run-off of the first drill only"},
-    OperationRow{Operation::kDrill, Work::kHoleOnAxis, kDrilledOnAxis, "run-off of the first drill only"},
+    OperationRow{Operation::kDrill, Work::kHoleOnStart, kFollowed,
+                 "run-off of the first drill only"},
+    OperationRow{Operation::kDrill, Work::kHoleOnAxis, kDrilledOnAxis,
+                 "run-off of the first drill only"},
     OperationRow{Operation::kReam, Work::kAny, kReamed, "place and lean are the drilled hole's"},
-    OperationRow{Operation::kBore, Work::kHoleInMill, kBoredInMill, "a bore's place is its own, whatever was drilled before"},
+    OperationRow{Operation::kBore, Work::kHoleInMill, kBoredInMill,
+                 "a bore's place is its own, whatever was drilled before"},
     OperationRow{Operation::kBore, Work::kHoleOnAxis, kBoredOnAxis, "true to the axis"},
-    OperationRow{Operation::kCounterbore, Work::kHoleInMill, kCounterboredInMill, "a piloted tool follows the hole instead"},
+    OperationRow{Operation::kCounterbore, Work::kHoleInMill, kCounterboredInMill,
+                 "a piloted tool follows the hole instead"},
     OperationRow{Operation::kCounterbore, Work::kHoleOnAxis, kBoredOnAxis, ""},
     OperationRow{Operation::kMill, Work::kHoleInMill, kCounterboredInMill, ""},
     OperationRow{Operation::kTurn, Work::kHoleOnAxis, kBoredOnAxis, ""},
@@ -81,18 +99,21 @@ constexpr std::array kRows = {
     OperationRow{Operation::kTap, Work::kHoleInMill, kTappedInSpindle, "started in the spindle"},
     OperationRow{Operation::kTap, Work::kHoleOnAxis, kTappedInSpindle, "started in the tailstock"},
     OperationRow{Operation::kTap, Work::kAny, kTappedByHand, "by hand, guided by a block"},
-    OperationRow{Operation::kFace, Work::kFaceFromAbove, kMilledFace, "worked to a measured thickness: seat errors leave tilt only"},
+    OperationRow{Operation::kFace, Work::kFaceFromAbove, kMilledFace,
+                 "worked to a measured thickness: seat errors leave tilt only"},
     OperationRow{Operation::kMill, Work::kFaceFromAbove, kMilledFace, ""},
     OperationRow{Operation::kMill, Work::kWall, kMilledWall, ""},
     OperationRow{Operation::kFace, Work::kWall, kMilledWall, ""},
     OperationRow{Operation::kFace, Work::kFaceInLathe, kFacedInLathe, ""},
     OperationRow{Operation::kTurn, Work::kFaceInLathe, kFacedInLathe, "shoulder"},
     OperationRow{Operation::kBore, Work::kFaceInLathe, kFacedInLathe, "floor of a bore"},
-    OperationRow{Operation::kCounterbore, Work::kFaceInLathe, kFacedInLathe, "floor of a counterbore"},
+    OperationRow{Operation::kCounterbore, Work::kFaceInLathe, kFacedInLathe,
+                 "floor of a counterbore"},
     OperationRow{Operation::kBore, Work::kFaceFromAbove, kLength, "floor of a bore"},
     OperationRow{Operation::kCounterbore, Work::kFaceFromAbove, kLength, "floor of a counterbore"},
     OperationRow{Operation::kDrill, Work::kFaceFromAbove, kLength, ""},
-    OperationRow{Operation::kTurn, Work::kRoundOutside, kTurned, "worked to the micrometer: the reading is inside"},
+    OperationRow{Operation::kTurn, Work::kRoundOutside, kTurned,
+                 "worked to the micrometer: the reading is inside"},
     OperationRow{Operation::kMill, Work::kSunkShape, kMilledShape, ""},
     OperationRow{Operation::kTurn, Work::kSunkShape, kGrooved, ""},
     OperationRow{Operation::kGroove, Work::kAny, kGrooved, ""},
@@ -112,28 +133,35 @@ constexpr std::array kOnJaw = {SourceUse{S::kFixedJawSquareness, E::kWallLean, C
 constexpr std::array kFinder = {SourceUse{S::kEdgeFinder, E::kPlaceAlong, C::kSetup}};
 constexpr std::array kTouch = {SourceUse{S::kPaperTouch, E::kHeight, C::kSetup}};
 constexpr std::array kIndicated = {SourceUse{S::kBoreCentring, E::kPlaceAlong, C::kSetup}};
-constexpr std::array kIndicatedInLathe = {SourceUse{S::kFourJawEccentricity, E::kPlaceAlong, C::kSetup}};
+constexpr std::array kIndicatedInLathe = {
+    SourceUse{S::kFourJawEccentricity, E::kPlaceAlong, C::kSetup}};
 constexpr std::array kSeated = {SourceUse{S::kRechuckWobble, E::kWallLean, C::kSetup},
                                 SourceUse{S::kChipUnderWork, E::kHeight, C::kSetup}};
 constexpr std::array kGripped = {SourceUse{S::kThreeJawEccentricity, E::kPlaceAlong, C::kDevice},
                                  SourceUse{S::kRechuckWobble, E::kWallLean, C::kSetup}};
 constexpr std::array kInCollet = {SourceUse{S::kColletEccentricity, E::kPlaceAlong, C::kDevice}};
-constexpr std::array kOnMandrel = {SourceUse{S::kTrueMandrelEccentricity, E::kPlaceAlong, C::kSetup}};
+constexpr std::array kOnMandrel = {
+    SourceUse{S::kTrueMandrelEccentricity, E::kPlaceAlong, C::kSetup}};
 constexpr std::array kSquare = {SourceUse{S::kSetUprightBySquare, E::kWallLean, C::kSetup}};
 constexpr std::array kAngle = {SourceUse{S::kAngleSineBar, E::kWallLean, C::kSetup}};
 
 constexpr std::array kContactRows = {
-    ContactRow{ContactKind::kBed, kOnBed, "tilt of the bed turns about the middle of its contacts; lift on the moving jaw's side"},
+    ContactRow{
+        ContactKind::kBed, kOnBed,
+        "tilt of the bed turns about the middle of its contacts; lift on the moving jaw's side"},
     ContactRow{ContactKind::kFixedJaw, kOnJaw,
-               "the finder only where no edge is found along that axis; an angle plate's squareness instead of the jaw's on one"},
-    ContactRow{ContactKind::kStop, kFinder, "across the spindle only, and only where no edge is found along that axis"},
+               "the finder only where no edge is found along that axis; an angle plate's "
+               "squareness instead of the jaw's on one"},
+    ContactRow{ContactKind::kStop, kFinder,
+               "across the spindle only, and only where no edge is found along that axis"},
     ContactRow{ContactKind::kEdgeFound, kFinder, ""},
     ContactRow{ContactKind::kTouchedOff, kTouch, ""},
     ContactRow{ContactKind::kBoreCentred, kIndicated, "four-jaw residual on the lathe"},
     ContactRow{ContactKind::kOuterCentred, kIndicatedInLathe, "bore centring's figure on the mill"},
     ContactRow{ContactKind::kChuckFace, kSeated, ""},
     ContactRow{ContactKind::kChuckGrip, kGripped,
-               "size repeats for the chuck and diameter, direction per setup; wobble only where no face seats the piece"},
+               "size repeats for the chuck and diameter, direction per setup; wobble only where no "
+               "face seats the piece"},
     ContactRow{ContactKind::kCollet, kInCollet, ""},
     ContactRow{ContactKind::kMandrel, kOnMandrel, ""},
     ContactRow{ContactKind::kSetBySquare, kSquare, ""},
@@ -157,23 +185,43 @@ const OperationRow& FindRow(Operation operation, Work work) {
 
 std::string_view WordOfEffect(Effect effect) {
   static constexpr std::array<std::string_view, 18> kWords = {
-      "place in x and y", "place along the normal", "place, in proportion to the coordinate", "x in proportion to y",
-      "place, by head movement", "place off the axis", "lean of the axis", "place in proportion to depth",
-      "lean of the thread", "place against the mate's hole", "height", "lean of a face", "dishing", "size",
-      "size over the drill's", "size over nominal", "size in proportion to length", "form"};
+      "place in x and y",
+      "place along the normal",
+      "place, in proportion to the coordinate",
+      "x in proportion to y",
+      "place, by head movement",
+      "place off the axis",
+      "lean of the axis",
+      "place in proportion to depth",
+      "lean of the thread",
+      "place against the mate's hole",
+      "height",
+      "lean of a face",
+      "dishing",
+      "size",
+      "size over the drill's",
+      "size over nominal",
+      "size in proportion to length",
+      "form"};
   return kWords[static_cast<std::size_t>(effect)];
 }
 
 std::string_view WordOfScope(Scope scope) {
-  static constexpr std::array<std::string_view, 8> kWords = {"machine", "axis", "device", "tool",
-                                                             "instrument", "setup", "visit", "assembly"};
+  static constexpr std::array<std::string_view, 8> kWords = {
+      "machine", "axis", "device", "tool", "instrument", "setup", "visit", "assembly"};
   return kWords[static_cast<std::size_t>(scope)];
 }
 
 std::string_view WordOfWork(Work work) {
-  static constexpr std::array<std::string_view, 9> kWords = {
-      "hole by coordinates", "hole on a start", "hole on the lathe's axis", "face from above", "wall",
-      "face in the lathe", "outside diameter", "slot, pocket, step, flats, groove", "any"};
+  static constexpr std::array<std::string_view, 9> kWords = {"hole by coordinates",
+                                                             "hole on a start",
+                                                             "hole on the lathe's axis",
+                                                             "face from above",
+                                                             "wall",
+                                                             "face in the lathe",
+                                                             "outside diameter",
+                                                             "slot, pocket, step, flats, groove",
+                                                             "any"};
   return kWords[static_cast<std::size_t>(work)];
 }
 

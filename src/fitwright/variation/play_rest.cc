@@ -16,7 +16,9 @@ constexpr double kInside = 1e-12;
 
 Vec2 Turned(const Vec2& q) { return {-q.y(), q.x()}; }
 
-Vec2 At(const ScrewPlane& p, const PlanarMove& m) { return p.offset + m.head<2>() + m[2] * Turned(p.q); }
+Vec2 At(const ScrewPlane& p, const PlanarMove& m) {
+  return p.offset + m.head<2>() + m[2] * Turned(p.q);
+}
 
 double RoomOf(const ScrewPlane& p) { return p.screw < 0 ? std::max(p.room, 0.0) : p.room; }
 
@@ -28,8 +30,9 @@ bool LetsIn(const ScrewProblem& limits, const PlanarMove& m) {
 }
 
 const ScrewPlane& Tightest(const ScrewProblem& limits) {
-  return *std::min_element(limits.planes.begin(), limits.planes.end(),
-                           [](const ScrewPlane& a, const ScrewPlane& b) { return RoomOf(a) < RoomOf(b); });
+  return *std::min_element(
+      limits.planes.begin(), limits.planes.end(),
+      [](const ScrewPlane& a, const ScrewPlane& b) { return RoomOf(a) < RoomOf(b); });
 }
 
 struct TurnRange {
@@ -57,7 +60,8 @@ std::optional<TurnRange> TurnsLeft(const ScrewProblem& limits) {
 }
 
 // The longest part of the line m + s * d that the limits let in; m must be let in.
-std::pair<double, double> ChordOf(const ScrewProblem& limits, const PlanarMove& m, const PlanarMove& d) {
+std::pair<double, double> ChordOf(const ScrewProblem& limits, const PlanarMove& m,
+                                  const PlanarMove& d) {
   double low = -1e9;
   double high = 1e9;
   for (const ScrewPlane& p : limits.planes) {
@@ -104,9 +108,12 @@ PlanarMove ChanceIn(const PlayCase& play) {
     for (std::uint32_t k = 0; k < kTries; ++k) {
       const stats::Pair u = stats::UniformPair(play.stream, play.build, 2 * k);
       PlanarMove m;
-      m[2] = has_turns ? turns.low + stats::Uniform(play.stream, play.build, 2 * k + 1) * (turns.high - turns.low) : fixed_turn;
+      m[2] = has_turns ? turns.low + stats::Uniform(play.stream, play.build, 2 * k + 1) *
+                                         (turns.high - turns.low)
+                       : fixed_turn;
       const double r = room * std::sqrt(u.first);
-      m.head<2>() = Vec2(r * std::cos(2 * kPi * u.second), r * std::sin(2 * kPi * u.second)) - tight.offset - m[2] * Turned(tight.q);
+      m.head<2>() = Vec2(r * std::cos(2 * kPi * u.second), r * std::sin(2 * kPi * u.second)) -
+                    tight.offset - m[2] * Turned(tight.q);
       if (LetsIn(play.limits, m)) return m;
     }
   }
@@ -121,7 +128,8 @@ PlanarMove ChanceIn(const PlayCase& play) {
 PlanarMove MiddleOf(const PlayCase& play) {
   ScrewProblem all = play.limits;
   all.may_turn = play.has_theta && TurnsLeft(play.limits).has_value();
-  const bool screws = std::any_of(all.planes.begin(), all.planes.end(), [](const ScrewPlane& p) { return p.screw >= 0; });
+  const bool screws = std::any_of(all.planes.begin(), all.planes.end(),
+                                  [](const ScrewPlane& p) { return p.screw >= 0; });
   if (!screws) {
     PlanarMove m = PlanarMove::Zero();
     m.head<2>() = -Tightest(all).offset;
@@ -143,7 +151,8 @@ PlanarMove BestForTargets(const PlayCase& play) {
   Eigen::Matrix3d N = Eigen::Matrix3d::Zero();
   PlanarMove g = PlanarMove::Zero();
   for (std::size_t i = 0; i < play.target_values.size(); ++i) {
-    const PlanarMove f(play.target_factors[i][0], play.target_factors[i][1], play.target_factors[i][2]);
+    const PlanarMove f(play.target_factors[i][0], play.target_factors[i][1],
+                       play.target_factors[i][2]);
     const double w = 1 / (play.target_tolerances[i] * play.target_tolerances[i]);
     N += w * f * f.transpose();
     g += w * play.target_values[i] * f;
@@ -188,12 +197,16 @@ PlanarMove PushedIn(const PlayCase& play) {
 }  // namespace
 
 PlanarMove RestOf(const PlayCase& play) {
-  if (play.returns) return Clipped(play, play.before + (play.random ? play.residual : PlanarMove(PlanarMove::Zero())));
-  if (play.kind == FloatKind::kPushed && play.push.norm() > 0 && !play.limits.planes.empty()) return PushedIn(play);
+  if (play.returns)
+    return Clipped(play,
+                   play.before + (play.random ? play.residual : PlanarMove(PlanarMove::Zero())));
+  if (play.kind == FloatKind::kPushed && play.push.norm() > 0 && !play.limits.planes.empty())
+    return PushedIn(play);
   if (play.kind == FloatKind::kAdjustedByEye || play.kind == FloatKind::kAdjustedByIndicator) {
     return Clipped(play, BestForTargets(play) + play.residual);
   }
-  if (play.limits.planes.empty()) return play.has_residual ? play.residual : PlanarMove(PlanarMove::Zero());
+  if (play.limits.planes.empty())
+    return play.has_residual ? play.residual : PlanarMove(PlanarMove::Zero());
   return play.random ? ChanceIn(play) : MiddleOf(play);
 }
 

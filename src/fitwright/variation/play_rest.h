@@ -12,10 +12,10 @@ namespace fitwright::variation {
 struct PlayCase {
   FloatKind kind = FloatKind::kChance;
   bool returns = false;
-  bool random = true;              // false: everything at its middle (no spreads, or silenced)
+  bool random = true;  // false: everything at its middle (no spreads, or silenced)
   bool has_theta = true;
   bool has_residual = false;
-  ScrewProblem limits;             // rooms already widened by the screws' rocking (rock_limit 0)
+  ScrewProblem limits;  // rooms already widened by the screws' rocking (rock_limit 0)
   Vec2 push = Vec2::Zero();
   PlanarMove residual = PlanarMove::Zero();
   PlanarMove before = PlanarMove::Zero();
@@ -27,10 +27,10 @@ struct PlayCase {
   std::uint64_t build = 0;
 };
 
-// Chance: uniform over the moves that the limits let in (rejection, then a walk along random chords).
-// Pushed: as far along the push as the limits let it. Adjusted: the best move for the targets, plus the
-// residual, within the limits. Returning: where it was, plus the residual, within the limits. When the
-// limits let nothing in, the move of least excess.
+// Chance: uniform over the moves that the limits let in (rejection, then a walk along random
+// chords). Pushed: as far along the push as the limits let it. Adjusted: the best move for the
+// targets, plus the residual, within the limits. Returning: where it was, plus the residual, within
+// the limits. When the limits let nothing in, the move of least excess.
 PlanarMove RestOf(const PlayCase& play);
 
 }  // namespace fitwright::variation

@@ -11,13 +11,17 @@ namespace {
 constexpr double kParallel = 1 - 1e-6;
 
 Unexpected WrongKind(const Requirement& r, const FeatureRef& ref, const std::string& wanted) {
-  return Unexpected(Error{ErrorCode::kWrongFeatureKind, fmt::format("{}: {} is not {}", r.name.text(), ref.text(), wanted),
-                          ref.text(), "name a feature of that kind", {}});
+  return Unexpected(Error{ErrorCode::kWrongFeatureKind,
+                          fmt::format("{}: {} is not {}", r.name.text(), ref.text(), wanted),
+                          ref.text(),
+                          "name a feature of that kind",
+                          {}});
 }
 
 class Maker {
  public:
-  Maker(const AssemblyInput& input, const PlacedMap& placed, const std::vector<Play>& plays, const Requirement& r)
+  Maker(const AssemblyInput& input, const PlacedMap& placed, const std::vector<Play>& plays,
+        const Requirement& r)
       : in_(input), placed_(placed), plays_(plays), r_(r) {}
 
   Result<RequirementForms> Make() {
@@ -28,26 +32,41 @@ class Maker {
     if (r_.kind == RequirementKind::kScrewsEnter) return MakeScrews();
     for (const FeatureRef& ref : {r_.a, r_.b}) {
       if (FindFeature(*in_.machine, ref) == nullptr) {
-        return Unexpected(Error{ErrorCode::kUnknownFeature, fmt::format("{}: there is no {}", r_.name.text(), ref.text()), ref.text(),
-                                "name a feature of a part of the machine", {}});
+        return Unexpected(Error{ErrorCode::kUnknownFeature,
+                                fmt::format("{}: there is no {}", r_.name.text(), ref.text()),
+                                ref.text(),
+                                "name a feature of a part of the machine",
+                                {}});
       }
       const auto it = in_.features->find(ref);
       if (it == in_.features->end() || !it->second.made) {
-        return Unexpected(Error{ErrorCode::kNoPlan, fmt::format("{}: {} is never made in the plan", r_.name.text(), ref.text()),
-                                ref.text(), "add the step that cuts it", {}});
+        return Unexpected(
+            Error{ErrorCode::kNoPlan,
+                  fmt::format("{}: {} is never made in the plan", r_.name.text(), ref.text()),
+                  ref.text(),
+                  "add the step that cuts it",
+                  {}});
       }
-      if (std::find(out_.parts.begin(), out_.parts.end(), ref.part) == out_.parts.end()) out_.parts.push_back(ref.part);
+      if (std::find(out_.parts.begin(), out_.parts.end(), ref.part) == out_.parts.end())
+        out_.parts.push_back(ref.part);
     }
     a_ = DatumInW(*in_.machine, r_.a);
     b_ = DatumInW(*in_.machine, r_.b);
     switch (r_.kind) {
-      case RequirementKind::kClearance: return MakeClearance(1);
-      case RequirementKind::kInterference: return MakeClearance(-1);
-      case RequirementKind::kFlush: return MakeFlush();
-      case RequirementKind::kSquare: return MakeSquare();
-      case RequirementKind::kDistance: return MakeDistance();
-      case RequirementKind::kAxesMeet: return MakeAxesMeet();
-      case RequirementKind::kScrewsEnter: break;
+      case RequirementKind::kClearance:
+        return MakeClearance(1);
+      case RequirementKind::kInterference:
+        return MakeClearance(-1);
+      case RequirementKind::kFlush:
+        return MakeFlush();
+      case RequirementKind::kSquare:
+        return MakeSquare();
+      case RequirementKind::kDistance:
+        return MakeDistance();
+      case RequirementKind::kAxesMeet:
+        return MakeAxesMeet();
+      case RequirementKind::kScrewsEnter:
+        break;
     }
     return std::move(out_);
   }
@@ -56,7 +75,8 @@ class Maker {
   const FeatureForms& FormsOf(const FeatureRef& ref) const { return in_.features->at(ref); }
 
   // Move of b's feature less a's, at a point, in W.
-  Form Difference(const FeatureRef& plus, const FeatureRef& minus, const Vec3& p, const Vec3& n) const {
+  Form Difference(const FeatureRef& plus, const FeatureRef& minus, const Vec3& p,
+                  const Vec3& n) const {
     FormSum sum;
     AddMoveInW(sum, in_, placed_, plus, p, n, 1);
     AddMoveInW(sum, in_, placed_, minus, p, n, -1);
@@ -73,7 +93,8 @@ class Maker {
   void AddTurnInW(FormSum& sum, const FeatureRef& ref, const Vec3& n, double factor) const {
     const auto it = placed_.find(ref.part);
     if (it != placed_.end()) sum.Add(TurnAbout(it->second, n), factor);
-    AddTurnAbout(sum, FormsOf(ref).pose, PlaceOf(*in_.machine, ref.part).linear().transpose() * n, factor);
+    AddTurnAbout(sum, FormsOf(ref).pose, PlaceOf(*in_.machine, ref.part).linear().transpose() * n,
+                 factor);
   }
 
   void LimitMagnitude() {
@@ -81,8 +102,8 @@ class Maker {
     if (r_.upper && !r_.lower) out_.lower = -*r_.upper;
   }
 
-  // Size difference at both ends of what shaft and bore share, and the tilt of one in the other where
-  // both their parts stand on each other by a face.
+  // Size difference at both ends of what shaft and bore share, and the tilt of one in the other
+  // where both their parts stand on each other by a face.
   Result<RequirementForms> MakeClearance(double sign) {
     if (a_.kind != DatumKind::kAxis) return WrongKind(r_, r_.a, "a shaft");
     if (b_.kind != DatumKind::kAxis) return WrongKind(r_, r_.b, "a bore");
@@ -119,7 +140,8 @@ class Maker {
     return std::move(out_);
   }
 
-  void AddSizeAt(FormSum& sum, const FeatureRef& ref, const Datum& datum, const Vec3& z, double at, double factor) const {
+  void AddSizeAt(FormSum& sum, const FeatureRef& ref, const Datum& datum, const Vec3& z, double at,
+                 double factor) const {
     const FeatureForms& forms = FormsOf(ref);
     sum.Add(forms.size, factor);
     const double from_middle = (at - z.dot(datum.middle_P_mm())) * z.dot(datum.direction_P);
@@ -128,7 +150,8 @@ class Maker {
 
   bool StandOnFace() const {
     return std::any_of(in_.machine->joints.begin(), in_.machine->joints.end(), [&](const Joint& j) {
-      return j.kind == JointKind::kFaceContact && Joins(j, r_.a.part) && OtherEnd(j, r_.a.part).part == r_.b.part;
+      return j.kind == JointKind::kFaceContact && Joins(j, r_.a.part) &&
+             OtherEnd(j, r_.a.part).part == r_.b.part;
     });
   }
 
@@ -169,7 +192,9 @@ class Maker {
   Result<RequirementForms> MakeDistance() {
     if (b_.kind == DatumKind::kOther) return WrongKind(r_, r_.b, "a face or an axis");
     if (a_.kind == DatumKind::kOther) return WrongKind(r_, r_.a, "a face or an axis");
-    const Vec3 n = b_.kind == DatumKind::kPlane ? b_.direction_P : a_.kind == DatumKind::kPlane ? a_.direction_P : Across();
+    const Vec3 n = b_.kind == DatumKind::kPlane   ? b_.direction_P
+                   : a_.kind == DatumKind::kPlane ? a_.direction_P
+                                                  : Across();
     std::vector<Vec3> points = {a_.middle_P_mm()};
     if (r_.at_W_mm) {
       points = {*r_.at_W_mm};
@@ -178,7 +203,8 @@ class Maker {
     }
     FormSum sum;
     sum.Add(n.dot(a_.point_P_mm - b_.point_P_mm));
-    for (const Vec3& p : points) sum.Add(Difference(r_.a, r_.b, p, n), 1 / static_cast<double>(points.size()));
+    for (const Vec3& p : points)
+      sum.Add(Difference(r_.a, r_.b, p, n), 1 / static_cast<double>(points.size()));
     out_.linear.push_back(sum.Take());
     return std::move(out_);
   }
@@ -229,15 +255,20 @@ class Maker {
       if (r_.joint && j.name == *r_.joint) joint = &j;
     }
     if (joint == nullptr || !joint->screw) {
-      return Unexpected(Error{ErrorCode::kNoPlan, fmt::format("{}: no joint with screws is named", r_.name.text()), {},
-                              "name a screwed_pattern joint with its screw", {}});
+      return Unexpected(Error{ErrorCode::kNoPlan,
+                              fmt::format("{}: no joint with screws is named", r_.name.text()),
+                              {},
+                              "name a screwed_pattern joint with its screw",
+                              {}});
     }
     out_.test = TestKind::kScrews;
     out_.upper = 0;
     out_.parts = {joint->fixed.part, joint->moving.part};
     std::vector<SourceIndex> own;
     for (const Play& play : plays_) {
-      if (!play.at_the_end || !play.theta || !Joins(*joint, play.part) || !Joins(*joint, play.anchor)) continue;
+      if (!play.at_the_end || !play.theta || !Joins(*joint, play.part) ||
+          !Joins(*joint, play.anchor))
+        continue;
       own.insert(own.end(), {play.tx, play.ty, *play.theta});
     }
     Result<FloatLimits> limits = LimitsOf(in_, placed_, *joint, own, false);
@@ -257,7 +288,8 @@ class Maker {
 
 }  // namespace
 
-Result<RequirementForms> MakeRequirementForms(const AssemblyInput& input, const PlacedMap& placed, const std::vector<Play>& plays,
+Result<RequirementForms> MakeRequirementForms(const AssemblyInput& input, const PlacedMap& placed,
+                                              const std::vector<Play>& plays,
                                               const Requirement& requirement) {
   return Maker(input, placed, plays, requirement).Make();
 }

@@ -5,9 +5,10 @@
 
 namespace fitwright::variation {
 
-// plays: the floats so far; a search over all moves of a part need not know where its own came to rest.
-// Errors: kUnknownFeature, kWrongFeatureKind, kNoPlan (a feature that the plan never makes).
-Result<RequirementForms> MakeRequirementForms(const AssemblyInput& input, const PlacedMap& placed, const std::vector<Play>& plays,
+// plays: the floats so far; a search over all moves of a part need not know where its own came to
+// rest. Errors: kUnknownFeature, kWrongFeatureKind, kNoPlan (a feature that the plan never makes).
+Result<RequirementForms> MakeRequirementForms(const AssemblyInput& input, const PlacedMap& placed,
+                                              const std::vector<Play>& plays,
                                               const Requirement& requirement);
 
 }  // namespace fitwright::variation

@@ -9,19 +9,20 @@
 
 namespace fitwright::variation {
 
-// |offset + t + theta * J q + arm * rock| <= room (+ excess, for screws). rock is the screw's own, |rock|
+// |offset + t + theta * J q + arm * rock| <= room (+ excess, for screws). rock is the screw's own,
+// |rock|
 // <= rock_limit, one vector for all planes of the screw.
 struct ScrewPlane {
   Vec2 offset = Vec2::Zero();
   Vec2 q = Vec2::Zero();
   double room = 0;
   double arm = 0;
-  int screw = -1;   // -1: a spigot, a hard condition without excess
+  int screw = -1;  // -1: a spigot, a hard condition without excess
 };
 
 struct ScrewProblem {
-  std::vector<ScrewPlane> planes;   // planes of one screw stand together
-  double rock_limit = 0;            // rad
+  std::vector<ScrewPlane> planes;  // planes of one screw stand together
+  double rock_limit = 0;           // rad
   bool may_turn = true;
 };
 
@@ -29,7 +30,8 @@ struct ScrewProblem {
 using PlanarMove = Eigen::Vector3d;
 
 struct ScrewSolution {
-  double excess = 0;   // least over moves of the greatest |...| - room over the screws, mm; <= 0: all enter
+  double excess =
+      0;  // least over moves of the greatest |...| - room over the screws, mm; <= 0: all enter
   PlanarMove move = PlanarMove::Zero();
 };
 
@@ -38,14 +40,15 @@ double ExcessAt(const ScrewProblem& problem, const PlanarMove& move);
 // Smallest room left over of the spigots at the move; +inf without spigots.
 double SpigotRoomAt(const ScrewProblem& problem, const PlanarMove& move);
 
-// The least excess, within 1e-9 mm, by a primal barrier method with a proved gap. A spigot with negative
-// room is taken as just entering (room 0): that it does not enter is another requirement's matter.
+// The least excess, within 1e-9 mm, by a primal barrier method with a proved gap. A spigot with
+// negative room is taken as just entering (room 0): that it does not enter is another requirement's
+// matter.
 ScrewSolution SolveScrews(const ScrewProblem& problem);
 
 enum class Settled { kEnters, kExcluded, kOpen };
-// Quick tests: a least-squares move that satisfies all; two conditions that exclude each other; a move
-// found by projecting onto one condition after the other. kOpen is decided by SolveScrews. `start`
-// receives the least-squares move.
+// Quick tests: a least-squares move that satisfies all; two conditions that exclude each other; a
+// move found by projecting onto one condition after the other. kOpen is decided by SolveScrews.
+// `start` receives the least-squares move.
 Settled SettleQuickly(const ScrewProblem& problem, PlanarMove* start);
 // Exact answer, by the quick tests where they settle it.
 bool ScrewsEnter(const ScrewProblem& problem);

@@ -12,26 +12,31 @@ namespace {
 
 // A contact counts as lying along an axis of S when its normal is within about 25 degrees of it.
 constexpr double kAlong = 0.9;
-constexpr double kPerBed_mm = 100;      // bed_and_parallels is per 100 mm
-constexpr double kPerWobble_mm = 50;    // rechuck_wobble is per 50 mm
+constexpr double kPerBed_mm = 100;    // bed_and_parallels is per 100 mm
+constexpr double kPerWobble_mm = 50;  // rechuck_wobble is per 50 mm
 constexpr double kUnmoved = 1e-9;
 
 Unexpected NoSeat(const Setup& setup, std::string message, std::string remedy) {
-  return Unexpected(Error{ErrorCode::kNoPlan, fmt::format("setup {}: {}", setup.id.text(), message), {}, std::move(remedy), {}});
+  return Unexpected(Error{ErrorCode::kNoPlan,
+                          fmt::format("setup {}: {}", setup.id.text(), message),
+                          {},
+                          std::move(remedy),
+                          {}});
 }
 
 bool IsFinder(ContactKind kind) {
-  return kind == ContactKind::kEdgeFound || kind == ContactKind::kTouchedOff || kind == ContactKind::kBoreCentred ||
-         kind == ContactKind::kOuterCentred;
+  return kind == ContactKind::kEdgeFound || kind == ContactKind::kTouchedOff ||
+         kind == ContactKind::kBoreCentred || kind == ContactKind::kOuterCentred;
 }
 bool IsCentred(ContactKind kind) {
-  return kind == ContactKind::kBoreCentred || kind == ContactKind::kOuterCentred || kind == ContactKind::kChuckGrip ||
-         kind == ContactKind::kCollet || kind == ContactKind::kMandrel;
+  return kind == ContactKind::kBoreCentred || kind == ContactKind::kOuterCentred ||
+         kind == ContactKind::kChuckGrip || kind == ContactKind::kCollet ||
+         kind == ContactKind::kMandrel;
 }
 
 bool IsAdjusted(HoldingKind kind) {
-  return kind == HoldingKind::kFourJaw || kind == HoldingKind::kFaceplate || kind == HoldingKind::kClampsOnTable ||
-         kind == HoldingKind::kAnglePlate;
+  return kind == HoldingKind::kFourJaw || kind == HoldingKind::kFaceplate ||
+         kind == HoldingKind::kClampsOnTable || kind == HoldingKind::kAnglePlate;
 }
 
 int AxisAlong(const Vec3& n) {
@@ -54,7 +59,8 @@ class SeatReader {
   }
 
   Result<Seat> Run() {
-    if (setup_.contacts.empty()) return NoSeat(setup_, "no contact locates the piece", "list what it seats on");
+    if (setup_.contacts.empty())
+      return NoSeat(setup_, "no contact locates the piece", "list what it seats on");
     std::vector<Contact> contacts = Expanded();
     for (const Contact& c : contacts) {
       points_.push_back(PointInS(c));
@@ -62,7 +68,8 @@ class SeatReader {
     }
     for (std::size_t i = 0; i < contacts.size(); ++i) {
       const int axis = AxisAlong(normals_[i]);
-      if (IsFinder(contacts[i].kind) && axis >= 0) has_finder_[static_cast<std::size_t>(axis)] = true;
+      if (IsFinder(contacts[i].kind) && axis >= 0)
+        has_finder_[static_cast<std::size_t>(axis)] = true;
     }
     AddHeightZero(contacts);
     Seat seat;
@@ -106,9 +113,12 @@ class SeatReader {
   }
   Vec3 PointInS(const Contact& c) const { return PoseOf(c).inverse() * c.point_P_mm; }
   Vec3 NormalInS(const Contact& c) const { return PoseOf(c).linear().transpose() * c.normal_P; }
-  static bool IsRough(const Contact& c) { return c.kind == ContactKind::kRough || c.surface.feature.empty(); }
+  static bool IsRough(const Contact& c) {
+    return c.kind == ContactKind::kRough || c.surface.feature.empty();
+  }
 
-  SourceIndex Draw(SpreadId spread, Law law, std::uint64_t scope, double unit, std::uint64_t salt = 0, std::uint64_t size_key = 0) {
+  SourceIndex Draw(SpreadId spread, Law law, std::uint64_t scope, double unit,
+                   std::uint64_t salt = 0, std::uint64_t size_key = 0) {
     Source source;
     source.key = MixKeys(MixKeys(StableHash(IdOf(spread)), scope), salt);
     source.size_key = size_key;
@@ -119,7 +129,9 @@ class SeatReader {
   }
 
   // n . (turn about `axis` x (p - centre)).
-  static double Lever(const Vec3& n, const Vec3& axis, const Vec3& p, const Vec3& centre) { return n.dot(axis.cross(p - centre)); }
+  static double Lever(const Vec3& n, const Vec3& axis, const Vec3& p, const Vec3& centre) {
+    return n.dot(axis.cross(p - centre));
+  }
 
   Vec3 CentreOf(const std::vector<Contact>& contacts, ContactKind kind) const {
     Vec3 sum = Vec3::Zero();
@@ -133,7 +145,8 @@ class SeatReader {
   }
 
   static double CountOf(const std::vector<Contact>& contacts, ContactKind kind) {
-    return static_cast<double>(std::count_if(contacts.begin(), contacts.end(), [&](const Contact& c) { return c.kind == kind; }));
+    return static_cast<double>(std::count_if(contacts.begin(), contacts.end(),
+                                             [&](const Contact& c) { return c.kind == kind; }));
   }
 
   // Heights are worked to a measured thickness: the middle of the seat is the zero.
@@ -178,27 +191,43 @@ class SeatReader {
   void AddSources(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
     const Contact& c = contacts[i];
     switch (c.kind) {
-      case ContactKind::kBed: return AddBed(contacts, i, sum);
-      case ContactKind::kFixedJaw: return AddJaw(contacts, i, sum);
-      case ContactKind::kStop: return AddFinderUnlessFound(i, sum);
-      case ContactKind::kEdgeFound: sum.Add(Draw(SpreadId::kEdgeFinder, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1); return;
-      case ContactKind::kTouchedOff: sum.Add(Draw(SpreadId::kPaperTouch, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1); return;
+      case ContactKind::kBed:
+        return AddBed(contacts, i, sum);
+      case ContactKind::kFixedJaw:
+        return AddJaw(contacts, i, sum);
+      case ContactKind::kStop:
+        return AddFinderUnlessFound(i, sum);
+      case ContactKind::kEdgeFound:
+        sum.Add(Draw(SpreadId::kEdgeFinder, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);
+        return;
+      case ContactKind::kTouchedOff:
+        sum.Add(Draw(SpreadId::kPaperTouch, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);
+        return;
       case ContactKind::kBoreCentred:
       case ContactKind::kOuterCentred:
         if (lathe_) return AddVector(SpreadId::kFourJawEccentricity, in_.setup_key, i, -1, sum);
         sum.Add(Draw(SpreadId::kBoreCentring, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);
         return;
-      case ContactKind::kChuckFace: return AddSeatFace(contacts, i, sum);
-      case ContactKind::kChuckGrip: return AddGrip(contacts, i, sum);
-      case ContactKind::kCollet: return AddVector(SpreadId::kColletEccentricity, DeviceSize(), i, 1, sum);
-      case ContactKind::kMandrel: return AddVector(SpreadId::kTrueMandrelEccentricity, in_.setup_key, i, 1, sum);
-      case ContactKind::kSetBySquare: return AddTurnOnly(SpreadId::kSetUprightBySquare, i, sum);
-      case ContactKind::kAngleSet: return AddTurnOnly(SpreadId::kAngleSineBar, i, sum);
-      case ContactKind::kRough: return;
+      case ContactKind::kChuckFace:
+        return AddSeatFace(contacts, i, sum);
+      case ContactKind::kChuckGrip:
+        return AddGrip(contacts, i, sum);
+      case ContactKind::kCollet:
+        return AddVector(SpreadId::kColletEccentricity, DeviceSize(), i, 1, sum);
+      case ContactKind::kMandrel:
+        return AddVector(SpreadId::kTrueMandrelEccentricity, in_.setup_key, i, 1, sum);
+      case ContactKind::kSetBySquare:
+        return AddTurnOnly(SpreadId::kSetUprightBySquare, i, sum);
+      case ContactKind::kAngleSet:
+        return AddTurnOnly(SpreadId::kAngleSineBar, i, sum);
+      case ContactKind::kRough:
+        return;
     }
   }
 
-  std::uint64_t AxisSalt(std::size_t i) const { return 100 + static_cast<std::uint64_t>(AxisAlong(normals_[i]) + 1); }
+  std::uint64_t AxisSalt(std::size_t i) const {
+    return 100 + static_cast<std::uint64_t>(AxisAlong(normals_[i]) + 1);
+  }
   std::uint64_t DeviceSize() const {
     return MixKeys(device_key_, static_cast<std::uint64_t>(std::llround(setup_.opening_mm * 10)));
   }
@@ -209,7 +238,9 @@ class SeatReader {
     for (int axis = 0; axis < 2; ++axis) {
       const double lever = Lever(normals_[i], Vec3::Unit(axis), points_[i], centre);
       if (std::abs(lever) < kUnmoved) continue;
-      sum.Add(Draw(SpreadId::kBedAndParallels, Law::kNormal, device_key_, 1 / kPerBed_mm, static_cast<std::uint64_t>(axis)), lever);
+      sum.Add(Draw(SpreadId::kBedAndParallels, Law::kNormal, device_key_, 1 / kPerBed_mm,
+                   static_cast<std::uint64_t>(axis)),
+              lever);
     }
   }
 
@@ -227,28 +258,33 @@ class SeatReader {
   void AddJaw(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
     const Vec3 centre = CentreOf(contacts, ContactKind::kFixedJaw);
     const Vec3 along = Vec3::UnitZ().cross(normals_[i]);
-    const SpreadId squareness = angle_plate_ ? SpreadId::kAnglePlateSquareness : SpreadId::kFixedJawSquareness;
+    const SpreadId squareness =
+        angle_plate_ ? SpreadId::kAnglePlateSquareness : SpreadId::kFixedJawSquareness;
     const double up = Lever(normals_[i], along, points_[i], centre);
     if (std::abs(up) > kUnmoved) sum.Add(Draw(squareness, Law::kNormal, device_key_, 1), up);
     AddDeviceTilt(i, centre, sum);
     const double across = Lever(normals_[i], Vec3::UnitZ(), points_[i], centre);
-    if (std::abs(across) > kUnmoved) sum.Add(Draw(SpreadId::kJawAlignment, Law::kNormal, in_.setup_key, 1), across);
+    if (std::abs(across) > kUnmoved)
+      sum.Add(Draw(SpreadId::kJawAlignment, Law::kNormal, in_.setup_key, 1), across);
     AddFinderUnlessFound(i, sum);
   }
 
-  // A jaw or stop gives the zero itself where no edge is found along that axis: its place was found once.
+  // A jaw or stop gives the zero itself where no edge is found along that axis: its place was found
+  // once.
   void AddFinderUnlessFound(std::size_t i, FormSum& sum) {
     const int axis = AxisAlong(normals_[i]);
     if (lathe_ || axis < 0 || axis == 2 || has_finder_[static_cast<std::size_t>(axis)]) return;
     sum.Add(Draw(SpreadId::kEdgeFinder, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), 1);
   }
 
-  void AddVector(SpreadId spread, std::uint64_t size_key, std::size_t i, double sign, FormSum& sum) {
+  void AddVector(SpreadId spread, std::uint64_t size_key, std::size_t i, double sign,
+                 FormSum& sum) {
     for (int axis = 0; axis < 2; ++axis) {
       const double part = normals_[i][axis];
       if (std::abs(part) < kUnmoved) continue;
       const Law law = axis == 0 ? Law::kRayleighX : Law::kRayleighY;
-      sum.Add(Draw(spread, law, in_.setup_key, 1, 0, MixKeys(StableHash(IdOf(spread)), size_key)), sign * part);
+      sum.Add(Draw(spread, law, in_.setup_key, 1, 0, MixKeys(StableHash(IdOf(spread)), size_key)),
+              sign * part);
     }
   }
 
@@ -257,7 +293,9 @@ class SeatReader {
       const double lever = Lever(normals_[i], Vec3::Unit(axis), points_[i], centre);
       if (std::abs(lever) < kUnmoved) continue;
       const Law law = axis == 0 ? Law::kFoldedX : Law::kFoldedY;
-      sum.Add(Draw(SpreadId::kRechuckWobble, law, in_.setup_key, 1 / kPerWobble_mm, 0, MixKeys(in_.setup_key, 7)), lever);
+      sum.Add(Draw(SpreadId::kRechuckWobble, law, in_.setup_key, 1 / kPerWobble_mm, 0,
+                   MixKeys(in_.setup_key, 7)),
+              lever);
     }
   }
 
@@ -268,10 +306,12 @@ class SeatReader {
 
   void AddGrip(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
     AddVector(SpreadId::kThreeJawEccentricity, DeviceSize(), i, 1, sum);
-    if (CountOf(contacts, ContactKind::kChuckFace) == 0) AddWobble(i, CentreOf(contacts, ContactKind::kChuckGrip), sum);
+    if (CountOf(contacts, ContactKind::kChuckFace) == 0)
+      AddWobble(i, CentreOf(contacts, ContactKind::kChuckGrip), sum);
   }
 
-  // A turn only: its lever is its distance, across the normal, from the middle of the other contacts.
+  // A turn only: its lever is its distance, across the normal, from the middle of the other
+  // contacts.
   void AddTurnOnly(SpreadId spread, std::size_t i, FormSum& sum) {
     Vec3 middle = Vec3::Zero();
     double n = 0;
@@ -309,7 +349,8 @@ bool IsUnmoved(const Vec6& motion, const Datum& datum_S) {
 }
 
 bool MattersNot(const Feature& feature) {
-  return std::holds_alternative<RoundChamfer>(feature.shape) || std::holds_alternative<EdgeChamfer>(feature.shape);
+  return std::holds_alternative<RoundChamfer>(feature.shape) ||
+         std::holds_alternative<EdgeChamfer>(feature.shape);
 }
 
 std::vector<Datum> DatumsOf(const Feature& feature) {
@@ -350,19 +391,24 @@ Status CheckFreedoms(const SeatInput& input, const Seat& seat) {
   if (seat.free.empty() || seat.has_rough) return Ok{};
   const Setup& setup = *input.setup;
   if (seat.free.size() > 1) {
-    return NoSeat(setup, fmt::format("its contacts fix {} of the six freedoms", 6 - seat.free.size()), "add what else it seats on");
+    return NoSeat(setup,
+                  fmt::format("its contacts fix {} of the six freedoms", 6 - seat.free.size()),
+                  "add what else it seats on");
   }
   for (const Step& step : setup.steps) {
     if (!CutsAtAPlace(step)) continue;
     for (const FeatureRef& ref : step.features) {
       const Feature* feature = FindFeature(*input.machine, ref);
-      if (feature == nullptr || MattersNot(*feature) || std::holds_alternative<Flats>(feature->shape)) continue;
+      if (feature == nullptr || MattersNot(*feature) ||
+          std::holds_alternative<Flats>(feature->shape))
+        continue;
       for (Datum datum : DatumsOf(*feature)) {
         const Pose X_SP = setup.parts.front().X_PS.inverse();
         datum.point_P_mm = X_SP * datum.point_P_mm;
         datum.direction_P = X_SP.linear() * datum.direction_P;
         if (datum.kind != DatumKind::kOther && IsUnmoved(seat.free.front(), datum)) continue;
-        return NoSeat(setup, fmt::format("its five contacts leave a turn free that moves {}", ref.text()),
+        return NoSeat(setup,
+                      fmt::format("its five contacts leave a turn free that moves {}", ref.text()),
                       "add what stops it turning, or cut it elsewhere");
       }
     }

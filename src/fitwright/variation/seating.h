@@ -20,21 +20,21 @@ struct SeatInput {
   const Machine* machine = nullptr;
   const Shop* shop = nullptr;
   const Setup* setup = nullptr;
-  std::uint64_t setup_key = 0;        // names the sources of scope setup
+  std::uint64_t setup_key = 0;  // names the sources of scope setup
   SourceTable* sources = nullptr;
   ContactMove move;
 };
 
 struct Seat {
-  Form6 t_S;                 // displacement of the first part against the zero
-  std::vector<Vec6> free;    // motions in S that nothing fixes
-  bool has_rough = false;    // a first seat: what is not fixed is taken as it lies
+  Form6 t_S;               // displacement of the first part against the zero
+  std::vector<Vec6> free;  // motions in S that nothing fixes
+  bool has_rough = false;  // a first seat: what is not fixed is taken as it lies
 };
 
-// Reads the contacts in the sense of plan.h. Without a touched-off face the heights are worked to what is
-// measured from the seat: the middle of the contacts along z gives the zero there, so that seat errors
-// leave tilt and no height.
-// Errors: kNoPlan: over-determined and nothing adjusts it; no contacts on a machine.
+// Reads the contacts in the sense of plan.h. Without a touched-off face the heights are worked to
+// what is measured from the seat: the middle of the contacts along z gives the zero there, so that
+// seat errors leave tilt and no height. Errors: kNoPlan: over-determined and nothing adjusts it; no
+// contacts on a machine.
 Result<Seat> CalcSeat(const SeatInput& input);
 
 // kNoPlan unless every feature cut in the setup is unchanged by the motions that nothing fixes.

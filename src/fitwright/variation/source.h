@@ -13,26 +13,27 @@ namespace fitwright::variation {
 
 // How a source's value comes from its random numbers and its figure. `unit` scales the figure.
 enum class Law : std::uint8_t {
-  kNormal,         // mean + spread * N
-  kHalfNormal,     // |spread * N|: one sign
-  kRayleighX,      // components of a vector of Rayleigh length (median = figure) and uniform direction;
-  kRayleighY,      //   length keyed by size_key, direction by key
-  kFoldedX,        // the same with the length |spread * N|
+  kNormal,      // mean + spread * N
+  kHalfNormal,  // |spread * N|: one sign
+  kRayleighX,  // components of a vector of Rayleigh length (median = figure) and uniform direction;
+  kRayleighY,  //   length keyed by size_key, direction by key
+  kFoldedX,    // the same with the length |spread * N|
   kFoldedY,
-  kUniform,        // -spread .. spread
-  kFromZero,       // 0 .. spread
-  kLognormal,      // median * exp(spread * N), tool share (size_key) 60 % of the log-variance, visit 40 %
-  kChip,           // 0, or with chance `spread` uniform 0.02 .. 0.10 mm
-  kWorked,         // a size worked to: WorkedSize
-  kPlay            // where a joint's float came to rest: filled by the float's own draw
+  kUniform,    // -spread .. spread
+  kFromZero,   // 0 .. spread
+  kLognormal,  // median * exp(spread * N), tool share (size_key) 60 % of the log-variance, visit 40
+               // %
+  kChip,       // 0, or with chance `spread` uniform 0.02 .. 0.10 mm
+  kWorked,     // a size worked to: WorkedSize
+  kPlay        // where a joint's float came to rest: filled by the float's own draw
 };
 
-// A size that is cut, measured and cut again. Values are differences from the aim, of the size as the
-// instrument shows it on average (true size plus the instrument's setting error).
+// A size that is cut, measured and cut again. Values are differences from the aim, of the size as
+// the instrument shows it on average (true size plus the instrument's setting error).
 struct WorkedSize {
   SpreadId cut = SpreadId::kTurnedDiameter;
   SpreadId reading = SpreadId::kMicrometer;
-  double low = 0;        // limits on the reading, from the aim
+  double low = 0;  // limits on the reading, from the aim
   double high = 0;
   double safe_sign = 1;  // +1: too large may be cut again (shafts, faces); -1: too small (bores)
   double recut_min = 0;  // minutes of one more measure and cut
@@ -45,14 +46,14 @@ struct Source {
   Law law = Law::kNormal;
   SpreadId spread = SpreadId::kEdgeFinder;
   SpreadId spread_b = SpreadId::kEdgeFinder;  // kLognormal: interpolated figure
-  float blend = 0;             // share of spread_b
-  double unit = 1;             // value per unit of the figure
-  double extra = 0;            // added to unit * figure where the figure is not 0, scaled as figures are
-  int worked = -1;             // kWorked: place in SourceTable::worked()
+  float blend = 0;                            // share of spread_b
+  double unit = 1;                            // value per unit of the figure
+  double extra = 0;  // added to unit * figure where the figure is not 0, scaled as figures are
+  int worked = -1;   // kWorked: place in SourceTable::worked()
 };
 
-// Mean and variance of one source. kWorked and kPlay: by a small fixed sample, or 0 for kPlay, whose
-// forms are not read without their float.
+// Mean and variance of one source. kWorked and kPlay: by a small fixed sample, or 0 for kPlay,
+// whose forms are not read without their float.
 struct Moments {
   double mean = 0;
   double variance = 0;

@@ -18,8 +18,8 @@ constexpr std::string_view kOversizeGroup = "drill_oversize";
 // A figure found by measuring this shop may still be off by this share.
 constexpr double kMeasuredDoubt = 0.1;
 
-// Effects that are not rows of the shop's table: the screw's own limits are a standard's, the play of a
-// joint is its parts'. Their figure is 1 where anything is random at all.
+// Effects that are not rows of the shop's table: the screw's own limits are a standard's, the play
+// of a joint is its parts'. Their figure is 1 where anything is random at all.
 bool IsOwn(SpreadId id) { return id == SpreadId::kScrewLimits || id == SpreadId::kJointPlay; }
 
 const Spread* Row(const Shop& shop, SpreadId id) {

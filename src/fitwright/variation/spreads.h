@@ -32,15 +32,18 @@ std::string WordsOfSpread(const Shop& shop, SpreadId id);
 // Figures in force, by SpreadId: mm, rad, chances 0..1, shares, K.
 using Figures = std::array<SpreadFigure, kSpreadCount>;
 
-// Factor from the row's own unit to mm, rad, share, K ("mm/m" 1e-3, "mrad" 1e-3, "percent" 0.01, ...).
+// Factor from the row's own unit to mm, rad, share, K ("mm/m" 1e-3, "mrad" 1e-3, "percent" 0.01,
+// ...).
 double UnitFactor(std::string_view unit);
 // At the shop's level and scale. Spreads that the shop does not have are 0.
 Figures FiguresOf(const Shop& shop);
-// The figures of a virtual shop: each group drawn on its own between careful and worn, log-linear in
-// u in (0, 1) through the usual figure at 1/2; stated figures stay; measured ones move by at most a
-// tenth. A shop that calls itself careful or worn is drawn between that and the usual figure.
+// The figures of a virtual shop: each group drawn on its own between careful and worn, log-linear
+// in u in (0, 1) through the usual figure at 1/2; stated figures stay; measured ones move by at
+// most a tenth. A shop that calls itself careful or worn is drawn between that and the usual
+// figure.
 Figures DrawnFigures(const Shop& shop, std::uint64_t stream, std::uint64_t index);
-// Names of spreads that the shop leaves at the default figure, for the report's list of assumptions.
+// Names of spreads that the shop leaves at the default figure, for the report's list of
+// assumptions.
 std::vector<SpreadId> DefaultedSpreads(const Shop& shop);
 
 inline std::size_t Place(SpreadId id) { return static_cast<std::size_t>(id); }

@@ -15,7 +15,8 @@ struct BlockSums {
   std::vector<double> squares;
 };
 
-BlockSums SumBlock(const BlockOutcome& outcome, std::size_t requirements, int lanes, const std::vector<double>& origin) {
+BlockSums SumBlock(const BlockOutcome& outcome, std::size_t requirements, int lanes,
+                   const std::vector<double>& origin) {
   BlockSums sums;
   sums.met.assign(requirements, 0);
   sums.sum.assign(requirements, 0);
@@ -39,12 +40,13 @@ BlockSums SumBlock(const BlockOutcome& outcome, std::size_t requirements, int la
 // A value near the requirement's middle, so that squares do not cancel.
 std::vector<double> OriginsOf(const Analysis& analysis) {
   std::vector<double> origins;
-  for (const RequirementForms& r : analysis.requirements) origins.push_back(r.linear.empty() ? 0 : r.linear.front().constant);
+  for (const RequirementForms& r : analysis.requirements)
+    origins.push_back(r.linear.empty() ? 0 : r.linear.front().constant);
   return origins;
 }
 
-Tally AddUp(const std::vector<BlockSums>& sums, std::size_t shops, std::size_t shop, const std::vector<double>& origins,
-            std::int64_t builds) {
+Tally AddUp(const std::vector<BlockSums>& sums, std::size_t shops, std::size_t shop,
+            const std::vector<double>& origins, std::int64_t builds) {
   const std::size_t requirements = origins.size();
   Tally tally;
   tally.builds = builds;
@@ -71,7 +73,8 @@ Tally AddUp(const std::vector<BlockSums>& sums, std::size_t shops, std::size_t s
 
 }  // namespace
 
-std::vector<Tally> CountBuilds(const BuildRunner& runner, const std::vector<Figures>& shops, const TallyOptions& options) {
+std::vector<Tally> CountBuilds(const BuildRunner& runner, const std::vector<Figures>& shops,
+                               const TallyOptions& options) {
   const std::size_t requirements = runner.analysis().requirements.size();
   const auto blocks = static_cast<std::size_t>((options.builds + kLanes - 1) / kLanes);
   std::vector<BlockSums> sums(blocks * shops.size());
@@ -97,7 +100,8 @@ std::vector<Tally> CountBuilds(const BuildRunner& runner, const std::vector<Figu
     return std::vector<Tally>(shops.size(), none);
   }
   std::vector<Tally> tallies;
-  for (std::size_t s = 0; s < shops.size(); ++s) tallies.push_back(AddUp(sums, shops.size(), s, origins, options.builds));
+  for (std::size_t s = 0; s < shops.size(); ++s)
+    tallies.push_back(AddUp(sums, shops.size(), s, origins, options.builds));
   return tallies;
 }
 
