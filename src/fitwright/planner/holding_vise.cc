@@ -344,6 +344,9 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
                          : fmt::format("Find the {} edge and the fixed jaw's face with the {:.0f} mm edge finder; "
                                        "take off its radius {:.1f} each time; x and y are 0 at that corner.",
                                        from_left ? "left" : "right", finder_mm, finder_mm / 2);
+  } else if (sketch.through) {
+    zero.routine = "No zero is needed in x and y: bring the spindle over each hole by the mate's own hole. The figures in the "
+                   "table count from the middle of the piece, for finding the way.";
   } else {
     zero.routine = "No zero is needed in x and y: the cuts run right across.";
   }
