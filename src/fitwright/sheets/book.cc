@@ -26,7 +26,7 @@ std::string BookContext::Say(const std::string& sentence) const {
 }
 
 std::string BookContext::SayAtMachine(const std::string& sentence) const {
-  return ShopSentenceInUnit(sentence, unit, kept_);
+  return ShopSentenceInUnit(NameText(sentence), unit, kept_);
 }
 
 bool BookContext::CanSay(const std::string& sentence) const {

@@ -187,10 +187,17 @@ std::string UpText(const BookContext& context, const Setup& setup) {
   const Part* part = context.machine.FindPart(PartId(held.part.text().substr(
       0, held.part.text().find('#'))));
   if (part != nullptr) {
+    const Feature* outermost = nullptr;
+    double at_mm = 0;
     for (const Feature& feature : part->features) {
       const auto* face = std::get_if<PlanarFace>(&feature.shape);
       if (face == nullptr || face->normal_P.dot(up_P) < 1 - kTilted) continue;
-      return fmt::format("{} of the {}, {}", Capital(NameText(feature.name.text())), name, axis);
+      if (outermost != nullptr && face->at.middle_mm() * face->normal_P.dot(up_P) <= at_mm) continue;
+      outermost = &feature;
+      at_mm = face->at.middle_mm();
+    }
+    if (outermost != nullptr) {
+      return fmt::format("{} of the {}, {}", Capital(NameText(outermost->name.text())), name, axis);
     }
   }
   return fmt::format("{} of the {}", axis, name);
@@ -220,7 +227,7 @@ void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book) {
     AddEntry(book, "Held", HeldText(context, setup));
     if (!setup.contacts.empty()) AddEntry(book, "Grip", GripText(context, setup));
   }
-  AddEntry(book, "Up", UpText(context, setup));
+  AddEntry(book, context.IsLathe(setup) ? "Tailstock" : "Up", UpText(context, setup));
   AddEntry(book, "Zero", ZeroText(context, setup));
   AddEntry(book, "", FinderText(context, setup));
   AddEntry(book, "Check", WitnessText(context, setup));

@@ -113,8 +113,8 @@ std::string SideWord(const SetupPicture& picture, const Vec3& out_S) {
 void DrawNotes(const SetupPicture& picture, double top, Svg& svg) {
   const Book sheet = MakeSetupSheet(picture.machine, picture.shop, picture.plan, picture.setup.id,
                                     {picture.unit, false});
-  static const std::vector<std::string> kWanted = {"Held", "Grip",    "Up",         "Zero",
-                                                   "",     "Caution", "Leave it in", "Check"};
+  static const std::vector<std::string> kWanted = {
+      "Held", "Grip", "Up", "Tailstock", "Zero", "", "Check", "Caution", "Leave it in"};
   double y = top;
   const double bottom = kPageHeight_mm - kPageRim_mm - 12;
   std::string letters;

@@ -51,10 +51,31 @@ Vec3 OutOf(const Setup& setup, const Contact& contact) {
   return -contact.normal_P;
 }
 
-// Rests and jaws before what zero is taken from would be enough; all carry a letter once.
-bool SameSurface(const DatumMark& mark, const Contact& contact, const Vec3& out_S) {
+bool InChuck(HoldingKind holding) {
+  switch (holding) {
+    case HoldingKind::kThreeJaw:
+    case HoldingKind::kThreeJawShort:
+    case HoldingKind::kFourJaw:
+    case HoldingKind::kCollet:
+    case HoldingKind::kFaceplate:
+    case HoldingKind::kStubMandrel: return true;
+    default: return false;
+  }
+}
+
+// A surface carries one letter, however often it is touched; raw stock one for each of its sides, and a
+// raw bar one all round.
+bool SameSurface(const DatumMark& mark, const Contact& contact, const Vec3& out_S, bool chuck) {
   if (mark.surface != contact.surface) return false;
-  return !contact.surface.feature.empty() || mark.out_S.dot(out_S) > 0.9;
+  if (!contact.surface.feature.empty() || mark.out_S.dot(out_S) > 0.9) return true;
+  return chuck && std::abs(mark.out_S.z()) < 0.3 && std::abs(out_S.z()) < 0.3;
+}
+
+// In a chuck a raw contact beside finished ones only says which way round the piece happens to sit.
+bool IsIdle(const Setup& setup, const Contact& contact) {
+  return contact.kind == ContactKind::kRough && InChuck(setup.holding) &&
+         std::any_of(setup.contacts.begin(), setup.contacts.end(),
+                     [](const Contact& c) { return c.kind != ContactKind::kRough; });
 }
 
 std::vector<Vec3> PlungePoints(const Step& step) {
@@ -88,11 +109,11 @@ std::vector<DatumMark> FindDatums(const Setup& setup) {
   std::vector<DatumMark> marks;
   std::vector<int> counts;
   for (const Contact& contact : setup.contacts) {
-    if (contact.surface.part.empty()) continue;
+    if (contact.surface.part.empty() || IsIdle(setup, contact)) continue;
     const Vec3 out_S = OutOf(setup, contact);
     const Vec3 point_S = PointOf(setup, contact);
     const auto same = std::find_if(marks.begin(), marks.end(), [&](const DatumMark& m) {
-      return SameSurface(m, contact, out_S);
+      return SameSurface(m, contact, out_S, InChuck(setup.holding));
     });
     if (same == marks.end()) {
       marks.push_back({static_cast<char>('A' + marks.size()), contact.surface,
@@ -101,8 +122,10 @@ std::vector<DatumMark> FindDatums(const Setup& setup) {
       continue;
     }
     int& count = counts[static_cast<std::size_t>(same - marks.begin())];
-    same->point_S_mm = (same->point_S_mm * count + point_S) / (count + 1);
-    ++count;
+    if (same->out_S.dot(out_S) > 0.99) {  // round surfaces keep the first point
+      same->point_S_mm = (same->point_S_mm * count + point_S) / (count + 1);
+      ++count;
+    }
     const std::string by = NameText(WordOf(contact.kind));
     if (same->by.find(by) == std::string::npos) same->by += ", " + by;
   }

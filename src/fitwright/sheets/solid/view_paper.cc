@@ -18,6 +18,7 @@ namespace {
 constexpr std::array<double, 17> kScales = {20, 10, 5, 4,   3,   2.5,  2,   1.5, 1.25,
                                             1,  0.75, 0.5, 0.4, 0.3, 0.25, 0.2, 0.1};
 constexpr double kRim_mm = 14;  // paper, for letters, axes and holding around the piece
+constexpr double kLargestReamed_mm = 13;  // bores above are cut with a boring head
 constexpr double kHatchGap_mm = 2;
 constexpr double kChordOnPaper_mm = 0.03;
 // Volumes under this are noise of coincident faces.
@@ -143,7 +144,7 @@ namespace {
 bool DrillsOnly(const Setup& setup) {
   return std::all_of(setup.steps.begin(), setup.steps.end(), [](const Step& step) {
     return std::all_of(step.path.begin(), step.path.end(), [](const PathPiece& path) {
-      return path.kind == PathKind::kPlunge && path.set_diameter_mm == 0;
+      return path.kind == PathKind::kPlunge && path.set_diameter_mm < kLargestReamed_mm;
     });
   });
 }
