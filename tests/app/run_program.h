@@ -5,6 +5,8 @@
 #include <sys/wait.h>
 
 #include <cstdlib>
+#include <unistd.h>
+
 #include <filesystem>
 #include <fstream>
 #include <sstream>
@@ -39,7 +41,8 @@ class Folder {
     const auto* suite = unit->current_test_suite();
     const auto* test = unit->current_test_info();  // none while a suite is being set up
     path_ = fs::path(::testing::TempDir()) /
-            (std::string("app_") + suite->name() + "_" + (test != nullptr ? test->name() : "suite"));
+            (std::string("app_") + suite->name() + "_" + (test != nullptr ? test->name() : "suite") + "_" +
+             std::to_string(::getpid()));
     fs::remove_all(path_);
     fs::create_directories(path_);
   }
