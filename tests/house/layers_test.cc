@@ -135,9 +135,8 @@ TEST(House, SourcesKeepTheHabits) {
     const auto lines = std::count(text.begin(), text.end(), '\n');
     if (lines > 800) faults.push_back(path + " has over 800 lines");
     if (ext == ".h" && text.rfind("//", 0) != 0) faults.push_back(path + " does not say what it is for");
-    for (const char* word : {"TO" "DO", "FIX" "ME", "XX" "X"}) {
-      if (text.find(word) != std::string::npos) faults.push_back(path + " has a left-over");
-    }
+    static const std::regex left_over("\\b(TO" "DO|FIX" "ME|XX" "X)\\b");
+    if (std::regex_search(text, left_over)) faults.push_back(path + " has a left-over");
     for (const char c : text) {
       if (static_cast<unsigned char>(c) > 126) {
         faults.push_back(path + " has a character outside ASCII");
