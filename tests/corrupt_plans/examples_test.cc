@@ -1,4 +1,5 @@
-// The examples' own plans, spoiled at every step: each fault is caught and named, or shown harmless.
+// The examples' own plans, spoiled at every step: each fault is caught and named, or shown
+// harmless.
 #include <gtest/gtest.h>
 
 #include <cstdlib>
@@ -23,7 +24,8 @@ Result<Plan> PlanOf(const files::Project& project) {
 
 void ExpectSound(const std::string& example, std::size_t shard, std::size_t shards) {
   Diagnostics faults;
-  const auto project = files::LoadProject(std::string(FITWRIGHT_SOURCE_DIR) + "/examples/" + example, {}, faults);
+  const auto project =
+      files::LoadProject(std::string(FITWRIGHT_SOURCE_DIR) + "/examples/" + example, {}, faults);
   ASSERT_TRUE(project) << Format(project.error());
   const auto plan = PlanOf(*project);
   ASSERT_TRUE(plan) << Format(plan.error());
@@ -44,7 +46,9 @@ void ExpectSound(const std::string& example, std::size_t shard, std::size_t shar
 
 constexpr std::size_t kBushedShards = 4;
 class BushedBlock : public testing::TestWithParam<std::size_t> {};
-TEST_P(BushedBlock, FaultsAreCaughtOrHarmless) { ExpectSound("bushed-block", GetParam(), kBushedShards); }
+TEST_P(BushedBlock, FaultsAreCaughtOrHarmless) {
+  ExpectSound("bushed-block", GetParam(), kBushedShards);
+}
 INSTANTIATE_TEST_SUITE_P(Share, BushedBlock, testing::Range(std::size_t{0}, kBushedShards));
 
 constexpr std::size_t kCompressorShards = 24;

@@ -11,7 +11,8 @@ namespace {
 
 TEST(Corrupt, EveryFaultInTheSamplePlanIsCaughtOrHarmless) {
   const Shop shop = samples::SampleShop();
-  const auto results = corrupt::RunCorruptions(samples::SampleMachine(), shop, samples::SamplePlan(shop));
+  const auto results =
+      corrupt::RunCorruptions(samples::SampleMachine(), shop, samples::SamplePlan(shop));
   ASSERT_TRUE(results) << Format(results.error());
   std::set<std::string> faults;
   int caught = 0;

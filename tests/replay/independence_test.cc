@@ -18,7 +18,8 @@ std::string Read(const fs::path& path) {
 
 TEST(Independence, OnlyTheJudgementReadsTheDesign) {
   const fs::path folder = fs::path(FITWRIGHT_SOURCE_DIR) / "src/fitwright/replay";
-  const std::regex design(R"(Feature|\bfeatures\b|\.feature\b|MakeDesign|MakeEnvelope|[.>]holes\b|fitwright/(planner|variation|review)/)");
+  const std::regex design(
+      R"(Feature|\bfeatures\b|\.feature\b|MakeDesign|MakeEnvelope|[.>]holes\b|fitwright/(planner|variation|review)/)");
   int judges = 0;
   int read = 0;
   for (const auto& entry : fs::directory_iterator(folder)) {

@@ -18,7 +18,8 @@ namespace fs = std::filesystem;
 
 class CacheFolder {
  public:
-  explicit CacheFolder(const std::string& name) : path_(fs::path(testing::TempDir()) / ("fitwright_" + name)) {
+  explicit CacheFolder(const std::string& name)
+      : path_(fs::path(testing::TempDir()) / ("fitwright_" + name)) {
     fs::remove_all(path_);
   }
   ~CacheFolder() { fs::remove_all(path_); }
@@ -37,8 +38,10 @@ class CacheFolder {
 std::string TextOf(const ReplayReport& report) {
   std::string text = report.ok ? "ok\n" : "not ok\n";
   for (const ReplayPart& p : report.parts) {
-    text += fmt::format("{} {} {} {} {}\n", p.name.text(), p.steps, p.design_volume_mm3, p.made_volume_mm3, p.difference_mm3);
-    for (const ReplayViolation& v : p.violations) text += fmt::format(" {} {} {}\n", v.step.text(), v.rule, v.say);
+    text += fmt::format("{} {} {} {} {}\n", p.name.text(), p.steps, p.design_volume_mm3,
+                        p.made_volume_mm3, p.difference_mm3);
+    for (const ReplayViolation& v : p.violations)
+      text += fmt::format(" {} {} {}\n", v.step.text(), v.rule, v.say);
   }
   return text;
 }
@@ -53,7 +56,8 @@ std::vector<Plan> TwoPlans(const Shop& shop) {
 }
 
 std::string ReportText(const Plan& plan, const replay::ReplayOptions& options) {
-  const auto report = replay::Replay(samples::SampleMachine(), samples::SampleShop(), plan, options);
+  const auto report =
+      replay::Replay(samples::SampleMachine(), samples::SampleShop(), plan, options);
   EXPECT_TRUE(report) << Format(report.error());
   return report ? TextOf(*report) : std::string();
 }
@@ -135,7 +139,8 @@ TEST(Replay, StopsWhenAsked) {
   flag.Cancel();
   replay::ReplayOptions options;
   options.cancel = &flag;
-  const auto report = replay::Replay(samples::SampleMachine(), shop, samples::SamplePlan(shop), options);
+  const auto report =
+      replay::Replay(samples::SampleMachine(), shop, samples::SamplePlan(shop), options);
   ASSERT_FALSE(report);
   EXPECT_EQ(report.error().code, ErrorCode::kStopped);
 }

@@ -12,8 +12,9 @@ using replay::Replay;
 std::string AllOf(const ReplayReport& report) {
   std::string text;
   for (const ReplayPart& part : report.parts) {
-    text += fmt::format("{}: steps {} design {} made {} difference {}\n", part.name.text(), part.steps,
-                        part.design_volume_mm3, part.made_volume_mm3, part.difference_mm3);
+    text +=
+        fmt::format("{}: steps {} design {} made {} difference {}\n", part.name.text(), part.steps,
+                    part.design_volume_mm3, part.made_volume_mm3, part.difference_mm3);
     for (const ReplayViolation& v : part.violations) {
       text += fmt::format("  {} {}: {}\n", v.step.text(), v.rule, v.say);
     }

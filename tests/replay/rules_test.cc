@@ -40,7 +40,9 @@ std::set<std::string> RulesBroken(const Case& c) {
   return rules;
 }
 
-Step& StepAt(Case& c, std::size_t setup, std::size_t step) { return c.plan.setups[setup].steps[step]; }
+Step& StepAt(Case& c, std::size_t setup, std::size_t step) {
+  return c.plan.setups[setup].steps[step];
+}
 void Remove(Case& c, std::size_t setup, std::size_t step) {
   auto& steps = c.plan.setups[setup].steps;
   steps.erase(steps.begin() + static_cast<std::ptrdiff_t>(step));
@@ -74,12 +76,16 @@ std::vector<RuleCase> PlanAndSeatCases() {
       {Rule::kWayUpDisagrees, [](Case& c) { c.plan.setups[0].up = "-z of plate"; }},
       {Rule::kFixtureOverlapsPart, [](Case& c) { BoxAt(c, 0, 0).X_SF.translation().y() -= 1; }},
       {Rule::kFixtureDiffers, [](Case& c) { BoxAt(c, 0, 0).box_F.max_mm.z() += 1; }},
-      {Rule::kParallelsMissing, [](Case& c) { c.shop.holding[0].parallels_mm = {20, 30}; }},
+      {Rule::kParallelsMissing,
+       [](Case& c) {
+         c.shop.holding[0].parallels_mm = {20, 30};
+       }},
       {Rule::kHoldingDisagrees, [](Case& c) { c.plan.setups[0].opening_mm += 0.2; }},
       {Rule::kGripMissing, [](Case& c) { BoxAt(c, 0, 1).X_SF.translation().y() -= 0.1; }},
       {Rule::kGripTooSmall,
        [](Case& c) {
-         for (const std::size_t jaw : {0U, 1U}) BoxAt(c, 0, jaw).X_SF.translation().z() -= 3.1;  // 2.9 left
+         for (const std::size_t jaw : {0U, 1U})
+           BoxAt(c, 0, jaw).X_SF.translation().z() -= 3.1;  // 2.9 left
        }},
       {Rule::kNotSupported,
        [](Case& c) {
@@ -115,7 +121,9 @@ std::vector<RuleCase> CutterCases() {
   return {
       {Rule::kToolTooShort, [](Case& c) { ToolNamed(c, "drill_4.5").flute_mm = 10; }},
       {Rule::kHolderCollision,
-       [](Case& c) { ToolNamed(c, "drill_5").flute_mm = ToolNamed(c, "drill_5").stick_out_mm = 20; }},
+       [](Case& c) {
+         ToolNamed(c, "drill_5").flute_mm = ToolNamed(c, "drill_5").stick_out_mm = 20;
+       }},
       {Rule::kSpindleCollision,
        [](Case& c) {
          Tool& drill = ToolNamed(c, "drill_5");
@@ -135,7 +143,8 @@ std::vector<RuleCase> CutterCases() {
       {Rule::kNoHoleBefore, [](Case& c) { Remove(c, 3, 4); }},
       {Rule::kTapHoleMissing, [](Case& c) { Remove(c, 1, 6); }},
       {Rule::kBarTooSlender, [](Case& c) { ToolNamed(c, "bar_8").shank_mm = 7.9; }},
-      {Rule::kPlungeNotCentreCutting, [](Case& c) { StepAt(c, 1, 0).path[0].points_S_mm[0] = Vec3(0, -9, 0); }},
+      {Rule::kPlungeNotCentreCutting,
+       [](Case& c) { StepAt(c, 1, 0).path[0].points_S_mm[0] = Vec3(0, -9, 0); }},
       {Rule::kLoosePiece,
        [](Case& c) {
          StepAt(c, 1, 0).path[0].points_S_mm = {{0, -40, -20.5}, {0, 40, -20.5}};
@@ -148,7 +157,8 @@ std::vector<RuleCase> CutterCases() {
 
 std::vector<RuleCase> AllCases() {
   std::vector<RuleCase> all = PlanAndSeatCases();
-  for (const auto& more : {MachineCases(), CutterCases()}) all.insert(all.end(), more.begin(), more.end());
+  for (const auto& more : {MachineCases(), CutterCases()})
+    all.insert(all.end(), more.begin(), more.end());
   return all;
 }
 
@@ -160,7 +170,8 @@ void ExpectFound(const std::vector<RuleCase>& cases) {
     const std::set<std::string> broken = RulesBroken(c);
     std::string all;
     for (const std::string& rule : broken) all += rule + " ";
-    EXPECT_TRUE(broken.contains(std::string(WordOf(test.rule)))) << WordOf(test.rule) << " not among " << all;
+    EXPECT_TRUE(broken.contains(std::string(WordOf(test.rule))))
+        << WordOf(test.rule) << " not among " << all;
   }
 }
 
@@ -171,7 +182,8 @@ TEST(Rules, OfCuttersAreFoundWhenBroken) { ExpectFound(CutterCases()); }
 TEST(Rules, NoneIsWithoutItsCase) {
   std::set<Rule> tested;
   for (const RuleCase& test : AllCases()) tested.insert(test.rule);
-  for (const auto& entry : WordsOf<Rule>::kAll) EXPECT_TRUE(tested.contains(entry.value)) << entry.word;
+  for (const auto& entry : WordsOf<Rule>::kAll)
+    EXPECT_TRUE(tested.contains(entry.value)) << entry.word;
 }
 
 // Just inside the limit nothing is said: the figures of rules.h are the ones in force.

@@ -13,8 +13,8 @@ namespace fitwright::corrupt {
 
 // A spoiled plan, and the shop it is replayed in (some faults are in what the shop can do).
 struct Corruption {
-  std::string fault;   // the operator's name
-  std::string where;   // step or setup
+  std::string fault;  // the operator's name
+  std::string where;  // step or setup
   Plan plan;
   Shop shop;
   // Some faults may do no harm (two steps that do not mind their order). Those that can never be
@@ -26,9 +26,10 @@ struct CorruptionResult {
   std::string fault;
   std::string where;
   bool caught = false;
-  std::string rule;      // the first broken rule
+  std::string rule;  // the first broken rule
   std::string say;
-  bool harmless = false; // survivors: the same parts came out as of the sound plan, and no rule was broken
+  bool harmless =
+      false;  // survivors: the same parts came out as of the sound plan, and no rule was broken
   bool must_be_caught = false;
   bool sound() const { return caught || (harmless && !must_be_caught); }
 };

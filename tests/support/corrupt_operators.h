@@ -26,7 +26,9 @@ struct Maker {
 };
 
 inline bool Cuts(const Step& step) { return !step.path.empty(); }
-inline bool IsPlunge(const Step& step) { return Cuts(step) && step.path.front().kind == PathKind::kPlunge; }
+inline bool IsPlunge(const Step& step) {
+  return Cuts(step) && step.path.front().kind == PathKind::kPlunge;
+}
 
 inline void MoveFixture(FixtureSolid& fixture, const Vec3& by) {
   if (auto* box = std::get_if<FixtureBox>(&fixture.shape)) {
@@ -43,15 +45,19 @@ inline Box3 PlainBox(const FixtureSolid& fixture) {
   return {c - half, c + half};
 }
 
-// Moves every point of the step's path, and the dial readings with it (lathe x may read the diameter).
-inline void MovePath(const Shop& shop, const Setup& setup, Step& step, const std::function<Vec3(const Vec3&)>& move) {
+// Moves every point of the step's path, and the dial readings with it (lathe x may read the
+// diameter).
+inline void MovePath(const Shop& shop, const Setup& setup, Step& step,
+                     const std::function<Vec3(const Vec3&)>& move) {
   const MachineTool* machine = shop.Find(setup.machine);
-  const bool doubles = machine != nullptr && machine->x_reads_diameter && machine->kind == MachineToolKind::kLathe;
+  const bool doubles =
+      machine != nullptr && machine->x_reads_diameter && machine->kind == MachineToolKind::kLathe;
   std::size_t at = 0;
   for (PathPiece& piece : step.path) {
     for (Vec3& p : piece.points_S_mm) {
       p = move(p);
-      if (piece.kind == PathKind::kSaw || at >= step.coordinates.size() || machine == nullptr) continue;
+      if (piece.kind == PathKind::kSaw || at >= step.coordinates.size() || machine == nullptr)
+        continue;
       Coordinate& c = step.coordinates[at++];
       c.x_mm = machine->x_sense * (doubles ? 2 * p.x() : p.x());
       c.y_mm = machine->y_sense * p.y();
@@ -81,7 +87,8 @@ inline void SkipStep(const Maker& m, std::size_t s, std::size_t i) {
   Plan spoiled = m.plan;
   auto& steps = spoiled.setups[s].steps;
   steps.erase(steps.begin() + static_cast<std::ptrdiff_t>(i));
-  m.Give("skip_step", m.plan.setups[s].steps[i].id.text(), spoiled, m.plan.setups[s].steps[i].operation == Operation::kTap);
+  m.Give("skip_step", m.plan.setups[s].steps[i].id.text(), spoiled,
+         m.plan.setups[s].steps[i].operation == Operation::kTap);
 }
 
 inline void DuplicateStep(const Maker& m, std::size_t s, std::size_t i) {
@@ -105,7 +112,8 @@ inline void TapFirst(const Maker& m, std::size_t s, std::size_t i) {
 }
 
 inline void Renumber(Plan& plan) {
-  for (std::size_t i = 0; i < plan.setups.size(); ++i) plan.setups[i].number = static_cast<int>(i) + 1;
+  for (std::size_t i = 0; i < plan.setups.size(); ++i)
+    plan.setups[i].number = static_cast<int>(i) + 1;
 }
 
 inline void DropSetup(const Maker& m, std::size_t s) {
@@ -113,7 +121,8 @@ inline void DropSetup(const Maker& m, std::size_t s) {
   const SetupId gone = m.plan.setups[s].id;
   spoiled.setups.erase(spoiled.setups.begin() + static_cast<std::ptrdiff_t>(s));
   for (Setup& setup : spoiled.setups) std::erase(setup.waits_for, gone);
-  m.Give("drop_setup", gone.text(), spoiled, false);  // one that only takes the rough off may be spared
+  m.Give("drop_setup", gone.text(), spoiled,
+         false);  // one that only takes the rough off may be spared
 }
 
 inline void SwapSetups(const Maker& m, std::size_t s) {
@@ -131,7 +140,8 @@ inline void DepthOff(const Maker& m, std::size_t s, std::size_t i, double by) {
   if (!Cuts(step) || step.path.front().kind == PathKind::kSaw) return;
   Plan spoiled = m.plan;
   Step& bad = spoiled.setups[s].steps[i];
-  MovePath(m.shop, m.plan.setups[s], bad, [&](const Vec3& p) { return Vec3(p.x(), p.y(), p.z() - by); });
+  MovePath(m.shop, m.plan.setups[s], bad,
+           [&](const Vec3& p) { return Vec3(p.x(), p.y(), p.z() - by); });
   bad.depth_mm += by;
   if (!bad.levels_mm.empty()) bad.levels_mm.back() = bad.depth_mm;
   m.Give(by > 0 ? "too_deep" : "too_shallow", step.id.text(), spoiled, false);
@@ -180,7 +190,8 @@ inline void WrongSide(const Maker& m, std::size_t s, std::size_t i) {
   const Vec3 aside = Vec3(-along.y(), along.x(), 0).normalized() * (0.5 * tool->diameter_mm);
   for (const double sign : {1.0, -1.0}) {
     Plan spoiled = m.plan;
-    MovePath(m.shop, m.plan.setups[s], spoiled.setups[s].steps[i], [&](const Vec3& p) { return Vec3(p + sign * aside); });
+    MovePath(m.shop, m.plan.setups[s], spoiled.setups[s].steps[i],
+             [&](const Vec3& p) { return Vec3(p + sign * aside); });
     m.Give("radius_on_wrong_side", step.id.text(), spoiled, false);
   }
 }
@@ -205,8 +216,11 @@ inline void WrongBore(const Maker& m, std::size_t s, std::size_t i) {
     any = true;
   }
   const Tool* tool = m.shop.Find(step.tool);
-  const bool bar = tool != nullptr && Cuts(step) && step.path.front().kind == PathKind::kTurn && tool->diameter_min_mm > 0;
-  if (bar) MovePath(m.shop, m.plan.setups[s], bad, [](const Vec3& p) { return Vec3(p.x() + 0.1, p.y(), p.z()); });
+  const bool bar = tool != nullptr && Cuts(step) && step.path.front().kind == PathKind::kTurn &&
+                   tool->diameter_min_mm > 0;
+  if (bar)
+    MovePath(m.shop, m.plan.setups[s], bad,
+             [](const Vec3& p) { return Vec3(p.x() + 0.1, p.y(), p.z()); });
   if (any || bar) m.Give("bore_wrong", step.id.text(), spoiled, false);
 }
 
@@ -248,7 +262,9 @@ inline void ShortTool(const Maker& m, std::size_t s, std::size_t i) {
   const Tool* tool = m.shop.Find(step.tool);
   if (!Cuts(step) || tool == nullptr || step.depth_mm < 0.1) return;
   const bool bar = step.path.front().kind == PathKind::kTurn && tool->kind == ToolKind::kBoringBar;
-  if (!bar && step.path.front().kind != PathKind::kPlunge && step.path.front().kind != PathKind::kMill) return;
+  if (!bar && step.path.front().kind != PathKind::kPlunge &&
+      step.path.front().kind != PathKind::kMill)
+    return;
   Shop poor = m.shop;
   Tool shorter = *tool;
   shorter.name = ToolId("too_short");
@@ -286,8 +302,9 @@ inline void ShortTravel(const Maker& m, std::size_t s) {
 
 inline void LowDaylight(const Maker& m, std::size_t s) {
   const Setup& setup = m.plan.setups[s];
-  const bool table = std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
-                                 [](const FixtureSolid& f) { return f.role == FixtureRole::kTable; });
+  const bool table =
+      std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
+                  [](const FixtureSolid& f) { return f.role == FixtureRole::kTable; });
   const bool cuts = std::any_of(setup.steps.begin(), setup.steps.end(), Cuts);
   if (!table || !cuts) return;
   Shop poor = m.shop;
@@ -302,7 +319,8 @@ inline void LowDaylight(const Maker& m, std::size_t s) {
 inline void Turned(const Maker& m, std::size_t s, const char* fault, const Eigen::AngleAxisd& by) {
   Plan spoiled = m.plan;
   for (PartPose& pose : spoiled.setups[s].parts) {
-    // About the middle of the gripped height rather than the zero: the piece stays between the jaws.
+    // About the middle of the gripped height rather than the zero: the piece stays between the
+    // jaws.
     pose.X_PS = pose.X_PS * Pose(by);
   }
   spoiled.setups[s].zero.point_P_mm = spoiled.setups[s].parts.front().X_PS.translation();
@@ -310,7 +328,8 @@ inline void Turned(const Maker& m, std::size_t s, const char* fault, const Eigen
   m.Give(fault, m.plan.setups[s].id.text(), spoiled, false);
 }
 
-// Zero found wrong: piece and holding stay together and stand off the frame that the cuts start from.
+// Zero found wrong: piece and holding stay together and stand off the frame that the cuts start
+// from.
 inline void WrongZero(const Maker& m, std::size_t s, const Vec3& by) {
   const MachineTool* machine = m.shop.Find(m.plan.setups[s].machine);
   if (machine == nullptr || machine->kind == MachineToolKind::kBench) return;
@@ -320,7 +339,9 @@ inline void WrongZero(const Maker& m, std::size_t s, const Vec3& by) {
   for (PartPose& pose : setup.parts) pose.X_PS = pose.X_PS * Pose(Eigen::Translation3d(-by));
   for (FixtureSolid& fixture : setup.fixtures) MoveFixture(fixture, by);
   setup.zero.point_P_mm = setup.parts.front().X_PS.translation();
-  m.Give("wrong_zero", fmt::format("{} by ({:g}, {:g}, {:g})", setup.id.text(), by.x(), by.y(), by.z()), spoiled, false);
+  m.Give("wrong_zero",
+         fmt::format("{} by ({:g}, {:g}, {:g})", setup.id.text(), by.x(), by.y(), by.z()), spoiled,
+         false);
 }
 
 inline void JawOff(const Maker& m, std::size_t s, std::size_t f) {
@@ -334,7 +355,8 @@ inline void JawOff(const Maker& m, std::size_t s, std::size_t f) {
     auto& ring = std::get<FixtureCylinder>(bad.shape);
     (ring.inner_mm > 0 ? ring.inner_mm : ring.outer_mm) += ring.inner_mm > 0 ? 2 : -2;
   }
-  m.Give("jaw_on_missing_face", fmt::format("{} solid {}", m.plan.setups[s].id.text(), f + 1), spoiled, true);
+  m.Give("jaw_on_missing_face", fmt::format("{} solid {}", m.plan.setups[s].id.text(), f + 1),
+         spoiled, true);
 }
 
 inline void FixtureIntoPart(const Maker& m, std::size_t s, std::size_t f) {
@@ -348,7 +370,8 @@ inline void FixtureIntoPart(const Maker& m, std::size_t s, std::size_t f) {
   } else {
     MoveFixture(bad, 2.0 * fixture.grip_normal_S.value_or(Vec3::UnitZ()));
   }
-  m.Give("fixture_in_part", fmt::format("{} solid {}", m.plan.setups[s].id.text(), f + 1), spoiled, true);
+  m.Give("fixture_in_part", fmt::format("{} solid {}", m.plan.setups[s].id.text(), f + 1), spoiled,
+         true);
 }
 
 // Jaws so low that a millimetre is left; what the sheet says goes with it.
@@ -359,7 +382,8 @@ inline void SmallGrip(const Maker& m, std::size_t s, const char* fault, double l
   Setup& setup = spoiled.setups[s];
   bool any = false;
   for (FixtureSolid& fixture : setup.fixtures) {
-    if (fixture.role == FixtureRole::kParallel) {  // taller by the drop, standing on the lowered bed
+    if (fixture.role ==
+        FixtureRole::kParallel) {  // taller by the drop, standing on the lowered bed
       std::get<FixtureBox>(fixture.shape).box_F.min_mm.z() -= drop;
     } else {
       any = any || fixture.grips;
@@ -393,11 +417,14 @@ inline void ParallelUnderHole(const Maker& m, std::size_t s, std::size_t i) {
 inline void DatumOff(const Maker& m, std::size_t s) {
   for (std::size_t c = 0; c < m.plan.setups[s].contacts.size(); ++c) {
     const ContactKind kind = m.plan.setups[s].contacts[c].kind;
-    if (kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet || kind == ContactKind::kRough) continue;
+    if (kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet ||
+        kind == ContactKind::kRough)
+      continue;
     Plan spoiled = m.plan;
     Contact& bad = spoiled.setups[s].contacts[c];
     bad.point_P_mm -= 1.0 * bad.normal_P;
-    m.Give("datum_not_there", fmt::format("{} contact {}", m.plan.setups[s].id.text(), c + 1), spoiled, true);
+    m.Give("datum_not_there", fmt::format("{} contact {}", m.plan.setups[s].id.text(), c + 1),
+           spoiled, true);
   }
 }
 

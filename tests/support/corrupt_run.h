@@ -14,7 +14,8 @@
 namespace fitwright::corrupt {
 namespace detail {
 
-// What a sound plan makes may differ from what another makes of the same drawing by both their doubts.
+// What a sound plan makes may differ from what another makes of the same drawing by both their
+// doubts.
 inline constexpr double kSame_mm3 = 2 * replay::kMade_mm3;
 
 inline bool SamePieces(const replay::Pieces& a, const replay::Pieces& b) {
@@ -31,8 +32,8 @@ inline bool SamePieces(const replay::Pieces& a, const replay::Pieces& b) {
   return true;
 }
 
-inline CorruptionResult RunOne(const Machine& machine, const Corruption& c, const replay::Pieces& sound,
-                               replay::Memo& memo) {
+inline CorruptionResult RunOne(const Machine& machine, const Corruption& c,
+                               const replay::Pieces& sound, replay::Memo& memo) {
   CorruptionResult result;
   result.fault = c.fault;
   result.where = c.where;
@@ -61,8 +62,8 @@ inline CorruptionResult RunOne(const Machine& machine, const Corruption& c, cons
 
 struct RunCorruptionsOptions {
   int threads = 0;
-  std::string only;         // one fault; empty = all
-  std::size_t shard = 0;    // this one of `shards` equal shares
+  std::string only;       // one fault; empty = all
+  std::size_t shard = 0;  // this one of `shards` equal shares
   std::size_t shards = 1;
 };
 
@@ -76,23 +77,26 @@ inline std::size_t ShardsHere(std::size_t shards) {
 }
 
 // Every spoiled plan replayed. The sound plan must itself be sound.
-inline Result<std::vector<CorruptionResult>> RunCorruptions(const Machine& machine, const Shop& shop, const Plan& plan,
-                                                            const RunCorruptionsOptions& wanted = {}) {
+inline Result<std::vector<CorruptionResult>> RunCorruptions(
+    const Machine& machine, const Shop& shop, const Plan& plan,
+    const RunCorruptionsOptions& wanted = {}) {
   replay::Memo memo;
   replay::ShopRunOptions options;
   options.memo = &memo;
   replay::Pieces sound;
   const auto report = replay::RunAndJudge(machine, shop, plan, options, &sound);
   if (!report) return Unexpected(report.error());
-  if (!report->ok) return Unexpected(Error{ErrorCode::kNoPlan, "the sound plan breaks a rule itself", {}, {}, {}});
+  if (!report->ok)
+    return Unexpected(Error{ErrorCode::kNoPlan, "the sound plan breaks a rule itself", {}, {}, {}});
   memo.Freeze();
   std::vector<CorruptionResult> results;
   std::vector<Corruption> batch;
   const auto flush = [&] {
     const std::size_t from = results.size();
     results.resize(from + batch.size());
-    ParallelFor(batch.size(), wanted.threads,
-                [&](std::size_t i) { results[from + i] = detail::RunOne(machine, batch[i], sound, memo); });
+    ParallelFor(batch.size(), wanted.threads, [&](std::size_t i) {
+      results[from + i] = detail::RunOne(machine, batch[i], sound, memo);
+    });
     batch.clear();
   };
   std::size_t made = 0;
@@ -120,11 +124,15 @@ inline std::string Summary(const std::vector<CorruptionResult>& results, bool wi
     ++count.made;
     count.caught += r.caught ? 1 : 0;
     count.harmless += !r.caught && r.harmless ? 1 : 0;
-    if (!r.sound()) text += fmt::format("NOT SOUND {} {}: {}\n", r.fault, r.where, r.say.empty() ? "survived" : r.say);
-    if (with_survivors && r.sound() && !r.caught) text += fmt::format("harmless {} {}\n", r.fault, r.where);
+    if (!r.sound())
+      text += fmt::format("NOT SOUND {} {}: {}\n", r.fault, r.where,
+                          r.say.empty() ? "survived" : r.say);
+    if (with_survivors && r.sound() && !r.caught)
+      text += fmt::format("harmless {} {}\n", r.fault, r.where);
   }
   for (const auto& [fault, count] : counts) {
-    text += fmt::format("{:24} made {:4} caught {:4} harmless {:4}\n", fault, count.made, count.caught, count.harmless);
+    text += fmt::format("{:24} made {:4} caught {:4} harmless {:4}\n", fault, count.made,
+                        count.caught, count.harmless);
   }
   return text;
 }

@@ -1,5 +1,5 @@
-// A small machine with a plan written by hand: a block that is faced, drilled and tapped in the vise, a
-// plate through whose hole it is spotted, and a flanged bush turned and parted off.
+// A small machine with a plan written by hand: a block that is faced, drilled and tapped in the
+// vise, a plate through whose hole it is spotted, and a flanged bush turned and parted off.
 #pragma once
 
 #include <fmt/format.h>
@@ -16,8 +16,8 @@ namespace fitwright::samples {
 
 inline Size Exact(double mm) { return {mm, mm, mm, LimitsOrigin::kLimits, {}}; }
 
-inline Tool SpindleTool(const std::string& name, ToolKind kind, double diameter, double point_deg, double flute,
-                        double stick_out) {
+inline Tool SpindleTool(const std::string& name, ToolKind kind, double diameter, double point_deg,
+                        double flute, double stick_out) {
   Tool t;
   t.name = ToolId(name);
   t.words = name;
@@ -50,7 +50,8 @@ inline std::vector<Tool> SampleTools() {
   tools.push_back(SpindleTool("mill_12", ToolKind::kEndMill, 12, 180, 26, 53));
   tools.push_back(SpindleTool("spot_6", ToolKind::kSpotDrill, 6, 90, 20, 46));
   for (const double d : {2.5, 3.3, 4.5, 5.0, 6.0, 10.0}) {
-    tools.push_back(SpindleTool(fmt::format("drill_{:g}", d), ToolKind::kDrill, d, 118, 10 + 8 * d, 30 + 9 * d));
+    tools.push_back(SpindleTool(fmt::format("drill_{:g}", d), ToolKind::kDrill, d, 118, 10 + 8 * d,
+                                30 + 9 * d));
   }
   Tool tap = SpindleTool("tap_m4", ToolKind::kTap, 4, 180, 13, 30);
   tap.tip_flat_mm = 1.4;
@@ -62,10 +63,12 @@ inline std::vector<Tool> SampleTools() {
   head.reach_mm = 32;
   head.rpm_max = 900;
   tools.push_back(head);
-  tools.push_back(LatheTool("knife", ToolKind::kTurningTool, {{0, 0}, {45, 3.937}, {45, 12}, {1.05, 12}}));
+  tools.push_back(
+      LatheTool("knife", ToolKind::kTurningTool, {{0, 0}, {45, 3.937}, {45, 12}, {1.05, 12}}));
   tools.push_back(LatheTool("parting_2", ToolKind::kPartingTool,
                             {{0, 0}, {3, 0.131}, {51, 0.131}, {51, 1.869}, {3, 1.869}, {0, 2}}));
-  Tool bar = LatheTool("bar_8", ToolKind::kBoringBar, {{0, 0}, {-0.157, 3}, {-1, 4}, {-1, 32}, {-9, 32}, {-9, 0.787}});
+  Tool bar = LatheTool("bar_8", ToolKind::kBoringBar,
+                       {{0, 0}, {-0.157, 3}, {-1, 4}, {-1, 32}, {-9, 32}, {-9, 0.787}});
   bar.diameter_min_mm = 9.5;
   bar.shank_mm = 8;
   bar.reach_mm = 32;
@@ -131,7 +134,8 @@ inline Feature MakeFeature(const std::string& name, FeatureShape shape) {
   return f;
 }
 
-inline Hole MakeHole(std::vector<Vec3> entries, const Vec3& into, double diameter, double depth, bool through) {
+inline Hole MakeHole(std::vector<Vec3> entries, const Vec3& into, double diameter, double depth,
+                     bool through) {
   Hole hole;
   hole.entries_P_mm = std::move(entries);
   hole.into_P = into;
@@ -146,11 +150,13 @@ inline Part SampleBlock() {
   part.name = PartId("block");
   part.block_P = {{-20, -15, 0}, {20, 15, 20}};
   part.stock.box_P = {{-20, -15, 0}, {20, 15, 22}};
-  part.features.push_back(MakeFeature("through", MakeHole({{0, 0, 20}}, -Vec3::UnitZ(), 5, 20, true)));
+  part.features.push_back(
+      MakeFeature("through", MakeHole({{0, 0, 20}}, -Vec3::UnitZ(), 5, 20, true)));
   Hole tapped = MakeHole({{-12, 0, 20}, {12, 0, 20}}, -Vec3::UnitZ(), 3.3, 10, false);
   tapped.thread = InternalThread{"M4", 4, 0.7, 8};
   part.features.push_back(MakeFeature("tapped", tapped));
-  part.features.push_back(MakeFeature("cross", MakeHole({{10, -15, 6}}, Vec3::UnitY(), 6, 8, false)));
+  part.features.push_back(
+      MakeFeature("cross", MakeHole({{10, -15, 6}}, Vec3::UnitY(), 6, 8, false)));
   StepCut step;
   step.into_P = Vec3::UnitY();
   step.removed_P = {{-20, -15, 0}, {-10, -9, 20}};
@@ -187,7 +193,8 @@ inline Part SampleBush() {
   Hole bore = MakeHole({{0, 0, 20}}, -Vec3::UnitZ(), 12, 20, true);
   bore.use = HoleUse::kBore;
   bore.bottom = HoleBottom::kFlat;
-  part.features = {MakeFeature("flange", flange), MakeFeature("spigot", spigot), MakeFeature("bore", bore)};
+  part.features = {MakeFeature("flange", flange), MakeFeature("spigot", spigot),
+                   MakeFeature("bore", bore)};
   return part;
 }
 
@@ -215,7 +222,8 @@ inline void AddReadings(const MachineTool& machine, Step& step) {
 class SetupWriter {
  public:
   SetupWriter(const Shop& shop, Setup setup) : shop_(shop), setup_(std::move(setup)) {}
-  Step& Add(Operation operation, const std::string& tool, double rpm, double depth, PathPiece piece) {
+  Step& Add(Operation operation, const std::string& tool, double rpm, double depth,
+            PathPiece piece) {
     Step step;
     step.id = StepId(fmt::format("{}.{}", setup_.id.text(), setup_.steps.size() + 1));
     step.operation = operation;
@@ -229,8 +237,9 @@ class SetupWriter {
     return setup_.steps.back();
   }
   // The tip goes to depth + point below z = top.
-  Step& Plunge(Operation operation, const std::string& tool, double rpm, const std::vector<Vec2>& at, double top,
-               double depth, double beyond = 0, double set_mm = 0) {
+  Step& Plunge(Operation operation, const std::string& tool, double rpm,
+               const std::vector<Vec2>& at, double top, double depth, double beyond = 0,
+               double set_mm = 0) {
     PathPiece piece;
     piece.kind = PathKind::kPlunge;
     piece.from_z_mm = top + 2;
@@ -287,13 +296,16 @@ inline void HoldInVise(Setup& setup, const HoldingDevice& vise, const Box3& box,
   };
   jaw(FixtureRole::kFixedJaw, box.max_mm.y(), 1);
   jaw(FixtureRole::kMovingJaw, box.min_mm.y(), -1);
-  setup.fixtures.push_back(BoxFixture(FixtureRole::kBed, {x - half, box.min_mm.y() - 20, bed - vise.bed_height_mm},
+  setup.fixtures.push_back(BoxFixture(FixtureRole::kBed,
+                                      {x - half, box.min_mm.y() - 20, bed - vise.bed_height_mm},
                                       {x + half, box.max_mm.y() + 20, bed}));
-  setup.fixtures.push_back(BoxFixture(FixtureRole::kTable, {x - 250, -150, bed - vise.bed_height_mm - 30},
+  setup.fixtures.push_back(BoxFixture(FixtureRole::kTable,
+                                      {x - 250, -150, bed - vise.bed_height_mm - 30},
                                       {x + 250, 150, bed - vise.bed_height_mm}));
   const double t = vise.parallel_thickness_mm;
   for (const double y : {box.min_mm.y(), box.max_mm.y() - t}) {
-    FixtureSolid strip = BoxFixture(FixtureRole::kParallel, {x - half, y, bed}, {x + half, y + t, box.min_mm.z()});
+    FixtureSolid strip =
+        BoxFixture(FixtureRole::kParallel, {x - half, y, bed}, {x + half, y + t, box.min_mm.z()});
     strip.supports = true;
     setup.fixtures.push_back(strip);
   }
@@ -353,7 +365,8 @@ inline Setup BlockSetup(const Shop& shop) {
   setup.waits_for = {SetupId("s01")};
   setup.parts.push_back({PartId("plate"), Pose::Identity(), false});
   SetupWriter write(shop, setup);
-  write.Mill(Operation::kFace, "mill_16", {{-35, -9, 0}, {35, -9, 0}, {35, 0, 0}, {-35, 0, 0}, {-35, 9, 0}, {35, 9, 0}}, 2);
+  write.Mill(Operation::kFace, "mill_16",
+             {{-35, -9, 0}, {35, -9, 0}, {35, 0, 0}, {-35, 0, 0}, {-35, 9, 0}, {35, 9, 0}}, 2);
   write.Plunge(Operation::kSpot, "spot_6", 950, {{0, 0}}, 0, 2);
   write.Plunge(Operation::kDrill, "drill_5", 950, {{0, 0}}, 0, 21, 2.5 / std::tan(59 * kRadPerDeg));
   const std::vector<Vec2> tapped = {{-12, 0}, {12, 0}};
@@ -361,7 +374,8 @@ inline Setup BlockSetup(const Shop& shop) {
   Step& through = write.Plunge(Operation::kSpotThrough, "drill_4.5", 950, tapped, 8, 8.9);
   through.through = FeatureRef{PartId("plate"), FeatureId("holes")};
   write.Together(Operation::kTakeApart, PartId("plate"));
-  write.Plunge(Operation::kDrill, "drill_3.3", 2500, tapped, 0, 10, 1.65 / std::tan(59 * kRadPerDeg));
+  write.Plunge(Operation::kDrill, "drill_3.3", 2500, tapped, 0, 10,
+               1.65 / std::tan(59 * kRadPerDeg));
   write.Plunge(Operation::kTap, "tap_m4", 0, tapped, 0, 8, 1.4);
   return write.Take();
 }
@@ -384,7 +398,8 @@ inline Setup SideSetup(const Shop& shop) {
   return write.Take();
 }
 
-inline FixtureSolid RingFixture(FixtureRole role, double from, double to, double outer, double inner) {
+inline FixtureSolid RingFixture(FixtureRole role, double from, double to, double outer,
+                                double inner) {
   FixtureSolid solid;
   solid.role = role;
   FixtureCylinder ring;
@@ -396,8 +411,10 @@ inline FixtureSolid RingFixture(FixtureRole role, double from, double to, double
   return solid;
 }
 
-inline void HoldInChuck(Setup& setup, const HoldingDevice& chuck, double jaw_end, double diameter, double grip) {
-  FixtureSolid jaws = RingFixture(FixtureRole::kChuckJaw, jaw_end - chuck.jaw_reach_mm, jaw_end, 125, diameter);
+inline void HoldInChuck(Setup& setup, const HoldingDevice& chuck, double jaw_end, double diameter,
+                        double grip) {
+  FixtureSolid jaws =
+      RingFixture(FixtureRole::kChuckJaw, jaw_end - chuck.jaw_reach_mm, jaw_end, 125, diameter);
   jaws.grips = true;
   setup.fixtures.push_back(jaws);
   const double root = jaw_end - chuck.jaw_reach_mm;
@@ -441,7 +458,8 @@ inline Setup FaceBackSetup(const Shop& shop) {
 
 inline Plan SamplePlan(const Shop& shop) {
   Plan plan;
-  plan.setups = {PlateSetup(shop), BlockSetup(shop), SideSetup(shop), TurnSetup(shop), FaceBackSetup(shop)};
+  plan.setups = {PlateSetup(shop), BlockSetup(shop), SideSetup(shop), TurnSetup(shop),
+                 FaceBackSetup(shop)};
   return plan;
 }
 

@@ -212,6 +212,21 @@ TEST(Odds, SpottingThroughPaysWhereClearanceIsSmall) {
   EXPECT_GT(a->requirements[0].chance.odds, 0.99);
 }
 
+// A spotting drill that does not fill the hole it goes through wanders in it.
+TEST(Odds, SpottingDrillMustFillTheHole) {
+  const Machine machine = CoverMachine();
+  Plan plan = CoverSpottedThrough(machine, 0);
+  const auto fills = CalcOdds(machine, ShippedShop(), plan, Plain(4000));
+  for (fitwright::Setup& setup : plan.setups) {
+    for (Step& step : setup.steps) {
+      if (step.operation == Operation::kSpotThrough) step.tool = ToolId("drill_25");
+    }
+  }
+  const auto wanders = CalcOdds(machine, ShippedShop(), plan, Plain(4000));
+  ASSERT_TRUE(fills && wanders);
+  EXPECT_GT(fills->requirements[0].chance.odds, wanders->requirements[0].chance.odds + 0.1);
+}
+
 // The fast judge and the full one look at the same model.
 TEST(Odds, QuickAgreesWithFull) {
   for (const double clearance : {3.1, 3.2, 3.4}) {

@@ -53,11 +53,13 @@ Box3 BodyBox(const PathPiece& piece, double diameter, double above_tip) {
 Result<const Obstacle*> FindHit(const std::vector<Obstacle>& obstacles, const Tool& body,
                                 const PathPiece& piece, const Box3& reach, double* shared) {
   const Obstacle* none = nullptr;
-  const bool near = std::any_of(obstacles.begin(), obstacles.end(),
-                                [&](const Obstacle& o) { return Overlap(o.box, reach, kGeometryNoise_mm); });
+  const bool near = std::any_of(obstacles.begin(), obstacles.end(), [&](const Obstacle& o) {
+    return Overlap(o.box, reach, kGeometryNoise_mm);
+  });
   if (!near) return none;
   const auto swept = solid::MakeSweptHolder(body, piece);
-  if (!swept && swept.error().code == ErrorCode::kOutOfRange) return none;  // said of the cutter already
+  if (!swept && swept.error().code == ErrorCode::kOutOfRange)
+    return none;  // said of the cutter already
   if (!swept) return Unexpected(swept.error());
   for (const solid::Solid& part : *swept) {
     const Box3 box = solid::CalcBox(part);
@@ -77,7 +79,7 @@ struct Body {
   Rule on_piece;
   Rule on_fixture;
   const char* words;
-  Tool tool;            // only shank or only holder sizes set
+  Tool tool;  // only shank or only holder sizes set
   double diameter_mm = 0;
   double above_tip_mm = 0;
 };
@@ -97,14 +99,15 @@ std::vector<Body> BodiesOf(const CutJob& job) {
     bodies.push_back({Rule::kHolderCollision, Rule::kHolderCollision, "holder", holder,
                       tool.holder_diameter_mm, std::max(tool.stick_out_mm, tool.flute_mm)});
   }
-  const double nose = job.view.on_lathe() || job.view.on_bench() ? 0 : job.view.machine->nose_diameter_mm;
+  const double nose =
+      job.view.on_lathe() || job.view.on_bench() ? 0 : job.view.machine->nose_diameter_mm;
   if (nose > 0) {
     Tool spindle = holder;
     spindle.stick_out_mm = tool.stick_out_mm + tool.holder_length_mm;
     spindle.holder_diameter_mm = nose;
     spindle.holder_length_mm = kNoseLength_mm;
-    bodies.push_back({Rule::kSpindleCollision, Rule::kSpindleCollision, "spindle nose", spindle, nose,
-                      std::max(spindle.stick_out_mm, tool.flute_mm)});
+    bodies.push_back({Rule::kSpindleCollision, Rule::kSpindleCollision, "spindle nose", spindle,
+                      nose, std::max(spindle.stick_out_mm, tool.flute_mm)});
   }
   return bodies;
 }
@@ -113,7 +116,8 @@ std::vector<Body> BodiesOf(const CutJob& job) {
 
 Status CheckFixturesClear(const CutJob& job, Findings& findings) {
   for (const Sweep& sweep : job.sweeps) {
-    if (sweep.piece->kind == PathKind::kSaw) continue;  // the blade, not all beyond it, passes there
+    if (sweep.piece->kind == PathKind::kSaw)
+      continue;  // the blade, not all beyond it, passes there
     for (const Fixture& fixture : job.view.fixtures) {
       double shared = 0;
       for (std::size_t i = 0; i < sweep.cutters.size(); ++i) {
@@ -144,8 +148,8 @@ Status CheckShanks(const CutJob& job, const Floor& after, Findings& findings) {
       if (!hit) return Unexpected(hit.error());
       if (*hit == nullptr) continue;
       findings.Add(job.step.id, (*hit)->is_piece ? body.on_piece : body.on_fixture,
-                   fmt::format("the {}'s {} runs {:.2f} mm3 into {}", job.tool.words, body.words, shared,
-                               (*hit)->words));
+                   fmt::format("the {}'s {} runs {:.2f} mm3 into {}", job.tool.words, body.words,
+                               shared, (*hit)->words));
       break;
     }
   }

@@ -63,8 +63,9 @@ Status CheckMate(const CutJob& job, const Floor& floor, Findings& findings) {
     }
   }
   if (shared > RemovalNoise_mm3(at->volume_mm3)) {
-    findings.Add(at->part, job.step.id, Rule::kMateCut,
-                 fmt::format("the {} cuts {:.3f} mm3 out of {}", job.tool.words, shared, mate->text()));
+    findings.Add(
+        at->part, job.step.id, Rule::kMateCut,
+        fmt::format("the {} cuts {:.3f} mm3 out of {}", job.tool.words, shared, mate->text()));
   }
   return Ok{};
 }
@@ -76,7 +77,8 @@ std::optional<Box3> SweptOf(const CutJob& job, const Box3& box) {
     for (const Box3& cutter : sweep.boxes) {
       if (!Overlap(cutter, box)) continue;
       const Box3 part{cutter.min_mm.cwiseMax(box.min_mm), cutter.max_mm.cwiseMin(box.max_mm)};
-      swept = swept ? Box3{swept->min_mm.cwiseMin(part.min_mm), swept->max_mm.cwiseMax(part.max_mm)} : part;
+      swept = swept ? Box3{swept->min_mm.cwiseMin(part.min_mm), swept->max_mm.cwiseMax(part.max_mm)}
+                    : part;
     }
   }
   return swept;
@@ -111,15 +113,16 @@ Status KeepOne(const CutJob& job, Standing& s, Findings& findings) {
     s.parted_off = true;
   } else if (solid::CalcVolume_mm3((*pieces)[1]) > kSpeck_mm3) {
     findings.Add(s.part, job.step.id, Rule::kLoosePiece,
-                 fmt::format("the cut leaves {} pieces of {}, the second of {:.2f} mm3", pieces->size(),
-                             s.part.text(), solid::CalcVolume_mm3((*pieces)[1])));
+                 fmt::format("the cut leaves {} pieces of {}, the second of {:.2f} mm3",
+                             pieces->size(), s.part.text(), solid::CalcVolume_mm3((*pieces)[1])));
   }
   s.solid_S = (*pieces)[keep];
   s.volume_mm3 = solid::CalcVolume_mm3(s.solid_S);
   return Ok{};
 }
 
-// What a piece is follows from what it was and from the cuts that reached it, not from what else stood by.
+// What a piece is follows from what it was and from the cuts that reached it, not from what else
+// stood by.
 Key KeyAfter(const CutJob& job, const Standing& s) {
   KeyMaker key;
   key.Add(s.piece.key).Add(s.X_PS).Add(static_cast<int>(job.step.operation)).Add(job.tool);
@@ -151,7 +154,7 @@ Status CutPiece(const CutJob& job, Standing& s, double& removed, Findings& findi
   s.piece.key = KeyAfter(job, s);
   ++s.piece.steps;
   s.volume_mm3 = volume;
-  const Status kept = KeepOne(job, s, findings);
+  Status kept = KeepOne(job, s, findings);
   if (!kept) return kept;
   s.box_S = solid::CalcBox(s.solid_S);
   return Ok{};
@@ -168,7 +171,7 @@ Status CutAll(const CutJob& job, Floor& floor, Findings& findings) {
   const PartId* mate = MateOf(job.step);
   for (Standing& s : floor) {
     if (!s.present || s.solid_S.empty() || (mate != nullptr && s.part == *mate)) continue;
-    const Status cut = CutPiece(job, s, removed, findings);
+    Status cut = CutPiece(job, s, removed, findings);
     if (!cut) return cut;
     parted = parted || s.parted_off;
   }
@@ -185,26 +188,29 @@ Status CutAll(const CutJob& job, Floor& floor, Findings& findings) {
 
 }  // namespace
 
-double RemovalNoise_mm3(double volume_mm3) { return std::max(kNoise_mm3, kNoiseShare * volume_mm3); }
+double RemovalNoise_mm3(double volume_mm3) {
+  return std::max(kNoise_mm3, kNoiseShare * volume_mm3);
+}
 
-Status RunCut(const SetupView& view, const Step& step, const Tool& tool, Floor& floor, Findings& findings) {
+Status RunCut(const SetupView& view, const Step& step, const Tool& tool, Floor& floor,
+              Findings& findings) {
   const auto sweeps = MakeSweeps(step, tool, findings);
   if (!sweeps) return Unexpected(sweeps.error());
   const CutJob job{view, step, tool, *sweeps};
-  const Status plunged = CheckHoles(job, floor, findings);
+  Status plunged = CheckHoles(job, floor, findings);
   if (!plunged) return plunged;
-  const Status clear = CheckFixturesClear(job, findings);
+  Status clear = CheckFixturesClear(job, findings);
   if (!clear) return clear;
-  const Status mate = CheckMate(job, floor, findings);
+  Status mate = CheckMate(job, floor, findings);
   if (!mate) return mate;
-  const Status cut = CutAll(job, floor, findings);
+  Status cut = CutAll(job, floor, findings);
   if (!cut) return cut;
   if (step.operation == Operation::kTap) {
-    const Status tap = RunTap(job, floor, findings);
+    Status tap = RunTap(job, floor, findings);
     if (!tap) return tap;
   }
   if (step.operation == Operation::kHone) {
-    const Status hone = RunHone(job, floor);
+    Status hone = RunHone(job, floor);
     if (!hone) return hone;
   }
   return CheckShanks(job, floor, findings);

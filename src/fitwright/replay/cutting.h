@@ -20,9 +20,10 @@ struct Sweep {
 // A removal smaller than this is the noise of surfaces that coincide, mm3.
 double RemovalNoise_mm3(double volume_mm3);
 
-// Sweeps the step's tool, judges it and cuts every piece that stands in its way. `floor` is left as the
-// step leaves it. Errors: kKernel.
-Status RunCut(const SetupView& view, const Step& step, const Tool& tool, Floor& floor, Findings& findings);
+// Sweeps the step's tool, judges it and cuts every piece that stands in its way. `floor` is left as
+// the step leaves it. Errors: kKernel.
+Status RunCut(const SetupView& view, const Step& step, const Tool& tool, Floor& floor,
+              Findings& findings);
 
 // ---- rules of single path pieces, before the cut
 struct CutJob {

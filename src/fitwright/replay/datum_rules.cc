@@ -12,8 +12,8 @@
 namespace fitwright::replay {
 namespace {
 
-constexpr double kProbe_mm = 0.2;       // beside the named point, so that corners and edges count
-constexpr double kCentred_mm = 0.02;    // two sides of a bore or outside alike
+constexpr double kProbe_mm = 0.2;     // beside the named point, so that corners and edges count
+constexpr double kCentred_mm = 0.02;  // two sides of a bore or outside alike
 constexpr std::array<double, 5> kDown_mm = {0.5, 1.5, 3, -0.5, -1.5};
 
 // What a contact claims, in S.
@@ -22,10 +22,11 @@ struct Claim {
   Vec3 normal = Vec3::UnitZ();
 };
 
-// Turns set by eye or angle touch nothing; a seat on raw stock is gauge: the jaws and supports that make
-// it are looked at as solids.
+// Turns set by eye or angle touch nothing; a seat on raw stock is gauge: the jaws and supports that
+// make it are looked at as solids.
 bool TouchesNoDatum(ContactKind kind) {
-  return kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet || kind == ContactKind::kRough;
+  return kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet ||
+         kind == ContactKind::kRough;
 }
 bool IsCentred(ContactKind kind) {
   return kind == ContactKind::kBoreCentred || kind == ContactKind::kOuterCentred ||
@@ -90,7 +91,7 @@ Result<bool> IsThere(const Standing& s, const Contact& contact) {
   if (std::abs(claim.normal.norm() - 1) > 1e-6) return false;
   if (LiesAgainstPlane(s, claim)) return true;
   if (IsCentred(contact.kind)) {
-    const auto centred = IsCentredThere(s, claim, contact.kind == ContactKind::kOuterCentred);
+    auto centred = IsCentredThere(s, claim, contact.kind == ContactKind::kOuterCentred);
     if (!centred || *centred) return centred;
   }
   return MaterialBegins(s, claim);
@@ -114,12 +115,12 @@ Status CheckDatums(const SetupView& view, const Floor& floor, Findings& findings
     if (*there) continue;
     const Vec3& p = contact.point_P_mm;
     const Vec3& n = contact.normal_P;
-    findings.AddToSetup(Rule::kDatumMissing,
-                        fmt::format("the {} contact at ({}, {}, {}) with normal ({:.3f}, {:.3f}, {:.3f}) of {} "
-                                    "finds no surface there",
-                                    WordOf(contact.kind), Millimetres(p.x()), Millimetres(p.y()),
-                                    Millimetres(p.z()), n.x(), n.y(), n.z(),
-                                    contact.surface.part.text()));
+    findings.AddToSetup(
+        Rule::kDatumMissing,
+        fmt::format("the {} contact at ({}, {}, {}) with normal ({:.3f}, {:.3f}, {:.3f}) of {} "
+                    "finds no surface there",
+                    WordOf(contact.kind), Millimetres(p.x()), Millimetres(p.y()),
+                    Millimetres(p.z()), n.x(), n.y(), n.z(), contact.surface.part.text()));
   }
   return Ok{};
 }

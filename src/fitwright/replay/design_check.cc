@@ -13,8 +13,8 @@
 namespace fitwright::replay {
 namespace {
 
-constexpr double kPlace_mm = 0.02;      // a thread's mouth may lie on a counterbore's floor: along the
-                                        // axis anything is allowed, across it this
+constexpr double kPlace_mm = 0.02;  // a thread's mouth may lie on a counterbore's floor: along the
+                                    // axis anything is allowed, across it this
 constexpr double kThreadDepth_mm = 0.02;
 constexpr double kHoned_mm = 0.02;
 
@@ -25,15 +25,15 @@ double AcrossAxis(const Vec3& p, const Vec3& on_axis, const Vec3& direction) {
   return (off - off.dot(direction) * direction).norm();
 }
 
-Result<double> CalcDifference(const solid::Solid& made, const solid::Solid& design, const Key& made_key,
-                              const Memo* memo) {
+Result<double> CalcDifference(const solid::Solid& made, const solid::Solid& design,
+                              const Key& made_key, const Memo* memo) {
   if (made.empty()) return solid::CalcVolume_mm3(design);
   if (memo == nullptr) return solid::CalcSymmetricDifference_mm3(made, design);
   const auto bytes = solid::ToBytes(design);
   if (!bytes) return Unexpected(bytes.error());
   const Key key = KeyMaker().Add("difference").Add(made_key).Add(std::string_view(*bytes)).Get();
   if (const auto known = memo->LoadNumber(key)) return *known;
-  const auto difference = solid::CalcSymmetricDifference_mm3(made, design);
+  auto difference = solid::CalcSymmetricDifference_mm3(made, design);
   if (difference) memo->SaveNumber(key, *difference);
   return difference;
 }
@@ -49,7 +49,8 @@ Result<solid::Solid> DesignOf(const Part& part, const Memo* memo) {
 
 bool IsTapped(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
   return std::any_of(piece.threads.begin(), piece.threads.end(), [&](const Thread& t) {
-    if (t.designation != hole.thread->designation || t.into_P.dot(hole.into_P) < 1 - 1e-6) return false;
+    if (t.designation != hole.thread->designation || t.into_P.dot(hole.into_P) < 1 - 1e-6)
+      return false;
     if (AcrossAxis(t.entry_P_mm, entry_P, hole.into_P) > kPlace_mm) return false;
     const double from = (t.entry_P_mm - entry_P).dot(hole.into_P);
     return from + t.depth_mm >= hole.thread->depth_mm - kThreadDepth_mm;
@@ -74,12 +75,13 @@ void CheckHandWork(const Part& part, const Piece& piece, const PartId& name, Rep
       if (hole->thread && !IsTapped(piece, *hole, entry)) {
         report.violations.push_back(
             {StepId(), std::string(WordOf(Rule::kNotTapped)),
-             fmt::format("{}.{} hole {} is not tapped {} to {:g} mm", name.text(), f.name.text(), i + 1,
-                         hole->thread->designation, hole->thread->depth_mm)});
+             fmt::format("{}.{} hole {} is not tapped {} to {:g} mm", name.text(), f.name.text(),
+                         i + 1, hole->thread->designation, hole->thread->depth_mm)});
       }
       if (f.finish == Finish::kHoned && !IsHoned(piece, *hole, entry)) {
-        report.violations.push_back({StepId(), std::string(WordOf(Rule::kNotHoned)),
-                                     fmt::format("{}.{} is not honed", name.text(), f.name.text())});
+        report.violations.push_back(
+            {StepId(), std::string(WordOf(Rule::kNotHoned)),
+             fmt::format("{}.{} is not honed", name.text(), f.name.text())});
       }
     }
   }
@@ -87,7 +89,8 @@ void CheckHandWork(const Part& part, const Piece& piece, const PartId& name, Rep
 
 }  // namespace
 
-Result<ReplayPart> JudgePart(const Part& part, const PartId& name, const Piece& piece, const Memo* memo) {
+Result<ReplayPart> JudgePart(const Part& part, const PartId& name, const Piece& piece,
+                             const Memo* memo) {
   ReplayPart report;
   report.name = name;
   report.steps = piece.steps;
@@ -102,7 +105,8 @@ Result<ReplayPart> JudgePart(const Part& part, const PartId& name, const Piece& 
   if (*difference >= std::min(kMade_mm3, kMadeRelative * volume)) {
     report.violations.push_back(
         {StepId(), std::string(WordOf(Rule::kNotMade)),
-         fmt::format("what was made of {} differs from the design by {:.4f} mm3 (made {:.3f}, design {:.3f})",
+         fmt::format("what was made of {} differs from the design by {:.4f} mm3 (made {:.3f}, "
+                     "design {:.3f})",
                      name.text(), *difference, report.made_volume_mm3, report.design_volume_mm3)});
   }
   CheckHandWork(part, piece, name, report);

@@ -1,5 +1,5 @@
-// Pieces between setups, and pieces standing in one. Only what stock, cuts and hands have made of them
-// is kept here; nothing of the design.
+// Pieces between setups, and pieces standing in one. Only what stock, cuts and hands have made of
+// them is kept here; nothing of the design.
 #pragma once
 
 #include <map>
@@ -20,7 +20,7 @@ struct Thread {
   Vec3 entry_P_mm = Vec3::Zero();  // where the axis leaves the material
   Vec3 into_P = -Vec3::UnitZ();
   std::string designation;
-  double depth_mm = 0;             // full thread below the entry
+  double depth_mm = 0;  // full thread below the entry
 };
 struct Honed {
   Vec3 point_P_mm = Vec3::Zero();
@@ -35,9 +35,9 @@ struct JoinedPart {
 
 struct Piece {
   solid::Solid solid_P;
-  Key key;                 // of stock, cuts, threads and honing: pieces of one key are alike
+  Key key;  // of stock, cuts, threads and honing: pieces of one key are alike
   double volume_mm3 = 0;
-  int steps = 0;           // that changed it
+  int steps = 0;  // that changed it
   std::vector<Thread> threads;
   std::vector<Honed> honed;
   std::vector<JoinedPart> joined;

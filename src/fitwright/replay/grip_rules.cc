@@ -1,5 +1,5 @@
-// Grip and support. Contact is where faces lie on each other, or what a holding solid shares when it is
-// pressed kTouch_mm into the piece; drawn back as far it must share nothing.
+// Grip and support. Contact is where faces lie on each other, or what a holding solid shares when
+// it is pressed kTouch_mm into the piece; drawn back as far it must share nothing.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -15,10 +15,10 @@ namespace fitwright::replay {
 namespace {
 
 constexpr double kLeastTouch_mm3 = 1e-5;
-constexpr double kLeastOverlap_mm3 = 0.5;   // rough seats of sawn stock rest within this, opinion
+constexpr double kLeastOverlap_mm3 = 0.5;  // rough seats of sawn stock rest within this, opinion
 constexpr double kVisePrint_mm = kSheet_mm;
-constexpr double kChuckPrint_mm = 1.0;      // chamfers at the ends of the gripped land, opinion
-constexpr double kMade_mm = 0.01;           // sizes of holding solids against the device's own
+constexpr double kChuckPrint_mm = 1.0;  // chamfers at the ends of the gripped land, opinion
+constexpr double kMade_mm = 0.01;       // sizes of holding solids against the device's own
 
 // Contact of a holding solid: its area and how far it reaches along z.
 struct Touch {
@@ -68,7 +68,8 @@ Result<Shared> CalcShared(const Standing& s, const FixtureSolid& spec) {
   return shared;
 }
 
-// Faces that lie on each other; where there are none, what the pressed solid shares (a line of contact).
+// Faces that lie on each other; where there are none, what the pressed solid shares (a line of
+// contact).
 Result<Touch> CalcTouch(const Standing& s, const Fixture& fixture, const Vec3& towards) {
   if (s.solid_S.empty() || !Overlap(Grown(s.box_S, kTouch_mm), fixture.box)) return Touch{};
   solid::ContactOptions options;
@@ -97,7 +98,8 @@ double FaceAlong(const FixtureSolid& spec, const Vec3& n) {
   const auto& box = std::get<FixtureBox>(spec.shape);
   const Vec3 local = box.X_SF.linear().transpose() * n;
   double reach = n.dot(box.X_SF.translation());
-  for (int i = 0; i < 3; ++i) reach += std::max(local[i] * box.box_F.min_mm[i], local[i] * box.box_F.max_mm[i]);
+  for (int i = 0; i < 3; ++i)
+    reach += std::max(local[i] * box.box_F.min_mm[i], local[i] * box.box_F.max_mm[i]);
   return reach;
 }
 
@@ -115,7 +117,8 @@ std::optional<double> OpeningOf(const SetupView& view) {
     if (first == nullptr) {
       first = &spec;
     } else {
-      return std::abs(FaceAlong(*first, *first->grip_normal_S) + FaceAlong(spec, *spec.grip_normal_S));
+      return std::abs(FaceAlong(*first, *first->grip_normal_S) +
+                      FaceAlong(spec, *spec.grip_normal_S));
     }
   }
   return std::nullopt;
@@ -132,16 +135,17 @@ void CheckOpening(const SetupView& view, Findings& findings) {
   }
   if (IsVise(view) && device.opening_mm > 0 && *opening > device.opening_mm + kGeometryNoise_mm) {
     findings.AddToSetup(Rule::kOpeningExceeded,
-                        fmt::format("{} mm wide, {} opens {}", Millimetres(*opening), device.name.text(),
-                                    Millimetres(device.opening_mm)));
+                        fmt::format("{} mm wide, {} opens {}", Millimetres(*opening),
+                                    device.name.text(), Millimetres(device.opening_mm)));
   }
   const bool too_small = *opening < device.grip_min_mm - kGeometryNoise_mm;
-  const bool too_large = device.grip_max_mm > 0 && *opening > device.grip_max_mm + kGeometryNoise_mm;
+  const bool too_large =
+      device.grip_max_mm > 0 && *opening > device.grip_max_mm + kGeometryNoise_mm;
   if (!IsVise(view) && (too_small || too_large)) {
     findings.AddToSetup(Rule::kCapacityExceeded,
                         fmt::format("{} grips {} to {} mm, not {}", device.name.text(),
-                                    Millimetres(device.grip_min_mm), Millimetres(device.grip_max_mm),
-                                    Millimetres(*opening)));
+                                    Millimetres(device.grip_min_mm),
+                                    Millimetres(device.grip_max_mm), Millimetres(*opening)));
   }
 }
 
@@ -150,7 +154,8 @@ struct JawGrip {
   Touch touch;
 };
 
-void CheckOneGrip(const SetupView& view, const JawGrip& grip, const StepId& step, Findings& findings) {
+void CheckOneGrip(const SetupView& view, const JawGrip& grip, const StepId& step,
+                  Findings& findings) {
   const FixtureSolid& spec = *grip.jaw->spec;
   if (!grip.touch.touches()) {
     findings.Add(step, Rule::kGripMissing, fmt::format("the {} touches nothing", RoleWords(spec)));
@@ -179,10 +184,12 @@ void CheckOpposed(const std::vector<JawGrip>& grips, const StepId& step, Finding
     ++pressing;
   }
   if (pressing == 0 || sum.norm() < 0.1) return;
-  findings.Add(step, Rule::kGripMissing, "nothing presses against a jaw: the jaws do not face each other");
+  findings.Add(step, Rule::kGripMissing,
+               "nothing presses against a jaw: the jaws do not face each other");
 }
 
-void CheckGripPrinted(const SetupView& view, const std::vector<JawGrip>& grips, Findings& findings) {
+void CheckGripPrinted(const SetupView& view, const std::vector<JawGrip>& grips,
+                      Findings& findings) {
   double deepest = 0;  // a step in the piece may leave one jaw less
   for (const JawGrip& grip : grips) deepest = std::max(deepest, grip.touch.depth_mm);
   const double tolerance = IsVise(view) ? kVisePrint_mm : kChuckPrint_mm;
@@ -237,14 +244,15 @@ void CheckJawSize(const SetupView& view, const FixtureSolid& spec, Findings& fin
   if (!jaw) return;
   const Vec3 own(d.jaw_width_mm, d.jaw_thickness_mm, d.jaw_height_mm);
   if ((size - own).cwiseAbs().maxCoeff() <= kMade_mm) return;
-  findings.AddToSetup(Rule::kFixtureDiffers,
-                      fmt::format("the {} is drawn {} x {} x {}, {}'s own is {} x {} x {}", RoleWords(spec),
-                                  Millimetres(size.x()), Millimetres(size.y()), Millimetres(size.z()),
-                                  d.name.text(), Millimetres(own.x()), Millimetres(own.y()),
-                                  Millimetres(own.z())));
+  findings.AddToSetup(
+      Rule::kFixtureDiffers,
+      fmt::format("the {} is drawn {} x {} x {}, {}'s own is {} x {} x {}", RoleWords(spec),
+                  Millimetres(size.x()), Millimetres(size.y()), Millimetres(size.z()),
+                  d.name.text(), Millimetres(own.x()), Millimetres(own.y()), Millimetres(own.z())));
 }
 
-// Heights in a vise: jaws and parallels stand on one bed, the parallels are the shop's own and as printed.
+// Heights in a vise: jaws and parallels stand on one bed, the parallels are the shop's own and as
+// printed.
 void CheckViseHeights(const SetupView& view, Findings& findings) {
   std::optional<double> bed;
   for (const Fixture& f : view.fixtures) {
@@ -253,20 +261,21 @@ void CheckViseHeights(const SetupView& view, Findings& findings) {
   const std::vector<double>& own = view.device->parallels_mm;
   bool any = false;
   for (const Fixture& f : view.fixtures) {
-    if (f.spec->role == FixtureRole::kMovingJaw && bed && std::abs(f.box.min_mm.z() - *bed) > kMade_mm) {
+    if (f.spec->role == FixtureRole::kMovingJaw && bed &&
+        std::abs(f.box.min_mm.z() - *bed) > kMade_mm) {
       findings.AddToSetup(Rule::kFixtureDiffers, "the jaws do not stand on one bed");
     }
     if (f.spec->role != FixtureRole::kParallel) continue;
     any = true;
     const double height = f.box.size_mm().z();
-    if (std::none_of(own.begin(), own.end(), [&](double h) { return std::abs(h - height) <= kMade_mm; })) {
+    if (std::none_of(own.begin(), own.end(),
+                     [&](double h) { return std::abs(h - height) <= kMade_mm; })) {
       findings.AddToSetup(Rule::kParallelsMissing,
                           fmt::format("the shop has no parallels {} mm high", Millimetres(height)));
     }
     if (bed && std::abs(f.box.min_mm.z() - *bed) > kMade_mm) {
-      findings.AddToSetup(Rule::kFixtureDiffers,
-                          fmt::format("a parallel hangs {} mm above the bed",
-                                      Millimetres(f.box.min_mm.z() - *bed)));
+      findings.AddToSetup(Rule::kFixtureDiffers, fmt::format("a parallel hangs {} mm above the bed",
+                                                             Millimetres(f.box.min_mm.z() - *bed)));
     }
     if (std::abs(height - view.setup->parallels_mm) > kMade_mm) {
       findings.AddToSetup(Rule::kHoldingDisagrees,
@@ -306,7 +315,8 @@ void JudgeGrip(const SetupView& view, const std::vector<JawGrip>& grips, const S
 
 }  // namespace
 
-Status CheckGrip(const SetupView& view, const Floor& floor, const StepId& step, Findings& findings) {
+Status CheckGrip(const SetupView& view, const Floor& floor, const StepId& step,
+                 Findings& findings) {
   if (view.on_bench()) return Ok{};
   const auto grips = CalcGrips(view, floor);
   if (!grips) return Unexpected(grips.error());
@@ -325,8 +335,8 @@ Status CheckClearOfHolding(const SetupView& view, const Standing& piece, const S
     if (!shared) return Unexpected(shared.error());
     if (shared->volume_mm3 <= kLeastOverlap_mm3) continue;
     findings.Add(piece.part, step, Rule::kFixtureOverlapsPart,
-                 fmt::format("the {} stands {:.1f} mm3 inside {}", RoleWords(spec), shared->volume_mm3,
-                             piece.part.text()));
+                 fmt::format("the {} stands {:.1f} mm3 inside {}", RoleWords(spec),
+                             shared->volume_mm3, piece.part.text()));
   }
   return Ok{};
 }
@@ -338,7 +348,7 @@ Status CheckHolding(const SetupView& view, const Floor& floor, Findings& finding
   CheckOpening(view, findings);
   for (const Standing& s : floor) {
     if (!s.present) continue;
-    const Status clear = CheckClearOfHolding(view, s, at, findings);
+    Status clear = CheckClearOfHolding(view, s, at, findings);
     if (!clear) return clear;
   }
   const auto grips = CalcGrips(view, floor);

@@ -15,16 +15,18 @@
 namespace fitwright::replay {
 namespace {
 
-constexpr double kAlike_mm = 0.02;        // two heights or radii alike
-constexpr double kRimShare = 0.8;         // of the drill's radius, where its start is felt
-constexpr double kEdgeIn_mm = 0.005;      // rays for the surface run this far inside the cutter's edge
-constexpr double kPilotFull = 0.05;       // share of a pilot's column that may still be solid
-constexpr double kBarFull = 0.35;         // floors of blind bores are faced by the bar itself
-constexpr double kCoreShare = 0.4;        // of a cutter's diameter that does not cut in its middle
+constexpr double kAlike_mm = 0.02;    // two heights or radii alike
+constexpr double kRimShare = 0.8;     // of the drill's radius, where its start is felt
+constexpr double kEdgeIn_mm = 0.005;  // rays for the surface run this far inside the cutter's edge
+constexpr double kPilotFull = 0.05;   // share of a pilot's column that may still be solid
+constexpr double kTapFull = 1e-3;     // noise of the same
+constexpr double kBarFull = 0.35;     // floors of blind bores are faced by the bar itself
+constexpr double kCoreShare = 0.4;    // of a cutter's diameter that does not cut in its middle
 constexpr double kThreadRunOut_mm = 1.5;
 constexpr double kReamerSet_mm = 0.05;
 
-// Heights at which a ray from above enters and leaves material, over all pieces present, descending.
+// Heights at which a ray from above enters and leaves material, over all pieces present,
+// descending.
 Result<std::vector<double>> CrossingHeights(const Floor& floor, const Vec2& xy) {
   std::vector<double> heights;
   for (const Standing& s : floor) {
@@ -75,19 +77,22 @@ double HighestOf(const Floor& floor) {
 }
 
 // A drill wants a dimple, a centre or a hole to start in.
-void CheckStart(const CutJob& job, const Column& column, const std::string& which, Findings& findings) {
+void CheckStart(const CutJob& job, const Column& column, const std::string& which,
+                Findings& findings) {
   if (job.step.operation != Operation::kDrill || job.tool.kind != ToolKind::kDrill) return;
   if (column.centre.empty()) return;
   for (const auto& ray : column.rim) {
     if (ray.empty() || std::abs(ray.front() - column.centre.front()) > kAlike_mm) return;
   }
   findings.Add(job.step.id, Rule::kDrillWithoutStart,
-               fmt::format("the {} starts on a plain face at {}, without spot or hole", job.tool.words, which));
+               fmt::format("the {} starts on a plain face at {}, without spot or hole",
+                           job.tool.words, which));
 }
 
 bool FlutesCarryChips(ToolKind kind) {
-  return kind == ToolKind::kDrill || kind == ToolKind::kSpotDrill || kind == ToolKind::kCentreDrill ||
-         kind == ToolKind::kEndMill || kind == ToolKind::kSlotDrill;
+  return kind == ToolKind::kDrill || kind == ToolKind::kSpotDrill ||
+         kind == ToolKind::kCentreDrill || kind == ToolKind::kEndMill ||
+         kind == ToolKind::kSlotDrill;
 }
 
 void CheckFlutes(const CutJob& job, const Column& column, double tip_z, Findings& findings) {
@@ -96,11 +101,12 @@ void CheckFlutes(const CutJob& job, const Column& column, double tip_z, Findings
   const double engaged = *top - tip_z;
   if (engaged <= job.tool.flute_mm + kGeometryNoise_mm) return;
   findings.Add(job.step.id, Rule::kToolTooShort,
-               fmt::format("the {} goes {} mm deep with flutes of {}", job.tool.words, Millimetres(engaged),
-                           Millimetres(job.tool.flute_mm)));
+               fmt::format("the {} goes {} mm deep with flutes of {}", job.tool.words,
+                           Millimetres(engaged), Millimetres(job.tool.flute_mm)));
 }
 
-// The sheet's depth is that of the tip, or of the full diameter, below some surface on the way down.
+// The sheet's depth is that of the tip, or of the full diameter, below some surface on the way
+// down.
 bool DepthFits(const CutJob& job, const Column& column, double tip_z) {
   const double point = solid::CalcPointLength_mm(job.tool.diameter_mm, job.tool.point_deg);
   std::vector<double> surfaces = column.centre;
@@ -123,10 +129,12 @@ Result<std::optional<double>> WallRadius(const Standing& s, const Vec3& at) {
   std::optional<double> radius;
   for (int i = 0; i < 4; ++i) {
     const double angle = 0.3 + i * kPi / 2;
-    const auto crossings = solid::FindCrossings_mm(s.solid_S, at, Vec3(std::cos(angle), std::sin(angle), 0));
+    const auto crossings =
+        solid::FindCrossings_mm(s.solid_S, at, Vec3(std::cos(angle), std::sin(angle), 0));
     if (!crossings) return Unexpected(crossings.error());
     if (crossings->empty() || crossings->front() < kAlike_mm) return std::optional<double>();
-    if (radius && std::abs(*radius - crossings->front()) > kAlike_mm) return std::optional<double>();
+    if (radius && std::abs(*radius - crossings->front()) > kAlike_mm)
+      return std::optional<double>();
     radius = crossings->front();
   }
   return radius;
@@ -161,8 +169,10 @@ Result<std::optional<Walls>> FindWalls(Floor& floor, const Vec3& tip) {
   return std::optional<Walls>();
 }
 
-// A chamfer's depth is along the axis, from the surface to where the cone meets the wall of the hole.
-Result<bool> ChamferDepthFits(const CutJob& job, const PathPiece& piece, Floor before, const Vec3& tip) {
+// A chamfer's depth is along the axis, from the surface to where the cone meets the wall of the
+// hole.
+Result<bool> ChamferDepthFits(const CutJob& job, const PathPiece& piece, Floor before,
+                              const Vec3& tip) {
   const auto walls = FindWalls(before, tip);
   if (!walls) return Unexpected(walls.error());
   if (!*walls) return false;
@@ -173,8 +183,8 @@ Result<bool> ChamferDepthFits(const CutJob& job, const PathPiece& piece, Floor b
   return std::abs(surface - tip.z() - cone - job.step.depth_mm) <= kAlike_mm;
 }
 
-Status CheckDepth(const CutJob& job, const PathPiece& piece, const Floor& before, const Column& column,
-                  const Vec3& tip, Findings& findings) {
+Status CheckDepth(const CutJob& job, const PathPiece& piece, const Floor& before,
+                  const Column& column, const Vec3& tip, Findings& findings) {
   if (job.step.operation == Operation::kSpotThrough) return Ok{};
   Result<bool> fits = DepthFits(job, column, tip.z());
   if (job.step.operation == Operation::kChamfer) fits = ChamferDepthFits(job, piece, before, tip);
@@ -192,7 +202,8 @@ Status CheckDepth(const CutJob& job, const PathPiece& piece, const Floor& before
 Result<double> SolidShare(const Floor& floor, const Vec3& tip, double diameter) {
   const double top = HighestOf(floor);
   if (top <= tip.z() + kAlike_mm || diameter <= 0) return 0.0;
-  const auto core = solid::MakeCylinder({tip, Vec3::UnitZ()}, kAlike_mm, top - tip.z() + 1, diameter);
+  const auto core =
+      solid::MakeCylinder({tip, Vec3::UnitZ()}, kAlike_mm, top - tip.z() + 1, diameter);
   if (!core) return Unexpected(core.error());
   double shared = 0;
   for (const Standing& s : floor) {
@@ -228,7 +239,8 @@ std::optional<Pilot> PilotOf(const Tool& tool, const PathPiece& piece) {
   }
 }
 
-Status CheckPilot(const CutJob& job, const Floor& before, const PathPiece& piece, Findings& findings) {
+Status CheckPilot(const CutJob& job, const Floor& before, const PathPiece& piece,
+                  Findings& findings) {
   const auto pilot = PilotOf(job.tool, piece);
   if (!pilot || pilot->diameter_mm <= 0) return Ok{};
   std::vector<Vec3> tips = piece.points_S_mm;
@@ -238,8 +250,8 @@ Status CheckPilot(const CutJob& job, const Floor& before, const PathPiece& piece
     if (!share) return Unexpected(share.error());
     if (*share <= pilot->most_full) continue;
     findings.Add(job.step.id, Rule::kNoHoleBefore,
-                 fmt::format("the {} needs a hole of about {} mm first; {:.0f} % of it is solid", job.tool.words,
-                             Millimetres(pilot->diameter_mm), 100 * *share));
+                 fmt::format("the {} needs a hole of about {} mm first; {:.0f} % of it is solid",
+                             job.tool.words, Millimetres(pilot->diameter_mm), 100 * *share));
     return Ok{};
   }
   return Ok{};
@@ -271,7 +283,8 @@ Status CheckCentre(const CutJob& job, Floor before, Findings& findings) {
       if (!share) return Unexpected(share.error());
       if (*share <= kPilotFull) continue;
       findings.Add(job.step.id, Rule::kPlungeNotCentreCutting,
-                   fmt::format("the {} does not cut in its middle and is plunged into solid", job.tool.words));
+                   fmt::format("the {} does not cut in its middle and is plunged into solid",
+                               job.tool.words));
       return Ok{};
     }
     for (Standing& s : before) {  // the next piece of the path finds this one's room
@@ -285,40 +298,49 @@ Status CheckCentre(const CutJob& job, Floor before, Findings& findings) {
 }
 
 // Reach of lathe bars: what goes into the work, up to its end.
-void CheckBarReach(const CutJob& job, const Floor& before, const PathPiece& piece, Findings& findings) {
+void CheckBarReach(const CutJob& job, const Floor& before, const PathPiece& piece,
+                   Findings& findings) {
   const bool inside = job.tool.diameter_min_mm > 0 && piece.kind == PathKind::kTurn;
-  const double reach = job.tool.kind == ToolKind::kBoringBar ? job.tool.reach_mm : job.tool.stick_out_mm;
+  const double reach =
+      job.tool.kind == ToolKind::kBoringBar ? job.tool.reach_mm : job.tool.stick_out_mm;
   if (!inside || reach <= 0) return;
   const double in = HighestOf(before) - HeightsOf(piece).first;
   if (in <= reach + kGeometryNoise_mm) return;
   findings.Add(job.step.id, Rule::kToolTooShort,
-               fmt::format("the {} goes {} mm in and stands {} mm out", job.tool.words, Millimetres(in),
-                           Millimetres(reach)));
+               fmt::format("the {} goes {} mm in and stands {} mm out", job.tool.words,
+                           Millimetres(in), Millimetres(reach)));
 }
 
 void CheckSet(const CutJob& job, const PathPiece& piece, Findings& findings) {
   const double set = piece.set_diameter_mm;
   const double own = job.tool.diameter_mm;
   if (set <= 0 || own <= 0 || SetsItsDiameter(job.tool)) return;
-  // A fixed cutter stands for the middle of the limits it makes: half of ISO 2768-1 class m at most.
-  const double most = job.tool.kind == ToolKind::kReamer ? kReamerSet_mm : own <= 6 ? 0.1 : own <= 30 ? 0.2 : 0.3;
+  // A fixed cutter stands for the middle of the limits it makes: half of ISO 2768-1 class m at
+  // most.
+  const double most = job.tool.kind == ToolKind::kReamer ? kReamerSet_mm
+                      : own <= 6                         ? 0.1
+                      : own <= 30                        ? 0.2
+                                                         : 0.3;
   if (std::abs(set - own) <= most + kGeometryNoise_mm) return;
   findings.Add(job.step.id, Rule::kPathImpossible,
                fmt::format("the {} does not cut {} mm", job.tool.words, Millimetres(set)));
 }
 
-Status CheckPlunges(const CutJob& job, const Floor& before, const PathPiece& piece, Findings& findings) {
+Status CheckPlunges(const CutJob& job, const Floor& before, const PathPiece& piece,
+                    Findings& findings) {
   const double radius = 0.5 * DiameterOf(job.tool, piece);
   for (std::size_t i = 0; i < piece.points_S_mm.size(); ++i) {
     const Vec3& tip = piece.points_S_mm[i];
     const bool drilled = job.step.operation == Operation::kDrill;
-    const bool deep = HighestOf(before) - tip.z() > job.tool.flute_mm && FlutesCarryChips(job.tool.kind);
-    const bool other_height = i == 0 || std::abs(tip.z() - piece.points_S_mm[i - 1].z()) > kGeometryNoise_mm;
+    const bool deep =
+        HighestOf(before) - tip.z() > job.tool.flute_mm && FlutesCarryChips(job.tool.kind);
+    const bool other_height =
+        i == 0 || std::abs(tip.z() - piece.points_S_mm[i - 1].z()) > kGeometryNoise_mm;
     if (!drilled && !deep && !other_height) continue;
     const auto edge = LookDown(before, tip, std::max(0.5 * radius, radius - kEdgeIn_mm));
     if (!edge) return Unexpected(edge.error());
     if (other_height) {
-      const Status depth = CheckDepth(job, piece, before, *edge, tip, findings);
+      Status depth = CheckDepth(job, piece, before, *edge, tip, findings);
       if (!depth) return depth;
     }
     if (deep) CheckFlutes(job, *edge, tip.z(), findings);
@@ -330,49 +352,57 @@ Status CheckPlunges(const CutJob& job, const Floor& before, const PathPiece& pie
   return Ok{};
 }
 
+// What is wrong with the hole that the tap is to go into; empty when nothing is.
+Result<std::string> TapTrouble(const CutJob& job, const std::optional<Walls>& walls,
+                               const Vec3& tip) {
+  const std::string& tap = job.tool.words;
+  if (!walls) {
+    return fmt::format("no hole for the {} at ({}, {})", tap, Millimetres(tip.x()),
+                       Millimetres(tip.y()));
+  }
+  const double wide = 2 * walls->radius_mm;
+  if (wide < kLeastTap * job.tool.diameter_mm || wide > kMostTap * job.tool.diameter_mm) {
+    return fmt::format("the hole for the {} is {} mm wide", tap, Millimetres(wide));
+  }
+  const auto full = SolidShare({*walls->piece}, tip, kLeastTap * job.tool.diameter_mm);
+  if (!full) return Unexpected(full.error());
+  if (*full > kTapFull) return fmt::format("the {} strikes the bottom of the hole", tap);
+  return std::string();
+}
+
+void KeepThread(const CutJob& job, const Thread& thread, Standing& s, Findings& findings) {
+  for (const Thread& t : s.piece.threads) {
+    const bool same_place = (t.entry_P_mm - thread.entry_P_mm).norm() < kAlike_mm;
+    if (!same_place || t.designation != thread.designation) continue;
+    if (t.depth_mm < thread.depth_mm - kAlike_mm) continue;
+    findings.Add(s.part, job.step.id, Rule::kNoMaterial,
+                 fmt::format("the {} goes into a thread that is there already", job.tool.words));
+  }
+  s.piece.threads.push_back(thread);
+  KeyMaker key;
+  key.Add(s.piece.key).Add("thread").Add(thread.entry_P_mm).Add(thread.into_P);
+  s.piece.key = key.Add(thread.designation).Add(thread.depth_mm).Get();
+  s.changed = true;
+  ++s.piece.steps;
+}
+
 Status TapOne(const CutJob& job, Floor& floor, const Vec3& tip, Findings& findings) {
-  const double major = job.tool.diameter_mm;
   const auto walls = FindWalls(floor, tip);
   if (!walls) return Unexpected(walls.error());
-  if (!*walls) {
-    findings.Add(job.step.id, Rule::kTapHoleMissing,
-                 fmt::format("no hole for the {} at ({}, {})", job.tool.words, Millimetres(tip.x()),
-                             Millimetres(tip.y())));
+  const auto trouble = TapTrouble(job, *walls, tip);
+  if (!trouble) return Unexpected(trouble.error());
+  if (!trouble->empty()) {
+    const PartId& part = *walls ? (*walls)->piece->part : job.view.first();
+    findings.Add(part, job.step.id, Rule::kTapHoleMissing, *trouble);
     return Ok{};
   }
   Standing& s = *(*walls)->piece;
-  const double share = 2 * (*walls)->radius_mm / major;
-  if (share < kLeastTap || share > kMostTap) {
-    findings.Add(s.part, job.step.id, Rule::kTapHoleMissing,
-                 fmt::format("the hole for the {} is {} mm wide", job.tool.words,
-                             Millimetres(2 * (*walls)->radius_mm)));
-    return Ok{};
-  }
-  const auto full = SolidShare({s}, tip, kLeastTap * major);
-  if (!full) return Unexpected(full.error());
-  if (*full > 1e-3) {
-    findings.Add(s.part, job.step.id, Rule::kTapHoleMissing,
-                 fmt::format("the {} strikes the bottom of the hole", job.tool.words));
-    return Ok{};
-  }
   Thread thread;
   thread.entry_P_mm = s.X_PS * Vec3(tip.x(), tip.y(), (*walls)->top_z);
   thread.into_P = -s.X_PS.linear().col(2);
   thread.designation = job.tool.thread;
   thread.depth_mm = (*walls)->top_z - tip.z() - job.tool.tip_flat_mm;
-  const bool again = std::any_of(s.piece.threads.begin(), s.piece.threads.end(), [&](const Thread& t) {
-    return (t.entry_P_mm - thread.entry_P_mm).norm() < kAlike_mm && t.designation == thread.designation &&
-           t.depth_mm > thread.depth_mm - kAlike_mm;
-  });
-  if (again) {
-    findings.Add(s.part, job.step.id, Rule::kNoMaterial,
-                 fmt::format("the {} goes into a thread that is there already", job.tool.words));
-  }
-  s.piece.threads.push_back(thread);
-  s.piece.key = KeyMaker().Add(s.piece.key).Add("thread").Add(thread.entry_P_mm).Add(thread.into_P)
-                    .Add(thread.designation).Add(thread.depth_mm).Get();
-  s.changed = true;
-  ++s.piece.steps;
+  KeepThread(job, thread, s, findings);
   return Ok{};
 }
 
@@ -382,10 +412,10 @@ Status CheckHoles(const CutJob& job, const Floor& before, Findings& findings) {
   for (const Sweep& sweep : job.sweeps) {
     CheckSet(job, *sweep.piece, findings);
     CheckBarReach(job, before, *sweep.piece, findings);
-    const Status pilot = CheckPilot(job, before, *sweep.piece, findings);
+    Status pilot = CheckPilot(job, before, *sweep.piece, findings);
     if (!pilot) return pilot;
     if (sweep.piece->kind != PathKind::kPlunge) continue;
-    const Status plunges = CheckPlunges(job, before, *sweep.piece, findings);
+    Status plunges = CheckPlunges(job, before, *sweep.piece, findings);
     if (!plunges) return plunges;
   }
   return CheckCentre(job, before, findings);
@@ -394,7 +424,7 @@ Status CheckHoles(const CutJob& job, const Floor& before, Findings& findings) {
 Status RunTap(const CutJob& job, Floor& floor, Findings& findings) {
   for (const PathPiece& piece : job.step.path) {
     for (const Vec3& tip : piece.points_S_mm) {
-      const Status tapped = TapOne(job, floor, tip, findings);
+      Status tapped = TapOne(job, floor, tip, findings);
       if (!tapped) return tapped;
     }
   }
@@ -413,8 +443,13 @@ Status RunHone(const CutJob& job, Floor& floor) {
       honed.into_P = -s.X_PS.linear().col(2);
       honed.diameter_mm = 2 * (*walls)->radius_mm;
       s.piece.honed.push_back(honed);
-      s.piece.key = KeyMaker().Add(s.piece.key).Add("honed").Add(honed.point_P_mm).Add(honed.into_P)
-                        .Add(honed.diameter_mm).Get();
+      s.piece.key = KeyMaker()
+                        .Add(s.piece.key)
+                        .Add("honed")
+                        .Add(honed.point_P_mm)
+                        .Add(honed.into_P)
+                        .Add(honed.diameter_mm)
+                        .Get();
       s.changed = true;
       ++s.piece.steps;
     }

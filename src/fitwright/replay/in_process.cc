@@ -29,8 +29,8 @@ std::vector<InProcessPiece> PiecesOn(const Floor& floor) {
 
 }  // namespace
 
-Result<std::vector<SetupPieces>> MakeSetupPieces(const Machine& machine, const Shop& shop, const Plan& plan,
-                                                 const ReplayOptions& options) {
+Result<std::vector<SetupPieces>> MakeSetupPieces(const Machine& machine, const Shop& shop,
+                                                 const Plan& plan, const ReplayOptions& options) {
   Memo memo(options.cache_dir, options.cache_bytes_most);
   const RunOptions run{options.cancel, &memo, false};
   auto pieces = MakeRawPieces(machine, plan);
@@ -38,7 +38,8 @@ Result<std::vector<SetupPieces>> MakeSetupPieces(const Machine& machine, const S
   std::vector<SetupPieces> all;
   for (const Setup& setup : plan.setups) {
     if (options.progress) {
-      options.progress("replaying the cuts", static_cast<double>(all.size()) / static_cast<double>(plan.setups.size()));
+      options.progress("replaying the cuts",
+                       static_cast<double>(all.size()) / static_cast<double>(plan.setups.size()));
     }
     SetupPieces here{setup.id, PiecesIn(setup, *pieces), {}};
     const auto done = RunSetup(shop, setup, *pieces, run);
@@ -71,8 +72,11 @@ Result<std::vector<InProcessPiece>> MakePiecesAfter(const Machine& machine, cons
     if (!done) return Unexpected(done.error());
     if (here) return found;
   }
-  return Unexpected(Error{ErrorCode::kNoPlan, fmt::format("the plan has no step {}", step.text()), step.text(),
-                          "name a step of the plan", {}});
+  return Unexpected(Error{ErrorCode::kNoPlan,
+                          fmt::format("the plan has no step {}", step.text()),
+                          step.text(),
+                          "name a step of the plan",
+                          {}});
 }
 
 }  // namespace fitwright::replay

@@ -12,8 +12,8 @@ namespace fitwright::replay {
 struct InProcessPiece {
   PartId part;
   Pose X_PS = Pose::Identity();
-  solid::Solid solid_P;   // frame P, mm
-  bool present = true;    // false: comes in by a later step
+  solid::Solid solid_P;  // frame P, mm
+  bool present = true;   // false: comes in by a later step
 };
 
 // What stands in a setup when it begins and when it ends.
@@ -25,7 +25,8 @@ struct SetupPieces {
 
 // One entry for each setup, in the plan's order. Broken rules are no error: the pieces are what the
 // cuts make of them. Options and errors as Replay.
-Result<std::vector<SetupPieces>> MakeSetupPieces(const Machine& machine, const Shop& shop, const Plan& plan,
+Result<std::vector<SetupPieces>> MakeSetupPieces(const Machine& machine, const Shop& shop,
+                                                 const Plan& plan,
                                                  const ReplayOptions& options = {});
 
 // The pieces of the step's setup right behind the step. kNoPlan when the plan has no such step.

@@ -58,12 +58,13 @@ void CheckTool(const SetupView& view, const Step& step, const Tool* tool, Findin
     const bool mill = piece.kind == PathKind::kMill;
     if ((turn && !view.on_lathe()) || (mill && view.machine->kind != MachineToolKind::kMill)) {
       findings.Add(step.id, Rule::kPathImpossible,
-                   fmt::format("{} cannot follow a path of the kind \"{}\"", view.machine->name.text(),
-                               WordOf(piece.kind)));
+                   fmt::format("{} cannot follow a path of the kind \"{}\"",
+                               view.machine->name.text(), WordOf(piece.kind)));
     }
     const double set = piece.set_diameter_mm;
     if (set > 0 && SetsItsDiameter(*tool) &&
-        (set > tool->diameter_mm + kGeometryNoise_mm || set < tool->diameter_min_mm - kGeometryNoise_mm)) {
+        (set > tool->diameter_mm + kGeometryNoise_mm ||
+         set < tool->diameter_min_mm - kGeometryNoise_mm)) {
       findings.Add(step.id, Rule::kPathImpossible,
                    fmt::format("the {} sets from {} to {} mm, not to {}", tool->words,
                                Millimetres(tool->diameter_min_mm), Millimetres(tool->diameter_mm),
@@ -73,8 +74,9 @@ void CheckTool(const SetupView& view, const Step& step, const Tool* tool, Findin
 }
 
 bool ByHand(const Step& step, const Tool& tool) {
-  return tool.on == "hand" || step.operation == Operation::kTap || step.operation == Operation::kHone ||
-         step.operation == Operation::kByHand || step.operation == Operation::kSaw;
+  return tool.on == "hand" || step.operation == Operation::kTap ||
+         step.operation == Operation::kHone || step.operation == Operation::kByHand ||
+         step.operation == Operation::kSaw;
 }
 
 void CheckSpeed(const SetupView& view, const Step& step, const Tool& tool, Findings& findings) {
@@ -88,8 +90,9 @@ void CheckSpeed(const SetupView& view, const Step& step, const Tool& tool, Findi
                  fmt::format("{} has no speed of {:g} rpm", machine.name.text(), step.rpm));
   }
   if (tool.rpm_max > 0 && step.rpm > tool.rpm_max + kSameSpeed_rpm) {
-    findings.Add(step.id, Rule::kSpeedNotOnMachine,
-                 fmt::format("{:g} rpm is over the {}'s limit of {:g}", step.rpm, tool.words, tool.rpm_max));
+    findings.Add(
+        step.id, Rule::kSpeedNotOnMachine,
+        fmt::format("{:g} rpm is over the {}'s limit of {:g}", step.rpm, tool.words, tool.rpm_max));
   }
   if (machine.feed_max_mm_min > 0 && step.feed_mm_min > machine.feed_max_mm_min) {
     findings.Add(step.id, Rule::kFeedExceeded,
@@ -109,7 +112,8 @@ void CheckBar(const Step& step, const Tool& tool, Findings& findings) {
 }
 
 Vec3 Reading(const MachineTool& machine, const Vec3& p_S) {
-  const double x = machine.x_reads_diameter && machine.kind == MachineToolKind::kLathe ? 2 * p_S.x() : p_S.x();
+  const double x =
+      machine.x_reads_diameter && machine.kind == MachineToolKind::kLathe ? 2 * p_S.x() : p_S.x();
   return {machine.x_sense * x, machine.y_sense * p_S.y(), machine.z_sense * p_S.z()};
 }
 
@@ -121,24 +125,27 @@ void CheckReadings(const SetupView& view, const Step& step, Findings& findings) 
   }
   if (view.on_bench()) return;
   if (points.size() != step.coordinates.size()) {
-    findings.Add(step.id, Rule::kCoordinatesDisagree,
-                 fmt::format("{} dial readings for {} places", step.coordinates.size(), points.size()));
+    findings.Add(
+        step.id, Rule::kCoordinatesDisagree,
+        fmt::format("{} dial readings for {} places", step.coordinates.size(), points.size()));
     return;
   }
   for (std::size_t i = 0; i < points.size(); ++i) {
     const Coordinate& c = step.coordinates[i];
     const Vec3 off = Vec3(c.x_mm, c.y_mm, c.z_mm) - Reading(*view.machine, points[i]);
     if (off.cwiseAbs().maxCoeff() <= kDial_mm + kGeometryNoise_mm) continue;
-    findings.Add(step.id, Rule::kCoordinatesDisagree,
-                 fmt::format("place {} reads X {:.3f} Y {:.3f} Z {:.3f}, which is ({:.3f}, {:.3f}, {:.3f}) "
-                             "off the path",
-                             c.hole, c.x_mm, c.y_mm, c.z_mm, off.x(), off.y(), off.z()));
+    findings.Add(
+        step.id, Rule::kCoordinatesDisagree,
+        fmt::format("place {} reads X {:.3f} Y {:.3f} Z {:.3f}, which is ({:.3f}, {:.3f}, {:.3f}) "
+                    "off the path",
+                    c.hole, c.x_mm, c.y_mm, c.z_mm, off.x(), off.y(), off.z()));
     return;
   }
 }
 
 void CheckLevels(const Step& step, Findings& findings) {
-  if (step.levels_mm.empty() || std::abs(step.levels_mm.back() - step.depth_mm) <= kDepth_mm) return;
+  if (step.levels_mm.empty() || std::abs(step.levels_mm.back() - step.depth_mm) <= kDepth_mm)
+    return;
   findings.Add(step.id, Rule::kDepthDisagrees,
                fmt::format("the last pass stands at {} mm, the depth is {}",
                            Millimetres(step.levels_mm.back()), Millimetres(step.depth_mm)));
@@ -163,9 +170,10 @@ void CheckTravel(const SetupView& view, const Step& step, const Tool& tool, Reac
   const auto check = [&](const Range& range, double travel, const char* axis, bool& said) {
     if (said || travel <= 0 || range.span() <= travel + kGeometryNoise_mm) return;
     said = true;
-    findings.Add(step.id, Rule::kTravelExceeded,
-                 fmt::format("the setup goes {} mm along {}, {} travels {}", Millimetres(range.span()), axis,
-                             machine.name.text(), Millimetres(travel)));
+    findings.Add(
+        step.id, Rule::kTravelExceeded,
+        fmt::format("the setup goes {} mm along {}, {} travels {}", Millimetres(range.span()), axis,
+                    machine.name.text(), Millimetres(travel)));
   };
   check(reached.x, machine.travel_mm.x(), "x", reached.said_x);
   check(reached.y, machine.travel_mm.y(), "y", reached.said_y);
@@ -175,7 +183,9 @@ void CheckTravel(const SetupView& view, const Step& step, const Tool& tool, Reac
 
 void CheckDaylight(const SetupView& view, const Step& step, Reached& reached, Findings& findings) {
   const double daylight = view.machine->daylight_mm;
-  if (daylight <= 0 || reached.said_daylight || reached.z.span() < 0 || !std::isfinite(reached.z.high)) return;
+  if (daylight <= 0 || reached.said_daylight || reached.z.span() < 0 ||
+      !std::isfinite(reached.z.high))
+    return;
   for (const Fixture& fixture : view.fixtures) {
     if (fixture.spec->role != FixtureRole::kTable) continue;
     const double need = reached.z.high + kToolChangeRoom_mm - fixture.box.max_mm.z();
@@ -214,7 +224,8 @@ std::vector<Finding> CheckMachineUse(const SetupView& view) {
     const Tool* tool = ToolOf(view, step);
     CheckTool(view, step, tool, findings);
     if (IsCutting(step.operation) && step.path.empty()) {
-      findings.Add(step.id, Rule::kNoPath, fmt::format("{} without a path", WordOf(step.operation)));
+      findings.Add(step.id, Rule::kNoPath,
+                   fmt::format("{} without a path", WordOf(step.operation)));
     }
     CheckReadings(view, step, findings);
     CheckLevels(step, findings);

@@ -34,7 +34,9 @@ class Writer {
   std::string Take() { return std::move(bytes_); }
 
  private:
-  void Raw(const void* data, std::size_t size) { bytes_.append(static_cast<const char*>(data), size); }
+  void Raw(const void* data, std::size_t size) {
+    bytes_.append(static_cast<const char*>(data), size);
+  }
   std::string bytes_;
 };
 

@@ -1,4 +1,5 @@
-// Remembered steps and setups. What a setup leaves is found again by the hash of all that led to it.
+// Remembered steps and setups. What a setup leaves is found again by the hash of all that led to
+// it.
 #pragma once
 
 #include <cstdint>
@@ -22,8 +23,8 @@ struct StepResult {
   bool near_jaws = false;  // something was cut where a jaw holds
 };
 
-// Safe from several threads. In memory for the object's life; with a folder also on disk, where only
-// what whole setups leave is kept.
+// Safe from several threads. In memory for the object's life; with a folder also on disk, where
+// only what whole setups leave is kept.
 class Memo {
  public:
   Memo() = default;
@@ -34,8 +35,8 @@ class Memo {
   // From now on nothing new is kept in memory.
   void Freeze();
 
-  // Judgements of finished pieces, and the solids of the design, in memory alone: one Memo serves one
-  // machine.
+  // Judgements of finished pieces, and the solids of the design, in memory alone: one Memo serves
+  // one machine.
   std::optional<ReplayPart> FindJudged(const Key& key) const;
   void KeepJudged(const Key& key, const ReplayPart& judged);
 

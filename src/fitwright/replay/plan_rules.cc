@@ -49,8 +49,9 @@ void CheckOrder(const Plan& plan, Lists& lists) {
                                              setup.id.text(), before.text())));
     }
     if (setup.number <= last) {
-      lists[i].push_back(OfSetup(setup, Rule::kOrderViolation,
-                                 fmt::format("setup number {} comes after number {}", setup.number, last)));
+      lists[i].push_back(
+          OfSetup(setup, Rule::kOrderViolation,
+                  fmt::format("setup number {} comes after number {}", setup.number, last)));
     }
     last = setup.number;
     done.insert(setup.id);
@@ -81,9 +82,10 @@ void CheckKept(const Plan& plan, const Shop& shop, std::size_t i, std::vector<Fi
     return;
   }
   if (before->device != setup.device || before->machine != setup.machine) {
-    list.push_back(OfSetup(setup, Rule::kDeviceOccupied,
-                           fmt::format("{} is said to stay in {}, but {} held it in {}", held.part.text(),
-                                       setup.device.text(), before->id.text(), before->device.text())));
+    list.push_back(
+        OfSetup(setup, Rule::kDeviceOccupied,
+                fmt::format("{} is said to stay in {}, but {} held it in {}", held.part.text(),
+                            setup.device.text(), before->id.text(), before->device.text())));
     return;
   }
   for (const PartPose& pose : before->parts) {
@@ -100,11 +102,11 @@ void CheckKept(const Plan& plan, const Shop& shop, std::size_t i, std::vector<Fi
     const Setup& other = plan.setups[k];
     const bool same = whole_machine ? other.machine == setup.machine : other.device == setup.device;
     if (!same) continue;
-    list.push_back(OfSetup(setup, Rule::kDeviceOccupied,
-                           fmt::format("{} must stay in {} from {} on, but {} uses {} meanwhile",
-                                       held.part.text(), setup.device.text(), before->id.text(),
-                                       other.id.text(),
-                                       whole_machine ? setup.machine.text() : setup.device.text())));
+    list.push_back(OfSetup(
+        setup, Rule::kDeviceOccupied,
+        fmt::format("{} must stay in {} from {} on, but {} uses {} meanwhile", held.part.text(),
+                    setup.device.text(), before->id.text(), other.id.text(),
+                    whole_machine ? setup.machine.text() : setup.device.text())));
   }
 }
 

@@ -10,57 +10,57 @@ namespace fitwright::replay {
 
 enum class Rule {
   // The plan as a list.
-  kSetupIdDuplicate,    // two setups of one name
-  kStepIdDuplicate,     // two steps of one name
-  kOrderViolation,      // a setup waits for a later one, or numbers do not count up
-  kMachineUnknown,      // the setup's machine is not in the shop
-  kDeviceUnknown,       // the holding device is not in the shop, or goes on another machine
-  kDeviceOccupied,      // a device (or the lathe) that must keep a part was used for another meanwhile
-  kPartMissing,         // a part that is wanted is not there, or is still raw stock
-  kPartLeftOn,          // a part is still screwed to one in the setup, and the setup leaves it out
-  kPartsOverlap,        // parts put together run into each other
-  kPartsApart,          // parts put together do not touch
+  kSetupIdDuplicate,  // two setups of one name
+  kStepIdDuplicate,   // two steps of one name
+  kOrderViolation,    // a setup waits for a later one, or numbers do not count up
+  kMachineUnknown,    // the setup's machine is not in the shop
+  kDeviceUnknown,     // the holding device is not in the shop, or goes on another machine
+  kDeviceOccupied,  // a device (or the lathe) that must keep a part was used for another meanwhile
+  kPartMissing,     // a part that is wanted is not there, or is still raw stock
+  kPartLeftOn,      // a part is still screwed to one in the setup, and the setup leaves it out
+  kPartsOverlap,    // parts put together run into each other
+  kPartsApart,      // parts put together do not touch
   // How the piece sits.
-  kPoseNotRigid,        // a pose that turns or stretches what it moves
-  kZeroDisagrees,       // the zero on the sheet is not the frame's origin
-  kWayUpDisagrees,      // what the sheet says is up is not up
-  kFixtureOverlapsPart, // a jaw, parallel or chuck stands inside the part
-  kFixtureDiffers,      // a holding solid has not the size of the device's own
-  kParallelsMissing,    // the shop has no parallels of that height
-  kHoldingDisagrees,    // opening, grip or parallels on the sheet differ from the solids
-  kGripMissing,         // a jaw touches nothing, or nothing presses against it
-  kGripTooSmall,        // gripped by too little
-  kNotSupported,        // nothing under the part
-  kNotHeld,             // cut after it was parted off or before it was put in
-  kOpeningExceeded,     // wider than the vise opens
-  kCapacityExceeded,    // outside what the chuck or machine takes
-  kSwingExceeded,       // does not turn clear of the lathe
-  kDatumMissing,        // a surface that is touched is not there at that time
+  kPoseNotRigid,         // a pose that turns or stretches what it moves
+  kZeroDisagrees,        // the zero on the sheet is not the frame's origin
+  kWayUpDisagrees,       // what the sheet says is up is not up
+  kFixtureOverlapsPart,  // a jaw, parallel or chuck stands inside the part
+  kFixtureDiffers,       // a holding solid has not the size of the device's own
+  kParallelsMissing,     // the shop has no parallels of that height
+  kHoldingDisagrees,     // opening, grip or parallels on the sheet differ from the solids
+  kGripMissing,          // a jaw touches nothing, or nothing presses against it
+  kGripTooSmall,         // gripped by too little
+  kNotSupported,         // nothing under the part
+  kNotHeld,              // cut after it was parted off or before it was put in
+  kOpeningExceeded,      // wider than the vise opens
+  kCapacityExceeded,     // outside what the chuck or machine takes
+  kSwingExceeded,        // does not turn clear of the lathe
+  kDatumMissing,         // a surface that is touched is not there at that time
   // What the machine can do.
   kTravelExceeded,
   kDaylightExceeded,
-  kSpeedNotOnMachine,   // not a step of the machine, or over what the tool stands
+  kSpeedNotOnMachine,  // not a step of the machine, or over what the tool stands
   kFeedExceeded,
-  kCoordinatesDisagree, // dial readings on the sheet are not the path's points
-  kDepthDisagrees,      // depth on the sheet is not the path's
+  kCoordinatesDisagree,  // dial readings on the sheet are not the path's points
+  kDepthDisagrees,       // depth on the sheet is not the path's
   // What the cutter does.
-  kToolUnknown,         // not in the shop, or not for this machine
-  kNoPath,              // a cut without a path
-  kPathImpossible,      // a path that this tool cannot follow
-  kToolTooShort,        // flutes or reach less than the cut needs
+  kToolUnknown,     // not in the shop, or not for this machine
+  kNoPath,          // a cut without a path
+  kPathImpossible,  // a path that this tool cannot follow
+  kToolTooShort,    // flutes or reach less than the cut needs
   kHolderCollision,
   kSpindleCollision,
-  kFixtureCut,          // the cutter sweeps a jaw, parallel, bed or chuck
-  kMateCut,             // spotting through a mate cuts the mate
-  kNoMaterial,          // a cut that takes nothing away
-  kDrillWithoutStart,   // a drill set on a plain face without spot, centre or hole
-  kNoHoleBefore,        // reamer, hone or boring bar without a hole to go into
-  kTapHoleMissing,      // no hole of the right size and depth to tap
-  kBarTooSlender,       // boring bar more than four diameters out
+  kFixtureCut,         // the cutter sweeps a jaw, parallel, bed or chuck
+  kMateCut,            // spotting through a mate cuts the mate
+  kNoMaterial,         // a cut that takes nothing away
+  kDrillWithoutStart,  // a drill set on a plain face without spot, centre or hole
+  kNoHoleBefore,       // reamer, hone or boring bar without a hole to go into
+  kTapHoleMissing,     // no hole of the right size and depth to tap
+  kBarTooSlender,      // boring bar more than four diameters out
   kPlungeNotCentreCutting,
-  kLoosePiece,          // the cut leaves two pieces
+  kLoosePiece,  // the cut leaves two pieces
   // What came out.
-  kNotMade,             // the solid made differs from the design's
+  kNotMade,  // the solid made differs from the design's
   kNotTapped,
   kNotHoned
 };
@@ -70,77 +70,78 @@ enum class Rule {
 template <>
 struct fitwright::WordsOf<fitwright::replay::Rule> {
   using Rule = replay::Rule;
-  static constexpr auto kAll = std::to_array<Word<Rule>>(
-      {{Rule::kSetupIdDuplicate, "setup_id_duplicate"},
-       {Rule::kStepIdDuplicate, "step_id_duplicate"},
-       {Rule::kOrderViolation, "order_violation"},
-       {Rule::kMachineUnknown, "machine_unknown"},
-       {Rule::kDeviceUnknown, "device_unknown"},
-       {Rule::kDeviceOccupied, "device_occupied"},
-       {Rule::kPartMissing, "part_missing"},
-       {Rule::kPartLeftOn, "part_left_on"},
-       {Rule::kPartsOverlap, "parts_overlap"},
-       {Rule::kPartsApart, "parts_apart"},
-       {Rule::kPoseNotRigid, "pose_not_rigid"},
-       {Rule::kZeroDisagrees, "zero_disagrees"},
-       {Rule::kWayUpDisagrees, "way_up_disagrees"},
-       {Rule::kFixtureOverlapsPart, "fixture_overlaps_part"},
-       {Rule::kFixtureDiffers, "fixture_differs"},
-       {Rule::kParallelsMissing, "parallels_missing"},
-       {Rule::kHoldingDisagrees, "holding_disagrees"},
-       {Rule::kGripMissing, "grip_missing"},
-       {Rule::kGripTooSmall, "grip_too_small"},
-       {Rule::kNotSupported, "not_supported"},
-       {Rule::kNotHeld, "not_held"},
-       {Rule::kOpeningExceeded, "opening_exceeded"},
-       {Rule::kCapacityExceeded, "capacity_exceeded"},
-       {Rule::kSwingExceeded, "swing_exceeded"},
-       {Rule::kDatumMissing, "datum_missing"},
-       {Rule::kTravelExceeded, "travel_exceeded"},
-       {Rule::kDaylightExceeded, "daylight_exceeded"},
-       {Rule::kSpeedNotOnMachine, "speed_not_on_machine"},
-       {Rule::kFeedExceeded, "feed_exceeded"},
-       {Rule::kCoordinatesDisagree, "coordinates_disagree"},
-       {Rule::kDepthDisagrees, "depth_disagrees"},
-       {Rule::kToolUnknown, "tool_unknown"},
-       {Rule::kNoPath, "no_path"},
-       {Rule::kPathImpossible, "path_impossible"},
-       {Rule::kToolTooShort, "tool_too_short"},
-       {Rule::kHolderCollision, "holder_collision"},
-       {Rule::kSpindleCollision, "spindle_collision"},
-       {Rule::kFixtureCut, "fixture_cut"},
-       {Rule::kMateCut, "mate_cut"},
-       {Rule::kNoMaterial, "no_material"},
-       {Rule::kDrillWithoutStart, "drill_without_start"},
-       {Rule::kNoHoleBefore, "no_hole_before"},
-       {Rule::kTapHoleMissing, "tap_hole_missing"},
-       {Rule::kBarTooSlender, "bar_too_slender"},
-       {Rule::kPlungeNotCentreCutting, "plunge_not_centre_cutting"},
-       {Rule::kLoosePiece, "loose_piece"},
-       {Rule::kNotMade, "not_made"},
-       {Rule::kNotTapped, "not_tapped"},
-       {Rule::kNotHoned, "not_honed"}});
+  static constexpr auto kAll =
+      std::to_array<Word<Rule>>({{Rule::kSetupIdDuplicate, "setup_id_duplicate"},
+                                 {Rule::kStepIdDuplicate, "step_id_duplicate"},
+                                 {Rule::kOrderViolation, "order_violation"},
+                                 {Rule::kMachineUnknown, "machine_unknown"},
+                                 {Rule::kDeviceUnknown, "device_unknown"},
+                                 {Rule::kDeviceOccupied, "device_occupied"},
+                                 {Rule::kPartMissing, "part_missing"},
+                                 {Rule::kPartLeftOn, "part_left_on"},
+                                 {Rule::kPartsOverlap, "parts_overlap"},
+                                 {Rule::kPartsApart, "parts_apart"},
+                                 {Rule::kPoseNotRigid, "pose_not_rigid"},
+                                 {Rule::kZeroDisagrees, "zero_disagrees"},
+                                 {Rule::kWayUpDisagrees, "way_up_disagrees"},
+                                 {Rule::kFixtureOverlapsPart, "fixture_overlaps_part"},
+                                 {Rule::kFixtureDiffers, "fixture_differs"},
+                                 {Rule::kParallelsMissing, "parallels_missing"},
+                                 {Rule::kHoldingDisagrees, "holding_disagrees"},
+                                 {Rule::kGripMissing, "grip_missing"},
+                                 {Rule::kGripTooSmall, "grip_too_small"},
+                                 {Rule::kNotSupported, "not_supported"},
+                                 {Rule::kNotHeld, "not_held"},
+                                 {Rule::kOpeningExceeded, "opening_exceeded"},
+                                 {Rule::kCapacityExceeded, "capacity_exceeded"},
+                                 {Rule::kSwingExceeded, "swing_exceeded"},
+                                 {Rule::kDatumMissing, "datum_missing"},
+                                 {Rule::kTravelExceeded, "travel_exceeded"},
+                                 {Rule::kDaylightExceeded, "daylight_exceeded"},
+                                 {Rule::kSpeedNotOnMachine, "speed_not_on_machine"},
+                                 {Rule::kFeedExceeded, "feed_exceeded"},
+                                 {Rule::kCoordinatesDisagree, "coordinates_disagree"},
+                                 {Rule::kDepthDisagrees, "depth_disagrees"},
+                                 {Rule::kToolUnknown, "tool_unknown"},
+                                 {Rule::kNoPath, "no_path"},
+                                 {Rule::kPathImpossible, "path_impossible"},
+                                 {Rule::kToolTooShort, "tool_too_short"},
+                                 {Rule::kHolderCollision, "holder_collision"},
+                                 {Rule::kSpindleCollision, "spindle_collision"},
+                                 {Rule::kFixtureCut, "fixture_cut"},
+                                 {Rule::kMateCut, "mate_cut"},
+                                 {Rule::kNoMaterial, "no_material"},
+                                 {Rule::kDrillWithoutStart, "drill_without_start"},
+                                 {Rule::kNoHoleBefore, "no_hole_before"},
+                                 {Rule::kTapHoleMissing, "tap_hole_missing"},
+                                 {Rule::kBarTooSlender, "bar_too_slender"},
+                                 {Rule::kPlungeNotCentreCutting, "plunge_not_centre_cutting"},
+                                 {Rule::kLoosePiece, "loose_piece"},
+                                 {Rule::kNotMade, "not_made"},
+                                 {Rule::kNotTapped, "not_tapped"},
+                                 {Rule::kNotHoned, "not_honed"}});
 };
 
 namespace fitwright::replay {
 
 // The figures that the rules use. "Opinion" where no standard and no common practice fixes them.
-inline constexpr double kLeastGripDepth_mm = 3;    // hard floor, opinion; good practice is 5 or more
-inline constexpr double kLeastJawArea_mm2 = 30;    // of each vise jaw, opinion
-inline constexpr double kMostBarOut_diameters = 4; // common practice for steel boring bars
-inline constexpr double kTouch_mm = 0.02;          // nearer than this is touching
-inline constexpr double kDatum_mm = 0.05;          // a datum point lies this near to its surface
-inline constexpr double kDial_mm = 0.001;          // dial readings are printed to this
-inline constexpr double kSheet_mm = 0.05;          // opening, grip and parallels are printed to a tenth
-inline constexpr double kLeastTap = 0.74;          // tapping hole, share of the thread's outside ...
-inline constexpr double kMostTap = 0.95;           // ... from coarse M2 (0.78) to fine and pipe (0.93)
-inline constexpr double kMadeRelative = 1e-6;      // of the part's volume, and
-inline constexpr double kMade_mm3 = 0.01;          // made = design below both
+inline constexpr double kLeastGripDepth_mm = 3;  // hard floor, opinion; good practice is 5 or more
+inline constexpr double kLeastJawArea_mm2 = 30;  // of each vise jaw, opinion
+inline constexpr double kMostBarOut_diameters = 4;  // common practice for steel boring bars
+inline constexpr double kTouch_mm = 0.02;           // nearer than this is touching
+inline constexpr double kDatum_mm = 0.05;           // a datum point lies this near to its surface
+inline constexpr double kDial_mm = 0.001;           // dial readings are printed to this
+inline constexpr double kSheet_mm = 0.05;      // opening, grip and parallels are printed to a tenth
+inline constexpr double kLeastTap = 0.74;      // tapping hole, share of the thread's outside ...
+inline constexpr double kMostTap = 0.95;       // ... from coarse M2 (0.78) to fine and pipe (0.93)
+inline constexpr double kMadeRelative = 1e-6;  // of the part's volume, and
+inline constexpr double kMade_mm3 = 0.01;      // made = design below both
 
 // One broken rule. part: whose report it stands in.
 struct Finding {
   PartId part;
-  StepId step;  // empty: the plan or the finished part as a whole; a setup's own id when it is the setup
+  StepId step;  // empty: the plan or the finished part as a whole; a setup's own id when it is the
+                // setup
   Rule rule = Rule::kNotMade;
   std::string say;
 };

@@ -25,9 +25,10 @@ void CheckZero(const SetupView& view, const Floor& floor, Findings& findings) {
   if (view.on_bench()) return;
   const Vec3 off = view.setup->zero.point_P_mm - floor.front().X_PS.translation();
   if (off.cwiseAbs().maxCoeff() <= kZero_mm) return;
-  findings.AddToSetup(Rule::kZeroDisagrees,
-                      fmt::format("the zero on the sheet is ({}, {}, {}) off the one the cuts start from",
-                                  Millimetres(off.x()), Millimetres(off.y()), Millimetres(off.z())));
+  findings.AddToSetup(
+      Rule::kZeroDisagrees,
+      fmt::format("the zero on the sheet is ({}, {}, {}) off the one the cuts start from",
+                  Millimetres(off.x()), Millimetres(off.y()), Millimetres(off.z())));
 }
 
 // "+z of body": the sheet's words against the pose.
@@ -72,11 +73,12 @@ std::optional<double> LowestOutsideTurning(const SetupView& view) {
 
 Status CheckSwing(const SetupView& view, const Standing& s, Findings& findings) {
   const MachineTool& m = *view.machine;
-  const auto over_bed = ReachesBeyond(s, m.swing_mm, s.box_S.min_mm.z() - 1, s.box_S.max_mm.z() + 1);
+  const auto over_bed =
+      ReachesBeyond(s, m.swing_mm, s.box_S.min_mm.z() - 1, s.box_S.max_mm.z() + 1);
   if (!over_bed) return Unexpected(over_bed.error());
   if (m.swing_mm > 0 && *over_bed) {
-    findings.AddToSetup(Rule::kSwingExceeded,
-                        fmt::format("{} does not turn within {} mm", s.part.text(), Millimetres(m.swing_mm)));
+    findings.AddToSetup(Rule::kSwingExceeded, fmt::format("{} does not turn within {} mm",
+                                                          s.part.text(), Millimetres(m.swing_mm)));
   }
   const auto lowest = LowestOutsideTurning(view);
   if (m.swing_cross_slide_mm <= 0 || !lowest) return Ok{};
@@ -85,27 +87,27 @@ Status CheckSwing(const SetupView& view, const Standing& s, Findings& findings) 
   if (!over_slide) return Unexpected(over_slide.error());
   if (*over_slide) {
     findings.AddToSetup(Rule::kSwingExceeded,
-                        fmt::format("{} does not turn within {} mm over the cross slide", s.part.text(),
-                                    Millimetres(m.swing_cross_slide_mm)));
+                        fmt::format("{} does not turn within {} mm over the cross slide",
+                                    s.part.text(), Millimetres(m.swing_cross_slide_mm)));
   }
   return Ok{};
 }
 
 Status CheckLathe(const SetupView& view, const Standing& s, Findings& findings) {
   if (!view.on_lathe() || !s.present) return Ok{};
-  const Status swing = CheckSwing(view, s, findings);
+  Status swing = CheckSwing(view, s, findings);
   if (!swing) return swing;
   const double length = s.box_S.size_mm().z();
   if (view.machine->between_centres_mm > 0 && length > view.machine->between_centres_mm) {
-    findings.AddToSetup(Rule::kCapacityExceeded,
-                        fmt::format("{} is {} mm long, {} takes {}", s.part.text(), Millimetres(length),
-                                    view.machine->name.text(),
-                                    Millimetres(view.machine->between_centres_mm)));
+    findings.AddToSetup(
+        Rule::kCapacityExceeded,
+        fmt::format("{} is {} mm long, {} takes {}", s.part.text(), Millimetres(length),
+                    view.machine->name.text(), Millimetres(view.machine->between_centres_mm)));
   }
   for (const Fixture& f : view.fixtures) {
     if (f.spec->role != FixtureRole::kChuckBody || view.machine->spindle_bore_mm <= 0) continue;
-    const auto behind = ReachesBeyond(s, view.machine->spindle_bore_mm, s.box_S.min_mm.z() - 1,
-                                      f.box.min_mm.z());
+    const auto behind =
+        ReachesBeyond(s, view.machine->spindle_bore_mm, s.box_S.min_mm.z() - 1, f.box.min_mm.z());
     if (!behind) return Unexpected(behind.error());
     if (!*behind) continue;
     findings.AddToSetup(Rule::kCapacityExceeded,
@@ -115,7 +117,8 @@ Status CheckLathe(const SetupView& view, const Standing& s, Findings& findings) 
   return Ok{};
 }
 
-Status CheckOverlap(const Standing& in, const Standing& other, const StepId& step, Findings& findings) {
+Status CheckOverlap(const Standing& in, const Standing& other, const StepId& step,
+                    Findings& findings) {
   if (!Overlap(in.box_S, other.box_S)) return Ok{};
   const auto shared = solid::Common(in.solid_S, other.solid_S);
   if (!shared) return Unexpected(shared.error());
@@ -124,8 +127,8 @@ Status CheckOverlap(const Standing& in, const Standing& other, const StepId& ste
   const double depth = 2 * volume / solid::CalcArea_mm2(*shared);
   if (depth <= kMostInterference_mm) return Ok{};
   findings.Add(in.part, step, Rule::kPartsOverlap,
-               fmt::format("{} and {} share {:.2f} mm3, about {} mm deep", in.part.text(), other.part.text(),
-                           volume, Millimetres(depth)));
+               fmt::format("{} and {} share {:.2f} mm3, about {} mm deep", in.part.text(),
+                           other.part.text(), volume, Millimetres(depth)));
   return Ok{};
 }
 
@@ -136,18 +139,18 @@ Result<std::vector<Finding>> CheckSeating(const SetupView& view, const Floor& fl
   CheckZero(view, floor, findings);
   CheckWayUp(view, floor, findings);
   for (const Standing& s : floor) {
-    const Status lathe = CheckLathe(view, s, findings);
+    Status lathe = CheckLathe(view, s, findings);
     if (!lathe) return Unexpected(lathe.error());
   }
-  const Status holding = CheckHolding(view, floor, findings);
+  Status holding = CheckHolding(view, floor, findings);
   if (!holding) return Unexpected(holding.error());
-  const Status datums = CheckDatums(view, floor, findings);
+  Status datums = CheckDatums(view, floor, findings);
   if (!datums) return Unexpected(datums.error());
   return findings.Take();
 }
 
-Status CheckIncoming(const SetupView& view, const Floor& floor, std::size_t incoming, const StepId& step,
-                     Findings& findings) {
+Status CheckIncoming(const SetupView& view, const Floor& floor, std::size_t incoming,
+                     const StepId& step, Findings& findings) {
   const Standing& in = floor[incoming];
   if (in.solid_S.empty()) return Ok{};
   bool touches = false;
@@ -155,7 +158,7 @@ Status CheckIncoming(const SetupView& view, const Floor& floor, std::size_t inco
   for (std::size_t i = 0; i < floor.size(); ++i) {
     if (i == incoming || !floor[i].present || floor[i].solid_S.empty()) continue;
     alone = false;
-    const Status overlap = CheckOverlap(in, floor[i], step, findings);
+    Status overlap = CheckOverlap(in, floor[i], step, findings);
     if (!overlap) return overlap;
     if (touches || !Overlap(Grown(in.box_S, kMostGap_mm), floor[i].box_S)) continue;
     const auto gap = solid::CalcClearance_mm(in.solid_S, floor[i].solid_S);

@@ -10,9 +10,10 @@ namespace fitwright::replay {
 // All rules of seating, for the pieces present when the setup begins. Errors: kKernel.
 Result<std::vector<Finding>> CheckSeating(const SetupView& view, const Floor& floor);
 
-// A part that comes in: whether it runs into the others or the holding, and whether it touches them.
-Status CheckIncoming(const SetupView& view, const Floor& floor, std::size_t incoming, const StepId& step,
-                     Findings& findings);
+// A part that comes in: whether it runs into the others or the holding, and whether it touches
+// them.
+Status CheckIncoming(const SetupView& view, const Floor& floor, std::size_t incoming,
+                     const StepId& step, Findings& findings);
 
 // ---- the pieces of CheckSeating
 // Every gripping solid touches enough and is opposed, as the pieces stand now.

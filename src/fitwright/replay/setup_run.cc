@@ -15,11 +15,12 @@
 namespace fitwright::replay {
 namespace {
 
-constexpr double kSamePlace = 1e-6;   // mm, and rad: a part still stands on another as it did
+constexpr double kSamePlace = 1e-6;  // mm, and rad: a part still stands on another as it did
 constexpr double kNearJaws_mm = 0.5;
 
 Standing* Find(Floor& floor, const PartId& part) {
-  const auto at = std::find_if(floor.begin(), floor.end(), [&](const Standing& s) { return s.part == part; });
+  const auto at =
+      std::find_if(floor.begin(), floor.end(), [&](const Standing& s) { return s.part == part; });
   return at == floor.end() ? nullptr : &*at;
 }
 
@@ -29,7 +30,8 @@ Floor MakeFloor(const SetupView& view, const Pieces& pieces, Findings& findings)
   for (const PartPose& pose : view.setup->parts) {
     const auto at = pieces.find(pose.part);
     if (at == pieces.end()) {
-      findings.AddToSetup(Rule::kPartMissing, fmt::format("the machine has no part {}", pose.part.text()));
+      findings.AddToSetup(Rule::kPartMissing,
+                          fmt::format("the machine has no part {}", pose.part.text()));
       continue;
     }
     Standing s;
@@ -62,10 +64,12 @@ void CheckTogether(const SetupView& view, const Floor& floor, Findings& findings
   }
   for (const Standing& s : floor) {
     for (const JoinedPart& j : s.piece.joined) {
-      const bool listed = std::any_of(floor.begin(), floor.end(), [&](const Standing& o) { return o.part == j.part; });
+      const bool listed = std::any_of(floor.begin(), floor.end(),
+                                      [&](const Standing& o) { return o.part == j.part; });
       if (listed) continue;
       findings.Add(s.part, StepId(view.setup->id.text()), Rule::kPartLeftOn,
-                   fmt::format("{} is still on {}, and the setup leaves it out", j.part.text(), s.part.text()));
+                   fmt::format("{} is still on {}, and the setup leaves it out", j.part.text(),
+                               s.part.text()));
     }
   }
 }
@@ -88,7 +92,7 @@ Status Assemble(const SetupView& view, const Step& step, Floor& floor, Findings&
     }
     s->present = true;
     const auto index = static_cast<std::size_t>(s - floor.data());
-    const Status in = CheckIncoming(view, floor, index, step.id, findings);
+    Status in = CheckIncoming(view, floor, index, step.id, findings);
     if (!in) return in;
   }
   return Ok{};
@@ -101,7 +105,8 @@ void TakeApart(const Step& step, Floor& floor, Findings& findings) {
       s->present = false;
       continue;
     }
-    findings.Add(step.id, Rule::kPartMissing, fmt::format("{} is taken off, but is not on", part.text()));
+    findings.Add(step.id, Rule::kPartMissing,
+                 fmt::format("{} is taken off, but is not on", part.text()));
   }
 }
 
@@ -123,12 +128,12 @@ Result<StepResult> RunStep(const SetupView& view, const Step& step, const StepRe
   for (Standing& s : result.floor) s.last_cut_S.reset();
   Findings findings(view);
   if (step.operation == Operation::kAssemble) {
-    const Status done = Assemble(view, step, result.floor, findings);
+    Status done = Assemble(view, step, result.floor, findings);
     if (!done) return Unexpected(done.error());
   } else if (step.operation == Operation::kTakeApart) {
     TakeApart(step, result.floor, findings);
   } else if (const Tool* tool = ToolOf(view, step); tool != nullptr && !step.path.empty()) {
-    const Status done = RunCut(view, step, *tool, result.floor, findings);
+    Status done = RunCut(view, step, *tool, result.floor, findings);
     if (!done) return Unexpected(done.error());
     result.near_jaws = result.near_jaws || CutNearJaws(view, result.floor);
   }
@@ -154,7 +159,8 @@ Key KeyOfSetup(const SetupView& view, const Floor& floor) {
   }
   for (const Step& step : setup.steps) {  // seating looks at where outside turning goes
     for (const PathPiece& piece : step.path) {
-      if (piece.kind == PathKind::kTurn && !piece.points_S_mm.empty()) key.Add(HeightsOf(piece).first);
+      if (piece.kind == PathKind::kTurn && !piece.points_S_mm.empty())
+        key.Add(HeightsOf(piece).first);
     }
   }
   return key.Get();
@@ -200,12 +206,14 @@ class Runner {
   // Seating and all steps; findings of both in order.
   Result<StepResult> Run(const Floor& floor) {
     keys_ = {KeyOfSetup(view_, floor)};
-    for (const Step& step : view_.setup->steps) keys_.push_back(KeyOfStep(view_, step, keys_.back()));
+    for (const Step& step : view_.setup->steps)
+      keys_.push_back(KeyOfStep(view_, step, keys_.back()));
     if (options_.memo != nullptr && !after_) {
       if (auto whole = options_.memo->LoadSetup(keys_.back(), floor)) return *std::move(whole);
     }
     auto done = RunSteps(floor);
-    if (done && options_.memo != nullptr && complete_) options_.memo->SaveSetup(keys_.back(), *done);
+    if (done && options_.memo != nullptr && complete_)
+      options_.memo->SaveSetup(keys_.back(), *done);
     return done;
   }
 
@@ -231,7 +239,7 @@ class Runner {
       at = next;
       if (after_) after_(step, (*at)->floor);
     }
-    const Status grip = CheckGripAgain(**at, all);
+    Status grip = CheckGripAgain(**at, all);
     if (!grip) return Unexpected(AtStep(grip.error(), view_.setup->id.text()));
     return Ended(**at, std::move(all), true);
   }
@@ -253,7 +261,7 @@ class Runner {
     const bool parted = !last.floor.empty() && last.floor.front().parted_off;
     if (!last.near_jaws || parted) return Ok{};
     Findings findings(view_);
-    const Status grip = CheckGrip(view_, last.floor, LastCut(*view_.setup), findings);
+    Status grip = CheckGrip(view_, last.floor, LastCut(*view_.setup), findings);
     if (!grip) return grip;
     // What was wrong from the start is said already.
     const bool said = std::any_of(all.begin(), all.end(), [](const Finding& f) {
@@ -283,11 +291,13 @@ void PutBack(const Floor& floor, Pieces& pieces) {
     Piece& piece = pieces.at(s.part);
     std::vector<JoinedPart> joined;
     for (const JoinedPart& j : piece.joined) {
-      const bool here = std::any_of(floor.begin(), floor.end(), [&](const Standing& o) { return o.part == j.part; });
+      const bool here = std::any_of(floor.begin(), floor.end(),
+                                    [&](const Standing& o) { return o.part == j.part; });
       if (!here) joined.push_back(j);
     }
     for (const Standing& o : floor) {
-      if (s.present && o.present && o.part != s.part) joined.push_back({o.part, s.X_PS * o.X_PS.inverse()});
+      if (s.present && o.present && o.part != s.part)
+        joined.push_back({o.part, s.X_PS * o.X_PS.inverse()});
     }
     if (s.changed) {
       piece = s.piece;

@@ -18,8 +18,8 @@ struct RunOptions {
   bool stop_at_first = false;          // the rest of the setup is left out after a finding
 };
 
-// Pieces before the setup in, after it out; only the setup's own parts are changed. `after` is called
-// behind each step with the floor as it stands; it may be empty. Errors: kKernel, kStopped.
+// Pieces before the setup in, after it out; only the setup's own parts are changed. `after` is
+// called behind each step with the floor as it stands; it may be empty. Errors: kKernel, kStopped.
 using AfterStep = std::function<void(const Step&, const Floor&)>;
 Result<std::vector<Finding>> RunSetup(const Shop& shop, const Setup& setup, Pieces& pieces,
                                       const RunOptions& options, const AfterStep& after = {});

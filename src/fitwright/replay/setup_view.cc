@@ -23,8 +23,8 @@ void LookUp(const Shop& shop, ViewMade& made) {
   if (setup.holding != HoldingKind::kBench || !setup.device.empty()) {
     view.device = shop.Find(setup.device);
     if (view.device == nullptr) {
-      findings.AddToSetup(Rule::kDeviceUnknown,
-                          fmt::format("the shop has no holding device \"{}\"", setup.device.text()));
+      findings.AddToSetup(Rule::kDeviceUnknown, fmt::format("the shop has no holding device \"{}\"",
+                                                            setup.device.text()));
       made.ok = false;
     } else if (view.device->on != setup.machine) {
       findings.AddToSetup(Rule::kDeviceUnknown,
@@ -68,8 +68,8 @@ Result<ViewMade> MakeSetupView(const Shop& shop, const Setup& setup) {
   made.view.shop = &shop;
   made.view.setup = &setup;
   if (setup.parts.empty()) {
-    made.findings.push_back({PartId(), StepId(setup.id.text()), Rule::kPartMissing,
-                             "the setup holds no part"});
+    made.findings.push_back(
+        {PartId(), StepId(setup.id.text()), Rule::kPartMissing, "the setup holds no part"});
     return made;
   }
   LookUp(shop, made);
@@ -79,8 +79,9 @@ Result<ViewMade> MakeSetupView(const Shop& shop, const Setup& setup) {
     const Result<solid::Solid> body = solid::MakeFixture(spec);
     if (!body && body.error().code == ErrorCode::kOutOfRange) {
       Findings findings(made.view);
-      findings.AddToSetup(Rule::kFixtureDiffers,
-                          fmt::format("a {} has no volume: {}", WordOf(spec.role), body.error().message));
+      findings.AddToSetup(
+          Rule::kFixtureDiffers,
+          fmt::format("a {} has no volume: {}", WordOf(spec.role), body.error().message));
       made.findings.push_back(findings.list().front());
       continue;
     }

@@ -58,8 +58,8 @@ class Findings {
   std::vector<Finding> list_;
 };
 
-// Looks up machine and device. What is missing becomes findings and leaves `ok` false: the setup cannot
-// be replayed. Errors: kKernel.
+// Looks up machine and device. What is missing becomes findings and leaves `ok` false: the setup
+// cannot be replayed. Errors: kKernel.
 struct ViewMade {
   SetupView view;
   std::vector<Finding> findings;

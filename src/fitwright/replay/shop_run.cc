@@ -50,6 +50,7 @@ struct WaveItem {
 Status RunWave(const Shop& shop, const Plan& plan, const std::vector<std::size_t>& wave,
                const ShopRunOptions& options, ShopRun& run) {
   std::vector<WaveItem> items;
+  items.reserve(wave.size());
   for (const std::size_t i : wave) items.push_back({i, PiecesFor(plan.setups[i], run.pieces), {}});
   const RunOptions setup_options{options.cancel, options.memo, options.stop_at_first};
   ParallelFor(items.size(), options.threads, [&](std::size_t k) {
@@ -86,7 +87,8 @@ void HandOut(const ShopRun& run, ReplayReport& report) {
     for (const Finding& f : list) {
       const auto at = std::find_if(report.parts.begin(), report.parts.end(),
                                    [&](const ReplayPart& p) { return p.name == f.part; });
-      const auto index = at == report.parts.end() ? 0 : static_cast<std::size_t>(at - report.parts.begin());
+      const auto index =
+          at == report.parts.end() ? 0 : static_cast<std::size_t>(at - report.parts.begin());
       before[index].push_back({f.step, std::string(WordOf(f.rule)), f.say});
     }
   }
@@ -103,8 +105,11 @@ Result<Pieces> MakeRawPieces(const Machine& machine, const Plan& plan) {
   for (const PartId& name : PartsOf(machine, plan)) {
     const Part* part = machine.FindPart(SheetOf(name));
     if (part == nullptr) {
-      return Unexpected(Error{ErrorCode::kUnknownPart, "the machine uses a part that has no sheet",
-                              name.text(), "write its sheet, or take it out of the machine", {}});
+      return Unexpected(Error{ErrorCode::kUnknownPart,
+                              "the machine uses a part that has no sheet",
+                              name.text(),
+                              "write its sheet, or take it out of the machine",
+                              {}});
     }
     const auto stock = solid::MakeStock(*part);
     if (!stock) return Unexpected(stock.error());
@@ -141,9 +146,10 @@ Result<ShopRun> RunPlan(const Machine& machine, const Shop& shop, const Plan& pl
   for (const auto& wave : MakeWaves(plan)) {
     if (options.stop_at_first && Any(run.findings)) return run;
     if (options.progress) {
-      options.progress("replaying the cuts", static_cast<double>(done) / static_cast<double>(plan.setups.size()));
+      options.progress("replaying the cuts",
+                       static_cast<double>(done) / static_cast<double>(plan.setups.size()));
     }
-    const Status status = RunWave(shop, plan, wave, options, run);
+    Status status = RunWave(shop, plan, wave, options, run);
     if (!status) return Unexpected(status.error());
     done += wave.size();
   }
@@ -171,8 +177,9 @@ Result<ReplayReport> RunAndJudge(const Machine& machine, const Shop& shop, const
     report.parts.push_back(**part);
   }
   HandOut(*run, report);
-  report.ok = !report.parts.empty() && std::all_of(report.parts.begin(), report.parts.end(),
-                                                   [](const ReplayPart& p) { return p.violations.empty(); });
+  report.ok = !report.parts.empty() &&
+              std::all_of(report.parts.begin(), report.parts.end(),
+                          [](const ReplayPart& p) { return p.violations.empty(); });
   return report;
 }
 

@@ -11,7 +11,7 @@
 namespace fitwright::replay {
 
 struct ShopRun {
-  Pieces pieces;                               // at the end; sheet names and copies that the plan names
+  Pieces pieces;  // at the end; sheet names and copies that the plan names
   std::vector<std::vector<Finding>> findings;  // one list a setup, in the plan's order
 };
 
@@ -32,8 +32,8 @@ std::vector<std::vector<std::size_t>> MakeWaves(const Plan& plan);
 Result<ShopRun> RunPlan(const Machine& machine, const Shop& shop, const Plan& plan,
                         const ShopRunOptions& options);
 
-// RunPlan and the judgement of what came out; with stop_at_first the report ends at the first wave that
-// broke a rule. `made` (may be null) receives the pieces at the end.
+// RunPlan and the judgement of what came out; with stop_at_first the report ends at the first wave
+// that broke a rule. `made` (may be null) receives the pieces at the end.
 Result<ReplayReport> RunAndJudge(const Machine& machine, const Shop& shop, const Plan& plan,
                                  const ShopRunOptions& options, Pieces* made = nullptr);
 

@@ -211,6 +211,11 @@ void AddAssumed(const Machine& machine, const Shop& shop, Analysis& out) {
           fmt::format("{}: where its play comes to rest is left to chance.", joint.name.text()));
     }
   }
+  for (const PartUse& use : machine.uses) {
+    if (use.quantity < 2) continue;
+    out.assumed.push_back(fmt::format("{} is made {} times alike: the odds look at one of them.",
+                                      use.part.text(), use.quantity));
+  }
   out.assumed.push_back(
       "Not in the odds: deflection while cutting, heat while cutting, distortion when stress is "
       "let go, slips of the "

@@ -155,7 +155,7 @@ Result<std::string> DrawHolePlan(const SetupPicture& picture) {
   if (auto status = DrawView(*solids, frame, contents, svg); !status) {
     return Unexpected(status.error());
   }
-  for (const DatumMark& mark : FindDatums(picture.setup)) DrawDatum(mark, frame, svg);
+  for (const DatumMark& mark : FindDatums(picture)) DrawDatum(mark, frame, svg);
   DrawZero(picture.setup, picture.shop.Find(picture.setup.machine), frame, svg);
   DrawHoles(holes, frame, 3.5, svg);
   const double under = kTop_mm + 156;

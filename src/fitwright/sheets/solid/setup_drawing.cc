@@ -78,7 +78,7 @@ Status DrawNamed(const SetupPicture& picture, const StandingSolids& solids, cons
     const Vec2 zero = frame.ToPaper(Vec3(Vec3::Zero()));
     svg.Line(Vec2(corner.x(), zero.y()), Vec2(corner.x() + size.x(), zero.y()), Stroke::kCentre);
   }
-  for (const DatumMark& mark : FindDatums(picture.setup)) DrawDatum(mark, frame, svg);
+  for (const DatumMark& mark : FindDatums(picture)) DrawDatum(mark, frame, svg);
   DrawZero(picture.setup, picture.shop.Find(picture.setup.machine), frame, svg);
   if (along_spindle && !lathe) DrawHoles(FindHoles(picture), frame, 2.5, svg);
   return Ok{};
@@ -118,7 +118,7 @@ void DrawNotes(const SetupPicture& picture, double top, Svg& svg) {
   double y = top;
   const double bottom = kPageHeight_mm - kPageRim_mm - 12;
   std::string letters;
-  for (const DatumMark& mark : FindDatums(picture.setup)) {
+  for (const DatumMark& mark : FindDatums(picture)) {
     const bool raw = mark.surface.feature.empty();
     const std::string what = raw ? "raw " + SideWord(picture, mark.out_S)
                                  : fmt::format("{} ({})", NameText(mark.surface.feature.text()), mark.by);

@@ -73,9 +73,26 @@ bool SameSurface(const DatumMark& mark, const Contact& contact, const Vec3& out_
 
 // In a chuck a raw contact beside finished ones only says which way round the piece happens to sit.
 bool IsIdle(const Setup& setup, const Contact& contact) {
-  return contact.kind == ContactKind::kRough && InChuck(setup.holding) &&
+  return contact.surface.feature.empty() && InChuck(setup.holding) &&
          std::any_of(setup.contacts.begin(), setup.contacts.end(),
-                     [](const Contact& c) { return c.kind != ContactKind::kRough; });
+                     [](const Contact& c) { return !c.surface.feature.empty(); });
+}
+
+// On a round surface the letter stands where the surface is seen edge on: at its limb.
+Vec3 LimbPoint(const SetupPicture& picture, const Contact& contact, const Vec3& point_S,
+               const Vec3& out_S) {
+  const Feature* feature = picture.machine.Find(contact.surface);
+  const auto* round = feature == nullptr ? nullptr : std::get_if<OuterDiameter>(&feature->shape);
+  if (round == nullptr) return point_S;
+  for (const PartPose& p : picture.setup.parts) {
+    if (p.part != contact.surface.part) continue;
+    const Pose X_SP = p.X_PS.inverse();
+    const Vec3 axis = X_SP.linear() * round->axis_P.direction;
+    const Vec3 centre = X_SP * round->axis_P.point_mm;
+    if (std::abs(axis.dot(out_S)) > 0.1) return point_S;
+    return centre + axis * axis.dot(point_S - centre) + 0.5 * round->diameter.middle_mm() * out_S;
+  }
+  return point_S;
 }
 
 std::vector<Vec3> PlungePoints(const Step& step) {
@@ -105,13 +122,14 @@ double RadiusOf(const SetupPicture& picture, const PlaceGroup& group) {
 
 }  // namespace
 
-std::vector<DatumMark> FindDatums(const Setup& setup) {
+std::vector<DatumMark> FindDatums(const SetupPicture& picture) {
+  const Setup& setup = picture.setup;
   std::vector<DatumMark> marks;
   std::vector<int> counts;
   for (const Contact& contact : setup.contacts) {
     if (contact.surface.part.empty() || IsIdle(setup, contact)) continue;
     const Vec3 out_S = OutOf(setup, contact);
-    const Vec3 point_S = PointOf(setup, contact);
+    const Vec3 point_S = LimbPoint(picture, contact, PointOf(setup, contact), out_S);
     const auto same = std::find_if(marks.begin(), marks.end(), [&](const DatumMark& m) {
       return SameSurface(m, contact, out_S, InChuck(setup.holding));
     });

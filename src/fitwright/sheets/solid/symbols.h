@@ -18,7 +18,7 @@ struct DatumMark {
 };
 
 // Letters in the order in which the setup's contacts are listed.
-std::vector<DatumMark> FindDatums(const Setup& setup);
+std::vector<DatumMark> FindDatums(const SetupPicture& picture);
 
 // Filled triangle on the surface and letter in a frame (ISO 5459); only where the surface stands edge on.
 // Keeps clear of the zero's arrows.
