@@ -72,7 +72,14 @@ class Weigher {
     return Both(Look(AllFlush(requirements, Technique::kMachineTogether)), Look(AllFlush(requirements, Technique::kByCoordinates)));
   }
   std::optional<Weighed> Suit(const RequirementId& requirement, Technique otherwise) {
-    return Both(Look(search_.WithSuit(chosen_, requirement, Technique::kFitToMeasured)), Look(search_.WithSuit(chosen_, requirement, otherwise)));
+    std::optional<planner::Judged> best;
+    for (const double share : {0.35, 0.5, 0.65, 0.8}) {
+      auto fitted = search_.WithSuit(chosen_, requirement, Technique::kFitToMeasured);
+      if (fitted) fitted->aim_share[requirement] = share;
+      const auto judged = Look(fitted);
+      if (judged && (!best || judged->expected_min < best->expected_min)) best = judged;
+    }
+    return Both(best, Look(search_.WithSuit(chosen_, requirement, otherwise)));
   }
   // A bore and the face of its setup in one chucking, against the bore in a chucking of its own.
   std::optional<Weighed> OneChucking(const FeatureRef& bore) {

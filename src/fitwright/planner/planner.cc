@@ -44,7 +44,10 @@ Result<Plan> MakePlan(const Machine& machine, const Shop& shop, const Choices& c
   Result<Plan> plan = BuildPlan(machine, shop, search.subjects(), chosen, choices);
   if (!plan) return plan;
   plan->project = machine.name;
-  AddAdvice(machine, shop, search, *plain, chosen, *plan);
+  PlannerOptions finer = options;
+  finer.search_builds = options.advice_builds;
+  Search neighbours(machine, shop, choices, finer);
+  AddAdvice(machine, shop, neighbours, *plain, chosen, *plan);
   AddChoices(search, *plain, chosen, *plan);
   AddAssumed(machine, *plan);
   const Status odds = FillOdds(machine, shop, options, *plan);

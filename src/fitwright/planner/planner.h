@@ -1,9 +1,10 @@
 // From a machine and a shop to the build plan: the one entry of the planner.
 //
 // The search is coordinate descent over everything a plan decides (technique of each joint, how sizes
-// are brought in, each part's order of sides, and in each setup device, mode, jaw face and zero), started
-// from every candidate route; parts with few setups are thereby enumerated. Every candidate is a whole
-// plan, judged by its minutes plus the expected minutes of remedies over the same virtual builds.
+// are brought in, each part's order of sides, and in each setup device, mode, jaw face and zero); every
+// candidate route of a part is tried. It ends where no single change helps: no bound says how far that is
+// from the best. Every candidate is a whole plan, judged by its minutes plus the expected minutes of
+// remedies over the same virtual builds.
 // Deterministic: budget is counted in plans judged, never in time.
 #pragma once
 
@@ -23,6 +24,7 @@ namespace fitwright::planner {
 struct PlannerOptions {
   std::uint64_t seed = 1;
   int search_builds = 512;           // virtual builds a candidate is judged on
+  int advice_builds = 4096;          // and the plan against its neighbours, for what is said of them
   std::int64_t final_builds = 20000; // for the plan's own odds
   int threads = 0;
   WorkOptions work;                  // budget counts plans judged; 0 = 600

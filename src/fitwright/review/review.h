@@ -38,7 +38,6 @@ struct Finding {
 struct ReviewLimits {
   double wall_mm = 1.0;             // between a hole and a face or another hole, any size
   double tapped_edge_diameters = 1.5;     // centre of a tapped hole to an edge
-  double clearance_edge_diameters = 1.1;  // centre of a clearance hole to an edge
   double engagement_diameters = 1.0;      // least thread in mesh: steel, iron, bronze, brass
   double engagement_soft_diameters = 1.5; // aluminium
 };
