@@ -13,12 +13,10 @@
 namespace fitwright {
 namespace {
 
-// The plan that `plan` chooses, with fewer virtual builds: the odds do not matter here.
+// The plan that `plan` chooses, its odds from fewer virtual builds: they do not matter here.
 Result<Plan> PlanOf(const files::Project& project) {
   planner::PlannerOptions options;
-  options.search_builds = 128;
   options.final_builds = 1000;
-  options.work.budget = 120;
   return planner::MakePlan(project.machine, project.shop, project.choices, options);
 }
 

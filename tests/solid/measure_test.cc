@@ -11,9 +11,9 @@ namespace {
 Solid Box(const Vec3& low, const Vec3& high) { return *MakeBox({low, high}); }
 const Axis3 kUp{Vec3::Zero(), Vec3::UnitZ()};
 
-TEST(Measure, MassAreaCentroidBox) {
+TEST(Measure, VolumeAreaCentroidBox) {
   const Solid box = Box(Vec3(1, 2, 3), Vec3(11, 22, 33));
-  EXPECT_NEAR(CalcMass_g(box, 2.7), 6.0 * 2.7, 1e-9);
+  EXPECT_NEAR(CalcVolume_mm3(box), 6000, 1e-6);
   EXPECT_NEAR(CalcArea_mm2(box), 2 * (10 * 20 + 20 * 30 + 30 * 10), 1e-9);
   EXPECT_LT((CalcCentroid_mm(box) - Vec3(6, 12, 18)).norm(), 1e-9);
   const Solid disc = *MakeCylinder({Vec3(1, 0, 0), Vec3(1, 1, 0).normalized()}, 0, 10, 6);

@@ -99,7 +99,7 @@ inline void DuplicateStep(const Maker& m, std::size_t s, std::size_t i) {
   again.id = StepId(step.id.text() + "_again");
   auto& steps = spoiled.setups[s].steps;
   steps.insert(steps.begin() + static_cast<std::ptrdiff_t>(i) + 1, again);
-  m.Give("duplicate_step", step.id.text(), spoiled, step.operation != Operation::kHone);
+  m.Give("duplicate_step", step.id.text(), spoiled, true);
 }
 
 inline void TapFirst(const Maker& m, std::size_t s, std::size_t i) {
@@ -256,19 +256,22 @@ inline void ImpossibleSpeed(const Maker& m, std::size_t s, std::size_t i) {
   m.Give("speed_not_there", step.id.text(), spoiled, true);
 }
 
-// Half the reach that the depth said on the sheet asks for.
+// Half the reach that the depth asks for: a bar's depth is how far its corner goes in, the sheet
+// says what it takes off across.
 inline void ShortTool(const Maker& m, std::size_t s, std::size_t i) {
   const Step& step = m.plan.setups[s].steps[i];
   const Tool* tool = m.shop.Find(step.tool);
-  if (!Cuts(step) || tool == nullptr || step.depth_mm < 0.1) return;
+  if (!Cuts(step) || tool == nullptr) return;
   const bool bar = step.path.front().kind == PathKind::kTurn && tool->kind == ToolKind::kBoringBar;
+  const double depth_mm = bar ? -LowestZ(step) : step.depth_mm;
+  if (depth_mm < 0.1) return;
   if (!bar && step.path.front().kind != PathKind::kPlunge &&
       step.path.front().kind != PathKind::kMill)
     return;
   Shop poor = m.shop;
   Tool shorter = *tool;
   shorter.name = ToolId("too_short");
-  shorter.flute_mm = shorter.stick_out_mm = shorter.reach_mm = 0.5 * step.depth_mm;
+  shorter.flute_mm = shorter.stick_out_mm = shorter.reach_mm = 0.5 * depth_mm;
   poor.tools.push_back(shorter);
   Plan spoiled = m.plan;
   spoiled.setups[s].steps[i].tool = shorter.name;

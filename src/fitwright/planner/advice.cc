@@ -76,20 +76,48 @@ void Deliver(const Weighed& weighed, const Judged& chosen, JointPlan& joint, Pla
   plan.advice.push_back({weighed.say, weighed.pins, weighed.plain->odds, chosen.odds, minutes});
 }
 
+// What the other ways of one decision come to.
+class Others {
+ public:
+  explicit Others(Search& search) : search_(search) {}
+  void Add(Technique technique, int first, bool plain, const std::optional<Strategy>& strategy) {
+    if (!strategy) return;
+    ways_.push_back({technique, first, plain});
+    strategies_.push_back(*strategy);
+  }
+  void Weigh(Weighed& weighed) const {
+    const auto judged = search_.LookAtAll(strategies_);
+    for (std::size_t i = 0; i < ways_.size(); ++i) {
+      if (!judged[i]) continue;
+      weighed.alternatives.push_back(OptionOf(ways_[i].technique, ways_[i].first, *judged[i]));
+      if (ways_[i].plain) weighed.plain = judged[i];
+    }
+  }
+
+ private:
+  struct Way {
+    Technique technique;
+    int first;
+    bool plain;
+  };
+  Search& search_;
+  std::vector<Way> ways_;
+  std::vector<Strategy> strategies_;
+};
+
 void WeighPatterns(Search& search, const Strategy& plain, const Strategy& chosen, const Judged& judged, Plan& plan) {
   for (const PatternJoint& pattern : search.subjects().patterns) {
     const PatternChoice choice = chosen.patterns.at(pattern.joint);
     Weighed weighed;
     weighed.say = SaySpotting(pattern, choice);
     weighed.pins = {{PinKind::kTechnique, pattern.joint.text(), std::string(WordOf(choice.technique)), choice.first}};
+    Others others(search);
     for (const PatternChoice& option : search.PatternOptions(pattern)) {
       if (option == choice) continue;
-      const auto other = search.WithPattern(chosen, pattern.joint, option);
-      const auto looked = other ? search.Look(*other) : std::nullopt;
-      if (!looked) continue;
-      weighed.alternatives.push_back(OptionOf(option.technique, option.first, *looked));
-      if (option == plain.patterns.at(pattern.joint)) weighed.plain = looked;
+      others.Add(option.technique, option.first, option == plain.patterns.at(pattern.joint),
+                 search.WithPattern(chosen, pattern.joint, option));
     }
+    others.Weigh(weighed);
     for (JointPlan& joint : plan.joints) {
       if (joint.name == pattern.joint.text()) Deliver(weighed, judged, joint, plan);
     }
@@ -102,14 +130,12 @@ void WeighFlush(Search& search, const Strategy& plain, const Strategy& chosen, c
     Weighed weighed;
     weighed.say = SayFlush(pair, choice);
     weighed.pins = {{PinKind::kTechnique, pair.requirement.text(), std::string(WordOf(choice)), 0}};
+    Others others(search);
     for (const Technique option : {Technique::kByCoordinates, Technique::kMachineTogether}) {
       if (option == choice) continue;
-      const auto other = search.WithFlush(chosen, pair.requirement, option);
-      const auto looked = other ? search.Look(*other) : std::nullopt;
-      if (!looked) continue;
-      weighed.alternatives.push_back(OptionOf(option, 0, *looked));
-      if (option == plain.flush.at(pair.requirement)) weighed.plain = looked;
+      others.Add(option, 0, option == plain.flush.at(pair.requirement), search.WithFlush(chosen, pair.requirement, option));
     }
+    others.Weigh(weighed);
     for (JointPlan& joint : plan.joints) {
       if (joint.name == pair.requirement.text()) Deliver(weighed, judged, joint, plan);
     }
@@ -122,14 +148,12 @@ void WeighSuits(Search& search, const Strategy& plain, const Strategy& chosen, c
     Weighed weighed;
     weighed.say = SaySuit(pair, choice);
     weighed.pins = {{PinKind::kTechnique, pair.requirement.text(), std::string(WordOf(choice)), 0}};
+    Others others(search);
     for (const Technique option : {Technique::kByCoordinates, Technique::kBringToSize, Technique::kFitToMeasured}) {
       if (option == choice) continue;
-      const auto other = search.WithSuit(chosen, pair.requirement, option);
-      const auto looked = other ? search.Look(*other) : std::nullopt;
-      if (!looked) continue;
-      weighed.alternatives.push_back(OptionOf(option, 0, *looked));
-      if (option == plain.suits.at(pair.requirement)) weighed.plain = looked;
+      others.Add(option, 0, option == plain.suits.at(pair.requirement), search.WithSuit(chosen, pair.requirement, option));
     }
+    others.Weigh(weighed);
     for (JointPlan& joint : plan.joints) {
       if (joint.name == pair.requirement.text()) Deliver(weighed, judged, joint, plan);
     }

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cstring>
+#include <mutex>
 #include <unordered_map>
 #include <vector>
 
@@ -54,19 +55,25 @@ void WritePiece(KeyWriter& key, const PieceInSetup& piece) {
 }  // namespace
 
 struct CutMemo::Kept {
+  std::mutex mutex;
   std::unordered_map<std::string, Result<CutResult>> cuts;
 };
 
 CutMemo::CutMemo() : kept_(std::make_unique<Kept>()) {}
 CutMemo::~CutMemo() = default;
-std::size_t CutMemo::size() const { return kept_->cuts.size(); }
+std::size_t CutMemo::size() const {
+  const std::lock_guard lock(kept_->mutex);
+  return kept_->cuts.size();
+}
 
 const Result<CutResult>* CutMemoAccess::Find(const CutMemo& memo, const std::string& key) {
+  const std::lock_guard lock(memo.kept_->mutex);
   const auto found = memo.kept_->cuts.find(key);
   return found == memo.kept_->cuts.end() ? nullptr : &found->second;
 }
 
 void CutMemoAccess::Keep(CutMemo& memo, const std::string& key, const Result<CutResult>& made) {
+  const std::lock_guard lock(memo.kept_->mutex);
   memo.kept_->cuts.emplace(key, made);
 }
 

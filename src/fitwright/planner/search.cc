@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 
 #include "fitwright/base/check.h"
+#include "fitwright/base/parallel.h"
 #include "fitwright/variation/odds.h"
 
 namespace fitwright::planner {
@@ -83,27 +85,48 @@ Search::Search(const Machine& machine, const Shop& shop, const Choices& choices,
 
 bool Search::SpentOrStopped() const { return judged_ >= budget_ || options_.work.cancelled(); }
 
-std::optional<Judged> Search::Look(const Strategy& strategy) {
-  const std::string key = KeyOf(strategy);
-  const auto known = memory_.find(key);
-  if (known != memory_.end()) return known->second;
-  ++judged_;
-  options_.work.Report("weighing plans", std::min(1.0, static_cast<double>(judged_) / static_cast<double>(budget_)));
-  std::optional<Judged> judged;
-  const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, strategy, choices_, &memo_);
-  if (plan) {
-    const Result<Judged> verdict = Judge(machine_, shop_, *plan, options_);
-    if (verdict) {
-      judged = *verdict;
-      seen_.push_back({strategy, *judged});
-    } else {
-      last_reason_ = verdict.error().message;
-    }
-  } else {
-    last_reason_ = plan.error().message;
+std::optional<Judged> Search::Look(const Strategy& strategy) { return LookAtAll({strategy}).front(); }
+
+std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>& strategies) {
+  struct New {
+    const Strategy* strategy;
+    std::string key;
+    Result<Judged> verdict = Judged{};
+  };
+  std::vector<std::string> keys;
+  std::vector<New> fresh;
+  for (const Strategy& strategy : strategies) {
+    keys.push_back(KeyOf(strategy));
+    const bool listed = std::any_of(fresh.begin(), fresh.end(), [&](const New& n) { return n.key == keys.back(); });
+    if (!listed && !memory_.contains(keys.back())) fresh.push_back({&strategy, keys.back()});
   }
-  memory_[key] = judged;
+  ParallelFor(fresh.size(), options_.threads, [&](std::size_t i) {
+    const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, *fresh[i].strategy, choices_, &memo_);
+    fresh[i].verdict = plan ? Judge(machine_, shop_, *plan, options_) : Result<Judged>(Unexpected(plan.error()));
+  });
+  for (New& n : fresh) {
+    ++judged_;
+    memory_[n.key] = n.verdict ? std::optional<Judged>(*n.verdict) : std::nullopt;
+    if (n.verdict) seen_.push_back({*n.strategy, *n.verdict});
+    if (!n.verdict) last_reason_ = n.verdict.error().message;
+  }
+  options_.work.Report("weighing plans", std::min(1.0, static_cast<double>(judged_) / static_cast<double>(budget_)));
+  std::vector<std::optional<Judged>> judged;
+  for (const std::string& key : keys) judged.push_back(memory_.at(key));
   return judged;
+}
+
+const std::vector<Route>& Search::RoutesOf(const PartId& part, const Deferred& deferred) {
+  std::deque<FoundRoutes>& known = routes_[part];
+  auto found = std::find_if(known.begin(), known.end(), [&](const FoundRoutes& f) { return f.deferred == deferred; });
+  if (found == known.end()) {
+    std::vector<std::string> why;
+    std::vector<Route> routes = FindRoutes(*machine_.FindPart(part), shop_, deferred, &why);
+    known.push_back({deferred, std::move(routes), why.empty() ? "" : why.front()});
+    found = std::prev(known.end());
+  }
+  if (found->routes.empty() && !found->why.empty()) last_reason_ = found->why;
+  return found->routes;
 }
 
 bool Search::PinAllows(const SetupSketch& sketch, const PieceState& piece) const {
@@ -136,12 +159,8 @@ std::vector<SetupSketch> Search::AllowedVariants(const SetupSketch& sketch, cons
 // The part's route over the sides in the order of `hints`, with the hints' holdings where they still hold.
 std::optional<Route> Search::Follow(const PartId& part, const Deferred& deferred, const std::vector<SetupSketch>& hints) {
   const Part& sheet = *machine_.FindPart(part);
-  std::vector<std::string> why;
-  const std::vector<Route> fresh = FindRoutes(sheet, shop_, deferred, &why);
-  if (fresh.empty()) {
-    if (!why.empty()) last_reason_ = why.front();
-    return std::nullopt;
-  }
+  const std::vector<Route>& fresh = RoutesOf(part, deferred);
+  if (fresh.empty()) return std::nullopt;
   const auto same_sides = [&](const Route& route) {
     return route.setups.size() == hints.size() &&
            std::equal(hints.begin(), hints.end(), route.setups.begin(), [](const SetupSketch& a, const SetupSketch& b) {
@@ -304,7 +323,7 @@ Result<Strategy> Search::Plain() {
   if (Look(strategy)) return strategy;
   // The first route of a part may fail in its cuts where another succeeds.
   for (const PartUse& use : machine_.uses) {
-    for (const Route& route : FindRoutes(*machine_.FindPart(use.part), shop_, DeferredOf(machine_, subjects_, strategy, use.part), nullptr)) {
+    for (const Route& route : RoutesOf(use.part, DeferredOf(machine_, subjects_, strategy, use.part))) {
       Strategy other = strategy;
       const auto followed = Follow(use.part, DeferredOf(machine_, subjects_, strategy, use.part), route.setups);
       if (!followed) continue;
@@ -315,45 +334,56 @@ Result<Strategy> Search::Plain() {
   return none(last_reason_);
 }
 
-bool Search::TryBetter(Strategy& best, double& cost, const std::optional<Strategy>& candidate) {
-  if (!candidate || SpentOrStopped()) return false;
-  const auto judged = Look(*candidate);
-  if (!judged || judged->expected_min > cost - kWorthwhile_min) return false;
-  best = *candidate;
-  cost = judged->expected_min;
+bool Search::Decide(Strategy& best, double& cost, const std::vector<std::optional<Strategy>>& options) {
+  std::vector<Strategy> possible;
+  for (const auto& option : options) {
+    if (option && std::ssize(possible) < budget_ - judged_) possible.push_back(*option);
+  }
+  if (possible.empty() || SpentOrStopped()) return false;
+  const auto judged = LookAtAll(possible);
+  const auto cost_of = [](const std::optional<Judged>& j) { return j ? j->expected_min : std::numeric_limits<double>::infinity(); };
+  const auto least = std::min_element(judged.begin(), judged.end(), [&](const auto& a, const auto& b) { return cost_of(a) < cost_of(b); });
+  if (cost_of(*least) > cost - kWorthwhile_min) return false;
+  best = possible[static_cast<std::size_t>(least - judged.begin())];
+  cost = cost_of(*least);
   return true;
 }
 
 bool Search::ImproveTechniques(Strategy& best, double& cost) {
+  constexpr std::array kFlushWays = {Technique::kByCoordinates, Technique::kMachineTogether};
   bool improved = false;
   for (const PatternJoint& pattern : subjects_.patterns) {
+    std::vector<std::optional<Strategy>> options;
     for (const PatternChoice& choice : PatternOptions(pattern)) {
-      if (choice != best.patterns.at(pattern.joint)) improved |= TryBetter(best, cost, WithPattern(best, pattern.joint, choice));
+      if (choice != best.patterns.at(pattern.joint)) options.push_back(WithPattern(best, pattern.joint, choice));
     }
+    improved |= Decide(best, cost, options);
   }
   for (const FlushPair& pair : subjects_.flush) {
-    for (const Technique t : {Technique::kByCoordinates, Technique::kMachineTogether}) {
-      improved |= TryBetter(best, cost, WithFlush(best, pair.requirement, t));
-    }
+    std::vector<std::optional<Strategy>> options;
+    for (const Technique way : kFlushWays) options.push_back(WithFlush(best, pair.requirement, way));
+    improved |= Decide(best, cost, options);
   }
   if (subjects_.flush.size() > 1) {  // they share one setup, so one alone may not pay
-    for (const Technique t : {Technique::kByCoordinates, Technique::kMachineTogether}) {
-      std::optional<Strategy> all = best;
+    std::vector<std::optional<Strategy>> options;
+    for (const Technique way : kFlushWays) {
+      options.push_back(best);
       for (const FlushPair& pair : subjects_.flush) {
-        if (all) all = WithFlush(*all, pair.requirement, t);
+        if (options.back()) options.back() = WithFlush(*options.back(), pair.requirement, way);
       }
-      improved |= TryBetter(best, cost, all);
     }
+    improved |= Decide(best, cost, options);
   }
   for (const SuitPair& pair : subjects_.suits) {
-    for (const Technique t : {Technique::kByCoordinates, Technique::kBringToSize}) {
-      improved |= TryBetter(best, cost, WithSuit(best, pair.requirement, t));
+    std::vector<std::optional<Strategy>> options;
+    for (const Technique way : {Technique::kByCoordinates, Technique::kBringToSize}) {
+      options.push_back(WithSuit(best, pair.requirement, way));
     }
     for (const double share : kAimShares) {
-      auto fitted = WithSuit(best, pair.requirement, Technique::kFitToMeasured);
-      if (fitted) fitted->aim_share[pair.requirement] = share;
-      improved |= TryBetter(best, cost, fitted);
+      options.push_back(WithSuit(best, pair.requirement, Technique::kFitToMeasured));
+      if (options.back()) options.back()->aim_share[pair.requirement] = share;
     }
+    improved |= Decide(best, cost, options);
   }
   return improved;
 }
@@ -362,40 +392,45 @@ bool Search::ImproveRoutes(Strategy& best, double& cost) {
   bool improved = false;
   for (const PartUse& use : machine_.uses) {
     const Deferred deferred = DeferredOf(machine_, subjects_, best, use.part);
-    for (const Route& route : FindRoutes(*machine_.FindPart(use.part), shop_, deferred, nullptr)) {
+    std::vector<std::optional<Strategy>> options;
+    for (const Route& route : RoutesOf(use.part, deferred)) {
       const auto followed = Follow(use.part, deferred, route.setups);
       if (!followed) continue;
-      Strategy candidate = best;
-      candidate.routes[use.part] = *followed;
-      improved |= TryBetter(best, cost, candidate);
+      options.push_back(best);
+      options.back()->routes[use.part] = *followed;
     }
+    improved |= Decide(best, cost, options);
   }
   return improved;
+}
+
+std::vector<std::optional<Strategy>> Search::SetupOptions(const Strategy& best, const PartId& part, std::size_t i) {
+  const Part& sheet = *machine_.FindPart(part);
+  const std::vector<SetupSketch>& setups = best.routes.at(part).setups;
+  PieceState piece = RawPiece(sheet);
+  for (std::size_t j = 0; j < i; ++j) ApplySketch(piece, setups[j]);
+  std::vector<std::optional<Strategy>> options;
+  for (const SetupSketch& variant : AllowedVariants(setups[i], piece)) {
+    if (SameHolding(variant, setups[i])) continue;
+    options.push_back(best);
+    CopyHolding(variant, options.back()->routes.at(part).setups[i]);
+  }
+  options.push_back(WithBoresApart(best, part, i));
+  if (i == 0 || sheet.envelope != EnvelopeKind::kBlock) return options;
+  std::vector<SetupSketch> swapped = setups;
+  std::swap(swapped[i - 1], swapped[i]);
+  if (const auto route = Follow(part, DeferredOf(machine_, subjects_, best, part), swapped)) {
+    options.push_back(best);
+    options.back()->routes[part] = *route;
+  }
+  return options;
 }
 
 bool Search::ImproveSetups(Strategy& best, double& cost) {
   bool improved = false;
   for (const PartUse& use : machine_.uses) {
-    const Deferred deferred = DeferredOf(machine_, subjects_, best, use.part);
     for (std::size_t i = 0; i < best.routes.at(use.part).setups.size(); ++i) {
-      PieceState piece = RawPiece(*machine_.FindPart(use.part));
-      for (std::size_t j = 0; j < i; ++j) ApplySketch(piece, best.routes.at(use.part).setups[j]);
-      const SetupSketch current = best.routes.at(use.part).setups[i];
-      for (const SetupSketch& variant : AllowedVariants(current, piece)) {
-        if (SameHolding(variant, best.routes.at(use.part).setups[i])) continue;
-        Strategy candidate = best;
-        CopyHolding(variant, candidate.routes.at(use.part).setups[i]);
-        improved |= TryBetter(best, cost, candidate);
-      }
-      improved |= TryBetter(best, cost, WithBoresApart(best, use.part, i));
-      if (i == 0 || machine_.FindPart(use.part)->envelope != EnvelopeKind::kBlock) continue;
-      std::vector<SetupSketch> swapped = best.routes.at(use.part).setups;
-      std::swap(swapped[i - 1], swapped[i]);
-      if (const auto route = Follow(use.part, deferred, swapped)) {
-        Strategy candidate = best;
-        candidate.routes[use.part] = *route;
-        improved |= TryBetter(best, cost, candidate);
-      }
+      improved |= Decide(best, cost, SetupOptions(best, use.part, i));
     }
   }
   return improved;

@@ -1,6 +1,7 @@
 // The search itself: strategies judged, remembered, improved. Used by planner.cc and advice.cc.
 #pragma once
 
+#include <deque>
 #include <map>
 #include <optional>
 #include <string>
@@ -23,6 +24,8 @@ class Search {
   Strategy Improve(Strategy strategy);
   // Nothing when the strategy makes no plan; remembered.
   std::optional<Judged> Look(const Strategy& strategy);
+  // The same for each, side by side on several threads.
+  std::vector<std::optional<Judged>> LookAtAll(const std::vector<Strategy>& strategies);
   // The same decisions with one changed, routes made over; nothing when impossible or pinned otherwise.
   std::optional<Strategy> WithPattern(const Strategy& strategy, const JointId& joint, PatternChoice choice);
   std::optional<Strategy> WithFlush(const Strategy& strategy, const RequirementId& requirement, Technique technique);
@@ -38,9 +41,13 @@ class Search {
 
  private:
   bool Reroute(Strategy& strategy, const PartId& part);
-  bool TryBetter(Strategy& best, double& cost, const std::optional<Strategy>& candidate);
+  // One decision: its options are judged side by side, the best of them is taken if it betters the cost.
+  bool Decide(Strategy& best, double& cost, const std::vector<std::optional<Strategy>>& options);
+  const std::vector<Route>& RoutesOf(const PartId& part, const Deferred& deferred);
   bool ImproveTechniques(Strategy& best, double& cost);
   bool ImproveRoutes(Strategy& best, double& cost);
+  // Other holdings of setup i, its bores apart, and it before the one before.
+  std::vector<std::optional<Strategy>> SetupOptions(const Strategy& best, const PartId& part, std::size_t i);
   bool ImproveSetups(Strategy& best, double& cost);
   bool SpentOrStopped() const;
   std::vector<SetupSketch> AllowedVariants(const SetupSketch& sketch, const PieceState& piece) const;
@@ -58,6 +65,12 @@ class Search {
   std::vector<std::pair<Strategy, Judged>> seen_;
   std::string last_reason_;
   CutMemo memo_;
+  struct FoundRoutes {
+    Deferred deferred;
+    std::vector<Route> routes;
+    std::string why;  // there are none
+  };
+  std::map<PartId, std::deque<FoundRoutes>> routes_;
 };
 
 std::string KeyOf(const Strategy& strategy);

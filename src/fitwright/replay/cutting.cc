@@ -162,7 +162,7 @@ Status CutPiece(const CutJob& job, Standing& s, double& removed, Findings& findi
 
 bool MayRemoveNothing(const CutJob& job) {
   if (job.tool.kind == ToolKind::kTransferPunch || job.tool.kind == ToolKind::kTap) return true;
-  return job.step.operation == Operation::kTap || job.step.operation == Operation::kHone;
+  return job.step.operation == Operation::kTap;
 }
 
 Status CutAll(const CutJob& job, Floor& floor, Findings& findings) {

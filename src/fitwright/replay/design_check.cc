@@ -25,26 +25,50 @@ double AcrossAxis(const Vec3& p, const Vec3& on_axis, const Vec3& direction) {
   return (off - off.dot(direction) * direction).norm();
 }
 
-Result<double> CalcDifference(const solid::Solid& made, const solid::Solid& design,
-                              const Key& made_key, const Memo* memo) {
-  if (made.empty()) return solid::CalcVolume_mm3(design);
-  if (memo == nullptr) return solid::CalcSymmetricDifference_mm3(made, design);
-  const auto bytes = solid::ToBytes(design);
-  if (!bytes) return Unexpected(bytes.error());
-  const Key key = KeyMaker().Add("difference").Add(made_key).Add(std::string_view(*bytes)).Get();
-  if (const auto known = memo->LoadNumber(key)) return *known;
-  auto difference = solid::CalcSymmetricDifference_mm3(made, design);
-  if (difference) memo->SaveNumber(key, *difference);
-  return difference;
+Result<Volumes> Measure(const solid::Solid& made, const solid::Solid& design) {
+  Volumes volumes;
+  volumes.design_mm3 = solid::CalcVolume_mm3(design);
+  volumes.difference_mm3 = volumes.design_mm3;
+  if (made.empty()) return volumes;
+  volumes.made_mm3 = solid::CalcVolume_mm3(made);
+  const auto difference = solid::CalcSymmetricDifference_mm3(made, design);
+  if (!difference) return Unexpected(difference.error());
+  volumes.difference_mm3 = *difference;
+  return volumes;
 }
 
-Result<solid::Solid> DesignOf(const Part& part, const Memo* memo) {
-  if (memo != nullptr) {
-    if (const auto known = memo->FindDesign(part.name)) return *known;
+Result<Key> KeyOf(const solid::DesignCut& cut, const Key& made) {
+  KeyMaker key;
+  key.Add("volumes").Add(made);
+  std::vector<solid::Solid> solids = cut.removed;
+  solids.push_back(cut.envelope);
+  for (const solid::Solid& solid : solids) {
+    const auto bytes = solid::ToBytes(solid);
+    if (!bytes) return Unexpected(bytes.error());
+    key.Add(std::string_view(*bytes));
   }
-  auto design = solid::MakeDesign(part);
-  if (design && memo != nullptr) memo->KeepDesign(part.name, *design);
-  return design;
+  return key.Get();
+}
+
+Result<Volumes> MeasureAgainstDesign(const Part& part, const Piece& piece, const Memo* memo) {
+  if (memo != nullptr) {
+    if (const auto design = memo->FindDesign(part.name)) return Measure(piece.solid_P, *design);
+  }
+  const auto cut = solid::MakeDesignCut(part);
+  if (!cut) return Unexpected(cut.error());
+  const auto key = KeyOf(*cut, piece.key);
+  if (!key) return Unexpected(key.error());
+  if (memo != nullptr) {
+    if (const auto known = memo->LoadVolumes(*key)) return *known;
+  }
+  const auto design = solid::MakeDesign(part, *cut);
+  if (!design) return Unexpected(design.error());
+  const auto volumes = Measure(piece.solid_P, *design);
+  if (volumes && memo != nullptr) {
+    memo->KeepDesign(part.name, *design);
+    memo->SaveVolumes(*key, *volumes);
+  }
+  return volumes;
 }
 
 bool IsTapped(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
@@ -65,7 +89,8 @@ bool IsHoned(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
   });
 }
 
-// Threads and honing remove nothing that solids could show: they are compared by place and size.
+// Threads leave no trace in the solids, and a honed bore is the same solid as a bored one: they are
+// compared by place and size.
 void CheckHandWork(const Part& part, const Piece& piece, const PartId& name, ReplayPart& report) {
   for (const Feature& f : part.features) {
     const auto* hole = std::get_if<Hole>(&f.shape);
@@ -94,20 +119,17 @@ Result<ReplayPart> JudgePart(const Part& part, const PartId& name, const Piece& 
   ReplayPart report;
   report.name = name;
   report.steps = piece.steps;
-  const auto design = DesignOf(part, memo);
-  if (!design) return Unexpected(design.error());
-  const double volume = solid::CalcVolume_mm3(*design);
-  const auto difference = CalcDifference(piece.solid_P, *design, piece.key, memo);
-  if (!difference) return Unexpected(difference.error());
-  report.design_volume_mm3 = Rounded(volume);
-  report.made_volume_mm3 = Rounded(solid::CalcVolume_mm3(piece.solid_P));
-  report.difference_mm3 = Rounded(*difference);
-  if (*difference >= std::min(kMade_mm3, kMadeRelative * volume)) {
+  const auto volumes = MeasureAgainstDesign(part, piece, memo);
+  if (!volumes) return Unexpected(volumes.error());
+  report.design_volume_mm3 = Rounded(volumes->design_mm3);
+  report.made_volume_mm3 = Rounded(volumes->made_mm3);
+  report.difference_mm3 = Rounded(volumes->difference_mm3);
+  if (volumes->difference_mm3 >= std::min(kMade_mm3, kMadeRelative * volumes->design_mm3)) {
     report.violations.push_back(
         {StepId(), std::string(WordOf(Rule::kNotMade)),
          fmt::format("what was made of {} differs from the design by {:.4f} mm3 (made {:.3f}, "
                      "design {:.3f})",
-                     name.text(), *difference, report.made_volume_mm3, report.design_volume_mm3)});
+                     name.text(), volumes->difference_mm3, report.made_volume_mm3, report.design_volume_mm3)});
   }
   CheckHandWork(part, piece, name, report);
   return report;

@@ -291,17 +291,22 @@ void Memo::SaveSetup(const Key& key, const StepResult& result) const {
   WritePayload(key, out.Take());
 }
 
-std::optional<double> Memo::LoadNumber(const Key& key) const {
+std::optional<Volumes> Memo::LoadVolumes(const Key& key) const {
   const auto payload = ReadPayload(key);
   if (!payload) return std::nullopt;
   Reader in(*payload);
-  const double number = in.Real();
-  return in.ok() ? std::optional<double>(number) : std::nullopt;
+  Volumes volumes;
+  volumes.design_mm3 = in.Real();
+  volumes.made_mm3 = in.Real();
+  volumes.difference_mm3 = in.Real();
+  return in.ok() ? std::optional<Volumes>(volumes) : std::nullopt;
 }
 
-void Memo::SaveNumber(const Key& key, double number) const {
+void Memo::SaveVolumes(const Key& key, const Volumes& volumes) const {
   Writer out;
-  out.Put(number);
+  out.Put(volumes.design_mm3);
+  out.Put(volumes.made_mm3);
+  out.Put(volumes.difference_mm3);
   WritePayload(key, out.Take());
 }
 

@@ -23,6 +23,12 @@ struct StepResult {
   bool near_jaws = false;  // something was cut where a jaw holds
 };
 
+struct Volumes {
+  double design_mm3 = 0;
+  double made_mm3 = 0;
+  double difference_mm3 = 0;  // of what only one of the two fills
+};
+
 // Safe from several threads. In memory for the object's life; with a folder also on disk, where
 // only what whole setups leave is kept.
 class Memo {
@@ -48,9 +54,8 @@ class Memo {
   std::optional<StepResult> LoadSetup(const Key& key, const Floor& entering) const;
   // Failing to write is no error: the next run computes again.
   void SaveSetup(const Key& key, const StepResult& result) const;
-  // A single number, by its own key.
-  std::optional<double> LoadNumber(const Key& key) const;
-  void SaveNumber(const Key& key, double number) const;
+  std::optional<Volumes> LoadVolumes(const Key& key) const;
+  void SaveVolumes(const Key& key, const Volumes& volumes) const;
   // Oldest files go until the folder holds bytes_most at most.
   void Trim() const;
 

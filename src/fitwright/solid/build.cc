@@ -357,17 +357,27 @@ Error Untrusted(const Part& part) {
 
 }  // namespace
 
-Result<Solid> MakeDesign(const Part& part) {
+Result<DesignCut> MakeDesignCut(const Part& part) {
   const Result<Solid> envelope = MakeEnvelope(part);
-  if (!envelope) return envelope;
-  std::vector<Solid> tools;
+  if (!envelope) return Unexpected(envelope.error());
+  DesignCut cut{*envelope, {}};
   for (const Feature& feature : part.features) {
     Result<std::vector<Solid>> removed = MakeRemoved(part, feature);
     if (!removed) return Unexpected(InPart(removed.error(), part, feature));
-    tools.insert(tools.end(), removed->begin(), removed->end());
+    cut.removed.insert(cut.removed.end(), removed->begin(), removed->end());
   }
-  Result<Solid> design = Cut(*envelope, tools);
-  if (!design || (!design->empty() && !IsValid(*design))) design = CutOneByOne(*envelope, tools);
+  return cut;
+}
+
+Result<Solid> MakeDesign(const Part& part) {
+  const Result<DesignCut> cut = MakeDesignCut(part);
+  if (!cut) return Unexpected(cut.error());
+  return MakeDesign(part, *cut);
+}
+
+Result<Solid> MakeDesign(const Part& part, const DesignCut& cut) {
+  Result<Solid> design = Cut(cut.envelope, cut.removed);
+  if (!design || (!design->empty() && !IsValid(*design))) design = CutOneByOne(cut.envelope, cut.removed);
   if (!design) return Unexpected(Untrusted(part));
   if (design->empty()) {
     return Unexpected(

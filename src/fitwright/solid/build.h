@@ -2,6 +2,8 @@
 // modelled: a tapped hole is a hole of its drill's diameter.
 #pragma once
 
+#include <vector>
+
 #include "fitwright/base/result.h"
 #include "fitwright/model/part.h"
 #include "fitwright/solid/solid.h"
@@ -15,6 +17,15 @@ Result<Solid> MakeEnvelope(const Part& part);
 // cut. Errors: kOutOfRange for sizes that leave nothing, kUnknownFeature and kWrongFeatureKind for
 // a chamfer on something that cannot bear one (message names part and feature), kKernel.
 Result<Solid> MakeDesign(const Part& part);
+
+// The same in two steps. What the design is cut from, and all that its features take away; cheap
+// beside the cut, and telling: equal, equal designs.
+struct DesignCut {
+  Solid envelope;
+  std::vector<Solid> removed;
+};
+Result<DesignCut> MakeDesignCut(const Part& part);
+Result<Solid> MakeDesign(const Part& part, const DesignCut& cut);
 
 // The bar as the sheet says it lies around the part.
 Result<Solid> MakeStock(const Part& part);

@@ -136,6 +136,11 @@ bool SameVolume(double a_mm3, double b_mm3) {
          kVolumeCheck_mm3 + kVolumeCheck * std::max(std::abs(a_mm3), std::abs(b_mm3));
 }
 
+bool AddUp(const Solid& a, const Solid& b, const Solid& whole) {
+  return SameVolume(CalcQuickVolume_mm3(a) + CalcQuickVolume_mm3(b), CalcQuickVolume_mm3(whole)) ||
+         SameVolume(CalcVolume_mm3(a) + CalcVolume_mm3(b), CalcVolume_mm3(whole));
+}
+
 Solid Unified(const Solid& solid, double volume_mm3) {
   if (solid.empty()) return solid;
   try {
@@ -162,11 +167,8 @@ std::optional<Solid> TryCut(const Solid& body, const std::vector<Solid>& tools, 
     const std::optional<Solid> left = crossing.Get(SetOperation::kBodyWithoutTools);
     const std::optional<Solid> taken = crossing.Get(SetOperation::kShared);
     if (!left || !taken) return std::nullopt;
-    // What is left must be what was there less what was shared.
-    const double left_mm3 = CalcQuickVolume_mm3(*left);
-    const double sum_mm3 = left_mm3 + CalcQuickVolume_mm3(*taken);
-    if (!SameVolume(CalcQuickVolume_mm3(body), sum_mm3)) return std::nullopt;
-    const Solid unified = Unified(*left, left_mm3);
+    if (!AddUp(*left, *taken, body)) return std::nullopt;
+    const Solid unified = Unified(*left, CalcQuickVolume_mm3(*left));
     if (!NewFacesSound(body, unified) || !IsCutSound(body, tools, unified)) return std::nullopt;
     return unified;
   } catch (const Standard_Failure&) {

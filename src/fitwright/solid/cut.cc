@@ -24,11 +24,11 @@ std::optional<Solid> TryFusePair(const Solid& a, const Solid& b, double fuzzy_mm
     const std::optional<Solid> both = crossing.Get(SetOperation::kAll);
     const std::optional<Solid> shared = crossing.Get(SetOperation::kShared);
     if (!both || !shared) return std::nullopt;
-    const double both_mm3 = CalcQuickVolume_mm3(*both);
-    const double sum_mm3 =
-        CalcQuickVolume_mm3(a) + CalcQuickVolume_mm3(b) - CalcQuickVolume_mm3(*shared);
-    if (!SameVolume(both_mm3, sum_mm3)) return std::nullopt;
-    return Unified(*both, both_mm3);
+    const auto sound = [&](auto volume_mm3) {
+      return SameVolume(volume_mm3(*both) + volume_mm3(*shared), volume_mm3(a) + volume_mm3(b));
+    };
+    if (!sound(CalcQuickVolume_mm3) && !sound(CalcVolume_mm3)) return std::nullopt;
+    return Unified(*both, CalcQuickVolume_mm3(*both));
   } catch (const Standard_Failure&) {
     return std::nullopt;
   }
@@ -41,10 +41,8 @@ std::optional<Solid> TryCommon(const Solid& a, const Solid& b, double fuzzy_mm) 
     const std::optional<Solid> shared = crossing.Get(SetOperation::kShared);
     const std::optional<Solid> left = crossing.Get(SetOperation::kBodyWithoutTools);
     if (!shared || !left) return std::nullopt;
-    const double shared_mm3 = CalcQuickVolume_mm3(*shared);
-    if (!SameVolume(CalcQuickVolume_mm3(a), shared_mm3 + CalcQuickVolume_mm3(*left)))
-      return std::nullopt;
-    return Unified(*shared, shared_mm3);
+    if (!AddUp(*shared, *left, a)) return std::nullopt;
+    return Unified(*shared, CalcQuickVolume_mm3(*shared));
   } catch (const Standard_Failure&) {
     return std::nullopt;
   }

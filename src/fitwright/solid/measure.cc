@@ -66,10 +66,6 @@ double CalcVolume_mm3(const Solid& solid) {
   return volume_mm3;
 }
 
-double CalcMass_g(const Solid& solid, double density_g_cm3) {
-  return CalcVolume_mm3(solid) * 1e-3 * density_g_cm3;
-}
-
 Vec3 CalcCentroid_mm(const Solid& solid) { return ToVec(VolumeOf(solid).CentreOfMass()); }
 
 double CalcArea_mm2(const Solid& solid) {

@@ -12,8 +12,6 @@ namespace fitwright::solid {
 
 // 0 for the empty solid. Relative accuracy 1e-9, also where bores cross each other.
 double CalcVolume_mm3(const Solid& solid);
-// grams, with density in g/cm3.
-double CalcMass_g(const Solid& solid, double density_g_cm3);
 Vec3 CalcCentroid_mm(const Solid& solid);
 double CalcArea_mm2(const Solid& solid);
 

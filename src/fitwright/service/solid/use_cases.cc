@@ -38,17 +38,15 @@ std::string ReplayWarning(const ReplayReport& replay) {
 }
 
 // Fills the masses of the finished parts, g, where the material's density is known.
-Status WeighParts(const Machine& machine, Plan& plan) {
+void WeighParts(const Machine& machine, const ReplayReport& replay, Plan& plan) {
   for (PlannedPart& planned : plan.parts) {
     const Part* part = machine.FindPart(planned.name);
-    if (part == nullptr) continue;
-    const trade::Material* material = trade::FindMaterial(part->material);
+    const trade::Material* material = part == nullptr ? nullptr : trade::FindMaterial(part->material);
     if (material == nullptr) continue;
-    auto design = solid::MakeDesign(*part);
-    if (!design) return Unexpected(design.error());
-    planned.mass_g = solid::CalcMass_g(*design, material->density_g_cm3);
+    for (const ReplayPart& proved : replay.parts) {
+      if (proved.name == planned.name) planned.mass_g = proved.design_volume_mm3 * material->density_g_cm3 / 1000;
+    }
   }
-  return Ok{};
 }
 
 Result<StepId> FindStep(const Plan& plan, const std::string& text) {
@@ -132,10 +130,10 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
   plan->inputs_hash = project.inputs_hash;
   plan->seed = use.seed;
   plan->assumed.insert(plan->assumed.begin(), project.assumed.begin(), project.assumed.end());
-  if (auto status = WeighParts(project.machine, *plan); !status) return Unexpected(status.error());
   auto replayed = replay::Replay(project.machine, project.shop, *plan,
                                  ReplayOptionsOf(use.threads, use.work));
   if (!replayed) return Unexpected(replayed.error());
+  WeighParts(project.machine, *replayed, *plan);
   if (!replayed->ok) plan->warnings.insert(plan->warnings.begin(), ReplayWarning(*replayed));
   if (auto saved = files::SavePlan(project.dir, *plan); !saved) return Unexpected(saved.error());
   return ProvedPlan{*std::move(plan), *std::move(replayed)};
