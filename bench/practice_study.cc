@@ -3,6 +3,7 @@
 // Usage: practice_study EXAMPLES_FOLDER
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <filesystem>
 
@@ -41,6 +42,23 @@ void Study(const std::string& title, const Machine& machine, const Shop& shop, W
   if (without.Plan()) Row(cure, weigh(without));
 }
 
+void Sweep(const std::string& title, const Machine& machine, const Shop& shop) {
+  const auto named = [](const Requirement& r) { return r.name == RequirementId("R12_front"); };
+  const auto r12 = static_cast<std::size_t>(std::find_if(machine.requirements.begin(), machine.requirements.end(), named) - machine.requirements.begin());
+  Head(title + "; R12_front: odds that these screws enter");
+  for (int tenths = 31; tenths <= 40; ++tenths) {
+    Machine swept = machine;
+    const double d = tenths / 10.0;
+    HoleOf(swept, {PartId("front_housing"), FeatureId("screw_holes")}).diameter = {d, d - 0.1, d + 0.1, LimitsOrigin::kGeneralTolerance, {}};
+    Weigher weigher(swept, shop);
+    if (!weigher.Plan()) continue;
+    const auto choice = weigher.chosen().patterns.at(JointId("front_screws"));
+    const auto weighed = weigher.Pattern(JointId("front_screws"));
+    Row(fmt::format("{:.1f}: chosen {}", d, WordOf(choice.technique)), weighed);
+    if (weighed) fmt::print("      {:<30} {:6.1f} {:6.1f}\n", "R12_front", 100 * weighed->good.per_requirement[r12], 100 * weighed->other.per_requirement[r12]);
+  }
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -73,21 +91,24 @@ int main(int argc, char** argv) {
   RequirementOf(loose, RequirementId("R8_right")).upper = 1.0;
   Study("Feet screwed on and cut with the body", machine, shop,
         [](Weigher& w) { return w.Flush({RequirementId("R8_left"), RequirementId("R8_right")}); }, "flush within 1.0 is enough", loose, shop);
+  Machine easy = machine;
+  RequirementOf(easy, RequirementId("liner_fit_clearance")).lower = -0.05;
+  RequirementOf(easy, RequirementId("liner_fit_clearance")).upper = 0.3;
+  Study("Liner turned to the measured bore", machine, shop,
+        [](Weigher& w) { return w.Suit(RequirementId("liner_fit_clearance"), Technique::kBringToSize); }, "clearance -0.05-0.3 is enough", easy, shop);
   Machine slack = machine;
   RequirementOf(slack, RequirementId("piston_clearance")).lower = 0.0;
   RequirementOf(slack, RequirementId("piston_clearance")).upper = 0.3;
   Study("Piston turned to the measured bore", machine, shop,
         [](Weigher& w) { return w.Suit(RequirementId("piston_clearance"), Technique::kBringToSize); }, "clearance 0-0.3 is enough", slack, shop);
 
-  Head("Front clearance holes: spotted through (with) or by coordinates (without)");
-  for (int tenths = 31; tenths <= 40; ++tenths) {
-    Machine swept = machine;
-    const double d = tenths / 10.0;
-    HoleOf(swept, {PartId("front_housing"), FeatureId("screw_holes")}).diameter = {d, d - 0.1, d + 0.1, LimitsOrigin::kGeneralTolerance, {}};
-    Weigher weigher(swept, shop);
-    if (!weigher.Plan()) continue;
-    const auto choice = weigher.chosen().patterns.at(JointId("front_screws"));
-    Row(fmt::format("{:.1f}: chosen {}", d, WordOf(choice.technique)), weigher.Pattern(JointId("front_screws")));
+  const std::string sweep = "Front clearance holes: spotted through (with) or by coordinates (without)";
+  Sweep(sweep + ", default shop", machine, shop);
+  Sweep(sweep + ", spreads x 2", machine, Scaled(shop, 2));
+  Shop dear = shop;
+  for (Remedy& remedy : dear.remedies) {
+    if (remedy.for_what == WordOf(RequirementKind::kScrewsEnter)) remedy.mends = 0;
   }
+  Sweep(sweep + ", opened holes not allowed: the housing is made again", machine, dear);
   return 0;
 }

@@ -99,9 +99,10 @@ class Builder {
     request.features = {ref};
     const Feature& feature = *machine_.Find(ref);
     for (const SuitPair& pair : subjects_.suits) {
-      if (pair.shaft != ref) continue;
       const auto choice = strategy_.suits.find(pair.requirement);
       if (choice == strategy_.suits.end() || choice->second != Technique::kFitToMeasured) continue;
+      if (pair.shaft == ref || pair.bore == ref) request.measure_finely = true;
+      if (pair.shaft != ref) continue;
       request.aim = AimKind::kFitToMeasured;
       Aim aim;
       aim.kind = AimKind::kFitToMeasured;

@@ -61,6 +61,7 @@ struct CutRequest {
   std::optional<Aim> given_aim;  // a target set by the planner (a measured mate, a pin)
   Technique technique = Technique::kByCoordinates;
   std::optional<FeatureRef> through;  // kSpotThrough: the mate's holes
+  bool measure_finely = false;        // a mate is made to what is read, or this to a mate: the finest instrument
   double leave_mm = 0;                // on the surface, to be brought to size in a later setup
 };
 

@@ -168,8 +168,8 @@ void SetMeasure(Job& job, Step& step, const MeasureWish& wish) {
           wish.size_mm > instrument.to_mm)
         continue;
       const double spread = InstrumentSpread_mm(job.shop(), kind);
-      if (best != nullptr && best_spread <= kInstrumentShare * width)
-        continue;  // the first good one stays
+      const bool good = best != nullptr && best_spread <= kInstrumentShare * width;
+      if (good && !job.request.measure_finely) continue;  // the first good one stays
       if (best != nullptr && spread >= best_spread) continue;
       best = &instrument;
       best_spread = spread;

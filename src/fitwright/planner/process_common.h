@@ -72,8 +72,8 @@ std::optional<Aim> MakeAim(const Job& job, const Size& size, SafeSide side,
                            const std::string& spread_id);
 // Spread of one shot at a size, mm; the fallback is the default shop's figure.
 double SpreadOf(const Shop& shop, const std::string& id, double fallback_mm);
-// The first of these instruments that is good to a quarter of the limits, else the best, with a
-// warning.
+// The first of these instruments that is good to a quarter of the limits (where the cut is to be
+// measured finely: the best of all), else the best, with a warning.
 struct MeasureWish {
   std::vector<InstrumentKind> kinds;
   double size_mm = 0;

@@ -89,12 +89,15 @@ double OutsideAt(const Job& job, double z_S) {
   return d;
 }
 
+// The limits of the cut's own aim where it has one: a size made to suit is measured more finely than
+// the drawing alone would ask.
 void SetOutsideMeasure(Job& job, Step& step, const Size& size, const std::string& where) {
+  const auto& given = job.request.given_aim;
   SetMeasure(job, step,
              {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer},
               size.middle_mm(),
-              size.lower_mm,
-              size.upper_mm,
+              given ? given->lower_mm : size.lower_mm,
+              given ? given->upper_mm : size.upper_mm,
               where});
 }
 
@@ -175,7 +178,8 @@ std::string TurnWords(const Job& job, const OuterDiameter& outer, const TurnedLa
   }
   const auto& given = job.request.given_aim;
   if (job.request.aim == AimKind::kFitToMeasured && given && given->mate) {
-    words += fmt::format(" Measure {} first and turn to suit it.", given->mate->text());
+    words += fmt::format(" Measure {} first. Leave 0.3, let it cool, measure, then turn it to suit.",
+                         given->mate->text());
   }
   return words;
 }

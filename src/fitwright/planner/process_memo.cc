@@ -97,6 +97,7 @@ std::string CutKey(const CutContext& context, const CutRequest& request) {
   key.Count(static_cast<std::size_t>(request.aim));
   key.Count(static_cast<std::size_t>(request.technique));
   key.Number(request.leave_mm);
+  key.Count(request.measure_finely ? 1 : 0);
   key.Count(request.given_aim ? 1 : 0);
   if (request.given_aim) WriteAim(key, *request.given_aim);
   key.Count(request.through ? 1 : 0);

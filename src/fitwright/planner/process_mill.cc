@@ -104,7 +104,8 @@ void MeasureThickness(Job& job, Step& step, const PlanarFace& face) {
       continue;
     const double thickness = face.at.middle_mm() + other->at.middle_mm();
     if (thickness <= 0) continue;
-    const double half = 0.5 * face.at.width_mm();
+    const auto& given = job.request.given_aim;
+    const double half = 0.5 * (given ? given->upper_mm - given->lower_mm : face.at.width_mm());
     SetMeasure(job, step,
                {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer},
                 thickness,
