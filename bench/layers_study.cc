@@ -72,7 +72,7 @@ int main(int argc, char** argv) {
     planner::PlannerOptions finer = options;
     finer.search_builds = options.advice_builds;
     planner::Search neighbours(machine, shop, choices, finer);
-    planner::AddAdvice(machine, shop, neighbours, *plain, *chosen, plan);
+    planner::AddAdvice(machine, neighbours, *plain, *chosen, plan);
   });
   timed("variation: odds of the plan", [&] {
     variation::OddsOptions odds;

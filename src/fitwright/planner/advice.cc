@@ -206,7 +206,7 @@ std::vector<Pin> PinsOf(const Strategy& strategy, const Strategy& from) {
   return pins;
 }
 
-void AddAdvice(const Machine& machine, const Shop&, Search& search, const Strategy& plain, const Strategy& chosen, Plan& plan) {
+void AddAdvice(const Machine& machine, Search& search, const Strategy& plain, const Strategy& chosen, Plan& plan) {
   const auto judged = search.Look(chosen);
   if (!judged) return;
   WeighPatterns(search, plain, chosen, *judged, plan);

@@ -8,7 +8,7 @@ namespace fitwright::planner {
 
 // Fills plan.joints' alternatives and reasons, and plan.advice (largest gain first). Looks at one
 // strategy for each alternative of each decision.
-void AddAdvice(const Machine& machine, const Shop& shop, Search& search, const Strategy& plain,
+void AddAdvice(const Machine& machine, Search& search, const Strategy& plain,
                const Strategy& chosen, Plan& plan);
 
 // Pins that make the planner take the techniques of `strategy` where they differ from `from`.

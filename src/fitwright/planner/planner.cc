@@ -13,7 +13,6 @@ Status FillOdds(const Machine& machine, const Shop& shop, const PlannerOptions& 
   wanted.seed = options.seed;
   wanted.threads = options.threads;
   wanted.cancel = options.work.cancel;
-  options.work.Report("building it virtually", 0);
   Result<Odds> odds = variation::CalcOdds(machine, shop, plan, wanted);
   if (!odds) return Unexpected(odds.error());
   plan.odds = std::move(*odds);
@@ -35,23 +34,51 @@ void AddAssumed(const Machine& machine, Plan& plan) {
 
 }  // namespace
 
-Result<Plan> MakePlan(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options) {
-  Search search(machine, shop, choices, options);
-  const Result<Strategy> plain = search.Plain();
+struct Planner::State {
+  const Machine& machine;
+  const Shop& shop;
+  const Choices& choices;
+  PlannerOptions options;
+  Search search;
+  Strategy plain;
+  Strategy chosen;
+};
+
+Planner::Planner(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options)
+    : state_(new State{machine, shop, choices, options, Search(machine, shop, choices, options), {}, {}}) {}
+
+Planner::~Planner() = default;
+
+Result<Plan> Planner::Choose() {
+  State& s = *state_;
+  const Result<Strategy> plain = s.search.Plain();
   if (!plain) return Unexpected(plain.error());
-  const Strategy chosen = search.Improve(*plain);
-  if (search.stopped()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the plan was made", {}, {}, {}});
-  Result<Plan> plan = BuildPlan(machine, shop, search.subjects(), chosen, choices);
+  s.plain = *plain;
+  s.chosen = s.search.Improve(*plain);
+  if (s.search.stopped()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the plan was made", {}, {}, {}});
+  Result<Plan> plan = BuildPlan(s.machine, s.shop, s.search.subjects(), s.chosen, s.choices);
+  if (plan) plan->project = s.machine.name;
+  return plan;
+}
+
+Status Planner::Tell(Plan& plan) {
+  const State& s = *state_;
+  PlannerOptions finer = s.options;
+  finer.search_builds = s.options.advice_builds;
+  finer.work.progress = {};
+  Search neighbours(s.machine, s.shop, s.choices, finer);
+  AddAdvice(s.machine, neighbours, s.plain, s.chosen, plan);
+  AddChoices(s.search, s.plain, s.chosen, plan);
+  AddAssumed(s.machine, plan);
+  return FillOdds(s.machine, s.shop, s.options, plan);
+}
+
+Result<Plan> MakePlan(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options) {
+  Planner planner(machine, shop, choices, options);
+  Result<Plan> plan = planner.Choose();
   if (!plan) return plan;
-  plan->project = machine.name;
-  PlannerOptions finer = options;
-  finer.search_builds = options.advice_builds;
-  Search neighbours(machine, shop, choices, finer);
-  AddAdvice(machine, shop, neighbours, *plain, chosen, *plan);
-  AddChoices(search, *plain, chosen, *plan);
-  AddAssumed(machine, *plan);
-  const Status odds = FillOdds(machine, shop, options, *plan);
-  if (!odds) return Unexpected(odds.error());
+  const Status told = planner.Tell(*plan);
+  if (!told) return Unexpected(told.error());
   return plan;
 }
 

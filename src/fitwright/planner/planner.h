@@ -38,6 +38,23 @@ struct Judged {
   std::vector<double> per_requirement;
 };
 
+// The two halves of MakePlan, for who has use for the setups while the odds are still being worked out.
+// Machine, shop and choices must outlive it.
+class Planner {
+ public:
+  Planner(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options);
+  ~Planner();
+  // Setups, joints' techniques, parts, what to buy. Errors as MakePlan.
+  Result<Plan> Choose();
+  // The rest for the plan that Choose gave: joints' alternatives, odds, advice, choices, what was assumed.
+  // Reports no progress, so that it may run beside other work.
+  Status Tell(Plan& plan);
+
+ private:
+  struct State;
+  std::unique_ptr<State> state_;
+};
+
 // Makes the plan: setups, joints with alternatives, odds with causes, advice, choices, what to buy, what
 // was assumed. Pins of `choices` are honoured. Errors: kNoPlan with the reason (nothing holds a part, a
 // tool is missing, pins cannot all hold), kStopped.

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <future>
 
 #include "fitwright/base/system.h"
 #include "fitwright/files/plan_json.h"
@@ -124,15 +125,21 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
   options.final_builds = use.builds;
   options.threads = use.threads;
   options.work = use.work;
-  auto plan = planner::MakePlan(project.machine, project.shop, project.choices, options);
+  planner::Planner planner(project.machine, project.shop, project.choices, options);
+  auto plan = planner.Choose();
   if (!plan) return Unexpected(plan.error());
+  const Plan cut = *plan;
+  auto telling = std::async(use.threads == 1 ? std::launch::deferred : std::launch::async,
+                            [&] { return planner.Tell(*plan); });
+  auto replayed =
+      replay::Replay(project.machine, project.shop, cut, ReplayOptionsOf(use.threads, use.work));
+  const Status told = telling.get();
+  if (!told) return Unexpected(told.error());
+  if (!replayed) return Unexpected(replayed.error());
   plan->version = use.version;
   plan->inputs_hash = project.inputs_hash;
   plan->seed = use.seed;
   plan->assumed.insert(plan->assumed.begin(), project.assumed.begin(), project.assumed.end());
-  auto replayed = replay::Replay(project.machine, project.shop, *plan,
-                                 ReplayOptionsOf(use.threads, use.work));
-  if (!replayed) return Unexpected(replayed.error());
   WeighParts(project.machine, *replayed, *plan);
   if (!replayed->ok) plan->warnings.insert(plan->warnings.begin(), ReplayWarning(*replayed));
   if (auto saved = files::SavePlan(project.dir, *plan); !saved) return Unexpected(saved.error());
