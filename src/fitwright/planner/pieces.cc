@@ -407,7 +407,7 @@ std::pair<double, double> ExtentOf(const PieceState& piece, const Vec3& directio
 std::pair<double, double> SideSpan(const PieceState& piece, const Vec3& normal_P, const Vec3& along_P) {
   auto [lo, hi] = ExtentOf(piece, along_P);
   const Vec3 third = normal_P.cross(along_P);
-  const auto reach = [](const Box3& box, const Vec3& d) {
+  const auto reach = [](const Box3& box, const Vec3& d) -> std::pair<double, double> {
     const double p = d.dot(box.min_mm);
     const double q = d.dot(box.max_mm);
     return std::minmax(p, q);
