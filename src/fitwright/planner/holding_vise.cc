@@ -103,16 +103,19 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
     if (pack + height < vise.jaw_height_mm + need_above) continue;
     layout.parallels_mm = pack;
     layout.jaw_top_S = layout.box_S.min_mm.z() + vise.jaw_height_mm - pack;
-    double low = layout.box_S.min_mm.z();
-    double high = std::min(top, layout.jaw_top_S);
+    const double bottom = layout.box_S.min_mm.z();
+    const double high = std::min(top, layout.jaw_top_S);
+    double shared_low = bottom;
+    double shared_high = high;
+    layout.grip_mm = piece.bands.empty() ? 0 : high - bottom;
     for (const Vec3& side : {sketch.jaw_P, Vec3(-sketch.jaw_P)}) {
       if (!piece.bands.empty()) break;
       const auto [a, b] = SideSpan(piece, side, sketch.up_P);
-      low = std::max(low, a);
-      high = std::min(high, b);
+      shared_low = std::max(shared_low, a);
+      shared_high = std::min(shared_high, b);
+      layout.grip_mm = std::max(layout.grip_mm, std::min(high, b) - std::max(bottom, a));
     }
-    layout.grip_mm = high - low;
-    if (layout.grip_mm >= kLeastGrip_mm) return layout;
+    if (shared_high - shared_low >= kLeastGrip_mm) return layout;
     break;
   }
   return NoHold(fmt::format("{} with {} up stands {:.1f} mm high and would be gripped by less than {:.0f} mm "
