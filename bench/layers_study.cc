@@ -1,5 +1,6 @@
-// Prints what one `plan` and one `draw` of a project cost on one thread, nothing remembered, and the share of
-// each layer. Usage: layers_study PROJECT_FOLDER
+// Prints what one `plan` of a project costs on one thread, nothing remembered, and the share of each layer.
+// Judging is one plan's time, many times over, by the number of plans judged.
+// Usage: layers_study PROJECT_FOLDER
 #include <fmt/format.h>
 
 #include <chrono>

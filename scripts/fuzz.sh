@@ -5,7 +5,7 @@ cd "$(dirname "$0")/.."
 seconds="${1:-60}"
 cmake --preset fuzz >/dev/null
 ninja -C build/fuzz fuzzers >/dev/null
-for fuzzer in build/fuzz/fuzz/*_fuzz; do
+for fuzzer in build/fuzz/*_fuzz; do
   name=$(basename "$fuzzer")
   mkdir -p "build/fuzz/corpus/$name"
   "$fuzzer" -max_total_time="$seconds" -timeout=10 -rss_limit_mb=2048 -close_fd_mask=1 "build/fuzz/corpus/$name" "fuzz/corpus/$name"

@@ -47,9 +47,20 @@ TEST_F(Planned, SavedPlanIsReadBackAndTheSameRunGivesTheSameBytes) {
   EXPECT_EQ(plan->inputs_hash.size(), 16U);
   EXPECT_FALSE(plan->version.empty());
   for (const PlannedPart& part : plan->parts) EXPECT_GT(part.mass_g, 0) << part.name.text();
-  const Ran again = folder_->Run("plan bushed-block --json --threads 1");
-  EXPECT_EQ(again.out, ReadFile(dir_ / "plan.json"));
-  EXPECT_EQ(again.out, text_);
+  for (const char* threads : {"1", "2", "8"}) {
+    const Ran again = folder_->Run(std::string("plan bushed-block --json --threads ") + threads);
+    EXPECT_EQ(again.out, ReadFile(dir_ / "plan.json")) << threads;
+    EXPECT_EQ(again.out, text_) << threads;
+  }
+}
+
+TEST_F(Planned, TheCompressorsPlanMakesItsParts) {
+  folder_->Example("airbrush-compressor");
+  const Ran ran = folder_->Run("plan airbrush-compressor");
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  EXPECT_EQ(ran.out.find("Do not cut to this plan"), std::string::npos);
+  const Ran replayed = folder_->Run("replay airbrush-compressor");
+  EXPECT_EQ(replayed.status, 0) << replayed.out;
 }
 
 TEST_F(Planned, OddsAgreeWithThePlanAndMoveWithTheSeed) {

@@ -321,6 +321,29 @@ TEST(Process, AGivenAimIsKept) {
   EXPECT_NE(step.words.find("liner.bore"), std::string::npos);
 }
 
+TEST(Process, WhatIsMadeToAMateIsMeasuredWithTheFinestInstrument) {
+  Part part = MakeTurned("piston", 25, -20, 18);
+  part.features = {Outer("outside", 0, 16, Plain(23.975, 0.2))};
+  Bench bench(part, "lathe", kZ, kX, Vec3(0, 0, 16));
+  const Step alone = bench.Cut("outside").steps.back();
+  ASSERT_TRUE(alone.measure);
+  EXPECT_NE(alone.measure->instrument.text().find("caliper"), std::string::npos) << alone.measure->words;
+  CutRequest request = bench.Ask("outside");
+  request.aim = AimKind::kFitToMeasured;
+  Aim aim;
+  aim.kind = AimKind::kFitToMeasured;
+  aim.target_mm = 23.97;
+  aim.lower_mm = 23.92;
+  aim.upper_mm = 24.02;
+  request.given_aim = aim;
+  request.measure_finely = true;
+  const Step fitted = bench.Cut(request).steps.back();
+  ASSERT_TRUE(fitted.measure);
+  EXPECT_NE(fitted.measure->instrument.text().find("mic_"), std::string::npos) << fitted.measure->words;
+  EXPECT_DOUBLE_EQ(fitted.measure->lower_mm, 23.92);
+  EXPECT_DOUBLE_EQ(fitted.measure->upper_mm, 24.02);
+}
+
 TEST(Process, ABoreTooDeepForTheStiffestBarIsRefused) {
   Bench bench(BoredBlock(40, 70), "mill", kZ, kX, Vec3(0, 0, 70));
   EXPECT_NE(bench.WhyNot("bore").find("4 diameters out"), std::string::npos);

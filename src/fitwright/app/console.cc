@@ -100,4 +100,19 @@ int RunPlain(const Request& request) {
   return request.verb == Verb::kOdds ? RunOdds(request, *opened) : RunCheck(request, *opened);
 }
 
+int RunMain(int argc, char** argv, RunRequest run) {
+  try {
+    const std::vector<std::string> arguments(argv + 1, argv + argc);
+    const CommandLine line = ParseCommandLine(arguments);
+    Print(line.out);
+    PrintError(line.err);
+    return line.request ? run(*line.request, arguments) : line.exit_status;
+  } catch (const std::exception& failure) {
+    std::fputs("fitwright failed, nothing was written: ", stderr);
+    std::fputs(failure.what(), stderr);
+    std::fputs(" [internal]\n", stderr);
+    return 3;
+  }
+}
+
 }  // namespace fitwright::app

@@ -13,6 +13,11 @@
 
 namespace fitwright::app {
 
+// What both mains do: parse the line, print what it asks for by itself, else run the request. Returns the
+// exit status; an exception that nobody expected ends in a line on standard error and 3.
+using RunRequest = int (*)(const Request& request, const std::vector<std::string>& arguments);
+int RunMain(int argc, char** argv, RunRequest run);
+
 void Print(const std::string& text);
 void PrintError(const std::string& text);
 

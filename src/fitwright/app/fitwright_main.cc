@@ -6,13 +6,15 @@
 #include "fitwright/app/console.h"
 #include "fitwright/base/system.h"
 
-int main(int argc, char** argv) {
-  using namespace fitwright;
-  const std::vector<std::string> arguments(argv + 1, argv + argc);
-  const app::CommandLine line = app::ParseCommandLine(arguments);
-  app::Print(line.out);
-  app::PrintError(line.err);
-  if (!line.request) return line.exit_status;
-  if (!app::NeedsSolids(*line.request)) return app::RunPlain(*line.request);
-  return app::Fail(*line.request, ReplaceProcess(ProgramFolder() / "fitwright-solid", arguments));
+namespace fitwright::app {
+namespace {
+
+int Run(const Request& request, const std::vector<std::string>& arguments) {
+  if (!NeedsSolids(request)) return RunPlain(request);
+  return Fail(request, ReplaceProcess(ProgramFolder() / "fitwright-solid", arguments));
 }
+
+}  // namespace
+}  // namespace fitwright::app
+
+int main(int argc, char** argv) { return fitwright::app::RunMain(argc, argv, fitwright::app::Run); }

@@ -76,7 +76,7 @@ int RunExport(const Request& request, const service::Opened& opened) {
   return 0;
 }
 
-int Run(const Request& request) {
+int Run(const Request& request, const std::vector<std::string>&) {
   if (!NeedsSolids(request)) return RunPlain(request);
   int exit_status = 0;
   const auto opened = OpenOrFail(request, exit_status);
@@ -95,11 +95,4 @@ int Run(const Request& request) {
 }  // namespace
 }  // namespace fitwright::app
 
-int main(int argc, char** argv) {
-  using namespace fitwright;
-  const std::vector<std::string> arguments(argv + 1, argv + argc);
-  const app::CommandLine line = app::ParseCommandLine(arguments);
-  app::Print(line.out);
-  app::PrintError(line.err);
-  return line.request ? app::Run(*line.request) : line.exit_status;
-}
+int main(int argc, char** argv) { return fitwright::app::RunMain(argc, argv, fitwright::app::Run); }

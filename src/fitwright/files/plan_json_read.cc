@@ -37,7 +37,7 @@ struct Path {
 // The first fault found ends the reading.
 struct Fault {
   std::optional<Error> error;
-  void Set(ErrorCode code, const Path& path, std::string message, std::string value,
+  void Set(ErrorCode code, const Path& path, std::string message, const std::string& value,
            std::string remedy) {
     if (error) return;
     error.emplace();
@@ -272,7 +272,7 @@ class KeyWatch {
   std::optional<std::string> twice_;
 };
 
-Unexpected Refused(ErrorCode code, std::string message, std::string value, Where where) {
+Unexpected Refused(ErrorCode code, std::string message, const std::string& value, Where where) {
   Error error;
   error.code = code;
   error.message = std::move(message);

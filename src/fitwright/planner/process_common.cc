@@ -21,7 +21,6 @@ constexpr double kInstrumentShare = 0.25;  // of the width between limits
 double InstrumentSpread_mm(const Shop& shop, InstrumentKind kind) {
   switch (kind) {
     case InstrumentKind::kMicrometer:
-      return SpreadOf(shop, "micrometer", 0.004);
     case InstrumentKind::kDepthMicrometer:
       return SpreadOf(shop, "micrometer", 0.004);
     case InstrumentKind::kBoreGauge:

@@ -51,23 +51,21 @@ Result<Key> KeyOf(const solid::DesignCut& cut, const Key& made) {
 }
 
 Result<Volumes> MeasureAgainstDesign(const Part& part, const Piece& piece, const Memo* memo) {
-  if (memo != nullptr) {
-    if (const auto design = memo->FindDesign(part.name)) return Measure(piece.solid_P, *design);
+  if (memo == nullptr) {
+    const auto design = solid::MakeDesign(part);
+    return design ? Measure(piece.solid_P, *design) : Unexpected(design.error());
   }
+  if (const auto design = memo->FindDesign(part.name)) return Measure(piece.solid_P, *design);
   const auto cut = solid::MakeDesignCut(part);
   if (!cut) return Unexpected(cut.error());
   const auto key = KeyOf(*cut, piece.key);
   if (!key) return Unexpected(key.error());
-  if (memo != nullptr) {
-    if (const auto known = memo->LoadVolumes(*key)) return *known;
-  }
+  if (const auto known = memo->LoadVolumes(*key)) return *known;
   const auto design = solid::MakeDesign(part, *cut);
   if (!design) return Unexpected(design.error());
+  memo->KeepDesign(part.name, *design);
   const auto volumes = Measure(piece.solid_P, *design);
-  if (volumes && memo != nullptr) {
-    memo->KeepDesign(part.name, *design);
-    memo->SaveVolumes(*key, *volumes);
-  }
+  if (volumes) memo->SaveVolumes(*key, *volumes);
   return volumes;
 }
 

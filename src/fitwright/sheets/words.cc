@@ -46,7 +46,7 @@ std::string_view VerbOf(Operation operation) {
     case Operation::kBore: return "bore";
     case Operation::kGroove: return "groove";
     case Operation::kChamfer: return "chamfer";
-    case Operation::kSpot: return "spot";
+    case Operation::kSpot:
     case Operation::kSpotThrough: return "spot";
     case Operation::kDrill: return "drill";
     case Operation::kReam: return "ream";

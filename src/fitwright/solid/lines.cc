@@ -57,7 +57,7 @@ class LaidDown {
 std::vector<Vec2> Subdivide(const std::vector<Vec2>& points) {
   std::vector<Vec2> fine = {points.front()};
   for (std::size_t i = 1; i < points.size(); ++i) {
-    const Vec2 from = points[i - 1];
+    const Vec2& from = points[i - 1];
     const int parts =
         std::max(1, static_cast<int>(std::ceil((points[i] - from).norm() / kPiece_mm)));
     for (int k = 1; k <= parts; ++k) {

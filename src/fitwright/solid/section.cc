@@ -61,7 +61,7 @@ using Triangle = std::array<Vec2, 3>;
 // Triangles of the surface as they fall on the paper.
 std::vector<Triangle> ProjectMesh(const Solid& solid, const ViewDirection& view, double chord_mm) {
   const TopoDS_Shape copy = BRepBuilderAPI_Copy(ShapeOf(solid)).Shape();
-  BRepMesh_IncrementalMesh(copy, chord_mm, false, 0.3, false);
+  const BRepMesh_IncrementalMesh mesher(copy, chord_mm, false, 0.3, false);
   std::vector<Triangle> triangles;
   for (TopExp_Explorer it(copy, TopAbs_FACE); it.More(); it.Next()) {
     TopLoc_Location place;

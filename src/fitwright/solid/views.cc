@@ -70,7 +70,7 @@ TopoDS_Shape GetLayer(HLRBRep_HLRToShape& lines, const TopoDS_Shape& body, const
   return lines.Rg1LineHCompound(body);
 }
 
-void Collect(TopoDS_Shape shape, const DrawingLine& like, std::vector<DrawingLine>& lines) {
+void Collect(const TopoDS_Shape& shape, const DrawingLine& like, std::vector<DrawingLine>& lines) {
   if (shape.IsNull()) return;
   BRepLib::BuildCurves3d(shape);
   for (TopExp_Explorer it(shape, TopAbs_EDGE); it.More(); it.Next()) {

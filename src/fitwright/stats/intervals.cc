@@ -123,7 +123,7 @@ Interval SymmetricInterval(std::span<const double> ascending, double coverage) {
 
 Interval ShortestInterval(std::span<const double> ascending, double coverage) {
   const std::size_t n = ascending.size();
-  const auto q = static_cast<std::size_t>(coverage * static_cast<double>(n) + 0.5);
+  const auto q = static_cast<std::size_t>(std::lround(coverage * static_cast<double>(n)));
   FW_CHECK(q >= 1 && q < n, q, n);
   std::size_t best = 0;
   for (std::size_t r = 1; r + q < n; ++r) {

@@ -77,7 +77,6 @@ CutData HoleData(const SpeedRow& row, CutKind kind, double carbide, double diame
     case CutKind::kTap:
       return {row.tap, 0, FeedBasis::kPitch, 0};
     case CutKind::kCounterbore:
-      return {0.5 * row.drill, std::min(0.5 * feed, 0.1), FeedBasis::kPerRevolution, 0};
     case CutKind::kChamfer:
       return {0.5 * row.drill, std::min(0.5 * feed, 0.1), FeedBasis::kPerRevolution, 0};
     default:

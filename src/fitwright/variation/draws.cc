@@ -168,7 +168,7 @@ void FillStandard(const Source& s, std::int64_t first, const BlockOptions& optio
       return FillLogarithm(s, first, options, out);
     case Law::kWorked:
       for (std::uint32_t lane = 0; lane < 3; ++lane)
-        FillNormals(stream, first, options, out + lane * kLanes, lane);
+        FillNormals(stream, first, options, out + std::size_t{lane} * kLanes, lane);
       return;
     case Law::kPlay:
       return;

@@ -71,7 +71,7 @@ std::string Points(const std::vector<Vec2>& points) {
 
 }  // namespace
 
-Svg::Svg(double width_mm, double height_mm, std::string title) {
+Svg::Svg(double width_mm, double height_mm, const std::string& title) {
   head_ = fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}mm\" height=\"{1}mm\" "
       "viewBox=\"0 0 {0} {1}\" role=\"img\">\n<title>{2}</title>\n"

@@ -26,7 +26,7 @@ enum class Anchor { kStart, kMiddle, kEnd };
 // Paper coordinates: mm, x to the right, y down, from the top left corner.
 class Svg {
  public:
-  Svg(double width_mm, double height_mm, std::string title);
+  Svg(double width_mm, double height_mm, const std::string& title);
 
   void Line(const Vec2& a, const Vec2& b, Stroke stroke);
   void Polyline(const std::vector<Vec2>& points, Stroke stroke);
