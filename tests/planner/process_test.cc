@@ -349,6 +349,24 @@ TEST(Process, ABoreTooDeepForTheStiffestBarIsRefused) {
   EXPECT_NE(bench.WhyNot("bore").find("4 diameters out"), std::string::npos);
 }
 
+TEST(Process, AHoleIntoWhatIsNotCutYetIsNotCalledThrough) {
+  Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 60));
+  part.features.push_back(Bored("cross", {HoleUse::kHole, -kX, {Vec3(25, 0, 20)}, Plain(20, 0.2), 50, true}));
+  part.features.push_back(Bored("down", {HoleUse::kHole, -kZ, {Vec3(0, 0, 60)}, Plain(5, 0.2), 30, true}));
+  Bench bench(part, "mill", kZ, kX, Vec3(0, 0, 60));
+  const auto drill = [&] {
+    for (const Step& step : bench.Cut("down").steps) {
+      if (step.operation == Operation::kDrill) return step;
+    }
+    return Step{};
+  };
+  EXPECT_NE(drill().words.find("not through yet"), std::string::npos) << drill().words;
+  EXPECT_EQ(drill().caution.find("breaks through"), std::string::npos);
+  const std::vector<FeatureId> made = {FeatureId("cross")};
+  bench.context.made = &made;
+  EXPECT_NE(drill().words.find("right through"), std::string::npos) << drill().words;
+}
+
 TEST(Process, AThroughHoleNeedsRoomBelow) {
   Bench bench(BoredBlock(40), "mill", kZ, kX, Vec3(0, 0, 40));
   bench.context.clearance_below_mm = 0;

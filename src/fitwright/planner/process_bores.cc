@@ -292,7 +292,7 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
   }
   step.words =
       fmt::format("Bore {} to {}{}.", what, bore.to_size ? "size" : Num(bore.to_mm),
-                  cut.through ? ", right through" : fmt::format(", {} deep", Num(cut.depth_mm)));
+                  ", " + DepthWords(cut, cut.depth_mm + cut.run_out_mm));
   if (bore.to_size && job.request.aim == AimKind::kBringToSize)
     step.words += " Cut, measure, cut again; run the last cut twice at one setting.";
   if (bore.face_in_mm < 1e8) step.words += " Face its floor flat in the same setting.";

@@ -116,11 +116,19 @@ Status ChamferOnMill(Job& job, const Hole& hole, const RoundChamfer& chamfer) {
   piece.set_diameter_mm = set ? mouth : 0;
   for (const Vec3& entry : hole.entries_P_mm)
     piece.points_S_mm.push_back(job.ToS(entry) - Vec3(0, 0, mouth / 2));
-  return AddChamferPath(job, *tool, piece,
-                        fmt::format("Chamfer {} {} x 45 degrees with the {}{}.",
-                                    NameWords(chamfer.on), Num(chamfer.axial_mm), tool->words,
-                                    set ? fmt::format(", set to sweep {}", Num(mouth)) : ""),
-                        mouth);
+  const Status added = AddChamferPath(
+      job, *tool, piece,
+      fmt::format("Chamfer {} {} x 45 degrees with the {}{}.", NameWords(chamfer.on),
+                  Num(chamfer.axial_mm), tool->words,
+                  set ? fmt::format(", set to sweep {}", Num(mouth)) : ""),
+      mouth);
+  if (added && set) {
+    job.result.steps.back().caution =
+        "The Z printed is the point of the cone that the edge is a part of, which the bar does not "
+        "have: do not wind down to it. Touch the rim of the bore with the edge and go down by the "
+        "depth.";
+  }
+  return added;
 }
 
 }  // namespace

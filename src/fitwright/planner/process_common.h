@@ -115,6 +115,7 @@ struct HoleCut {
   double diameter_mm = 0;  // middle of the limits, less what is left on
   bool through = false;
   bool exits_below = false;  // through the underside of the piece
+  bool blind_for_now = false;  // what it runs out into is not cut yet
   double run_out_mm = 0;     // beyond the exit, for flat-ended tools; 0 for blind holes
   double entry_z_mm() const { return places.front().entry_S.z(); }
   double floor_z_mm() const { return entry_z_mm() - depth_mm; }
@@ -124,7 +125,9 @@ enum class HoleWay { kDrill, kReam, kFlatMill, kCounterboreTool, kBore };
 
 // Places and depth as seen from +z; kNoPlan when the hole is not entered from there.
 Result<HoleCut> ReadHole(const Job& job);
-// Run-out beyond the exit of a through hole; kNoPlan when there is no room for it.
+// How deep, in words: "right through", "12 deep", or how deep until a later cut opens it.
+std::string DepthWords(const HoleCut& cut, double depth_mm);
+// Run-out beyond the exit of a through hole, and whether it is blind for now; kNoPlan when there is no room for it.
 Status PlaceRunOut(const Job& job, HoleCut& cut);
 HoleWay WayOf(const Job& job, const Feature& feature, const Hole& hole);
 // Drill to make a hole of this size by drilling alone; null when there is none.

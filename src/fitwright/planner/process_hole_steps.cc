@@ -14,6 +14,7 @@ constexpr double kLargestReamed_mm = 12;
 constexpr double kSpotShare = 0.8;  // of the first drill: the spot goes away with the drilling
 constexpr double kLeastRunOut_mm = 0.2;
 constexpr double kDrillPointRoom_mm = 8;  // kept below a honed bore's run-out for the drill's point
+constexpr double kBeyondExit_mm = 0.2;
 constexpr double kPeckFactor = 1.3;       // drilling minutes with clearing of chips
 
 Vec2 XY(const Vec3& p) { return {p.x(), p.y()}; }
@@ -49,6 +50,16 @@ double CoverAbove(const Job& job, const Vec3& entry_S) {
   return 0;
 }
 
+
+// A hair beyond the exit nothing has been taken away so far.
+bool IsBlindForNow(const Job& job, const HoleCut& cut) {
+  const Vec3 exit_S = cut.places.front().entry_S - Vec3(0, 0, cut.depth_mm + kBeyondExit_mm);
+  const Vec3 exit_P = job.piece.X_PS * exit_S;
+  return std::none_of(job.part().features.begin(), job.part().features.end(), [&](const Feature& f) {
+    return job.IsMade(f.name) && FeatureTakes(job.part(), f, exit_P);
+  });
+}
+
 }  // namespace
 
 std::string HolesWords(const Job& job, const HoleCut& cut) {
@@ -67,10 +78,17 @@ std::string HolesWords(const Job& job, const HoleCut& cut) {
                        : fmt::format("{} {} {} {}s", all ? "the" : "the other", count, size, what);
 }
 
+std::string DepthWords(const HoleCut& cut, double depth_mm) {
+  if (!cut.through) return Num(depth_mm) + " deep";
+  if (!cut.blind_for_now) return "right through";
+  return Num(depth_mm) + " deep, not through yet: a later cut opens it";
+}
+
 Status PlaceRunOut(const Job& job, HoleCut& cut) {
   if (!cut.through) return Ok{};
   const double bottom = job.piece.piece_S.min_mm.z();
   cut.exits_below = cut.floor_z_mm() < bottom + 0.01;
+  cut.blind_for_now = !cut.exits_below && IsBlindForNow(job, cut);
   cut.run_out_mm =
       cut.exits_below ? std::min(kRunOut_mm, job.context.clearance_below_mm) : kRunOut_mm;
   if (cut.run_out_mm < kLeastRunOut_mm) {
@@ -270,13 +288,13 @@ Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diam
     step.words = fmt::format(
         "Drill {}{}{}.", cut.places.size() > 1 ? "the " + CountWords(cut.places.size()) + " " : "",
         Num(drill->diameter_mm),
-        cut.through ? " right through" : ", " + Num(full) + " deep to the full diameter");
+        cut.through ? " " + DepthWords(cut, full) : ", " + Num(full) + " deep to the full diameter");
     if (step.levels_mm.size() > 1) step.words += " Back out often to clear the chips.";
     using K = trade::MaterialKind;
     if (job.material.kind == K::kBrass || job.material.kind == K::kBronze) {
       step.caution =
           "Brass and bronze grab a drill: take the rake off its edges and clamp the work.";
-    } else if (cut.through && !job.lathe()) {
+    } else if (cut.through && !cut.blind_for_now && !job.lathe()) {
       step.caution = "Ease the feed as the point breaks through.";
     }
     const double each = (full + point + kApproach_mm) / settings->feed_mm_min *

@@ -10,10 +10,6 @@ namespace {
 constexpr double kLeastRunOut_mm = 0.2;
 constexpr double kChipRoom_mm = 0.5;  // under a tap in a blind hole
 
-std::string DepthWords(const HoleCut& cut) {
-  return cut.through ? "right through" : Num(cut.depth_mm) + " deep";
-}
-
 // A drill, reamer or counterbore makes its own size: it cannot be brought nearer by measuring.
 std::optional<Aim> FixedToolAim(const Job& job, const Size& size) {
   if (job.request.leave_mm > 0) return std::nullopt;
@@ -99,7 +95,7 @@ Status AddReam(Job& job, const HoleCut& cut) {
   if (const Status s = AddPlunges(job, step, *reamer, cut, tip, cut.diameter_mm); !s) return s;
   step.aim = FixedToolAim(job, size);
   step.words = fmt::format("Ream {} {} slowly and with oil, in and out without stopping.",
-                           HolesWords(job, cut), DepthWords(cut));
+                           HolesWords(job, cut), DepthWords(cut, cut.depth_mm + cut.run_out_mm));
   step.caution = "Never turn a reamer backwards; try it in an offcut first.";
   SetMinutes(job, step, 2 * tip / settings->feed_mm_min * static_cast<double>(cut.places.size()),
              job.shop().times.move_to_hole * static_cast<double>(cut.places.size()));
