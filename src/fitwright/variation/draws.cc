@@ -257,7 +257,7 @@ Moments MomentsOf(const SourceTable& sources, SourceIndex index, const Figures& 
     }
     case Law::kWorked: {
       std::array<WorkedOutcome, kLanes> block;
-      std::array<double, 3 * kLanes> standard;
+      std::array<double, std::size_t{3} * kLanes> standard;
       double sum = 0;
       double squares = 0;
       constexpr int kDraws = 4096;

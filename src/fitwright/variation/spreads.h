@@ -16,11 +16,12 @@ enum class SpreadId : std::uint8_t {
 #include "fitwright/variation/spreads.inc"
 #undef FW_SPREAD
 };
-inline constexpr std::size_t kSpreadCount = 0
-#define FW_SPREAD(name, text) +1
+inline constexpr SpreadId kSpreadIds[] = {
+#define FW_SPREAD(name, text) SpreadId::name,
 #include "fitwright/variation/spreads.inc"
 #undef FW_SPREAD
-    ;
+};
+inline constexpr std::size_t kSpreadCount = std::size(kSpreadIds);
 
 // The id in the shop's table, "edge_finder".
 std::string_view IdOf(SpreadId id);
