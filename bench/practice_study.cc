@@ -72,7 +72,8 @@ int main(int argc, char** argv) {
   }
   const Machine& machine = project->machine;
   const Shop& shop = project->shop;
-  const Shop no_jaw = Without(shop, {"fixed_jaw_squareness", "jaw_lift", "jaw_alignment", "bed_and_parallels", "side_wall_lean", "chip_under_work", "column_tram"});
+  const Shop no_jaw = Without(shop, {"fixed_jaw_squareness", "jaw_lift", "jaw_alignment", "bed_and_parallels", "side_wall_lean", "chip_under_work", "column_tram",
+                                      "set_upright_by_square", "raw_side"});
 
   Study("A bore and the face square to it in one chucking (body, crank bore)", machine, shop,
         [](Weigher& w) { return w.OneChucking({PartId("body"), FeatureId("crank_bore")}); }, "seats, jaws and column exact", machine, no_jaw);
@@ -86,6 +87,9 @@ int main(int argc, char** argv) {
   holes.diameter = {4.0, 3.9, 4.1, LimitsOrigin::kGeneralTolerance, {}};
   Study("Front holes spotted through the housing", machine, shop,
         [](Weigher& w) { return w.Pattern(JointId("front_screws")); }, "clearance holes 4.0", wide, shop);
+  Study("Left holes spotted through the left foot, for the raw edge that coordinates would count from", machine, shop,
+        [](Weigher& w) { return w.Pattern(JointId("foot_left_screws")); }, "raw sides true and edges found exactly", machine,
+        Without(shop, {"raw_side", "edge_finder"}));
   Machine loose = machine;
   RequirementOf(loose, RequirementId("R8_left")).upper = 1.0;
   RequirementOf(loose, RequirementId("R8_right")).upper = 1.0;

@@ -113,7 +113,10 @@ TEST(Loading, DepthsFollowFromThePart) {
   EXPECT_NEAR(bore.depth_mm, 60, kSame_mm);
   EXPECT_TRUE(bore.through);
   const auto& well = Get<Hole>(project, "block", "well");
-  EXPECT_NEAR(well.depth_mm, 20, kSame_mm);  // from 40 to the bore's axis at 20
+  // From 40 down to where all of its edge has met the bore, whose axis lies at 20.
+  const double bore_r = bore.diameter.middle_mm() / 2;
+  const double well_r = well.diameter.middle_mm() / 2;
+  EXPECT_NEAR(well.depth_mm, 20 - std::sqrt(bore_r * bore_r - well_r * well_r), kSame_mm);
   EXPECT_TRUE(well.through);
   // The upright behind the step is 8 thick: its hole does not go on to the block's far side.
   const auto& foot = Get<Hole>(project, "foot", "screw_holes");

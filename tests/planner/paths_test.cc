@@ -25,6 +25,30 @@ double Away(const Vec2& p, const std::vector<Vec3>& line) {
   return least;
 }
 
+double Away(const Vec2& p, const std::vector<Row>& rows) {
+  double least = 1e9;
+  for (const Row& row : rows) least = std::min(least, Away(p, std::vector<Vec3>{row[0], row[1]}));
+  return least;
+}
+
+// Common practice: a cutter that turns right-handed and is fed with the metal on its left cuts
+// against the feed.
+TEST(Paths, WhatIsStillToComeOffLiesOnTheLeftOfEveryRow) {
+  FlatRegion region;
+  region.centre_mm = Vec2(3, -7);
+  region.u = Vec2(0.6, 0.8);
+  region.half_u_mm = 43;
+  region.half_v_mm = 28;
+  for (const std::vector<Row>& rows : {CoverRows(region, 0, 16, 2, 1), StepRows(region, 0, 16, false),
+                                       StepRows(region, 0, 16, true)}) {
+    ASSERT_GT(rows.size(), 2U);
+    for (std::size_t i = 1; i < rows.size(); ++i) {
+      const Vec3 feed = rows[i - 1][1] - rows[i - 1][0];
+      EXPECT_GT(feed.cross(rows[i][0] - rows[i - 1][0]).z(), 0);
+    }
+  }
+}
+
 TEST(Paths, RowsCoverEveryPlaceOfTheRegionCornersToo) {
   for (const double diameter : {10.0, 16.0, 50.0, 200.0}) {
     FlatRegion region;
@@ -32,18 +56,20 @@ TEST(Paths, RowsCoverEveryPlaceOfTheRegionCornersToo) {
     region.u = Vec2(0.6, 0.8);
     region.half_u_mm = 43;
     region.half_v_mm = 28;
-    const std::vector<Vec3> rows = CoverRows(region, -1.5, diameter, 2, 1);
+    const std::vector<Row> rows = CoverRows(region, -1.5, diameter, 2, 1);
     for (int i = -10; i <= 10; ++i) {
       for (int k = -10; k <= 10; ++k) {
         const Vec2 p = region.At(43 * i / 10.0, 28 * k / 10.0);
         EXPECT_LT(Away(p, rows), diameter / 2) << diameter << " at " << p.transpose();
       }
     }
-    for (const Vec3& p : rows) {
-      EXPECT_DOUBLE_EQ(p.z(), -1.5);
-      // The cutter leaves the region wholly at the end of each row.
-      EXPECT_NEAR(std::abs(region.u.dot(Vec2(p.head<2>()) - region.centre_mm)),
-                  43 + diameter / 2 + 2, 1e-9);
+    for (const Row& row : rows) {
+      for (const Vec3& p : row) {
+        EXPECT_DOUBLE_EQ(p.z(), -1.5);
+        // The cutter leaves the region wholly at the end of each row.
+        EXPECT_NEAR(std::abs(region.u.dot(Vec2(p.head<2>()) - region.centre_mm)),
+                    43 + diameter / 2 + 2, 1e-9);
+      }
     }
   }
 }

@@ -14,11 +14,12 @@ namespace {
 const FeatureRef kCrankBore{PartId("body"), FeatureId("crank_bore")};
 const FeatureRef kCylinderBore{PartId("body"), FeatureId("cylinder_bore")};
 const JointId kFront("front_screws");
+const JointId kLeftFoot("foot_left_screws");
 const std::vector<RequirementId> kFlush = {RequirementId("R8_left"), RequirementId("R8_right")};
 const RequirementId kLinerFit("liner_fit_clearance");
 // What a seat, a jaw or the column may be off.
 const std::vector<std::string> kSeatSpreads = {"fixed_jaw_squareness", "jaw_lift", "jaw_alignment", "bed_and_parallels",
-                                               "side_wall_lean", "chip_under_work", "column_tram", "set_upright_by_square"};
+                                               "side_wall_lean", "chip_under_work", "column_tram", "set_upright_by_square", "raw_side"};
 constexpr double kNoise = 0.004;  // two of 512 virtual builds
 
 const files::Project& Compressor() {
@@ -79,13 +80,16 @@ TEST(Practice, TheLinerIsTurnedToTheBoreThatCameOut) {
 TEST(Practice, HolesAreSpottedThroughWhereCoordinatesDoNotHold) {
   // In this shop coordinates hold the 3.2 clearance, and are quicker.
   EXPECT_EQ(AsItIs().chosen().patterns.at(kFront).technique, Technique::kByCoordinates);
-  // In one four times as coarse they do not.
-  Weigher coarse(Compressor().machine, Scaled(Compressor().shop, 4));
-  ASSERT_TRUE(coarse.Plan()) << coarse.why();
-  const auto weighed = coarse.Pattern(kFront);
+  // The left side is the first face to be cut; its holes would count from raw edges: they wait for the foot.
+  EXPECT_EQ(AsItIs().chosen().patterns.at(kLeftFoot).technique, Technique::kSpotThrough);
+  const auto weighed = AsItIs().Pattern(kLeftFoot);
   ASSERT_TRUE(weighed);
+  EXPECT_GT(weighed->good.odds, weighed->other.odds + 0.05);
   EXPECT_LT(weighed->good.expected_min, weighed->other.expected_min);
-  EXPECT_EQ(coarse.chosen().patterns.at(kFront).technique, Technique::kSpotThrough);
+  // Were raw edges as good as cut ones, they need not.
+  Weigher true_bar(Compressor().machine, Without(Compressor().shop, {"raw_side"}));
+  ASSERT_TRUE(true_bar.Plan()) << true_bar.why();
+  EXPECT_EQ(true_bar.chosen().patterns.at(kLeftFoot).technique, Technique::kByCoordinates);
 }
 
 TEST(Practice, OtherAxesNamesAndOrderGiveTheSameDecisions) {

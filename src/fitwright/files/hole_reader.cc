@@ -196,7 +196,8 @@ struct Line {
   Vec3 into;
 };
 
-// How deep the hole along `mine` runs until it meets `target`; nothing when it does not.
+// How deep the hole along `mine` runs until all of its edge has met `target`; nothing when it does
+// not. A hole as wide as a square one across it, or wider, runs to that one's axis.
 std::optional<double> DepthUntil(const Line& mine, const Hole& target, double my_radius_mm) {
   std::optional<double> nearest_mm;
   const auto offer = [&](double depth_mm) {
@@ -218,7 +219,9 @@ std::optional<double> DepthUntil(const Line& mine, const Hole& target, double my
     const double along_mm = -gap.dot(target.into_P);
     const Vec3 apart = gap - depth_mm * mine.into + along_mm * target.into_P;
     const bool within = along_mm > -my_radius_mm && along_mm < target.depth_mm + my_radius_mm;
-    if (within && apart.norm() < radius_mm) offer(depth_mm);
+    const double edge_mm = apart.norm() + my_radius_mm;
+    const double left_mm = edge_mm < radius_mm ? std::sqrt(radius_mm * radius_mm - edge_mm * edge_mm) : 0;
+    if (within && apart.norm() < radius_mm) offer(depth_mm - left_mm);
   }
   return nearest_mm;
 }

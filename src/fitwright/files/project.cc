@@ -236,7 +236,9 @@ Result<Project> LoadProject(const fs::path& dir, const LoadOptions& options, Dia
   return Loader(dir, options, faults).Load();
 }
 
-Shop DefaultShop() {
+namespace {
+
+Shop ReadDefaultShop() {
   Diagnostics faults;
   ReadLog log(faults);
   Shop shop;
@@ -247,6 +249,13 @@ Shop DefaultShop() {
   FW_CHECK(source.has_value(), source ? "" : Format(source.error()));
   ReadShop(*source, shop, log);
   FW_CHECK(faults.empty(), faults.empty() ? "" : Format(faults.errors().front()));
+  return shop;
+}
+
+}  // namespace
+
+Shop DefaultShop() {
+  static const Shop shop = ReadDefaultShop();  // built in: one reading serves the whole run
   return shop;
 }
 

@@ -179,7 +179,9 @@ struct PathPiece {
 };
 
 // Spindle-centre reading for one hole or one end of a cut, from the setup's zero, in the sense of
-// this shop's dials (senses and lathe diameter reading already applied).
+// this shop's dials (senses and lathe diameter reading already applied). z is the tool's end; for a
+// conical edge set in a boring head, which has no point, it is where the edge meets the rim before
+// the cut, so that the last reading is the chamfer's depth below the rim.
 struct Coordinate {
   std::string hole;  // "1" or "start"
   double x_mm = 0;

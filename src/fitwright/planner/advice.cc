@@ -222,12 +222,14 @@ void AddChoices(const Search& search, const Strategy& plain, const Strategy& cho
   constexpr double kAlikeOdds = 0.01;
   constexpr double kAlikeTime = 0.02;
   const auto add = [&](const std::string& name, const Strategy& strategy, const Judged& judged) {
+    const std::vector<Pin> pins = PinsOf(strategy, plain);
     for (const PlanChoice& have : plan.choices) {
       const bool alike = std::abs(have.odds - judged.odds) < kAlikeOdds &&
                          std::abs(have.hours_expected * 60 - judged.expected_min) < kAlikeTime * judged.expected_min;
-      if (alike) return;
+      // What choices.toml cannot tell apart is no choice.
+      if (alike || have.pins == pins) return;
     }
-    plan.choices.push_back({name, judged.odds, judged.expected_min / 60, PinsOf(strategy, plain)});
+    plan.choices.push_back({name, judged.odds, judged.expected_min / 60, pins});
   };
   for (const auto& [strategy, judged] : search.Front()) {
     const bool is_chosen = KeyOf(strategy) == KeyOf(chosen);

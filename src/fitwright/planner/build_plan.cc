@@ -24,6 +24,31 @@ const Size* SizeOf(const Feature& feature) {
   return nullptr;
 }
 
+// Said where a device comes onto the machine.
+std::string MountWords(HoldingKind holding) {
+  switch (holding) {
+    case HoldingKind::kViseBedFirst:
+    case HoldingKind::kViseJawFirst:
+      return "Put the vise on the table, its keys and the table clean; sweep the fixed jaw with the indicator along x and "
+             "clamp it where the needle stands still; see that the head stands square to the table. ";
+    case HoldingKind::kThreeJaw:
+      return "Put the chuck on, its seat and the spindle's clean. ";
+    default:
+      return "";
+  }
+}
+
+std::string DeburrWords(const Setup& setup) {
+  const bool tapped = std::any_of(setup.steps.begin(), setup.steps.end(),
+                                  [](const Step& s) { return s.operation == Operation::kTap; });
+  const bool bored = std::any_of(setup.steps.begin(), setup.steps.end(),
+                                 [](const Step& s) { return s.operation == Operation::kBore; });
+  std::string words = "Take the burrs off the edges that were cut";
+  if (bored) words += ", a scraper once round the bore's mouth";
+  if (tapped) words += ", a light turn of a countersink by hand in each tapped hole";
+  return words + "; brush the chips away, then take it out.";
+}
+
 class Builder {
  public:
   Builder(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy, CutMemo* memo)
@@ -60,7 +85,10 @@ class Builder {
     clearance_below_mm_ = held->clearance_below_mm;
     setup_.time_min = held->seat_min;
     auto& mounted = mounted_[sketch.machine];
-    if (mounted != sketch.device) setup_.time_min += shop_.times.device_change;
+    if (mounted != sketch.device) {
+      setup_.time_min += shop_.times.device_change;
+      setup_.hold_words = MountWords(sketch.holding) + setup_.hold_words;
+    }
     mounted = sketch.device;
     const Status cut = sketch.through ? CutThrough(sketch) : sketch.together.empty() ? CutAll(sketch) : CutTogether(sketch);
     if (!cut) return cut;
@@ -216,7 +244,9 @@ class Builder {
     const double minutes = static_cast<double>(sketch.mates.size()) * shop_.times.assemble_place +
                            ScrewsOf(sketch) * shop_.times.assemble_screw;
     setup_.steps.push_back(AssemblyStep(sketch, Operation::kAssemble,
-                                        fmt::format("Screw {} to {} and leave them on: they are cut as one.", MateNames(sketch), sketch.part.text()),
+                                        fmt::format("Screw {} to {}, a straight edge over the faces that are cut next: each must have "
+                                                    "something to come off. Leave them on: they are cut as one.",
+                                                    MateNames(sketch), sketch.part.text()),
                                         minutes));
     CutRequest request;
     request.features = sketch.together;
@@ -285,7 +315,7 @@ class Builder {
     Step step;
     step.operation = Operation::kDeburr;
     step.time_min = shop_.times.deburr_feature * static_cast<double>(std::max<std::size_t>(1, sketch.cuts.size()));
-    step.words = "Take the burrs off what was cut, brush the chips away, then take it out.";
+    step.words = DeburrWords(setup_);
     setup_.steps.push_back(step);
   }
 

@@ -11,7 +11,11 @@ namespace {
 
 constexpr double kStandAbove_mm = 2;     // work above the jaws below the lowest sideways cut
 constexpr double kLeastGrip_mm = 5;      // common practice: at least 5 mm in the jaws
-constexpr double kRunOutRoom_mm = 8;     // below a through hole
+constexpr double kLeastRunOutRoom_mm = 8;  // below a through hole
+constexpr double kBelowPoint_mm = 3;     // and below a drill's point that comes out
+constexpr double kLargestDrill_mm = 25;  // wider holes are bored out after it
+constexpr double kPointShare = 0.3;      // of the diameter: a 118 degree point's length
+constexpr double kRoundBar_mm = 10;      // between the moving jaw and a rough side
 
 struct ViseLayout {
   Pose X_PS = Pose::Identity();
@@ -19,7 +23,6 @@ struct ViseLayout {
   double parallels_mm = 0;
   double grip_mm = 0;
   double jaw_top_S = 0;
-  bool has_through_hole = false;
 };
 
 Eigen::Matrix3d AxesOf(const SetupSketch& sketch, const HoldingDevice& vise) {
@@ -50,14 +53,30 @@ double SidewaysDepth_mm(const SetupSketch& sketch, const PieceState& piece, doub
   return depth;
 }
 
-bool RunsThrough(const SetupSketch& sketch, const PieceState& piece) {
+bool ComesOutBelow(const Hole& hole, const SetupSketch& sketch, double bottom) {
+  const double end = sketch.up_P.dot(hole.entries_P_mm.front() + hole.into_P * hole.depth_mm);
+  const double entry = sketch.up_P.dot(hole.entries_P_mm.front());
+  return hole.through && std::min(end, entry) < bottom + kLeastRunOutRoom_mm;
+}
+
+// Room that cuts coming out below want under the piece, mm; 0 = none comes out.
+double RoomBelow_mm(const SetupSketch& sketch, const PieceState& piece, double bottom) {
+  double room = 0;
   for (const FeatureId& id : sketch.cuts) {
     const auto& shape = CutOf(piece, id).shape;
     const auto* hole = std::get_if<Hole>(&shape);
     const auto* slot = std::get_if<Slot>(&shape);
-    if ((hole != nullptr && hole->through) || (slot != nullptr && slot->through)) return true;
+    if (hole != nullptr && ComesOutBelow(*hole, sketch, bottom)) {
+      const double drill = std::min(hole->diameter.upper_mm, kLargestDrill_mm);
+      room = std::max({room, kLeastRunOutRoom_mm, kPointShare * drill + kBelowPoint_mm});
+    }
+    if (slot != nullptr && slot->through) room = std::max(room, kLeastRunOutRoom_mm);
   }
-  return false;
+  return room;
+}
+
+bool IsRoughBehind(const SetupSketch& sketch, const PieceState& piece) {
+  return !FinishedFace(piece, -sketch.jaw_P) && piece.bands.empty();
 }
 
 // Nominal plan positions and radii of the through holes, in S.
@@ -85,7 +104,7 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
   ViseLayout layout;
   layout.X_PS.linear() = AxesOf(sketch, vise);
   layout.box_S = BoxInSetup(piece, layout.X_PS);
-  const double width = layout.box_S.size_mm().y();
+  const double width = layout.box_S.size_mm().y() + (IsRoughBehind(sketch, piece) ? kRoundBar_mm : 0);
   if (width > vise.opening_mm) {
     return NoHold(fmt::format("{} is {:.1f} mm across the jaws; the vise opens {:.1f}", sketch.part.text(),
                               width, vise.opening_mm),
@@ -94,12 +113,12 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
   const double top = TopAfterCuts(sketch, piece);
   const double height = top - layout.box_S.min_mm.z();
   const double need_above = SidewaysDepth_mm(sketch, piece, top) + kStandAbove_mm;
-  layout.has_through_hole = RunsThrough(sketch, piece);
+  const double room = RoomBelow_mm(sketch, piece, layout.box_S.min_mm.z());
   std::vector<double> packs = vise.parallels_mm;
   packs.push_back(0);
   std::sort(packs.begin(), packs.end());
   for (const double pack : packs) {
-    if (layout.has_through_hole && pack < kRunOutRoom_mm) continue;
+    if (pack < room) continue;
     if (pack + height < vise.jaw_height_mm + need_above) continue;
     layout.parallels_mm = pack;
     layout.jaw_top_S = layout.box_S.min_mm.z() + vise.jaw_height_mm - pack;
@@ -197,6 +216,10 @@ struct ContactMaker {
            bool lifts = false) {
     AddTurn(face, p_S, n_S, face ? kind : ContactKind::kRough);
     setup.contacts.back().lifts = lifts && face.has_value();
+  }
+  // An edge is found by the finder on a raw side too, only less surely.
+  void Find(ContactKind kind, const std::optional<FeatureId>& face, const Vec3& p_S, const Vec3& n_S) {
+    AddTurn(face, p_S, n_S, face || kind == ContactKind::kEdgeFound ? kind : ContactKind::kRough);
   }
   // Set by eye and square or to an angle: without a face it is free, and nothing is drawn for it.
   void AddTurn(const std::optional<FeatureId>& face, const Vec3& p_S, const Vec3& n_S, ContactKind kind) {
@@ -300,13 +323,13 @@ void AddZeroContacts(ContactMaker& make, const ViseLayout& layout, const SetupSk
     if (!make.piece.bands.empty()) {
       make.Add(ContactKind::kOuterCentred, RestingOutside(make.piece), {mid.x(), mid.y(), mid.z()}, Vec3::UnitX());
     } else if (left || !right) {
-      make.Add(kind, left, {b.min_mm.x(), mid.y(), b.max_mm.z()}, Vec3::UnitX());
+      make.Find(kind, left, {b.min_mm.x(), mid.y(), b.max_mm.z()}, Vec3::UnitX());
     } else {
       make.Add(kind, right, {b.max_mm.x(), mid.y(), b.max_mm.z()}, -Vec3::UnitX());
     }
     if (!needs_position) return;
     const auto jaw_face = FaceOn(make.piece, make.X_PS, Vec3(0, jaw_side, 0));
-    make.Add(ContactKind::kEdgeFound, jaw_face, {mid.x(), jaw_side > 0 ? b.max_mm.y() : b.min_mm.y(), b.max_mm.z()},
+    make.Find(ContactKind::kEdgeFound, jaw_face, {mid.x(), jaw_side > 0 ? b.max_mm.y() : b.min_mm.y(), b.max_mm.z()},
              Vec3(0, -jaw_side, 0));
     return;
   }
@@ -315,9 +338,20 @@ void AddZeroContacts(ContactMaker& make, const ViseLayout& layout, const SetupSk
   make.Add(ContactKind::kBoreCentred, sketch.zero_on, {p_S.x(), p_S.y(), b.max_mm.z()}, Vec3::UnitY());
 }
 
+// The tool's end is the reference in z, so every tool finds it anew.
+std::string ZeroInZ(const SetupSketch& sketch, double to_come_off_mm, int z_sense) {
+  const std::string top = sketch.leave_mm.empty() ? "the finished top" : "the top as this setup leaves it";
+  if (to_come_off_mm < kDrawnAlike_mm) {
+    return fmt::format(" z: every tool touches the top, set 0 there.");
+  }
+  return fmt::format(" z: touch the first tool on the highest place of the top as it is and set {:.3f} mm, so that 0 is {}; "
+                     "every later tool touches there, set 0.",
+                     z_sense * to_come_off_mm, top);
+}
+
 // Origin of S in P: on the edges or the bore in x and y, on the finished top in z.
 void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece,
-               bool needs_position, double jaw_side, const Shop& shop) {
+               bool needs_position, double jaw_side, const MachineTool& machine, const Shop& shop) {
   Zero& zero = setup.zero;
   const PartId& part = piece.part->name;
   const double top = TopAfterCuts(sketch, piece);
@@ -341,19 +375,25 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
     origin_S.y() = jaw_side > 0 ? layout.box_S.max_mm.y() : layout.box_S.min_mm.y();
     zero.x_from = {part, (from_left ? left : right).value_or(FeatureId{})};
     zero.y_from = {part, FaceOn(piece, layout.X_PS, Vec3(0, jaw_side, 0)).value_or(FeatureId{})};
-    zero.routine = lying ? fmt::format("Touch the outside on both sides with the {:.0f} mm edge finder; x is 0 half way. "
-                                       "Find the fixed jaw's face: y is 0 there, {:.1f} mm off for the finder's radius.",
-                                       finder_mm, finder_mm / 2)
-                         : fmt::format("Find the {} edge and the fixed jaw's face with the {:.0f} mm edge finder; "
-                                       "take off its radius {:.1f} each time; x and y are 0 at that corner.",
-                                       from_left ? "left" : "right", finder_mm, finder_mm / 2);
+    const double x_mm = machine.x_sense * (from_left ? -1 : 1) * finder_mm / 2;
+    const double y_mm = machine.y_sense * -jaw_side * finder_mm / 2;
+    const bool raw = !left && !right;
+    zero.routine =
+        lying ? fmt::format("Touch the outside on both sides with the {:.0f} mm edge finder; x is 0 half way. Find the fixed "
+                            "jaw's face with it: set y to {:.3f} mm there.",
+                            finder_mm, y_mm)
+              : fmt::format("With the {:.0f} mm edge finder at the {} edge{} set x to {:.3f} mm, at the fixed jaw's face set "
+                            "y to {:.3f} mm; both are 0 at that corner.",
+                            finder_mm, from_left ? "left" : "right", raw ? " (raw: touch two places, 5 and 15 mm below the top, and take the middle)" : "", x_mm,
+                            y_mm);
   } else if (sketch.through) {
     zero.routine = "No zero is needed in x and y: bring the spindle over each hole by the mate's own hole. The figures in the "
                    "table count from the middle of the piece, for finding the way.";
   } else {
-    zero.routine = "No zero is needed in x and y: the cuts run right across.";
+    zero.routine = "No close zero is needed in x and y: the cuts run right across; 0 is the middle of the piece, near enough "
+                   "by eye.";
   }
-  zero.routine += " z is 0 at the finished top.";
+  zero.routine += ZeroInZ(sketch, layout.box_S.max_mm.z() - top, machine.z_sense);
   zero.z_from = {part, FinishedFace(piece, sketch.up_P).value_or(FeatureId{})};
   layout.X_PS.translation() = layout.X_PS.linear() * origin_S;
   layout.box_S.min_mm -= origin_S;
@@ -365,19 +405,35 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
 std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece, const Setup& setup) {
   const auto jaw_face = FinishedFace(piece, sketch.jaw_P);
   const auto rest = FinishedFace(piece, -sketch.up_P);
-  const bool rough_behind = !FinishedFace(piece, -sketch.jaw_P) && piece.bands.empty();
   std::string words = sketch.holding == HoldingKind::kViseBedFirst ? "Vise, bed first: " : "Vise, jaw first: ";
   const std::string side = jaw_face ? jaw_face->text() : fmt::format("the raw {} side", SideWord(sketch.jaw_P));
   const std::string below = rest ? rest->text() : piece.bands.empty() ? "the raw underside" : "the outside";
   const std::string on = layout.parallels_mm > 0 ? fmt::format("{:.0f} mm parallels", layout.parallels_mm) : "the bed";
   words += fmt::format("{} against the fixed jaw, {} down on {}, {:.1f} mm in the jaws.", side, below, on, layout.grip_mm);
-  if (sketch.holding == HoldingKind::kViseBedFirst && rest) words += " Tap down until the parallels are tight.";
-  const bool by_square = std::any_of(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) {
+  if (sketch.holding == HoldingKind::kViseBedFirst && rest) {
+    words += layout.parallels_mm > 0 ? " Tap down until the parallels are tight."
+                                     : " Tap down until no feeler goes under it.";
+  }
+  const auto by_square = std::find_if(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) {
     return c.kind == ContactKind::kSetBySquare && !c.surface.feature.empty();
   });
-  if (by_square && !rest && piece.bands.empty()) words += " Set it upright with a square against the finished side.";
-  if (rough_behind) words += " A round bar between moving jaw and the rough side.";
+  if (by_square != setup.contacts.end() && !rest && piece.bands.empty()) {
+    words += fmt::format(" Set it upright with a square on the bed against {}, with a shim under the raw side where it wants "
+                         "one.",
+                         by_square->surface.feature.text());
+  }
+  if (IsRoughBehind(sketch, piece)) {
+    words += fmt::format(" A {:.0f} mm round bar between moving jaw and the rough side; the jaws open that much wider.",
+                         kRoundBar_mm);
+  }
   return words;
+}
+
+// A raw edge is touched in two places.
+double EdgeMinutes(const Setup& setup, const Shop& shop) {
+  double touches = 0;
+  for (const FeatureRef& from : {setup.zero.x_from, setup.zero.y_from}) touches += from.feature.empty() ? 2 : 1;
+  return touches * shop.times.find_edge;
 }
 
 }  // namespace
@@ -391,7 +447,7 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   const bool needs_position = NeedsPosition(sketch, piece);
   HeldPiece held;
   Setup& setup = held.setup;
-  PlaceZero(setup, layout, sketch, piece, needs_position, jaw_side, shop);
+  PlaceZero(setup, layout, sketch, piece, needs_position, jaw_side, machine, shop);
   setup.parts.push_back({sketch.part, layout.X_PS, true});
   ContactMaker make{setup, piece, layout.X_PS};
   AddSupportContacts(make, layout, sketch, jaw_side);
@@ -405,17 +461,20 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   const Vec2 far_S(farther(layout.box_S.min_mm.x(), layout.box_S.max_mm.x()),
                    farther(layout.box_S.min_mm.y(), layout.box_S.max_mm.y()));
   if (needs_position) {
-    setup.zero.witness = fmt::format("over the far corner the dials read {:.3f} in x and {:.3f} in y.",
-                                     machine.x_sense * far_S.x(), machine.y_sense * far_S.y());
+    const bool cut_there = FaceOn(piece, layout.X_PS, Vec3(far_S.x() > 0 ? 1 : -1, 0, 0)) &&
+                           FaceOn(piece, layout.X_PS, Vec3(0, far_S.y() > 0 ? 1 : -1, 0));
+    setup.zero.witness = fmt::format("over the far corner the readings are {}{:.3f} in x and {:.3f} in y{}.",
+                                     cut_there || !piece.bands.empty() ? "" : "about ", machine.x_sense * far_S.x(),
+                                     machine.y_sense * far_S.y(),
+                                     cut_there || !piece.bands.empty() ? "" : ", as near as an unfinished side tells");
   }
   setup.opening_mm = layout.box_S.size_mm().y();
   setup.grip_depth_mm = layout.grip_mm;
   setup.parallels_mm = layout.parallels_mm;
   setup.hold_words = HoldWords(layout, sketch, piece, setup);
   held.clearance_below_mm = layout.parallels_mm;
-  held.seat_min = shop.times.seat_in_vise + (needs_position ? (sketch.zero == ZeroFrom::kBore ? shop.times.centre_bore
-                                                                                               : 2 * shop.times.find_edge)
-                                                            : 0);
+  held.seat_min = shop.times.seat_in_vise;
+  if (needs_position) held.seat_min += sketch.zero == ZeroFrom::kBore ? shop.times.centre_bore : EdgeMinutes(setup, shop);
   return held;
 }
 

@@ -14,6 +14,12 @@ void AddUnlessSame(std::vector<Vec3>& points, const Vec3& p) {
   if (points.empty() || (points.back() - p).norm() > kGeometryNoise_mm) points.push_back(p);
 }
 
+Row RowAt(const FlatRegion& region, double from, double to, double across, double z_mm) {
+  const Vec2 a = region.At(from, across);
+  const Vec2 b = region.At(to, across);
+  return {Vec3(a.x(), a.y(), z_mm), Vec3(b.x(), b.y(), z_mm)};
+}
+
 }  // namespace
 
 std::vector<double> RowMiddles(double lo_mm, double hi_mm, double width_mm) {
@@ -24,37 +30,26 @@ std::vector<double> RowMiddles(double lo_mm, double hi_mm, double width_mm) {
   return middles;
 }
 
-std::vector<Vec3> CoverRows(const FlatRegion& region, double z_mm, double diameter_mm,
-                            double run_mm, double over_mm) {
+std::vector<Row> CoverRows(const FlatRegion& region, double z_mm, double diameter_mm,
+                           double run_mm, double over_mm) {
   FW_CHECK(diameter_mm > 0, diameter_mm);
   const double outer = std::max(0.0, region.half_v_mm + over_mm - diameter_mm / 2);
   const double end = region.half_u_mm + diameter_mm / 2 + run_mm;
-  std::vector<Vec3> points;
-  double side = -1;
+  std::vector<Row> rows;
   for (const double b : RowMiddles(-outer, outer, diameter_mm)) {
-    for (const double s : {side, -side}) {
-      const Vec2 p = region.At(s * end, b);
-      points.emplace_back(p.x(), p.y(), z_mm);
-    }
-    side = -side;
+    rows.push_back(RowAt(region, -end, end, b, z_mm));
   }
-  return points;
+  return rows;
 }
 
-std::vector<Vec3> StepRows(const FlatRegion& moves, double z_mm, double diameter_mm,
-                           bool ends_low) {
-  std::vector<double> rows = RowMiddles(-moves.half_v_mm, moves.half_v_mm, diameter_mm);
-  if (ends_low) std::reverse(rows.begin(), rows.end());
-  std::vector<Vec3> points;
-  double side = -1;
-  for (const double b : rows) {
-    for (const double s : {side, -side}) {
-      const Vec2 p = moves.At(s * moves.half_u_mm, b);
-      points.emplace_back(p.x(), p.y(), z_mm);
-    }
-    side = -side;
-  }
-  return points;
+std::vector<Row> StepRows(const FlatRegion& moves, double z_mm, double diameter_mm,
+                          bool ends_low) {
+  std::vector<double> middles = RowMiddles(-moves.half_v_mm, moves.half_v_mm, diameter_mm);
+  if (ends_low) std::reverse(middles.begin(), middles.end());
+  const double from = ends_low ? moves.half_u_mm : -moves.half_u_mm;
+  std::vector<Row> rows;
+  for (const double b : middles) rows.push_back(RowAt(moves, from, -from, b, z_mm));
+  return rows;
 }
 
 std::vector<Vec3> ClearRoom(const FlatRegion& room, double z_mm, double diameter_mm) {
@@ -86,6 +81,12 @@ std::vector<Vec3> ClearRoom(const FlatRegion& room, double z_mm, double diameter
 double LengthOf(const std::vector<Vec3>& points) {
   double length = 0;
   for (std::size_t i = 1; i < points.size(); ++i) length += (points[i] - points[i - 1]).norm();
+  return length;
+}
+
+double LengthOf(const std::vector<Row>& rows) {
+  double length = 0;
+  for (const Row& row : rows) length += (row[1] - row[0]).norm();
   return length;
 }
 

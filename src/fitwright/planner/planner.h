@@ -27,7 +27,7 @@ struct PlannerOptions {
   int advice_builds = 4096;          // and the plan against its neighbours, for what is said of them
   std::int64_t final_builds = 20000; // for the plan's own odds
   int threads = 0;
-  WorkOptions work;                  // budget counts plans judged; 0 = 600
+  WorkOptions work;                  // budget counts plans judged; 0 = 1500
 };
 
 // One plan judged.

@@ -266,6 +266,25 @@ Status AddHeadCut(Job& job, const HoleCut& cut, const Tool& head, const BoreCut&
   return Ok{};
 }
 
+// The depth of a flat floor, to the limits of the face drawn there.
+void MeasureDepth(Job& job, Step& step, const HoleCut& cut) {
+  const Vec3 floor_P = job.piece.X_PS * Vec3(cut.places.front().entry_S - Vec3(0, 0, cut.depth_mm));
+  for (const Feature& f : job.part().features) {
+    const auto* face = std::get_if<PlanarFace>(&f.shape);
+    if (face == nullptr || face->normal_P.dot(cut.hole->into_P) > -1 + kDirection ||
+        std::abs(face->normal_P.dot(floor_P) - face->at.middle_mm()) > kDrawnAlike_mm)
+      continue;
+    const double half = face->at.width_mm() / 2;
+    SetMeasure(job, step,
+               {{InstrumentKind::kCaliper, InstrumentKind::kDepthMicrometer},
+                cut.depth_mm,
+                cut.depth_mm - half,
+                cut.depth_mm + half,
+                "down to its floor, after the first cut that leaves one"});
+    return;
+  }
+}
+
 Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
   std::string why;
   const double out = job.highest_S_mm() - cut.floor_z_mm() + cut.run_out_mm + 1;
@@ -279,6 +298,7 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
       !s)
     return s;
   Step& step = job.result.steps.back();
+  AddBreakIn(job, step, cut, bore.to_mm / 2);
   const double pass =
       trade::CutDataFor(job.material,
                         job.lathe() ? trade::CutKind::kBore : trade::CutKind::kBoreInMill,
@@ -288,6 +308,10 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
   if (!bore.sizing) {
     step.words = fmt::format("Bore {} out to {} {}.", what, Num(bore.to_mm),
                              CutsWords(bore.from_mm, bore.to_mm, pass));
+    if (!cut.through && !job.lathe()) {
+      step.words += " Every one goes down to the same stop, with a bar whose end cuts flat.";
+      MeasureDepth(job, step, cut);
+    }
     return Ok{};
   }
   step.words =
@@ -422,7 +446,8 @@ Status CutByBoring(Job& job, const HoleCut& cut) {
   if (target - open > 2 * kFinishLeft_mm) {
     BoreCut rough = bore;
     rough.to_mm = target - kFinishLeft_mm;
-    rough.floor_lift_mm = flat && cut.depth_mm > 1 ? 0.2 : 0;
+    // On the mill every setting goes to the floor, for each faces only its own ring of it.
+    rough.floor_lift_mm = flat && job.lathe() && cut.depth_mm > 1 ? 0.2 : 0;
     if (const Status s = AddBoreCut(job, cut, rough); !s) return s;
     bore.from_mm = rough.to_mm;
   }

@@ -123,10 +123,10 @@ Status ChamferOnMill(Job& job, const Hole& hole, const RoundChamfer& chamfer) {
                   set ? fmt::format(", set to sweep {}", Num(mouth)) : ""),
       mouth);
   if (added && set) {
-    job.result.steps.back().caution =
-        "The Z printed is the point of the cone that the edge is a part of, which the bar does not "
-        "have: do not wind down to it. Touch the rim of the bore with the edge and go down by the "
-        "depth.";
+    Step& step = job.result.steps.back();
+    const double touch = mouth / 2 - chamfer.axial_mm;
+    for (Coordinate& c : step.coordinates) c.z_mm += job.machine().z_sense * touch;
+    step.caution = "Z counts from where the slanting edge touches the rim of the bore: set 0 there.";
   }
   return added;
 }

@@ -157,7 +157,7 @@ std::optional<Aim> MakeAim(const Job& job, const Size& size, SafeSide side,
 }
 
 void SetMeasure(Job& job, Step& step, const MeasureWish& wish) {
-  if (job.request.leave_mm > 0) return;
+  if (job.request.leave_mm > 0 && !wish.left_on) return;
   const double width = wish.upper_mm - wish.lower_mm;
   const Instrument* best = nullptr;
   double best_spread = 0;

@@ -80,6 +80,7 @@ struct MeasureWish {
   double lower_mm = 0;
   double upper_mm = 0;
   std::string where;  // "at two depths and in three directions"
+  bool left_on = false;  // the limits count what is left on
 };
 void SetMeasure(Job& job, Step& step, const MeasureWish& wish);
 // Marks the last step as the one that finishes the feature, unless metal is left on.
@@ -125,6 +126,8 @@ enum class HoleWay { kDrill, kReam, kFlatMill, kCounterboreTool, kBore };
 
 // Places and depth as seen from +z; kNoPlan when the hole is not entered from there.
 Result<HoleCut> ReadHole(const Job& job);
+// A caution for cuts of this radius that run into holes made across them.
+void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm);
 // How deep, in words: "right through", "12 deep", or how deep until a later cut opens it.
 std::string DepthWords(const HoleCut& cut, double depth_mm);
 // Run-out beyond the exit of a through hole, and whether it is blind for now; kNoPlan when there is no room for it.

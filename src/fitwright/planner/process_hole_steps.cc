@@ -297,12 +297,41 @@ Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diam
     } else if (cut.through && !cut.blind_for_now && !job.lathe()) {
       step.caution = "Ease the feed as the point breaks through.";
     }
+    AddBreakIn(job, step, cut, drill->diameter_mm / 2);
     const double each = (full + point + kApproach_mm) / settings->feed_mm_min *
                         (step.levels_mm.size() > 1 ? kPeckFactor : 1.0);
     SetMinutes(job, step, each * static_cast<double>(cut.places.size()),
                job.shop().times.move_to_hole * static_cast<double>(cut.places.size()));
   }
   return Ok{};
+}
+
+void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm) {
+  std::string names;
+  for (const Feature& f : job.part().features) {
+    const auto* other = std::get_if<Hole>(&f.shape);
+    if (other == nullptr || !job.IsMade(f.name)) continue;
+    const Vec3 d = job.DirToS(other->into_P);
+    if (std::abs(d.z()) > kDirection) continue;
+    const double r = other->diameter.middle_mm() / 2;
+    bool meets = false;
+    for (const Vec3& entry_P : other->entries_P_mm) {
+      const Vec3 entry = job.ToS(entry_P);
+      for (const HolePlace& place : cut.places) {
+        const Vec2 away = XY(place.entry_S) - XY(entry);
+        const double along = away.dot(XY(d));
+        const double aside = std::abs(away.x() * d.y() - away.y() * d.x());
+        const double nearest = std::max(0.0, aside - radius_mm);
+        if (along < -radius_mm || along > other->depth_mm + radius_mm || nearest >= r) continue;
+        const double half = std::sqrt(r * r - nearest * nearest);  // of the cross hole's height there
+        meets |= entry.z() - half < place.entry_S.z() && entry.z() + half > place.entry_S.z() - cut.depth_mm;
+      }
+    }
+    if (meets) names += (names.empty() ? "" : " and ") + NameWords(f.name);
+  }
+  if (names.empty()) return;
+  if (!step.caution.empty()) step.caution += " ";
+  step.caution += fmt::format("It breaks into {} on its way: the cut is interrupted there, feed gently and hold back.", names);
 }
 
 double OpenedDiameter(const Job& job, const HoleCut& cut) {

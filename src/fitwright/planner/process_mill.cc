@@ -12,18 +12,39 @@ namespace {
 constexpr double kOverhang_mm = 1;        // of the outer rows beyond the region
 constexpr double kRun_mm = 2;             // of a cutter beyond the edge it leaves
 constexpr double kFinishMilled_mm = 0.3;  // last level
+constexpr double kLeftHalf = 1.0 / 3;    // of what is left on: its own limits
 constexpr double kDepthShare = 0.9;       // of a cutter's flutes, taken at one go in the drawn path
 
 struct FacePlan {
   const Tool* tool = nullptr;
   CutSettings settings;
   std::vector<double> levels;
-  std::vector<Vec3> rows;
+  std::vector<Row> rows;
   double minutes = 0;
 };
 
-double RowMinutes(const std::vector<Vec3>& rows, const CutSettings& s) {
-  return s.feed_mm_min > 0 ? LengthOf(rows) / s.feed_mm_min : 1e9;
+constexpr double kWayBack_min = 0.1;     // up, back clear of the work and down again
+constexpr const char* kOneWay =
+    "Feed each row the way the table has it, against the cutter; lift to go back. Stop the spindle "
+    "to brush the chips away.";
+
+double RowMinutes(const std::vector<Row>& rows, const CutSettings& s) {
+  if (s.feed_mm_min <= 0) return 1e9;
+  return LengthOf(rows) / s.feed_mm_min + kWayBack_min * static_cast<double>(rows.size());
+}
+
+Status AddRows(Job& job, Step& step, const Tool& tool, const std::vector<Row>& rows,
+               double lift_mm = 0) {
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    PathPiece piece;
+    piece.kind = PathKind::kMill;
+    piece.points_S_mm = {rows[i][0], rows[i][1]};
+    for (Vec3& p : piece.points_S_mm) p.z() += lift_mm;
+    const std::string row = std::to_string(i + 1);
+    if (const Status s = AddPath(job, step, tool, std::move(piece), {row + " from", row + " to"}); !s)
+      return s;
+  }
+  return Ok{};
 }
 
 // Whichever fly cutter or end mill faces the region soonest.
@@ -55,16 +76,12 @@ std::optional<FacePlan> ChooseFacing(const Job& job, const FlatRegion& region, d
 }
 
 // The final level, and above it as many as the flutes need to reach all of the metal.
-Status AddLevels(Job& job, Step& step, const Tool& tool, const std::vector<Vec3>& rows,
+Status AddLevels(Job& job, Step& step, const Tool& tool, const std::vector<Row>& rows,
                  double allowance_mm) {
   const double slice = kDepthShare * tool.flute_mm;
   const int slices = std::max(1, static_cast<int>(std::ceil(allowance_mm / slice - 1e-9)));
   for (int i = slices - 1; i >= 0; --i) {
-    PathPiece piece;
-    piece.kind = PathKind::kMill;
-    piece.points_S_mm = rows;
-    for (Vec3& p : piece.points_S_mm) p.z() += i * slice;
-    if (const Status s = AddPath(job, step, tool, std::move(piece)); !s) return s;
+    if (const Status s = AddRows(job, step, tool, rows, i * slice); !s) return s;
   }
   return Ok{};
 }
@@ -89,31 +106,55 @@ Status AddFacing(Job& job, const FlatRegion& region, double z_mm, double allowan
         fmt::format("Fly cutter: not above {} rpm, never in reverse; stand out of its line.",
                     Num(plan->settings.rpm));
   } else {
-    step.caution = "Feed against the cutter; stop the spindle to brush the chips away.";
+    step.caution = kOneWay;
   }
   SetMinutes(job, step, plan->minutes);
   return Ok{};
 }
 
-// Thickness over the opposite face when that is finished, for the measure line.
+// How a caliper gets at the face while the piece stays in the vise.
+std::string FromOpposite(const Job& job, const Feature& opposite) {
+  const Vec3 n_S = job.DirToS(std::get<PlanarFace>(opposite.shape).normal_P);
+  if (n_S.z() > -1 + kDirection) return "over " + NameWords(opposite.name) + " and it, at all corners";
+  return fmt::format("with its depth rod past the end of the piece down to the {}, where {} sits, at all corners",
+                     job.context.clearance_below_mm > 0 ? "parallels" : "bed", NameWords(opposite.name));
+}
+
+// A made bore whose axis lies along the face: the wall between is measured where no face lies opposite.
+const Feature* BoreBehind(const Job& job, const PlanarFace& face) {
+  const Feature* best = nullptr;
+  for (const Feature& f : job.part().features) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    if (hole == nullptr || !job.IsMade(f.name) || hole->use != HoleUse::kBore ||
+        std::abs(hole->into_P.dot(face.normal_P)) > kDirection)
+      continue;
+    if (best == nullptr || hole->diameter.width_mm() < std::get<Hole>(best->shape).diameter.width_mm()) best = &f;
+  }
+  return best;
+}
+
+// Over the opposite face when that is finished, else over the wall to a bore; a face that is left
+// over size is measured too, for the size that the next setup starts from.
 void MeasureThickness(Job& job, Step& step, const PlanarFace& face) {
+  const double leave = job.request.leave_mm;
+  const auto& given = job.request.given_aim;
+  const double half = leave > 0 ? kLeftHalf * leave : 0.5 * (given ? given->upper_mm - given->lower_mm : face.at.width_mm());
+  const auto measure = [&](double size, const std::string& where) {
+    SetMeasure(job, step, {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer}, size, size - half, size + half, where, leave > 0});
+  };
   for (const Feature& f : job.part().features) {
     const auto* other = std::get_if<PlanarFace>(&f.shape);
     if (other == nullptr || !job.IsMade(f.name) ||
         other->normal_P.dot(face.normal_P) > -1 + kDirection)
       continue;
-    const double thickness = face.at.middle_mm() + other->at.middle_mm();
-    if (thickness <= 0) continue;
-    const auto& given = job.request.given_aim;
-    const double half = 0.5 * (given ? given->upper_mm - given->lower_mm : face.at.width_mm());
-    SetMeasure(job, step,
-               {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer},
-                thickness,
-                thickness - half,
-                thickness + half,
-                "over " + NameWords(f.name) + " and it, at all corners"});
-    return;
+    const double thickness = face.at.middle_mm() + other->at.middle_mm() + leave;
+    if (thickness > 0) return measure(thickness, FromOpposite(job, f));
   }
+  const Feature* bore = BoreBehind(job, face);
+  if (bore == nullptr) return;
+  const auto& hole = std::get<Hole>(bore->shape);
+  const double wall = face.at.middle_mm() - face.normal_P.dot(hole.entries_P_mm.front()) + leave - hole.diameter.middle_mm() / 2;
+  if (wall > 0) measure(wall, fmt::format("over the wall between {} and it", NameWords(bore->name)));
 }
 
 }  // namespace
@@ -176,6 +217,10 @@ Status CutMilledFace(Job& job) {
     step.words += fmt::format(" Leave {} on.", Num(job.request.leave_mm));
   step.aim = MakeAim(job, first.at, SafeSide::kBig, "milled_thickness");
   MeasureThickness(job, step, first);
+  const bool one = step.levels_mm.size() == 1;
+  step.words += step.measure ? (one ? " Measure first: what is over comes off."
+                                    : " Measure before the last level and take off what is left.")
+                             : " If it is not clean all over at 0, go on until it is and set 0 anew.";
   return Ok{};
 }
 
@@ -323,20 +368,17 @@ Status CutStepCut(Job& job) {
   Step& step = AddStep(job, Operation::kMill, *tool, *settings);
   step.depth_mm = depth;
   step.levels_mm = PassLevels(depth, settings->depth_mm, kFinishMilled_mm);
-  PathPiece piece;
-  piece.kind = PathKind::kMill;
-  piece.points_S_mm =
+  const std::vector<Row> rows =
       StepRows(moves, box.min_mm.z(), tool->diameter_mm,
                rows_x ? walls.wall[2] && !walls.wall[3] : walls.wall[1] && !walls.wall[0]);
-  const double length = LengthOf(piece.points_S_mm);
-  if (const Status s = AddPath(job, step, *tool, std::move(piece)); !s) return s;
+  if (const Status s = AddRows(job, step, *tool, rows); !s) return s;
   step.words = fmt::format(
       "Mill the step {} {} deep with the {}, down in {} levels, each from the outside in; the last "
       "pass along the wall.",
       NameWords(job.feature.name), Num(depth), tool->words, step.levels_mm.size());
-  step.caution = "Feed against the cutter; stop the spindle to brush the chips away.";
+  step.caution = kOneWay;
   SetMinutes(job, step,
-             static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.2));
+             static_cast<double>(step.levels_mm.size()) * (RowMinutes(rows, *settings) + 0.2));
   return Ok{};
 }
 
@@ -389,7 +431,7 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
       "Mill both flats {} across and {} long with the side of the {}, one side and then the other "
       "on the same zero.",
       Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words);
-  step.caution = "Feed against the cutter.";
+  step.caution = kOneWay;
   SetMinutes(job, step,
              static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
   SetMeasure(job, step,
@@ -441,16 +483,14 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
   step.holes = {side > 0 ? 0 : 1};
   step.depth_mm = height;
   step.levels_mm = PassLevels(height, settings->depth_mm, kFinishMilled_mm);
-  PathPiece piece;
-  piece.kind = PathKind::kMill;
-  piece.points_S_mm = StepRows(moves, z, tool->diameter_mm, false);
-  const double length = LengthOf(piece.points_S_mm);
-  if (const Status s = AddPath(job, step, *tool, std::move(piece)); !s) return s;
+  const std::vector<Row> rows = StepRows(moves, z, tool->diameter_mm, false);
+  if (const Status s = AddRows(job, step, *tool, rows); !s) return s;
   step.aim = MakeAim(job, flats.across, SafeSide::kBig, "milled_thickness");
   step.words = fmt::format("Mill the {} flat of {} with the {}.", side > 0 ? "first" : "second",
                            NameWords(job.feature.name), tool->words);
+  step.caution = kOneWay;
   SetMinutes(job, step,
-             static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
+             static_cast<double>(step.levels_mm.size()) * (RowMinutes(rows, *settings) + 0.3));
   return Ok{};
 }
 

@@ -12,7 +12,7 @@
 namespace fitwright::planner {
 namespace {
 
-constexpr std::int64_t kDefaultBudget = 600;
+constexpr std::int64_t kDefaultBudget = 1500;
 constexpr std::array kAimShares = {0.5, 0.35, 0.65, 0.8};  // of the clearance asked for, aimed at when fitting
 constexpr double kWorthwhile_min = 0.25;  // a smaller gain is within the noise of the virtual builds
 
@@ -404,6 +404,28 @@ bool Search::ImproveRoutes(Strategy& best, double& cost) {
   return improved;
 }
 
+// A way of making a joint may pay only with another order of the tapped part's sides: both at once.
+bool Search::ImprovePatternsWithRoutes(Strategy& best, double& cost) {
+  bool improved = false;
+  for (const PatternJoint& pattern : subjects_.patterns) {
+    const PartId& part = pattern.tapped.part;
+    std::vector<std::optional<Strategy>> options;
+    for (const PatternChoice& choice : PatternOptions(pattern)) {
+      const auto changed = choice == best.patterns.at(pattern.joint) ? std::optional(best) : WithPattern(best, pattern.joint, choice);
+      if (!changed) continue;
+      const Deferred deferred = DeferredOf(machine_, subjects_, *changed, part);
+      for (const Route& route : RoutesOf(part, deferred)) {
+        const auto followed = Follow(part, deferred, route.setups);
+        if (!followed) continue;
+        options.push_back(changed);
+        options.back()->routes[part] = *followed;
+      }
+    }
+    improved |= Decide(best, cost, options);
+  }
+  return improved;
+}
+
 std::vector<std::optional<Strategy>> Search::SetupOptions(const Strategy& best, const PartId& part, std::size_t i) {
   const Part& sheet = *machine_.FindPart(part);
   const std::vector<SetupSketch>& setups = best.routes.at(part).setups;
@@ -416,12 +438,17 @@ std::vector<std::optional<Strategy>> Search::SetupOptions(const Strategy& best, 
     CopyHolding(variant, options.back()->routes.at(part).setups[i]);
   }
   options.push_back(WithBoresApart(best, part, i));
-  if (i == 0 || sheet.envelope != EnvelopeKind::kBlock) return options;
-  std::vector<SetupSketch> swapped = setups;
-  std::swap(swapped[i - 1], swapped[i]);
-  if (const auto route = Follow(part, DeferredOf(machine_, subjects_, best, part), swapped)) {
-    options.push_back(best);
-    options.back()->routes[part] = *route;
+  if (sheet.envelope != EnvelopeKind::kBlock) return options;
+  const Deferred deferred = DeferredOf(machine_, subjects_, best, part);
+  for (std::size_t to = 0; to < setups.size(); ++to) {
+    if (to == i) continue;
+    std::vector<SetupSketch> moved = setups;
+    moved.erase(moved.begin() + static_cast<std::ptrdiff_t>(i));
+    moved.insert(moved.begin() + static_cast<std::ptrdiff_t>(to), setups[i]);
+    if (const auto route = Follow(part, deferred, moved)) {
+      options.push_back(best);
+      options.back()->routes[part] = *route;
+    }
   }
   return options;
 }
@@ -445,6 +472,7 @@ Strategy Search::Improve(Strategy strategy) {
     improved = ImproveTechniques(strategy, cost);
     improved |= ImproveRoutes(strategy, cost);
     improved |= ImproveSetups(strategy, cost);
+    if (!improved) improved = ImprovePatternsWithRoutes(strategy, cost);
   }
   return strategy;
 }

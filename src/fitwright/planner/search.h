@@ -48,6 +48,7 @@ class Search {
   bool ImproveRoutes(Strategy& best, double& cost);
   // Other holdings of setup i, its bores apart, and it before the one before.
   std::vector<std::optional<Strategy>> SetupOptions(const Strategy& best, const PartId& part, std::size_t i);
+  bool ImprovePatternsWithRoutes(Strategy& best, double& cost);
   bool ImproveSetups(Strategy& best, double& cost);
   bool SpentOrStopped() const;
   std::vector<SetupSketch> AllowedVariants(const SetupSketch& sketch, const PieceState& piece) const;

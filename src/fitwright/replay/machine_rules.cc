@@ -117,11 +117,19 @@ Vec3 Reading(const MachineTool& machine, const Vec3& p_S) {
   return {machine.x_sense * x, machine.y_sense * p_S.y(), machine.z_sense * p_S.z()};
 }
 
-void CheckReadings(const SetupView& view, const Step& step, Findings& findings) {
+// A slanting edge in the boring head has no point: it reads from where it meets the rim.
+double TouchHeight(const Step& step, const Tool* tool, const PathPiece& piece) {
+  const bool set = tool != nullptr && tool->kind == ToolKind::kChamferMill &&
+                   tool->diameter_min_mm > 0 && piece.set_diameter_mm > 0;
+  return set ? piece.set_diameter_mm / 2 - step.depth_mm : 0;
+}
+
+void CheckReadings(const SetupView& view, const Step& step, const Tool* tool, Findings& findings) {
   std::vector<Vec3> points;
   for (const PathPiece& piece : step.path) {
     if (piece.kind == PathKind::kSaw) continue;
-    points.insert(points.end(), piece.points_S_mm.begin(), piece.points_S_mm.end());
+    const double touch = TouchHeight(step, tool, piece);
+    for (const Vec3& p : piece.points_S_mm) points.push_back(p + Vec3(0, 0, touch));
   }
   if (view.on_bench()) return;
   if (points.size() != step.coordinates.size()) {
@@ -227,7 +235,7 @@ std::vector<Finding> CheckMachineUse(const SetupView& view) {
       findings.Add(step.id, Rule::kNoPath,
                    fmt::format("{} without a path", WordOf(step.operation)));
     }
-    CheckReadings(view, step, findings);
+    CheckReadings(view, step, tool, findings);
     CheckLevels(step, findings);
     if (tool == nullptr) continue;
     CheckSpeed(view, step, *tool, findings);

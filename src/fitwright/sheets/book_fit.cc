@@ -76,7 +76,7 @@ void AddRequirement(const BookContext& context, const RequirementOdds& odds, Boo
   const std::string expected = ExpectedText(context, odds);
   if (!expected.empty()) book.pieces.emplace_back(Entry{"Size", expected, Tone::kPlain});
   const Bars bars = MakeBars(context, odds);
-  if (bars.bars.empty()) return;
+  if (bars.bars.size() < 2) return;  // the rest alone says nothing
   book.pieces.emplace_back(Entry{"Spoilt by", "share of what moves it", Tone::kPlain});
   book.pieces.emplace_back(bars);
 }

@@ -70,6 +70,10 @@ void AddAdvice(const BookContext& context, Book& book) {
     book.pieces.emplace_back(Paragraph{
         "Nothing that was compared changes the odds enough to be worth saying.", Tone::kPlain});
   }
+  if (!context.plan.advice.empty()) {
+    book.pieces.emplace_back(Paragraph{
+        "This plan does all of these; the figures say what each of them is worth.", Tone::kPlain});
+  }
   for (const Advice& a : context.plan.advice) {
     std::string text =
         fmt::format("{}: {} without it, {} with it, {}.", WithoutStop(context.Say(a.say)),

@@ -7,6 +7,7 @@
 #include "fitwright/sheets/book_pages.h"
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/words.h"
+#include "fitwright/trade/materials.h"
 
 namespace fitwright::sheets {
 namespace {
@@ -88,6 +89,15 @@ std::string WaitsText(const BookContext& context, const Setup& setup) {
   }
   if (numbers.empty()) return "";
   return (numbers.size() == 1 ? "Setup " : "Setups ") + ListText(numbers) + " done.";
+}
+
+std::string OilText(const BookContext& context, const Setup& setup) {
+  const bool cuts = std::any_of(setup.steps.begin(), setup.steps.end(),
+                                [](const Step& step) { return !step.tool.empty(); });
+  if (!cuts || setup.parts.empty()) return "";
+  const Part* part = context.machine.FindPart(setup.parts.front().part);
+  const trade::Material* material = part == nullptr ? nullptr : trade::FindMaterial(part->material);
+  return material == nullptr ? "" : std::string(trade::CuttingOil(material->kind));
 }
 
 bool Makes(const Setup& setup, const FeatureRef& ref) {
@@ -233,10 +243,11 @@ void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book) {
   AddEntry(book, "Check", WitnessText(context, setup));
   AddEntries(context, book, "Why", setup.reasons);
   AddEntries(context, book, "Caution", setup.cautions, Tone::kStop);
+  AddEntry(book, "Oil", OilText(context, setup));
   AddTools(context, setup, book);
   AddSteps(context, setup, book);
   AddEntries(context, book, "Datum now", DatumTexts(context, setup));
-  AddEntries(context, book, "Leave it in", setup.leave_it_in, Tone::kLook);
+  AddEntries(context, book, "Note", setup.leave_it_in, Tone::kLook);
 }
 
 }  // namespace fitwright::sheets

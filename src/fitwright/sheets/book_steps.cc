@@ -47,33 +47,54 @@ std::string StepSentence(const BookContext& context, const Step& step) {
   return text + ".";
 }
 
-std::string ToolLine(const BookContext& context, const Step& step) {
-  if (step.tool.empty()) return "";
-  std::string text = Capital(context.ToolText(step.tool));
-  if (step.rpm > 0) text += ", " + FormatFixed(step.rpm, 0) + " rpm";
-  for (const PathPiece& piece : step.path) {
-    if (piece.set_diameter_mm <= 0) continue;
-    text += ", set to " + FineLength(piece.set_diameter_mm, context.unit);
-    break;
-  }
-  if (step.depth_mm > 0) text += ", depth " + NamedLength(step.depth_mm, context.unit);
-  if (step.levels_mm.size() > 1) {
-    std::vector<std::string> levels;
-    for (const double level : step.levels_mm) {
-      levels.push_back(PlainLength(level, context.unit));
-    }
-    text += fmt::format("; {} passes, down to {} {}", step.levels_mm.size(), ListText(levels),
-                        UnitWord(context.unit));
-  }
-  return text + ".";
-}
-
 bool CutsBore(const BookContext& context, const Step& step) {
   if (step.features.empty()) return false;
   const Feature* feature = context.machine.Find(step.features.front());
   if (feature == nullptr) return false;
   if (const auto* groove = std::get_if<Groove>(&feature->shape)) return groove->internal;
   return std::holds_alternative<Hole>(feature->shape);
+}
+
+// Single-point cuts in the lathe that deepen along x: the tool's way runs along the axis.
+bool DeepensAcross(const BookContext& context, const Setup& setup, const Step& step) {
+  if (!context.IsLathe(setup) || step.path.empty()) return false;
+  const std::vector<Vec3>& way = step.path.front().points_S_mm;
+  return way.size() > 1 && std::abs(way[1].z() - way[0].z()) > std::abs(way[1].x() - way[0].x());
+}
+
+// What the readout says at the end of each pass: ", 2 passes, to Z 0.300 and 0.000".
+std::string PassesText(const BookContext& context, const Setup& setup, const Step& step) {
+  const MachineTool* machine = context.shop.Find(setup.machine);
+  if (step.levels_mm.size() < 2 || machine == nullptr || step.coordinates.empty()) return "";
+  const bool across = DeepensAcross(context, setup, step);
+  const double last = across ? step.coordinates.front().x_mm : step.coordinates.back().z_mm;
+  double sense = machine->z_sense;
+  if (across) {
+    sense = machine->x_sense * (machine->x_reads_diameter ? 2 : 1) * (CutsBore(context, step) ? -1 : 1);
+  }
+  std::vector<std::string> readings;
+  for (const double level : step.levels_mm) {
+    readings.push_back(FineLength(last + sense * (step.levels_mm.back() - level), context.unit));
+  }
+  return fmt::format("; {} passes, to {} {}", readings.size(), across ? "X" : "Z", ListText(readings));
+}
+
+// A size that is worked to stands on the aim's line.
+std::string SetText(const BookContext& context, const Step& step) {
+  if (step.aim) return "";
+  for (const PathPiece& piece : step.path) {
+    if (piece.set_diameter_mm > 0) return ", set to " + FineLength(piece.set_diameter_mm, context.unit);
+  }
+  return "";
+}
+
+std::string ToolLine(const BookContext& context, const Setup& setup, const Step& step) {
+  if (step.tool.empty()) return "";
+  std::string text = Capital(context.ToolText(step.tool));
+  if (step.rpm > 0) text += ", " + FormatFixed(step.rpm, 0) + " rpm";
+  text += SetText(context, step);
+  if (step.depth_mm > 0) text += ", depth " + NamedLength(step.depth_mm, context.unit);
+  return text + PassesText(context, setup, step) + ".";
 }
 
 // "= A - B = ____", the way a size to suit is written.
@@ -165,7 +186,7 @@ TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step
   const auto add = [&](const std::string& text) {
     if (!text.empty()) line.details.push_back(text);
   };
-  add(ToolLine(context, step));
+  add(ToolLine(context, setup, step));
   add(ThroughText(step));
   if (step.aim && step.aim->kind == AimKind::kFitToMeasured && !CutsFace(context, step)) {
     add(ToSuitLine(context, step, *step.aim));
@@ -243,9 +264,12 @@ Table MakeTurningTable(const BookContext& context, const Setup& setup, const Ste
   table.columns = {{"at", "", Align::kLeft, false},
                    {"X", unit + (diameter ? " dia." : " radius"), Align::kPoint, false},
                    {"Z", unit, Align::kPoint, false}};
+  const double unit_of_x = diameter ? 1 : 0.5;
   for (const Coordinate& c : step.coordinates) {
-    table.rows.push_back(
-        {c.hole, FineLength(c.x_mm, context.unit), FineLength(c.z_mm, context.unit)});
+    const double drawn = step.aim ? unit_of_x * 0.5 * (step.aim->lower_mm + step.aim->upper_mm) : 0;
+    const bool sized = step.aim && std::abs(std::abs(c.x_mm) - drawn) < kSamePlace_mm;
+    const double x = sized ? std::copysign(unit_of_x * step.aim->target_mm, c.x_mm) : c.x_mm;
+    table.rows.push_back({c.hole, FineLength(x, context.unit), FineLength(c.z_mm, context.unit)});
   }
   return table;
 }

@@ -28,7 +28,7 @@ bool SamePlaces(const Step& a, const Step& b) {
 }
 
 bool PlungesOnly(const Step& step) {
-  return std::all_of(step.path.begin(), step.path.end(),
+  return !step.path.empty() && std::all_of(step.path.begin(), step.path.end(),
                      [](const PathPiece& p) { return p.kind == PathKind::kPlunge; });
 }
 
@@ -65,6 +65,7 @@ bool IsHoleGroup(const PlaceGroup& group) {
       return true;
     case Operation::kBore:
     case Operation::kCounterbore:
+    case Operation::kChamfer:
       return PlungesOnly(*group.steps.front());
     default:
       return false;

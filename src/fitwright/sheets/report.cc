@@ -55,6 +55,11 @@ std::string MakeReplayReport(const Plan& plan, const ReplayReport& replay,
       Paragraph{replay.ok ? "The plan makes every part as drawn and breaks no rule."
                           : "The plan does not hold; see what is broken below.",
                 replay.ok ? Tone::kPlain : Tone::kLook});
+  book.pieces.emplace_back(Paragraph{
+      "Looked at: every cutter's way through every piece, jaws, parallels, bed and table; grip, "
+      "travel, reach, speeds, readings. Not looked at: the ways between cuts, the tailstock, clamps "
+      "set by eye, the saw's blade, and whether the work gives way.",
+      Tone::kPlain});
   Table table;
   table.columns = {{"part", "", Align::kLeft, true},
                    {"steps", "", Align::kRight, false},

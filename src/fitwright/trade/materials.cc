@@ -70,6 +70,25 @@ std::string Plain(std::string_view text) {
 
 std::span<const Material> Materials() { return kRows; }
 
+std::string_view CuttingOil(MaterialKind kind) {
+  switch (kind) {
+    case MaterialKind::kAluminium:
+      return "Paraffin or a light oil by brush on every cut, so that no edge builds up.";
+    case MaterialKind::kSteel:
+    case MaterialKind::kFreeCuttingSteel:
+    case MaterialKind::kSilverSteel:
+      return "Cutting oil by brush; plenty for drills, taps and reamers.";
+    case MaterialKind::kStainless:
+      return "Plenty of cutting oil; never let the tool rub.";
+    case MaterialKind::kCastIron:
+      return "Dry; keep its dust off the ways and out of the lungs.";
+    case MaterialKind::kBronze:
+    case MaterialKind::kBrass:
+      return "Dry; a little oil for reamers and taps.";
+  }
+  return "";
+}
+
 const Material* FindMaterial(std::string_view name) {
   const std::string plain = Plain(name);
   for (const Material& row : kRows) {

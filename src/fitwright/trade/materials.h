@@ -56,6 +56,8 @@ std::span<const Material> Materials();
 // By name or alias, without regard to case, and '_', '-' and ' ' alike ("mild steel",
 // "silver_steel"). Null when there is none.
 const Material* FindMaterial(std::string_view name);
+// What to cut it with, in a sentence for the sheet (common practice).
+std::string_view CuttingOil(MaterialKind kind);
 // Names to offer when FindMaterial found nothing: at most three, nearest first.
 std::vector<std::string_view> NearestMaterials(std::string_view name);
 

@@ -131,6 +131,8 @@ constexpr std::array kOnJaw = {SourceUse{S::kFixedJawSquareness, E::kWallLean, C
                                SourceUse{S::kJawAlignment, E::kWallLean, C::kSetup},
                                SourceUse{S::kEdgeFinder, E::kPlaceAlong, C::kSetup}};
 constexpr std::array kFinder = {SourceUse{S::kEdgeFinder, E::kPlaceAlong, C::kSetup}};
+constexpr std::array kEdge = {SourceUse{S::kEdgeFinder, E::kPlaceAlong, C::kSetup},
+                              SourceUse{S::kRawSide, E::kPlaceAlong, C::kSetup}};
 constexpr std::array kTouch = {SourceUse{S::kPaperTouch, E::kHeight, C::kSetup}};
 constexpr std::array kIndicated = {SourceUse{S::kBoreCentring, E::kPlaceAlong, C::kSetup}};
 constexpr std::array kIndicatedInLathe = {
@@ -154,7 +156,7 @@ constexpr std::array kContactRows = {
                "squareness instead of the jaw's on one"},
     ContactRow{ContactKind::kStop, kFinder,
                "across the spindle only, and only where no edge is found along that axis"},
-    ContactRow{ContactKind::kEdgeFound, kFinder, ""},
+    ContactRow{ContactKind::kEdgeFound, kEdge, "the raw side's unevenness only where no cut face stands there"},
     ContactRow{ContactKind::kTouchedOff, kTouch, ""},
     ContactRow{ContactKind::kBoreCentred, kIndicated, "four-jaw residual on the lathe"},
     ContactRow{ContactKind::kOuterCentred, kIndicatedInLathe, "bore centring's figure on the mill"},

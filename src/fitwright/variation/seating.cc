@@ -180,9 +180,9 @@ class SeatReader {
     row.normal = normals_[i];
     row.finder = IsFinder(c.kind);
     row.may_repeat = IsRough(c) || IsAdjusted(setup_.holding);
-    if (IsRough(c)) return row;
+    if (IsRough(c) && c.kind != ContactKind::kEdgeFound) return row;
     FormSum sum;
-    in_.move(sum, c, -1);
+    if (!IsRough(c)) in_.move(sum, c, -1);
     AddSources(contacts, i, sum);
     row.move = sum.Take();
     return row;
@@ -199,6 +199,7 @@ class SeatReader {
         return AddFinderUnlessFound(i, sum);
       case ContactKind::kEdgeFound:
         sum.Add(Draw(SpreadId::kEdgeFinder, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);
+        if (IsRough(c)) sum.Add(Draw(SpreadId::kRawSide, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);
         return;
       case ContactKind::kTouchedOff:
         sum.Add(Draw(SpreadId::kPaperTouch, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);

@@ -10,6 +10,7 @@
 #include "fitwright/sheets/solid/symbols.h"
 #include "fitwright/sheets/text.h"
 #include "fitwright/sheets/words.h"
+#include "fitwright/solid/measure.h"
 
 namespace fitwright::sheets {
 namespace {
@@ -52,6 +53,18 @@ std::string WorkText(const BookContext& context, const Step& step) {
                      FineLength(step.coordinates.front().z_mm, context.unit));
 }
 
+// The tool comes out below the piece in this setup.
+bool ComesOut(const SetupPicture& picture, const Step& step) {
+  double bottom = 1e9;
+  for (std::size_t i = 0; i < picture.before_P.size(); ++i) {
+    bottom = std::min(bottom, solid::CalcBoxIn(picture.before_P[i], picture.setup.parts[i].X_PS.inverse()).min_mm.z());
+  }
+  return std::all_of(step.path.begin(), step.path.end(), [&](const PathPiece& piece) {
+    return std::all_of(piece.points_S_mm.begin(), piece.points_S_mm.end(),
+                       [&](const Vec3& p) { return p.z() < bottom; });
+  });
+}
+
 std::string PatternHeading(const SetupPicture& picture, const BookContext& context,
                            const std::vector<const PlaceGroup*>& pattern) {
   std::vector<std::string> work;
@@ -71,7 +84,7 @@ std::string PatternHeading(const SetupPicture& picture, const BookContext& conte
       names += fmt::format(", {} to {}", hole->thread->designation,
                            NamedLength(hole->thread->depth_mm, context.unit));
     }
-    names += hole->through ? ", through" : "";
+    if (hole->through && ComesOut(picture, *pattern.front()->steps.back())) names += ", through";
   }
   if (names.empty()) return Capital(ListText(work));
   return Capital(names) + ": " + ListText(work);
@@ -160,7 +173,7 @@ Result<std::string> DrawHolePlan(const SetupPicture& picture) {
   DrawHoles(holes, frame, 3.5, svg);
   const double under = kTop_mm + 156;
   svg.Text({kPageRim_mm, under}, 2.5,
-           fmt::format("From above, {}. X and Y: what the dials read with the spindle over the hole.",
+           fmt::format("From above, {}. X and Y: the readings with the spindle over the hole.",
                        frame.ScaleText()));
   if (!picture.setup.zero.witness.empty()) {
     svg.Text({kPageRim_mm, under + 5}, 2.5, "Check: " + WitnessText(context, picture.setup));
