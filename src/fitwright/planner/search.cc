@@ -410,9 +410,9 @@ bool Search::ImprovePatternsWithRoutes(Strategy& best, double& cost) {
   for (const PatternJoint& pattern : subjects_.patterns) {
     const PartId& part = pattern.tapped.part;
     std::vector<std::optional<Strategy>> options;
-    for (const PatternChoice& choice : PatternOptions(pattern)) {
-      const auto changed = choice == best.patterns.at(pattern.joint) ? std::optional(best) : WithPattern(best, pattern.joint, choice);
-      if (!changed) continue;
+    const bool spotted = best.patterns.at(pattern.joint).technique == Technique::kSpotThrough;
+    const auto changed = WithPattern(best, pattern.joint, {spotted ? Technique::kByCoordinates : Technique::kSpotThrough, 0});
+    if (changed) {
       const Deferred deferred = DeferredOf(machine_, subjects_, *changed, part);
       for (const Route& route : RoutesOf(part, deferred)) {
         const auto followed = Follow(part, deferred, route.setups);
