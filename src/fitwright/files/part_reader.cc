@@ -161,7 +161,8 @@ void NoteDefaults(const PartDraft& draft, ReadLog& log) {
     log.assumed.push_back(fmt::format("{}: {}: {}.", name, sentence, ListOf(features, 100)));
   };
   note(draft.by_general_tolerance,
-       fmt::format("limits by the general tolerance ISO 2768-1 {}", draft.part.general_tolerance));
+       fmt::format("limits by the general tolerance ISO 2768-1 {} (between two faces half on each)",
+                   draft.part.general_tolerance));
   note(draft.point_assumed, "bottom not stated, taken as a drill point of 118 degrees");
   note(draft.tap_drill_assumed, "diameter not stated, taken as the tap drill's");
   note(draft.thread_depth_assumed, "depth of full thread not stated, taken as");

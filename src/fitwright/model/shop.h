@@ -302,6 +302,12 @@ struct Shop {
     }
     return nullptr;
   }
+  const Instrument* Find(const InstrumentId& id) const {
+    for (const Instrument& i : instruments) {
+      if (i.name == id) return &i;
+    }
+    return nullptr;
+  }
   const Tool* Find(const ToolId& id) const {
     for (const auto& t : tools) {
       if (t.name == id) return &t;

@@ -71,7 +71,8 @@ void Deliver(const Weighed& weighed, const Judged& chosen, JointPlan& joint, Pla
   if (!weighed.plain) return;
   const double odds = chosen.odds - weighed.plain->odds;
   const double minutes = chosen.minutes - weighed.plain->minutes;
-  joint.reason = fmt::format("{:+.0f} in 100 and {:+.0f} min against the plain way", 100 * odds, minutes);
+  const bool counts = std::abs(odds) >= 0.005 || std::abs(minutes) >= 0.5;
+  if (counts) joint.reason = fmt::format("{:+.0f} in 100 and {:+.0f} min against the plain way", 100 * odds, minutes);
   if (std::abs(odds) < kTellOdds && std::abs(minutes) < kTellMinutes) return;
   plan.advice.push_back({weighed.say, weighed.pins, weighed.plain->odds, chosen.odds, minutes});
 }

@@ -1,6 +1,7 @@
 #include "fitwright/planner/build_plan.h"
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 
 #include "fitwright/base/check.h"
@@ -29,8 +30,8 @@ std::string MountWords(HoldingKind holding) {
   switch (holding) {
     case HoldingKind::kViseBedFirst:
     case HoldingKind::kViseJawFirst:
-      return "Put the vise on the table, its keys and the table clean; sweep the fixed jaw with the indicator along x and "
-             "clamp it where the needle stands still; see that the head stands square to the table. ";
+      return "Put the vise on the table, its keys and the table clean; run the indicator along the fixed jaw in x and clamp "
+             "the vise where the needle stands still, then up it in z to know what it leans; sweep the table with the head. ";
     case HoldingKind::kThreeJaw:
       return "Put the chuck on, its seat and the spindle's clean. ";
     default:
@@ -44,9 +45,22 @@ std::string DeburrWords(const Setup& setup) {
   const bool bored = std::any_of(setup.steps.begin(), setup.steps.end(),
                                  [](const Step& s) { return s.operation == Operation::kBore; });
   std::string words = "Take the burrs off the edges that were cut";
-  if (bored) words += ", a scraper once round the bore's mouth";
+  const auto has = [&](Operation operation, const char* text) {
+    return std::any_of(setup.steps.begin(), setup.steps.end(), [&](const Step& s) {
+      return s.operation == operation && s.caution.find(text) != std::string::npos;
+    });
+  };
+  if (bored) words += ", a scraper round the bore's mouth and round every edge inside it";
+  if (has(Operation::kBore, "breaks into") || has(Operation::kDrill, "breaks into")) words += ", where it meets the other hole too";
   if (tapped) words += ", a light turn of a countersink by hand in each tapped hole";
-  return words + "; brush the chips away, then take it out.";
+  words += "; brush the chips away, then take it out.";
+  std::string faces;
+  for (const Step& step : setup.steps) {
+    if (step.operation != Operation::kFace) continue;
+    for (const FeatureRef& ref : step.features) faces += (faces.empty() ? "" : ", ") + ref.feature.text();
+  }
+  if (!faces.empty() && setup.parts.size() == 1) words += fmt::format(" Pen on the new face what it is: {}.", faces);
+  return words;
 }
 
 class Builder {
@@ -87,7 +101,9 @@ class Builder {
     auto& mounted = mounted_[sketch.machine];
     if (mounted != sketch.device) {
       setup_.time_min += shop_.times.device_change;
-      setup_.hold_words = MountWords(sketch.holding) + setup_.hold_words;
+      std::string& words = setup_.hold_words;
+      if (!words.empty()) words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(words.front())));
+      words = MountWords(sketch.holding) + words;
     }
     mounted = sketch.device;
     const Status cut = sketch.through ? CutThrough(sketch) : sketch.together.empty() ? CutAll(sketch) : CutTogether(sketch);
@@ -129,7 +145,13 @@ class Builder {
     for (const SuitPair& pair : subjects_.suits) {
       const auto choice = strategy_.suits.find(pair.requirement);
       if (choice == strategy_.suits.end() || choice->second != Technique::kFitToMeasured) continue;
-      if (pair.shaft == ref || pair.bore == ref) request.measure_finely = true;
+      const auto is_seat = [&](const FeatureRef& seat) {
+        if (seat == ref) return true;
+        const auto carried = seat.part == ref.part ? CarriedFaces(*machine_.FindPart(ref.part), feature) : std::vector<FeatureId>{};
+        return std::find(carried.begin(), carried.end(), seat.feature) != carried.end();
+      };
+      const bool seat = std::any_of(pair.seats.begin(), pair.seats.end(), is_seat);
+      if (pair.shaft == ref || pair.bore == ref || seat) request.measure_finely = true;
       if (pair.shaft != ref) continue;
       request.aim = AimKind::kFitToMeasured;
       Aim aim;
@@ -185,6 +207,28 @@ class Builder {
     }
   }
 
+  // Two bores square to each other come so with the later one; it can be looked at before its last cut.
+  void SayCheck(const FeatureRef& ref, std::size_t from) {
+    constexpr double kSpan_mm = 20;
+    const auto* bore = std::get_if<Hole>(&machine_.Find(ref)->shape);
+    if (bore == nullptr) return;
+    for (const Requirement& r : machine_.requirements) {
+      if (r.kind != RequirementKind::kSquare || !r.upper || (r.a != ref && r.b != ref)) continue;
+      const FeatureRef& other = r.a == ref ? r.b : r.a;
+      const Feature* mate = other.part == ref.part ? machine_.Find(other) : nullptr;
+      const auto* earlier = mate == nullptr ? nullptr : std::get_if<Hole>(&mate->shape);
+      if (earlier == nullptr || !pieces_.at(ref.part).IsMade(other.feature)) continue;
+      for (std::size_t i = setup_.steps.size(); i-- > from;) {
+        Step& step = setup_.steps[i];
+        if (step.operation != Operation::kBore || !step.aim) continue;
+        step.words += fmt::format(" Before the last cut look at {}: indicator in the spindle, its stylus down this bore on the wall of {}, "
+                                  "moved along that one as far as it reaches, at most {:.3f} mm in {:.0f} mm.",
+                                  r.name.text(), other.feature.text(), *r.upper * kSpan_mm, kSpan_mm);
+        break;
+      }
+    }
+  }
+
   Status CutAll(const SetupSketch& sketch) {
     for (const FeatureId& id : sketch.cuts) {
       const FeatureRef ref{sketch.part, id};
@@ -198,6 +242,7 @@ class Builder {
       const Status taken = Take(MakeCut(Context(sketch), request));
       if (!taken) return taken;
       NameCarried(ref, from);
+      SayCheck(ref, from);
       ApplyCut(pieces_.at(sketch.part), *machine_.Find(ref), sketch.up_P, request.leave_mm);
     }
     if (!sketch.part_off) return Ok{};
@@ -245,7 +290,8 @@ class Builder {
                            ScrewsOf(sketch) * shop_.times.assemble_screw;
     setup_.steps.push_back(AssemblyStep(sketch, Operation::kAssemble,
                                         fmt::format("Screw {} to {}, a straight edge over the faces that are cut next: each must have "
-                                                    "something to come off. Leave them on: they are cut as one.",
+                                                    "something to come off. Leave them on: they are cut as one. What else was tried on it "
+                                                    "comes off first.",
                                                     MateNames(sketch), sketch.part.text()),
                                         minutes));
     CutRequest request;
@@ -285,10 +331,29 @@ class Builder {
     return Ok{};
   }
 
+  // How the mate finds its place: a spigot, else the faces that must come flush.
+  std::string PlacedBy(const SetupSketch& sketch) const {
+    for (const FlushPair& pair : subjects_.flush) {
+      const bool between = std::find(sketch.mates.begin(), sketch.mates.end(), pair.face.part) != sketch.mates.end() &&
+                           pair.main_face.part == sketch.part;
+      if (between) {
+        return fmt::format("with {} and {} against one straight parallel, sideways where the drawing has it, ",
+                           pair.face.feature.text() + " of the one", pair.main_face.feature.text() + " of the other");
+      }
+    }
+    for (const PatternJoint& pattern : subjects_.patterns) {
+      const bool here = std::find(sketch.joints.begin(), sketch.joints.end(), pattern.joint) != sketch.joints.end();
+      if (here && pattern.located) return "in its spigot, turned to where the drawing has it, ";
+    }
+    return "where the drawing has it, by scribed lines, ";
+  }
+
   Status CutGroup(const SetupSketch& sketch, const FeatureRef& ref, const std::vector<int>& group, int screws, bool last) {
-    const std::string held_by = screws == 0 ? "clamp it" : fmt::format("screw it down by {}", screws);
+    const std::string held_by = screws == 0 ? "clamp it clear of the holes" : fmt::format("screw it down by {}", screws);
     setup_.steps.push_back(AssemblyStep(sketch, Operation::kAssemble,
-                                        fmt::format("Put {} on {} by its marks and {}.", MateNames(sketch), sketch.part.text(), held_by),
+                                        fmt::format("Put {} on {} {}and {}. Mark both, so that they go together the same way round "
+                                                    "again.",
+                                                    MateNames(sketch), sketch.part.text(), PlacedBy(sketch), held_by),
                                         shop_.times.assemble_place + screws * shop_.times.assemble_screw));
     CutRequest request;
     request.features = {ref};

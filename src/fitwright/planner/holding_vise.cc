@@ -382,18 +382,20 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
         lying ? fmt::format("Touch the outside on both sides with the {:.0f} mm edge finder; x is 0 half way. Find the fixed "
                             "jaw's face with it: set y to {:.3f} mm there.",
                             finder_mm, y_mm)
-              : fmt::format("With the {:.0f} mm edge finder at the {} edge{} set x to {:.3f} mm, at the fixed jaw's face set "
+              : fmt::format("With the {:.0f} mm edge finder at the edge on your {} hand{} set x to {:.3f} mm, at the fixed jaw's face set "
                             "y to {:.3f} mm; both are 0 at that corner.",
                             finder_mm, from_left ? "left" : "right", raw ? " (raw: touch two places, 5 and 15 mm below the top, and take the middle)" : "", x_mm,
                             y_mm);
   } else if (sketch.through) {
-    zero.routine = "No zero is needed in x and y: bring the spindle over each hole by the mate's own hole. The figures in the "
-                   "table count from the middle of the piece, for finding the way.";
+    zero.routine = "No zero is needed in x and y: bring the spindle over each hole by the mate's own hole and write the readings "
+                   "down; drill and tap go back to them when the mate is off. The table only counts from the middle of the piece, "
+                   "for finding the way. z: let the drill touch the part through the mate's hole and set 0; without the mate, touch "
+                   "its face.";
   } else {
     zero.routine = "No close zero is needed in x and y: the cuts run right across; 0 is the middle of the piece, near enough "
                    "by eye.";
   }
-  zero.routine += ZeroInZ(sketch, layout.box_S.max_mm.z() - top, machine.z_sense);
+  if (!sketch.through) zero.routine += ZeroInZ(sketch, layout.box_S.max_mm.z() - top, machine.z_sense);
   zero.z_from = {part, FinishedFace(piece, sketch.up_P).value_or(FeatureId{})};
   layout.X_PS.translation() = layout.X_PS.linear() * origin_S;
   layout.box_S.min_mm -= origin_S;
@@ -402,12 +404,21 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
   zero.point_P_mm = layout.X_PS.translation();
 }
 
+// A raw side by the face that it becomes.
+std::string RawWords(const Part& part, const Vec3& direction_P) {
+  for (const Feature& f : part.features) {
+    const auto* face = std::get_if<PlanarFace>(&f.shape);
+    if (face != nullptr && face->normal_P.dot(direction_P) > 1 - 1e-9) return fmt::format("the raw side that becomes {}", f.name.text());
+  }
+  return fmt::format("the raw {} side", SideWord(direction_P));
+}
+
 std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece, const Setup& setup) {
   const auto jaw_face = FinishedFace(piece, sketch.jaw_P);
   const auto rest = FinishedFace(piece, -sketch.up_P);
   std::string words = sketch.holding == HoldingKind::kViseBedFirst ? "Vise, bed first: " : "Vise, jaw first: ";
-  const std::string side = jaw_face ? jaw_face->text() : fmt::format("the raw {} side", SideWord(sketch.jaw_P));
-  const std::string below = rest ? rest->text() : piece.bands.empty() ? "the raw underside" : "the outside";
+  const std::string side = jaw_face ? jaw_face->text() : RawWords(*piece.part, sketch.jaw_P);
+  const std::string below = rest ? rest->text() : piece.bands.empty() ? RawWords(*piece.part, -sketch.up_P) : "the outside";
   const std::string on = layout.parallels_mm > 0 ? fmt::format("{:.0f} mm parallels", layout.parallels_mm) : "the bed";
   words += fmt::format("{} against the fixed jaw, {} down on {}, {:.1f} mm in the jaws.", side, below, on, layout.grip_mm);
   if (sketch.holding == HoldingKind::kViseBedFirst && rest) {
@@ -418,13 +429,14 @@ std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const
     return c.kind == ContactKind::kSetBySquare && !c.surface.feature.empty();
   });
   if (by_square != setup.contacts.end() && !rest && piece.bands.empty()) {
-    words += fmt::format(" Set it upright with a square on the bed against {}, with a shim under the raw side where it wants "
-                         "one.",
+    words += fmt::format(" Set it upright with a square on the bed against {}, better with the indicator run up it, a shim under "
+                         "the raw side where it wants one.",
                          by_square->surface.feature.text());
   }
   if (IsRoughBehind(sketch, piece)) {
-    words += fmt::format(" A {:.0f} mm round bar between moving jaw and the rough side; the jaws open that much wider.",
-                         kRoundBar_mm);
+    words += fmt::format(" A {:.0f} mm round bar along the moving jaw, at mid grip and opposite solid metal; the jaws then stand "
+                         "{:.1f} mm apart.",
+                         kRoundBar_mm, layout.box_S.size_mm().y() + kRoundBar_mm);
   }
   return words;
 }
@@ -463,10 +475,9 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   if (needs_position) {
     const bool cut_there = FaceOn(piece, layout.X_PS, Vec3(far_S.x() > 0 ? 1 : -1, 0, 0)) &&
                            FaceOn(piece, layout.X_PS, Vec3(0, far_S.y() > 0 ? 1 : -1, 0));
-    setup.zero.witness = fmt::format("over the far corner the readings are {}{:.3f} in x and {:.3f} in y{}.",
+    setup.zero.witness = fmt::format("over the far corner the readings are {}{:.3f} in x and {:.3f} in y.",
                                      cut_there || !piece.bands.empty() ? "" : "about ", machine.x_sense * far_S.x(),
-                                     machine.y_sense * far_S.y(),
-                                     cut_there || !piece.bands.empty() ? "" : ", as near as an unfinished side tells");
+                                     machine.y_sense * far_S.y());
   }
   setup.opening_mm = layout.box_S.size_mm().y();
   setup.grip_depth_mm = layout.grip_mm;

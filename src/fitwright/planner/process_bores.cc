@@ -5,6 +5,7 @@
 
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
+#include "fitwright/trade/general_tolerance.h"
 
 namespace fitwright::planner {
 namespace {
@@ -254,7 +255,7 @@ Status AddHeadCut(Job& job, const HoleCut& cut, const Tool& head, const BoreCut&
   step.levels_mm = {tip};
   if (const Status s = AddPlunges(job, step, head, cut, tip, bore.to_mm); !s) return s;
   step.caution =
-      fmt::format("Boring head: not above {} rpm, never in reverse; turn it round by hand first.",
+      fmt::format("Boring head: not above {} rpm, never in reverse; turn it round by hand first. Lock x and y.",
                   Num(settings->rpm));
   const double pass = settings->depth_mm > 0 ? settings->depth_mm : 0.3;
   const double cuts = std::max(1.0, std::ceil((bore.to_mm - bore.from_mm) / (2 * pass) - 1e-9));
@@ -274,13 +275,14 @@ void MeasureDepth(Job& job, Step& step, const HoleCut& cut) {
     if (face == nullptr || face->normal_P.dot(cut.hole->into_P) > -1 + kDirection ||
         std::abs(face->normal_P.dot(floor_P) - face->at.middle_mm()) > kDrawnAlike_mm)
       continue;
-    const double half = face->at.width_mm() / 2;
+    const auto general = trade::GeneralTolerance_mm(cut.depth_mm, job.part().general_tolerance);
+    const double half = std::min(face->at.width_mm() / 2, general ? *general : 1e9);
     SetMeasure(job, step,
                {{InstrumentKind::kCaliper, InstrumentKind::kDepthMicrometer},
                 cut.depth_mm,
                 cut.depth_mm - half,
                 cut.depth_mm + half,
-                "down to its floor, after the first cut that leaves one"});
+                "down to its floor, at three places, when these cuts are done"});
     return;
   }
 }
@@ -318,7 +320,7 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
       fmt::format("Bore {} to {}{}.", what, bore.to_size ? "size" : Num(bore.to_mm),
                   ", " + DepthWords(cut, cut.depth_mm + cut.run_out_mm));
   if (bore.to_size && job.request.aim == AimKind::kBringToSize)
-    step.words += " Cut, measure, cut again; run the last cut twice at one setting.";
+    step.words += " Cut, let it cool, measure, cut again; run the last cut twice at one setting.";
   if (bore.face_in_mm < 1e8) step.words += " Face its floor flat in the same setting.";
   if (!bore.to_size) return Ok{};
   const Size& size = cut.hole->diameter;
@@ -385,6 +387,7 @@ Status AddPilot(Job& job, const HoleCut& cut, const std::vector<Coaxial>& family
   whole.depth_mm = family.front().top_S - pilot.tip_S;
   if (const Status s = AddSpot(job, whole, std::min(pilot.drill->diameter_mm, 10.0)); !s) return s;
   whole.through = pilot.through;
+  if (const Status s = PlaceRunOut(job, whole); !s) return s;
   if (const Status s = AddDrills(job, whole, *pilot.drill, 0, family.front().top_S - pilot.tip_S);
       !s)
     return s;

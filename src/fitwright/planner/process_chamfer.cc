@@ -120,7 +120,7 @@ Status ChamferOnMill(Job& job, const Hole& hole, const RoundChamfer& chamfer) {
       job, *tool, piece,
       fmt::format("Chamfer {} {} x 45 degrees with the {}{}.", NameWords(chamfer.on),
                   Num(chamfer.axial_mm), tool->words,
-                  set ? fmt::format(", set to sweep {}", Num(mouth)) : ""),
+                  set ? fmt::format(", set to sweep about {:.1f}", mouth) : ""),
       mouth);
   if (added && set) {
     Step& step = job.result.steps.back();

@@ -13,6 +13,7 @@ constexpr double kTight_mm = 0.05;  // limits narrower than this are not left to
 constexpr double kLargestReamed_mm = 12;
 constexpr double kSpotShare = 0.8;  // of the first drill: the spot goes away with the drilling
 constexpr double kLeastRunOut_mm = 0.2;
+constexpr double kThickestSkin_mm = 4;  // raw stock below an exit that is drilled through as well
 constexpr double kDrillPointRoom_mm = 8;  // kept below a honed bore's run-out for the drill's point
 constexpr double kBeyondExit_mm = 0.2;
 constexpr double kPeckFactor = 1.3;       // drilling minutes with clearing of chips
@@ -81,12 +82,29 @@ std::string HolesWords(const Job& job, const HoleCut& cut) {
 std::string DepthWords(const HoleCut& cut, double depth_mm) {
   if (!cut.through) return Num(depth_mm) + " deep";
   if (!cut.blind_for_now) return "right through";
-  return Num(depth_mm) + " deep, not through yet: a later cut opens it";
+  return Num(std::round(10 * depth_mm) / 10) + " deep, not through yet: a later cut opens it";
+}
+
+// Raw stock that a later cut takes away, between the exit and the underside of the piece.
+double SkinBelow_mm(const Job& job, const HoleCut& cut) {
+  const double skin = cut.floor_z_mm() - job.piece.piece_S.min_mm.z();
+  if (skin < 0.01 || skin > kThickestSkin_mm || job.context.clearance_below_mm < kRunOut_mm) return 0;
+  for (const HolePlace& place : cut.places) {
+    for (int i = 0; i < 8; ++i) {
+      const double angle = i * kPi / 4;
+      const Vec3 rim = place.entry_S + cut.diameter_mm / 2 * Vec3(std::cos(angle), std::sin(angle), 0) -
+                       Vec3(0, 0, cut.depth_mm + skin / 2);
+      if (DesignHolds(job.part(), job.piece.X_PS * rim)) return 0;
+    }
+  }
+  return skin;
 }
 
 Status PlaceRunOut(const Job& job, HoleCut& cut) {
   if (!cut.through) return Ok{};
   const double bottom = job.piece.piece_S.min_mm.z();
+  const double skin = SkinBelow_mm(job, cut);
+  cut.depth_mm += skin;
   cut.exits_below = cut.floor_z_mm() < bottom + 0.01;
   cut.blind_for_now = !cut.exits_below && IsBlindForNow(job, cut);
   cut.run_out_mm =
@@ -288,14 +306,14 @@ Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diam
     step.words = fmt::format(
         "Drill {}{}{}.", cut.places.size() > 1 ? "the " + CountWords(cut.places.size()) + " " : "",
         Num(drill->diameter_mm),
-        cut.through ? " " + DepthWords(cut, full) : ", " + Num(full) + " deep to the full diameter");
+        cut.through ? ", " + DepthWords(cut, full) : ", " + Num(full) + " deep to the full diameter");
     if (step.levels_mm.size() > 1) step.words += " Back out often to clear the chips.";
     using K = trade::MaterialKind;
     if (job.material.kind == K::kBrass || job.material.kind == K::kBronze) {
       step.caution =
           "Brass and bronze grab a drill: take the rake off its edges and clamp the work.";
     } else if (cut.through && !cut.blind_for_now && !job.lathe()) {
-      step.caution = "Ease the feed as the point breaks through.";
+      step.caution = "Ease the feed as the point breaks through; parallels clear of it.";
     }
     AddBreakIn(job, step, cut, drill->diameter_mm / 2);
     const double each = (full + point + kApproach_mm) / settings->feed_mm_min *

@@ -112,14 +112,6 @@ Status AddFacing(Job& job, const FlatRegion& region, double z_mm, double allowan
   return Ok{};
 }
 
-// How a caliper gets at the face while the piece stays in the vise.
-std::string FromOpposite(const Job& job, const Feature& opposite) {
-  const Vec3 n_S = job.DirToS(std::get<PlanarFace>(opposite.shape).normal_P);
-  if (n_S.z() > -1 + kDirection) return "over " + NameWords(opposite.name) + " and it, at all corners";
-  return fmt::format("with its depth rod past the end of the piece down to the {}, where {} sits, at all corners",
-                     job.context.clearance_below_mm > 0 ? "parallels" : "bed", NameWords(opposite.name));
-}
-
 // A made bore whose axis lies along the face: the wall between is measured where no face lies opposite.
 const Feature* BoreBehind(const Job& job, const PlanarFace& face) {
   const Feature* best = nullptr;
@@ -133,28 +125,54 @@ const Feature* BoreBehind(const Job& job, const PlanarFace& face) {
   return best;
 }
 
-// Over the opposite face when that is finished, else over the wall to a bore; a face that is left
-// over size is measured too, for the size that the next setup starts from.
+// What a face stands over: the finished face opposite, else the wall of a bore.
+struct Opposite {
+  const Feature* feature = nullptr;
+  double size_mm = 0;  // from it to the face, metal left on counted in
+  bool on_bed = false; // the seat in the vise: measured from where the piece stands
+};
+
+Opposite FindOpposite(const Job& job, const PlanarFace& face) {
+  const double level = face.at.middle_mm() + job.request.leave_mm;
+  for (const Feature& f : job.part().features) {
+    const auto* other = std::get_if<PlanarFace>(&f.shape);
+    if (other == nullptr || !job.IsMade(f.name) || other->normal_P.dot(face.normal_P) > -1 + kDirection) continue;
+    const double size = level + other->at.middle_mm();
+    if (size > 0) return {&f, size, job.context.holding == HoldingKind::kViseBedFirst};
+  }
+  const Feature* bore = BoreBehind(job, face);
+  if (bore == nullptr) return {};
+  const auto& hole = std::get<Hole>(bore->shape);
+  const double wall = level - face.normal_P.dot(hole.entries_P_mm.front()) - hole.diameter.middle_mm() / 2;
+  return wall > 0 ? Opposite{bore, wall, false} : Opposite{};
+}
+
+// In the vise only from the bed up; elsewhere the piece is measured before it is clamped, and the
+// readout set by that. A face that is left over size is measured too, for what the next setup finds.
 void MeasureThickness(Job& job, Step& step, const PlanarFace& face) {
+  const Opposite from = FindOpposite(job, face);
+  if (from.feature == nullptr) return;
   const double leave = job.request.leave_mm;
   const auto& given = job.request.given_aim;
   const double half = leave > 0 ? kLeftHalf * leave : 0.5 * (given ? given->upper_mm - given->lower_mm : face.at.width_mm());
-  const auto measure = [&](double size, const std::string& where) {
-    SetMeasure(job, step, {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer}, size, size - half, size + half, where, leave > 0});
-  };
-  for (const Feature& f : job.part().features) {
-    const auto* other = std::get_if<PlanarFace>(&f.shape);
-    if (other == nullptr || !job.IsMade(f.name) ||
-        other->normal_P.dot(face.normal_P) > -1 + kDirection)
-      continue;
-    const double thickness = face.at.middle_mm() + other->at.middle_mm() + leave;
-    if (thickness > 0) return measure(thickness, FromOpposite(job, f));
-  }
-  const Feature* bore = BoreBehind(job, face);
-  if (bore == nullptr) return;
-  const auto& hole = std::get<Hole>(bore->shape);
-  const double wall = face.at.middle_mm() - face.normal_P.dot(hole.entries_P_mm.front()) + leave - hole.diameter.middle_mm() / 2;
-  if (wall > 0) measure(wall, fmt::format("over the wall between {} and it", NameWords(bore->name)));
+  const std::string name = NameWords(from.feature->name);
+  const std::string where =
+      from.on_bed ? fmt::format("from the {} that {} sits on up to it, by the rod past the end of the piece, at all corners",
+                                job.context.clearance_below_mm > 0 ? "parallels" : "bed", name)
+                  : "";
+  const bool bore = std::holds_alternative<Hole>(from.feature->shape);
+  std::vector<InstrumentKind> kinds = {InstrumentKind::kCaliper};
+  if (from.on_bed) kinds.push_back(InstrumentKind::kDepthMicrometer);
+  if (!from.on_bed && !bore) kinds.push_back(InstrumentKind::kMicrometer);
+  SetMeasure(job, step,
+             {kinds, from.size_mm, from.size_mm - half, from.size_mm + half, where, leave > 0});
+  if (from.on_bed || !step.measure) return;
+  const Instrument* instrument = job.shop().Find(step.measure->instrument);
+  step.measure->words = fmt::format(
+      "Before it is clamped, measure with the {} {} {} to the top as it is, at its highest place; when the tool touches there, set z "
+      "to that less {:.3f} mm.",
+      instrument == nullptr ? "caliper" : instrument->words, bore ? "from the wall of" : "over", name, from.size_mm);
+  step.measure->lower_mm = step.measure->upper_mm = 0;
 }
 
 }  // namespace
@@ -214,13 +232,15 @@ Status CutMilledFace(Job& job) {
     return s;
   Step& step = job.result.steps.back();
   if (job.request.leave_mm > 0)
-    step.words += fmt::format(" Leave {} on.", Num(job.request.leave_mm));
+    step.words += fmt::format(" Stop at 0: {} is left on there for a later setup.", Num(job.request.leave_mm));
   step.aim = MakeAim(job, first.at, SafeSide::kBig, "milled_thickness");
   MeasureThickness(job, step, first);
   const bool one = step.levels_mm.size() == 1;
-  step.words += step.measure ? (one ? " Measure first: what is over comes off."
+  const bool in_vise = step.measure && step.measure->upper_mm > step.measure->lower_mm;
+  step.words += in_vise ? (one ? " Measure first: what is over comes off."
                                     : " Measure before the last level and take off what is left.")
-                             : " If it is not clean all over at 0, go on until it is and set 0 anew.";
+                : step.measure ? ""
+                               : " If it is not clean all over at 0, go on until it is and set 0 anew.";
   return Ok{};
 }
 

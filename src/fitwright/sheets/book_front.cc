@@ -72,7 +72,8 @@ void AddAdvice(const BookContext& context, Book& book) {
   }
   if (!context.plan.advice.empty()) {
     book.pieces.emplace_back(Paragraph{
-        "This plan does all of these; the figures say what each of them is worth.", Tone::kPlain});
+        "This plan does all of these; the figures say what each is worth. They come from fewer builds on paper than the "
+        "odds above and may differ from them by one or two.", Tone::kPlain});
   }
   for (const Advice& a : context.plan.advice) {
     std::string text =

@@ -39,7 +39,7 @@ std::string GripText(const BookContext& context, const Setup& setup) {
   std::vector<std::string> parts;
   const bool chuck = !IsVise(setup.holding);
   if (setup.opening_mm > 0) {
-    parts.push_back(fmt::format("{} {}", chuck ? "gripped on" : "jaws open",
+    parts.push_back(fmt::format(fmt::runtime(chuck ? "gripped on {}" : "{} across the jaws"),
                                 NamedLength(setup.opening_mm, context.unit)));
   }
   if (setup.grip_depth_mm > 0) {

@@ -62,12 +62,22 @@ bool DeepensAcross(const BookContext& context, const Setup& setup, const Step& s
   return way.size() > 1 && std::abs(way[1].z() - way[0].z()) > std::abs(way[1].x() - way[0].x());
 }
 
+// The x of a place on the size that is worked to reads what is aimed at, not the middle of the limits.
+double AimedX_mm(const Step& step, const Coordinate& c, bool reads_diameter) {
+  if (!step.aim) return c.x_mm;
+  const double unit_of_x = reads_diameter ? 1 : 0.5;
+  const double drawn = unit_of_x * 0.5 * (step.aim->lower_mm + step.aim->upper_mm);
+  if (std::abs(std::abs(c.x_mm) - drawn) > kSamePlace_mm) return c.x_mm;
+  return std::copysign(unit_of_x * step.aim->target_mm, c.x_mm);
+}
+
 // What the readout says at the end of each pass: ", 2 passes, to Z 0.300 and 0.000".
 std::string PassesText(const BookContext& context, const Setup& setup, const Step& step) {
   const MachineTool* machine = context.shop.Find(setup.machine);
   if (step.levels_mm.size() < 2 || machine == nullptr || step.coordinates.empty()) return "";
   const bool across = DeepensAcross(context, setup, step);
-  const double last = across ? step.coordinates.front().x_mm : step.coordinates.back().z_mm;
+  const double last = across ? AimedX_mm(step, step.coordinates.front(), machine->x_reads_diameter)
+                             : step.coordinates.back().z_mm;
   double sense = machine->z_sense;
   if (across) {
     sense = machine->x_sense * (machine->x_reads_diameter ? 2 : 1) * (CutsBore(context, step) ? -1 : 1);
@@ -81,7 +91,7 @@ std::string PassesText(const BookContext& context, const Setup& setup, const Ste
 
 // A size that is worked to stands on the aim's line.
 std::string SetText(const BookContext& context, const Step& step) {
-  if (step.aim) return "";
+  if (step.aim || step.operation == Operation::kChamfer) return "";
   for (const PathPiece& piece : step.path) {
     if (piece.set_diameter_mm > 0) return ", set to " + FineLength(piece.set_diameter_mm, context.unit);
   }
@@ -120,12 +130,11 @@ bool CutsFace(const BookContext& context, const Step& step) {
 
 // A face has no size of its own: what is measured over it stands on the measure line.
 std::string FaceToSuitLine(const BookContext& context, const Aim& aim) {
-  return fmt::format("When together it must stand {} beyond the {}, {}; size from what was measured "
-                     "= {} {}",
-                     FineLength(aim.clearance_mm, context.unit),
-                     aim.mate ? NameText(*aim.mate) : "mate",
-                     LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit), kBox,
-                     UnitWord(context.unit));
+  return fmt::format("Size = depth from the {} down to the seat as measured + {} = {} {}; together it "
+                     "stands proud by {} then, {} will do",
+                     aim.mate ? NameText(*aim.mate) : "mate", FineLength(aim.clearance_mm, context.unit), kBox,
+                     UnitWord(context.unit), FineLength(aim.clearance_mm, context.unit),
+                     LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit));
 }
 
 std::string AimLine(const BookContext& context, const Step& step) {
@@ -176,7 +185,7 @@ std::string ThroughText(const Step& step) {
 bool SaidBefore(const Setup& setup, const Step& step) {
   for (const Step& other : setup.steps) {
     if (&other == &step) return false;
-    if (other.caution == step.caution) return true;
+    if (other.caution == step.caution && other.tool == step.tool) return true;
   }
   return false;
 }
@@ -264,12 +273,9 @@ Table MakeTurningTable(const BookContext& context, const Setup& setup, const Ste
   table.columns = {{"at", "", Align::kLeft, false},
                    {"X", unit + (diameter ? " dia." : " radius"), Align::kPoint, false},
                    {"Z", unit, Align::kPoint, false}};
-  const double unit_of_x = diameter ? 1 : 0.5;
   for (const Coordinate& c : step.coordinates) {
-    const double drawn = step.aim ? unit_of_x * 0.5 * (step.aim->lower_mm + step.aim->upper_mm) : 0;
-    const bool sized = step.aim && std::abs(std::abs(c.x_mm) - drawn) < kSamePlace_mm;
-    const double x = sized ? std::copysign(unit_of_x * step.aim->target_mm, c.x_mm) : c.x_mm;
-    table.rows.push_back({c.hole, FineLength(x, context.unit), FineLength(c.z_mm, context.unit)});
+    table.rows.push_back({c.hole, FineLength(AimedX_mm(step, c, diameter), context.unit),
+                          FineLength(c.z_mm, context.unit)});
   }
   return table;
 }

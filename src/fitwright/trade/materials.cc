@@ -73,11 +73,11 @@ std::span<const Material> Materials() { return kRows; }
 std::string_view CuttingOil(MaterialKind kind) {
   switch (kind) {
     case MaterialKind::kAluminium:
-      return "Paraffin or a light oil by brush on every cut, so that no edge builds up.";
+      return "Paraffin or a light oil on every cut, so that no edge builds up: from a bottle, or by brush while the spindle stands.";
     case MaterialKind::kSteel:
     case MaterialKind::kFreeCuttingSteel:
     case MaterialKind::kSilverSteel:
-      return "Cutting oil by brush; plenty for drills, taps and reamers.";
+      return "Cutting oil from a bottle, or by brush while the spindle stands; plenty for drills, taps and reamers.";
     case MaterialKind::kStainless:
       return "Plenty of cutting oil; never let the tool rub.";
     case MaterialKind::kCastIron:

@@ -49,6 +49,10 @@ std::vector<std::vector<const PlaceGroup*>> ByPattern(const std::vector<PlaceGro
 }
 
 std::string WorkText(const BookContext& context, const Step& step) {
+  if (step.operation == Operation::kChamfer) {
+    return fmt::format("{} ({}, {} below where it touches the rim)", VerbOf(step.operation), context.ToolText(step.tool),
+                       FineLength(step.depth_mm, context.unit));
+  }
   return fmt::format("{} ({}, to Z {})", VerbOf(step.operation), context.ToolText(step.tool),
                      FineLength(step.coordinates.front().z_mm, context.unit));
 }
@@ -83,6 +87,9 @@ std::string PatternHeading(const SetupPicture& picture, const BookContext& conte
     if (hole->thread) {
       names += fmt::format(", {} to {}", hole->thread->designation,
                            NamedLength(hole->thread->depth_mm, context.unit));
+    }
+    if (!hole->thread && hole->use != HoleUse::kHole) {
+      names += ", " + LimitsText(hole->diameter.lower_mm, hole->diameter.upper_mm, context.unit);
     }
     if (hole->through && ComesOut(picture, *pattern.front()->steps.back())) names += ", through";
   }

@@ -102,25 +102,32 @@ double Note(const std::string& label, const std::string& text, Tone tone, double
   return y - kNoteLine_mm;
 }
 
-// Which side of the piece as it stands, for stock that has no name yet.
-std::string SideWord(const SetupPicture& picture, const Vec3& out_S) {
-  if (IsLathe(picture)) return std::abs(out_S.z()) > 0.7 ? "end" : "bar";
-  if (std::abs(out_S.z()) > 0.7) return out_S.z() < 0 ? "underside" : "top";
-  if (std::abs(out_S.y()) > 0.7) return out_S.y() > 0 ? "side at the rear" : "side towards you";
-  return out_S.x() > 0 ? "side on the right" : "side on the left";
+// A raw side by the face that it becomes.
+std::string RawText(const SetupPicture& picture, const Vec3& out_S) {
+  if (IsLathe(picture)) return std::abs(out_S.z()) > 0.7 ? "raw end" : "raw bar";
+  const PartPose& held = picture.setup.parts.front();
+  const Vec3 out_P = held.X_PS.linear() * out_S;
+  const Part* part = picture.machine.FindPart(held.part);
+  if (part != nullptr) {
+    for (const Feature& f : part->features) {
+      const auto* face = std::get_if<PlanarFace>(&f.shape);
+      if (face != nullptr && face->normal_P.dot(out_P) > 0.999) return "raw side that becomes " + NameText(f.name.text());
+    }
+  }
+  return "raw side";
 }
 
 void DrawNotes(const SetupPicture& picture, double top, Svg& svg) {
   const Book sheet = MakeSetupSheet(picture.machine, picture.shop, picture.plan, picture.setup.id,
                                     {picture.unit, false});
   static const std::vector<std::string> kWanted = {
-      "Held", "Grip", "Up", "Tailstock", "Zero", "", "Check", "Caution", "Leave it in"};
+      "Held", "Grip", "Up", "Tailstock", "Zero", "", "Check", "Caution", "Note"};
   double y = top;
   const double bottom = kPageHeight_mm - kPageRim_mm - 12;
   std::string letters;
   for (const DatumMark& mark : FindDatums(picture)) {
     const bool raw = mark.surface.feature.empty();
-    const std::string what = raw ? "raw " + SideWord(picture, mark.out_S)
+    const std::string what = raw ? RawText(picture, mark.out_S)
                                  : fmt::format("{} ({})", NameText(mark.surface.feature.text()), mark.by);
     letters += fmt::format("{}{} {}", letters.empty() ? "" : ", ", mark.letter, what);
   }
