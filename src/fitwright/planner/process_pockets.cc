@@ -277,7 +277,6 @@ Status CutSpotThrough(Job& job) {
         "{}: the {} is {} loose in the holes of {}; one that fills them spots truer.",
         job.ref.text(), drill->words, Num(fill - drill->diameter_mm), through.part.text()));
   }
-  step.caution = "Mark both parts first, so that they go together the same way round again.";
   SetMinutes(job, step, 0.3 * static_cast<double>(cut->places.size()),
              job.shop().times.move_to_hole * static_cast<double>(cut->places.size()));
   return Ok{};

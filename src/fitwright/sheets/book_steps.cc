@@ -130,10 +130,10 @@ bool CutsFace(const BookContext& context, const Step& step) {
 
 // A face has no size of its own: what is measured over it stands on the measure line.
 std::string FaceToSuitLine(const BookContext& context, const Aim& aim) {
-  return fmt::format("Size = depth from the {} down to the seat as measured + {} = {} {}; together it "
-                     "stands proud by {} then, {} will do",
+  return fmt::format("Height over its own seat = depth from the {} down to that seat as measured + {} = {} {}; "
+                     "{} proud will do.",
                      aim.mate ? NameText(*aim.mate) : "mate", FineLength(aim.clearance_mm, context.unit), kBox,
-                     UnitWord(context.unit), FineLength(aim.clearance_mm, context.unit),
+                     UnitWord(context.unit),
                      LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit));
 }
 
