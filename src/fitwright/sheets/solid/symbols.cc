@@ -127,7 +127,9 @@ std::vector<DatumMark> FindDatums(const SetupPicture& picture) {
   std::vector<DatumMark> marks;
   std::vector<int> counts;
   for (const Contact& contact : setup.contacts) {
-    if (contact.surface.part.empty() || IsIdle(setup, contact)) continue;
+    // Cuts that run right across need none, and the sentence on holding names none then.
+    const bool no_stop = contact.kind == ContactKind::kStop && setup.hold_words.find("stop") == std::string::npos;
+    if (no_stop || contact.surface.part.empty() || IsIdle(setup, contact)) continue;
     const Vec3 out_S = OutOf(setup, contact);
     const Vec3 point_S = LimbPoint(picture, contact, PointOf(setup, contact), out_S);
     const auto same = std::find_if(marks.begin(), marks.end(), [&](const DatumMark& m) {
