@@ -33,7 +33,9 @@ std::string MountWords(HoldingKind holding) {
       return "Put the vise on the table, its keys and the table clean; run the indicator along the fixed jaw in x and clamp "
              "the vise where the needle stands still, then up it in z to know what it leans; sweep the table with the head. ";
     case HoldingKind::kThreeJaw:
-      return "Put the chuck on, its seat and the spindle's clean. ";
+    case HoldingKind::kThreeJawShort:
+    case HoldingKind::kFourJaw:
+      return "Put the chuck on, what it sits on wiped clean. ";
     default:
       return "";
   }
@@ -45,13 +47,7 @@ std::string DeburrWords(const Setup& setup) {
   const bool bored = std::any_of(setup.steps.begin(), setup.steps.end(),
                                  [](const Step& s) { return s.operation == Operation::kBore; });
   std::string words = "Take the burrs off the edges that were cut";
-  const auto has = [&](Operation operation, const char* text) {
-    return std::any_of(setup.steps.begin(), setup.steps.end(), [&](const Step& s) {
-      return s.operation == operation && s.caution.find(text) != std::string::npos;
-    });
-  };
   if (bored) words += ", a scraper round the bore's mouth and round every edge inside it";
-  if (has(Operation::kBore, "breaks into") || has(Operation::kDrill, "breaks into")) words += ", where it meets the other hole too";
   if (tapped) words += ", a light turn of a countersink by hand in each tapped hole";
   words += "; brush the chips away, then take it out.";
   std::string faces;
@@ -61,6 +57,14 @@ std::string DeburrWords(const Setup& setup) {
   }
   if (!faces.empty() && setup.parts.size() == 1) words += fmt::format(" Pen on the new face what it is: {}.", faces);
   return words;
+}
+
+// A stylus down the one reaches the wall of the other.
+bool Cross(const Hole& a, const Hole& b) {
+  const Vec3 across = a.into_P.cross(b.into_P);
+  if (across.norm() < 0.5) return false;
+  const double apart = std::abs((a.entries_P_mm.front() - b.entries_P_mm.front()).dot(across.normalized()));
+  return apart < b.diameter.middle_mm() / 2;
 }
 
 class Builder {
@@ -217,7 +221,7 @@ class Builder {
       const FeatureRef& other = r.a == ref ? r.b : r.a;
       const Feature* mate = other.part == ref.part ? machine_.Find(other) : nullptr;
       const auto* earlier = mate == nullptr ? nullptr : std::get_if<Hole>(&mate->shape);
-      if (earlier == nullptr || !pieces_.at(ref.part).IsMade(other.feature)) continue;
+      if (earlier == nullptr || !pieces_.at(ref.part).IsMade(other.feature) || !Cross(*bore, *earlier)) continue;
       for (std::size_t i = setup_.steps.size(); i-- > from;) {
         Step& step = setup_.steps[i];
         if (step.operation != Operation::kBore || !step.aim) continue;

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "fitwright/base/check.h"
+#include "fitwright/model/faces.h"
 #include "fitwright/planner/holding_internal.h"
 
 namespace fitwright::planner {
@@ -406,11 +407,9 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
 
 // A raw side by the face that it becomes.
 std::string RawWords(const Part& part, const Vec3& direction_P) {
-  for (const Feature& f : part.features) {
-    const auto* face = std::get_if<PlanarFace>(&f.shape);
-    if (face != nullptr && face->normal_P.dot(direction_P) > 1 - 1e-9) return fmt::format("the raw side that becomes {}", f.name.text());
-  }
-  return fmt::format("the raw {} side", SideWord(direction_P));
+  const Feature* face = OutermostFace(part, direction_P);
+  return face == nullptr ? fmt::format("the raw {} side", SideWord(direction_P))
+                         : fmt::format("the raw side that becomes {}", face->name.text());
 }
 
 std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece, const Setup& setup) {

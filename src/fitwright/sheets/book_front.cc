@@ -69,8 +69,7 @@ void AddAdvice(const BookContext& context, Book& book) {
   if (context.plan.advice.empty()) {
     book.pieces.emplace_back(Paragraph{
         "Nothing that was compared changes the odds enough to be worth saying.", Tone::kPlain});
-  }
-  if (!context.plan.advice.empty()) {
+  } else {
     book.pieces.emplace_back(Paragraph{
         "This plan does all of these; the figures say what each is worth. They come from fewer builds on paper than the "
         "odds above and may differ from them by one or two.", Tone::kPlain});

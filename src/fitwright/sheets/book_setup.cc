@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/model/faces.h"
 #include "fitwright/sheets/book_pages.h"
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/words.h"
@@ -197,15 +198,7 @@ std::string UpText(const BookContext& context, const Setup& setup) {
   const Part* part = context.machine.FindPart(PartId(held.part.text().substr(
       0, held.part.text().find('#'))));
   if (part != nullptr) {
-    const Feature* outermost = nullptr;
-    double at_mm = 0;
-    for (const Feature& feature : part->features) {
-      const auto* face = std::get_if<PlanarFace>(&feature.shape);
-      if (face == nullptr || face->normal_P.dot(up_P) < 1 - kTilted) continue;
-      if (outermost != nullptr && face->at.middle_mm() * face->normal_P.dot(up_P) <= at_mm) continue;
-      outermost = &feature;
-      at_mm = face->at.middle_mm();
-    }
+    const Feature* outermost = OutermostFace(*part, up_P);
     if (outermost != nullptr) {
       return fmt::format("{} of the {}, {}", Capital(NameText(outermost->name.text())), name, axis);
     }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/model/faces.h"
 #include "fitwright/sheets/book.h"
 #include "fitwright/sheets/solid/page.h"
 #include "fitwright/sheets/solid/symbols.h"
@@ -108,13 +109,8 @@ std::string RawText(const SetupPicture& picture, const Vec3& out_S) {
   const PartPose& held = picture.setup.parts.front();
   const Vec3 out_P = held.X_PS.linear() * out_S;
   const Part* part = picture.machine.FindPart(held.part);
-  if (part != nullptr) {
-    for (const Feature& f : part->features) {
-      const auto* face = std::get_if<PlanarFace>(&f.shape);
-      if (face != nullptr && face->normal_P.dot(out_P) > 0.999) return "raw side that becomes " + NameText(f.name.text());
-    }
-  }
-  return "raw side";
+  const Feature* face = part == nullptr ? nullptr : OutermostFace(*part, out_P);
+  return face == nullptr ? "raw side" : "raw side that becomes " + NameText(face->name.text());
 }
 
 void DrawNotes(const SetupPicture& picture, double top, Svg& svg) {

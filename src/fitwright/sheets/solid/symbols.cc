@@ -127,8 +127,8 @@ std::vector<DatumMark> FindDatums(const SetupPicture& picture) {
   std::vector<DatumMark> marks;
   std::vector<int> counts;
   for (const Contact& contact : setup.contacts) {
-    // Cuts that run right across need none, and the sentence on holding names none then.
-    const bool no_stop = contact.kind == ContactKind::kStop && setup.hold_words.find("stop") == std::string::npos;
+    // Nothing is counted from a stop where the cuts run right across: none is set then.
+    const bool no_stop = contact.kind == ContactKind::kStop && !InChuck(setup.holding) && setup.zero.x_from.part.empty();
     if (no_stop || contact.surface.part.empty() || IsIdle(setup, contact)) continue;
     const Vec3 out_S = OutOf(setup, contact);
     const Vec3 point_S = LimbPoint(picture, contact, PointOf(setup, contact), out_S);
