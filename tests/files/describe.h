@@ -71,18 +71,52 @@ struct Writer {
     Box("removed", s.removed_P);
   }
   void operator()(const EdgeChamfer& c) {
-    Line("edge", c.face_a.text(), c.face_b.text(), c.leg_a_mm, c.leg_b_mm);
+    Line("edge", c.face_a.text(), c.face_b.text(), c.leg_a_mm, c.leg_b_mm, c.rounded);
   }
   void operator()(const RoundChamfer& c) {
-    Line("round", c.on.text(), c.at_start, c.axial_mm, c.radial_mm);
+    Line("round", c.on.text(), c.at_start, c.axial_mm, c.radial_mm, c.rounded, c.countersink);
   }
   void operator()(const Groove& g) {
     Line("groove", g.internal, g.undercut, g.from_mm, g.to_mm);
     Axis("axis", g.axis_P);
     Of("diameter", g.diameter);
+    Line("profile", WordOf(g.profile), g.vee_deg);
+  }
+  void operator()(const Taper& t) {
+    Line("taper", t.internal, t.from_mm, t.to_mm, t.angle_limit_deg);
+    Axis("axis", t.axis_P);
+    Of("start", t.start_diameter);
+    Of("end", t.end_diameter);
+  }
+  void operator()(const ExternalThread& t) {
+    Line("thread", t.on.text(), t.at_start, t.length_mm, t.designation, t.major_mm, t.pitch_mm);
+  }
+  void operator()(const Keyway& k) {
+    Line("keyway", k.internal, k.from_mm, k.to_mm, k.floor_mm);
+    Axis("axis", k.axis_P);
+    Of("width", k.width);
+    Vec("side", k.side_P);
+  }
+  void operator()(const Knurl& k) {
+    Line("knurl", k.on.text(), k.from_mm, k.to_mm, k.pitch_mm, WordOf(k.pattern));
+  }
+  void operator()(const Marking& m) {
+    Line("marking", m.text, m.height_mm, m.depth_mm);
+    Vec("into", m.into_P);
+    Vec("at", m.at_P_mm);
+    Vec("along", m.along_P);
+  }
+  void operator()(const Outline& o) {
+    Line("outline", o.inside_radius_mm);
+    Vec("into", o.into_P);
+    Vec("origin", o.origin_P_mm);
+    Vec("u", o.u_P);
+    Vec("v", o.v_P);
+    for (const auto& d : o.discs) Line("disc", d.centre_mm.x(), d.centre_mm.y(), d.diameter_mm);
+    for (const auto& b : o.bars) Line("bar", b.a_mm.x(), b.a_mm.y(), b.b_mm.x(), b.b_mm.y(), b.width_mm);
   }
   void operator()(const Flats& f) {
-    Line("flats", f.from_mm, f.to_mm);
+    Line("flats", f.from_mm, f.to_mm, f.count);
     Axis("axis", f.axis_P);
     Of("across", f.across);
     Vec("normal", f.first_normal_P);

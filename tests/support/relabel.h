@@ -70,6 +70,24 @@ struct Relabel {
       f.axis_P = r.A(f.axis_P);
       f.first_normal_P = r.V(f.first_normal_P);
     }
+    void operator()(Taper& f) const { f.axis_P = r.A(f.axis_P); }
+    void operator()(ExternalThread& f) const { f.on = r.Name(f.on); }
+    void operator()(Keyway& f) const {
+      f.axis_P = r.A(f.axis_P);
+      f.side_P = r.V(f.side_P);
+    }
+    void operator()(Knurl& f) const { f.on = r.Name(f.on); }
+    void operator()(Marking& f) const {
+      f.into_P = r.V(f.into_P);
+      f.at_P_mm = r.V(f.at_P_mm);
+      f.along_P = r.V(f.along_P);
+    }
+    void operator()(Outline& f) const {
+      f.into_P = r.V(f.into_P);
+      f.origin_P_mm = r.V(f.origin_P_mm);
+      f.u_P = r.V(f.u_P);
+      f.v_P = r.V(f.v_P);
+    }
   };
 
   Part Apply(Part part) const {
@@ -78,6 +96,7 @@ struct Relabel {
     part.turning_axis_P = A(part.turning_axis_P);
     part.stock.box_P = B(part.stock.box_P);
     part.stock.axis_P = A(part.stock.axis_P);
+    part.stock.flat_normal_P = V(part.stock.flat_normal_P);
     if (part.mirror_of) part.mirror_of = Name(*part.mirror_of);
     for (Feature& feature : part.features) {
       feature.name = Name(feature.name);

@@ -68,6 +68,37 @@ struct Mirror {
     f.first_normal_P = (*this)(f.first_normal_P);
     return f;
   }
+  Taper operator()(Taper t) const {
+    t.axis_P = (*this)(t.axis_P);
+    return t;
+  }
+  Keyway operator()(Keyway k) const {
+    k.axis_P = (*this)(k.axis_P);
+    k.side_P = (*this)(k.side_P);
+    return k;
+  }
+  // Letters stay readable: they go to the mirrored place and are not mirrored themselves.
+  Marking operator()(Marking m) const {
+    m.into_P = (*this)(m.into_P);
+    m.at_P_mm = (*this)(m.at_P_mm);
+    m.along_P = (*this)(m.along_P);
+    return m;
+  }
+  // v is counted the other way, so that u x v still points out of the face.
+  Outline operator()(Outline o) const {
+    o.into_P = (*this)(o.into_P);
+    o.origin_P_mm = (*this)(o.origin_P_mm);
+    o.u_P = (*this)(o.u_P);
+    o.v_P = -(*this)(o.v_P);
+    for (Outline::Disc& disc : o.discs) disc.centre_mm.y() = 0.0 - disc.centre_mm.y();
+    for (Outline::Bar& bar : o.bars) {
+      bar.a_mm.y() = 0.0 - bar.a_mm.y();
+      bar.b_mm.y() = 0.0 - bar.b_mm.y();
+    }
+    return o;
+  }
+  ExternalThread operator()(const ExternalThread& t) const { return t; }
+  Knurl operator()(const Knurl& k) const { return k; }
 };
 
 std::optional<std::string> SideNameOf(const Vec3& normal) {
@@ -105,6 +136,7 @@ Part MirrorPart(const Part& original, const PartId& name, int axis) {
   part.turning_axis_P = mirror(original.turning_axis_P);
   part.stock.box_P = mirror(original.stock.box_P);
   part.stock.axis_P = mirror(original.stock.axis_P);
+  part.stock.flat_normal_P = mirror(original.stock.flat_normal_P);
   for (Feature& feature : part.features) {
     feature.name = Renamed(original, feature.name, mirror);
     feature.shape =

@@ -14,22 +14,41 @@
 
 namespace fitwright {
 
-enum class StockForm { kFlat, kSquare, kRound };
+enum class StockForm { kFlat, kSquare, kRound, kHex, kTube, kPlate, kCasting };
 template <>
 struct WordsOf<StockForm> {
   static constexpr auto kAll = std::to_array<Word<StockForm>>(
-      {{StockForm::kFlat, "flat"}, {StockForm::kSquare, "square"}, {StockForm::kRound, "round"}});
+      {{StockForm::kFlat, "flat"},
+       {StockForm::kSquare, "square"},
+       {StockForm::kRound, "round"},
+       {StockForm::kHex, "hex"},
+       {StockForm::kTube, "tube"},
+       {StockForm::kPlate, "plate"},
+       {StockForm::kCasting, "casting"}});
 };
 
-// The bar as it lies around the finished part.
+// The stock as it lies around the finished part.
 struct Stock {
   StockForm form = StockForm::kFlat;
-  Box3 box_P;              // flat and square
-  Axis3 axis_P;            // round: the bar's axis; from_mm and to_mm along it from axis_P.point_mm
-  double diameter_mm = 0;  // round
+  Box3 box_P;              // flat, square, plate, and the casting of a block
+  Axis3 axis_P;            // round, hex, tube, turned casting: from_mm and to_mm along it from its point
+  double diameter_mm = 0;  // round, tube, casting: outside; hex: across flats
+  double inner_diameter_mm = 0;   // tube, cored casting; 0 = solid
   double from_mm = 0;
   double to_mm = 0;
+  Vec3 flat_normal_P = Vec3::UnitX();  // hex: the way one flat looks
+  double allowance_mm = 0;        // casting: metal left on every face that is to be cut
+  double skin_mm = 0;             // casting, black bar: hard or scaled outside that the first cut goes under
+  double out_of_square_mm = 1;    // sawn ends: how far an end leans over the stock's width
+  double under_mm = 0;            // limits of the supplied section: how much smaller ...
+  double over_mm = 0;             // ... or larger than its name a bar may come
   bool proposed = false;   // not stated in the sheet
+  bool IsRound() const {
+    return form == StockForm::kRound || form == StockForm::kTube ||
+           (form == StockForm::kCasting && diameter_mm > 0);
+  }
+  // Runs along axis_P.
+  bool IsBar() const { return IsRound() || form == StockForm::kHex; }
 };
 
 // The plane normal_P . p = at.nominal_mm; normal_P points out of the material.
@@ -115,49 +134,175 @@ struct StepCut {
 };
 
 // On the straight edge between two planar faces: legs measured along each face from the edge.
+// rounded: a convex round of radius leg_a_mm = leg_b_mm that is tangent to both faces instead.
 struct EdgeChamfer {
   FeatureId face_a;
   FeatureId face_b;
   double leg_a_mm = 0;
   double leg_b_mm = 0;
+  bool rounded = false;
 };
 
-// On the circular edge of a bore (opens it) or an outer diameter (breaks it).
+// On the circular edge of a bore (opens it) or an outer diameter (breaks it). rounded: a convex
+// quarter round of radius axial_mm = radial_mm. countersink: seats a screw's head.
 struct RoundChamfer {
   FeatureId on;
   bool at_start = true;  // entry side of a hole; the from_mm end of an outer diameter
   double axial_mm = 0;
   double radial_mm = 0;
+  bool rounded = false;
+  bool countersink = false;
+};
+
+// Section of a groove: square floor and walls; a half-round floor (diameter = the width) with straight
+// walls above it; or two walls that lean by half of vee_deg each from the middle, down to a floor as
+// wide as they leave at `diameter`.
+enum class GrooveProfile { kSquare, kRound, kVee };
+template <>
+struct WordsOf<GrooveProfile> {
+  static constexpr auto kAll = std::to_array<Word<GrooveProfile>>(
+      {{GrooveProfile::kSquare, "square"}, {GrooveProfile::kRound, "round"}, {GrooveProfile::kVee, "vee"}});
 };
 
 // Ring groove: outside (cuts down to diameter) or inside a bore (opens to diameter). An undercut is
-// a groove against a shoulder.
+// a groove against a shoulder. from_mm..to_mm: its width at the surface.
 struct Groove {
   bool internal = false;
   bool undercut = false;
   Axis3 axis_P;
   double from_mm = 0;
   double to_mm = 0;
-  Size diameter;
+  Size diameter;         // of the floor; round: of its deepest line
+  GrooveProfile profile = GrooveProfile::kSquare;
+  double vee_deg = 0;    // kVee: between the walls
 };
 
-// Two parallel flats on round work, symmetric about the axis; first_normal_P is square to the axis.
+// Flats on round work, all as far from the axis; first_normal_P is square to the axis and the others
+// follow it evenly about the axis. across: between opposite flats; of one or three flats, from the flat
+// to the far side of the outer diameter.
 struct Flats {
   Axis3 axis_P;
   double from_mm = 0;
   double to_mm = 0;
   Size across;
   Vec3 first_normal_P = Vec3::UnitX();
+  int count = 2;         // 1 2 3 4 6
 };
 
-using FeatureShape = std::variant<PlanarFace, Hole, OuterDiameter, Slot, Pocket, StepCut,
-                                  EdgeChamfer, RoundChamfer, Groove, Flats>;
+// A cone, from_mm..to_mm along the axis: outside it takes an outer diameter down, inside it opens a
+// bore. Limits hold for the larger end; angle_limit_deg is how far the whole cone angle may be off.
+struct Taper {
+  bool internal = false;
+  Axis3 axis_P;
+  double from_mm = 0;
+  double to_mm = 0;
+  Size start_diameter;   // at from_mm
+  Size end_diameter;     // at to_mm
+  double angle_limit_deg = 0;
+};
 
-enum class Finish { kAsMachined, kHoned };
+// On an outer diameter, from one of its ends. Solids stand at the blank's diameter: cutting a thread
+// takes nothing away.
+struct ExternalThread {
+  FeatureId on;
+  bool at_start = true;      // begins at the from_mm end of the diameter
+  double length_mm = 0;      // of full thread
+  std::string designation;
+  double major_mm = 0;
+  double pitch_mm = 0;
+};
+
+// A parallel key's seat along a shaft (internal = false) or through a hub's bore. floor_mm: from the
+// axis to the floor. A shaft's has round ends inside from_mm..to_mm and is open where one of them is
+// the shaft's end; a hub's runs right through.
+struct Keyway {
+  bool internal = false;
+  Axis3 axis_P;
+  double from_mm = 0;
+  double to_mm = 0;
+  Size width;
+  double floor_mm = 0;
+  Vec3 side_P = Vec3::UnitX();  // from the axis towards the key, square to the axis
+};
+
+enum class KnurlPattern { kStraight, kDiamond };
+template <>
+struct WordsOf<KnurlPattern> {
+  static constexpr auto kAll = std::to_array<Word<KnurlPattern>>(
+      {{KnurlPattern::kStraight, "straight"}, {KnurlPattern::kDiamond, "diamond"}});
+};
+// On an outer diameter; takes nothing away.
+struct Knurl {
+  FeatureId on;
+  double from_mm = 0;
+  double to_mm = 0;
+  double pitch_mm = 0;
+  KnurlPattern pattern = KnurlPattern::kDiamond;
+};
+
+// Letters cut or stamped into a face; takes nothing away.
+struct Marking {
+  Vec3 into_P = -Vec3::UnitZ();
+  Vec3 at_P_mm = Vec3::Zero();       // middle of the text, on the face
+  Vec3 along_P = Vec3::UnitX();      // reading direction
+  std::string text;
+  double height_mm = 0;
+  double depth_mm = 0;
+};
+
+// The outside of the part seen along into_P: the union of discs and straight bars, its inside corners
+// rounded by inside_radius_mm; all of the envelope outside it goes, over its whole depth. Points are
+// u along u_P and v along v_P from origin_P_mm, with u_P x v_P = -into_P.
+struct Outline {
+  struct Disc {
+    Vec2 centre_mm = Vec2::Zero();
+    double diameter_mm = 0;
+  };
+  struct Bar {  // square-ended, from a to b, width across
+    Vec2 a_mm = Vec2::Zero();
+    Vec2 b_mm = Vec2::Zero();
+    double width_mm = 0;
+  };
+  Vec3 into_P = -Vec3::UnitZ();
+  Vec3 origin_P_mm = Vec3::Zero();
+  Vec3 u_P = Vec3::UnitX();
+  Vec3 v_P = Vec3::UnitY();
+  std::vector<Disc> discs;
+  std::vector<Bar> bars;
+  double inside_radius_mm = 0;
+};
+
+using FeatureShape =
+    std::variant<PlanarFace, Hole, OuterDiameter, Slot, Pocket, StepCut, EdgeChamfer, RoundChamfer,
+                 Groove, Flats, Taper, ExternalThread, Keyway, Knurl, Marking, Outline>;
+
+// kAsSupplied: the stock's own surface, which is not cut.
+enum class Finish { kAsMachined, kHoned, kLapped, kAsSupplied };
 template <>
 struct WordsOf<Finish> {
-  static constexpr auto kAll = std::to_array<Word<Finish>>(
-      {{Finish::kAsMachined, "as_machined"}, {Finish::kHoned, "honed"}});
+  static constexpr auto kAll = std::to_array<Word<Finish>>({{Finish::kAsMachined, "as_machined"},
+                                                            {Finish::kHoned, "honed"},
+                                                            {Finish::kLapped, "lapped"},
+                                                            {Finish::kAsSupplied, "as_supplied"}});
+};
+
+// A limit of form or place on one feature, ISO 1101's characteristics in plain words.
+enum class GeometricKind { kFlat, kRound, kCylindrical, kSquare, kParallel, kPosition, kCoaxial, kRunOut };
+template <>
+struct WordsOf<GeometricKind> {
+  static constexpr auto kAll = std::to_array<Word<GeometricKind>>({{GeometricKind::kFlat, "flat"},
+                                                                   {GeometricKind::kRound, "round"},
+                                                                   {GeometricKind::kCylindrical, "cylindrical"},
+                                                                   {GeometricKind::kSquare, "square"},
+                                                                   {GeometricKind::kParallel, "parallel"},
+                                                                   {GeometricKind::kPosition, "position"},
+                                                                   {GeometricKind::kCoaxial, "coaxial"},
+                                                                   {GeometricKind::kRunOut, "run_out"}});
+};
+struct GeometricLimit {
+  GeometricKind kind = GeometricKind::kFlat;
+  double within_mm = 0;              // width of the zone; position, coaxial: its diameter; run_out: full reading
+  std::optional<FeatureId> datum;    // none for flat, round, cylindrical
 };
 
 struct Feature {
@@ -166,6 +311,8 @@ struct Feature {
   Finish finish = Finish::kAsMachined;
   bool do_not_grip = false;  // a finished seal or bearing face
   std::string note;
+  std::optional<double> ra_um = std::nullopt;  // ISO 21920 Ra, at most
+  std::vector<GeometricLimit> geometric = {};
 };
 
 enum class EnvelopeKind { kBlock, kTurned };

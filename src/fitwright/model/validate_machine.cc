@@ -113,6 +113,8 @@ class JointCheck {
       case JointKind::kPressFit:
       case JointKind::kBearingSeat:
         return Fitted(*fixed, *moving);
+      default:
+        return;
     }
   }
 

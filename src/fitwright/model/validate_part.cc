@@ -167,6 +167,9 @@ struct GeometryCheck : PartCheck {
                      "across");
   }
 
+  template <typename Other>
+  void operator()(const Feature&, const Other&) {}
+
   // Something of an outer diameter about the axis stands outside `size_mm` between the ends.
   void CheckCutsOutside(const Feature& feature, const Axis3& axis, double from_mm, double to_mm,
                         double size_mm, std::string_view key) {

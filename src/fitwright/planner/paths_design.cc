@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/model/shapes.h"
+
 namespace fitwright::planner {
 namespace {
 
@@ -77,6 +79,12 @@ bool EdgeChamferTakes(const Part& part, const EdgeChamfer& chamfer, const Vec3& 
   return across.norm() < std::max(chamfer.leg_a_mm, chamfer.leg_b_mm) + kGeometryNoise_mm;
 }
 
+// What a convex round of this radius leaves standing at `in` from the edge's two faces.
+bool BeyondRound(double from_a, double from_b, double radius) {
+  if (from_a >= radius || from_b >= radius) return false;
+  return std::hypot(radius - from_a, radius - from_b) > radius;
+}
+
 bool RoundChamferTakes(const Part& part, const RoundChamfer& chamfer, const Vec3& p) {
   const Feature* on = part.Find(chamfer.on);
   if (on == nullptr) return false;
@@ -86,8 +94,11 @@ bool RoundChamferTakes(const Part& part, const RoundChamfer& chamfer, const Vec3
       const Vec3 in = chamfer.at_start ? hole->into_P : Vec3(-hole->into_P);
       const Cylindric c = About({end, in}, p);
       if (!Between(c.along, 0, chamfer.axial_mm)) continue;
-      const double extra = chamfer.radial_mm * (1 - c.along / chamfer.axial_mm);
-      if (c.away < hole->diameter.middle_mm() / 2 + extra) return true;
+      const double out = c.away - hole->diameter.middle_mm() / 2;
+      if (chamfer.rounded ? out <= 0 || BeyondRound(out, c.along, chamfer.radial_mm)
+                          : out < chamfer.radial_mm * (1 - c.along / chamfer.axial_mm)) {
+        return true;
+      }
     }
     return false;
   }
@@ -100,21 +111,101 @@ bool RoundChamferTakes(const Part& part, const RoundChamfer& chamfer, const Vec3
   const double depth = in * (c.along - end);
   if (!Between(depth, 0, chamfer.axial_mm)) return false;
   const double r = outer->diameter.middle_mm() / 2;
+  if (chamfer.rounded) return c.away < r && BeyondRound(r - c.away, depth, chamfer.radial_mm);
   return c.away > r - chamfer.radial_mm * (1 - depth / chamfer.axial_mm) && c.away < r;
 }
 
-bool GrooveTakes(const Groove& groove, const Vec3& p) {
+// Radius of a groove's wall or floor at a place along the axis.
+double GrooveRadiusAt(const Part& part, const Groove& groove, double along) {
+  const double floor = groove.diameter.middle_mm() / 2;
+  const double inward = groove.internal ? -1 : 1;  // the way out of the groove
+  const double half = std::abs(groove.to_mm - groove.from_mm) / 2;
+  const double off = std::abs(along - 0.5 * (groove.from_mm + groove.to_mm));
+  if (groove.profile == GrooveProfile::kRound)
+    return floor + inward * (half - std::sqrt(std::max(0.0, half * half - off * off)));
+  if (groove.profile == GrooveProfile::kVee) {
+    const double rise = (half - off) / std::tan(0.5 * groove.vee_deg * kRadPerDeg);
+    const double wall = GrooveSurfaceRadius(part, groove) - inward * rise;
+    return inward > 0 ? std::max(floor, wall) : std::min(floor, wall);
+  }
+  return floor;
+}
+
+bool GrooveTakes(const Part& part, const Groove& groove, const Vec3& p) {
   const Cylindric c = About(groove.axis_P, p);
   if (!Between(c.along, groove.from_mm, groove.to_mm)) return false;
-  const double r = groove.diameter.middle_mm() / 2;
+  const double r = GrooveRadiusAt(part, groove, c.along);
   return groove.internal ? c.away < r : c.away > r;
 }
 
-bool FlatsTake(const Flats& flats, const Vec3& p) {
+bool FlatsTake(const Part& part, const Flats& flats, const Vec3& p) {
   const Cylindric c = About(flats.axis_P, p);
   if (!Between(c.along, flats.from_mm, flats.to_mm)) return false;
-  return std::abs(flats.first_normal_P.dot(p - flats.axis_P.point_mm)) >
-         flats.across.middle_mm() / 2;
+  const double off = FlatDistance(part, flats);
+  const Vec3 d = p - flats.axis_P.point_mm;
+  for (int i = 0; i < flats.count; ++i) {
+    if (FlatNormal(flats, i).dot(d) > off) return true;
+  }
+  return false;
+}
+
+bool TaperTakes(const Taper& taper, const Vec3& p) {
+  const Cylindric c = About(taper.axis_P, p);
+  if (!Between(c.along, taper.from_mm, taper.to_mm)) return false;
+  const double t = (c.along - taper.from_mm) / (taper.to_mm - taper.from_mm);
+  const double r = 0.5 * ((1 - t) * taper.start_diameter.middle_mm() + t * taper.end_diameter.middle_mm());
+  return taper.internal ? c.away < r : c.away > r;
+}
+
+bool KeywayTakes(const Part& part, const Keyway& keyway, const Vec3& p) {
+  const Cylindric c = About(keyway.axis_P, p);
+  const Vec3 d = p - keyway.axis_P.point_mm;
+  const double up = keyway.side_P.dot(d);
+  const double aside = std::abs(keyway.axis_P.direction.cross(keyway.side_P).dot(d));
+  const double half = keyway.width.middle_mm() / 2;
+  if (aside >= half) return false;
+  if (keyway.internal) return up > 0 && up < keyway.floor_mm && Between(c.along, keyway.from_mm, keyway.to_mm);
+  if (up <= keyway.floor_mm) return false;
+  const auto [open_from, open_to] = OpenEnds(part, keyway);
+  const double from = keyway.from_mm + (open_from ? -half : half);
+  const double to = keyway.to_mm + (open_to ? half : -half);
+  const double beyond = std::max({0.0, from - c.along, c.along - to});
+  return std::hypot(beyond, aside) < half;
+}
+
+// Signed distance to the outline's union of discs and bars, negative inside; exact outside corners.
+double OutlineDistance(const Outline& outline, const Vec2& q) {
+  double least = 1e9;
+  for (const Outline::Disc& disc : outline.discs)
+    least = std::min(least, (q - disc.centre_mm).norm() - disc.diameter_mm / 2);
+  for (const Outline::Bar& bar : outline.bars) {
+    const Vec2 u = (bar.b_mm - bar.a_mm).normalized();
+    const Vec2 middle = 0.5 * (bar.a_mm + bar.b_mm);
+    const Vec2 d = q - middle;
+    const double x = std::abs(u.dot(d)) - 0.5 * (bar.b_mm - bar.a_mm).norm();
+    const double y = std::abs(u.x() * d.y() - u.y() * d.x()) - 0.5 * bar.width_mm;
+    const double outside = std::hypot(std::max(x, 0.0), std::max(y, 0.0));
+    least = std::min(least, outside + std::min(std::max(x, y), 0.0));
+  }
+  return least;
+}
+
+// Outside the union, and a cutter of the inside radius can reach it: some middle at least that far from
+// the union stands within the radius of the point.
+bool OutlineTakes(const Outline& outline, const Vec3& p) {
+  const Vec3 d = p - outline.origin_P_mm;
+  const Vec2 q(outline.u_P.dot(d), outline.v_P.dot(d));
+  const double distance = OutlineDistance(outline, q);
+  const double r = outline.inside_radius_mm;
+  if (distance <= 0) return false;
+  if (distance >= r || r <= 0) return true;
+  constexpr int kWays = 72;
+  for (int i = 0; i < kWays; ++i) {
+    const double a = 2 * kPi * i / kWays;
+    const Vec2 middle = q + 0.999 * r * Vec2(std::cos(a), std::sin(a));
+    if (OutlineDistance(outline, middle) >= r - 1e-3 * r) return true;
+  }
+  return false;
 }
 
 bool EnvelopeHolds(const Part& part, const Vec3& p) {
@@ -223,8 +314,14 @@ bool FeatureTakes(const Part& part, const Feature& feature, const Vec3& p) {
     bool operator()(const StepCut& s) const { return StepTakes(s, p); }
     bool operator()(const EdgeChamfer& s) const { return EdgeChamferTakes(part, s, p); }
     bool operator()(const RoundChamfer& s) const { return RoundChamferTakes(part, s, p); }
-    bool operator()(const Groove& s) const { return GrooveTakes(s, p); }
-    bool operator()(const Flats& s) const { return FlatsTake(s, p); }
+    bool operator()(const Groove& s) const { return GrooveTakes(part, s, p); }
+    bool operator()(const Flats& s) const { return FlatsTake(part, s, p); }
+    bool operator()(const Taper& s) const { return TaperTakes(s, p); }
+    bool operator()(const Keyway& s) const { return KeywayTakes(part, s, p); }
+    bool operator()(const Outline& s) const { return OutlineTakes(s, p); }
+    bool operator()(const ExternalThread&) const { return false; }
+    bool operator()(const Knurl&) const { return false; }
+    bool operator()(const Marking&) const { return false; }
   };
   return std::visit(Taker{part, p}, feature.shape);
 }

@@ -256,6 +256,12 @@ int CutRank(const Feature& feature) {
     int operator()(const Groove&) const { return 6000; }
     int operator()(const RoundChamfer&) const { return 7000; }
     int operator()(const EdgeChamfer&) const { return 7100; }
+    int operator()(const Taper& t) const { return t.internal ? 5950 : 1050; }
+    int operator()(const Outline&) const { return 6500; }  // keeps the piece square as long as it can
+    int operator()(const Keyway&) const { return 6600; }
+    int operator()(const ExternalThread&) const { return 7500; }
+    int operator()(const Knurl&) const { return 1020; }
+    int operator()(const Marking&) const { return 7600; }
   };
   return std::visit(Ranker{}, feature.shape);
 }

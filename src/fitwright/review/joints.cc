@@ -236,13 +236,8 @@ void ReviewScrews(const Machine& machine, const Joint& joint, const ReviewLimits
 }
 
 void ReviewPlaces(const Machine& machine, const Joint& joint, std::vector<Finding>& findings) {
-  switch (joint.kind) {
-    case JointKind::kScrewedPattern: return;
-    case JointKind::kFaceContact: CheckFaces(machine, joint, findings); return;
-    case JointKind::kSpigotInBore:
-    case JointKind::kPressFit:
-    case JointKind::kBearingSeat: CheckSpigot(machine, joint, findings); return;
-  }
+  if (IsFaceJoint(joint.kind)) CheckFaces(machine, joint, findings);
+  if (IsRoundJoint(joint.kind)) CheckSpigot(machine, joint, findings);
 }
 
 }  // namespace fitwright::review

@@ -82,14 +82,43 @@ class LikenessMaker {
             7 * kKindTag + leg);
     }
   }
-  // Round about the part's own axis: the same either way.
+  // Round about the part's own axis, or on a feature that stands here itself.
   void Add(const RoundChamfer&) {}
   void Add(const Groove&) {}
+  void Add(const ExternalThread&) {}
+  void Add(const Knurl&) {}
   void Add(const Flats& f) {
-    Point(f.axis_P.point_mm + f.from_mm * f.axis_P.direction + f.first_normal_P,
-          8 * kKindTag + f.across.middle_mm());
-    Point(f.axis_P.point_mm + f.from_mm * f.axis_P.direction - f.first_normal_P,
-          8 * kKindTag + f.across.middle_mm());
+    for (int i = 0; i < f.count; ++i) {
+      const Vec3 normal =
+          Eigen::AngleAxisd(2 * kPi * i / f.count, f.axis_P.direction.normalized()) * f.first_normal_P;
+      Point(f.axis_P.point_mm + f.from_mm * f.axis_P.direction + normal,
+            8 * kKindTag + f.across.middle_mm());
+    }
+  }
+  void Add(const Taper& t) {
+    Point(t.axis_P.point_mm + t.from_mm * t.axis_P.direction,
+          9 * kKindTag + t.start_diameter.middle_mm());
+    Point(t.axis_P.point_mm + t.to_mm * t.axis_P.direction,
+          9 * kKindTag + t.end_diameter.middle_mm());
+  }
+  void Add(const Keyway& k) {
+    for (const double at : {k.from_mm, k.to_mm}) {
+      Point(k.axis_P.point_mm + at * k.axis_P.direction + k.floor_mm * k.side_P,
+            10 * kKindTag + k.width.middle_mm());
+    }
+  }
+  // Letters read one way only.
+  void Add(const Marking& m) {
+    Point(m.at_P_mm + m.along_P, 11 * kKindTag + m.height_mm);
+    Point(m.at_P_mm - m.into_P.cross(m.along_P), 11.5 * kKindTag + m.height_mm);
+  }
+  void Add(const Outline& o) {
+    const auto at = [&](const Vec2& p) { return Vec3(o.origin_P_mm + p.x() * o.u_P + p.y() * o.v_P); };
+    for (const Outline::Disc& d : o.discs) Point(at(d.centre_mm), 12 * kKindTag + d.diameter_mm);
+    for (const Outline::Bar& b : o.bars) {
+      Point(at(b.a_mm), 13 * kKindTag + b.width_mm);
+      Point(at(b.b_mm), 13 * kKindTag + b.width_mm);
+    }
   }
 
   const Part& part_;

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "fitwright/model/shapes.h"
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/envelope.h"
 #include "fitwright/solid/measure.h"
@@ -229,35 +230,13 @@ Result<std::vector<Solid>> MakeRoundChamfer(const Part& part, const Feature& fea
                               "a round chamfer needs a hole or an outer diameter"));
 }
 
-bool SameLine(const Axis3& a, const Axis3& b) {
-  const Vec3 apart = b.point_mm - a.point_mm;
-  return a.direction.cross(b.direction).norm() < 1e-6 &&
-         apart.cross(a.direction.normalized()).norm() < kDrawnAlike_mm;
-}
-
-// Greatest outer diameter that covers any of from..to of the axis; 0 when none does.
-double CalcCoveringDiameter(const Part& part, const Axis3& axis, double from_mm, double to_mm) {
-  double largest = 0;
-  for (const Feature& feature : part.features) {
-    const auto* outer = std::get_if<OuterDiameter>(&feature.shape);
-    if (outer == nullptr || !SameLine(outer->axis_P, axis)) continue;
-    const double shift = (outer->axis_P.point_mm - axis.point_mm).dot(axis.direction);
-    const double sense = outer->axis_P.direction.dot(axis.direction) < 0 ? -1.0 : 1.0;
-    const double a = shift + sense * outer->from_mm;
-    const double b = shift + sense * outer->to_mm;
-    const double shared = std::min(std::max(a, b), to_mm) - std::max(std::min(a, b), from_mm);
-    if (shared > kDrawnAlike_mm) largest = std::max(largest, outer->diameter.middle_mm());
-  }
-  return largest;
-}
-
 Result<std::vector<Solid>> MakeGroove(const Part& part, const Feature& feature,
                                       const Groove& groove) {
   const double diameter = groove.diameter.middle_mm();
   if (groove.internal) {
     return One(MakeCylinder(groove.axis_P, groove.from_mm, groove.to_mm, diameter));
   }
-  const double outside = CalcCoveringDiameter(part, groove.axis_P, groove.from_mm, groove.to_mm);
+  const double outside = CoveringDiameter(part, groove.axis_P, groove.from_mm, groove.to_mm);
   if (outside <= diameter) {
     return Unexpected(Misplaced(ErrorCode::kWrongFeatureKind, part, feature,
                                 "an outside groove needs an outer diameter larger than itself"));
@@ -267,7 +246,7 @@ Result<std::vector<Solid>> MakeGroove(const Part& part, const Feature& feature,
 }
 
 Result<std::vector<Solid>> MakeFlats(const Part& part, const Feature& feature, const Flats& flats) {
-  const double outside = CalcCoveringDiameter(part, flats.axis_P, flats.from_mm, flats.to_mm);
+  const double outside = CoveringDiameter(part, flats.axis_P, flats.from_mm, flats.to_mm);
   const double half = 0.5 * flats.across.middle_mm();
   const double r = 0.5 * outside;
   if (r <= half) {
@@ -309,7 +288,8 @@ Result<std::vector<Solid>> MakeRemoved(const Part& part, const Feature& feature)
           [&](const EdgeChamfer& s) -> Solids { return MakeEdgeChamfer(part, feature, s); },
           [&](const RoundChamfer& s) -> Solids { return MakeRoundChamfer(part, feature, s); },
           [&](const Groove& s) -> Solids { return MakeGroove(part, feature, s); },
-          [&](const Flats& s) -> Solids { return MakeFlats(part, feature, s); }},
+          [&](const Flats& s) -> Solids { return MakeFlats(part, feature, s); },
+          [](const auto&) -> Solids { return std::vector<Solid>{}; }},
       feature.shape);
 }
 

@@ -28,14 +28,9 @@ const Joint* FirstOf(const PlaceRequest& request, JointKind kind) {
   return nullptr;
 }
 
-bool IsRound(JointKind kind) {
-  return kind == JointKind::kSpigotInBore || kind == JointKind::kPressFit ||
-         kind == JointKind::kBearingSeat;
-}
-
 const Joint* FirstRound(const PlaceRequest& request) {
   for (const Joint* joint : request.joints) {
-    if (IsRound(joint->kind)) return joint;
+    if (IsRoundJoint(joint->kind)) return joint;
   }
   return nullptr;
 }
@@ -97,7 +92,7 @@ class Placer {
 
   void AddFaces() {
     for (const Joint* joint : request_.joints) {
-      if (joint->kind != JointKind::kFaceContact) continue;
+      if (!IsFaceJoint(joint->kind)) continue;
       const FeatureRef& own = EndOn(*joint, request_.part);
       const FeatureRef& other = OtherEnd(*joint, request_.part);
       const Region on_other = RegionInW(*input_.machine, other);
@@ -284,7 +279,7 @@ class Placer {
     for (const Joint* listed : request_.joints) {
       Joint joint = *listed;  // seen from the part that is placed
       if (joint.moving.part != request_.part) std::swap(joint.moving, joint.fixed);
-      if (IsRound(joint.kind))
+      if (IsRoundJoint(joint.kind))
         AddSpigotLimit(input_, placed, joint, in, without, play.theta ? nullptr : &at, all);
       if (joint.kind != JointKind::kScrewedPattern || !request_.screws_in || !play.theta) continue;
       if (const Status s = AddScrewLimits(input_, placed, joint, in, without, true, screws, all);

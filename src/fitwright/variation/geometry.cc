@@ -65,6 +65,27 @@ struct MakeDatum {
   }
   Datum operator()(const EdgeChamfer&) const { return {}; }
   Datum operator()(const RoundChamfer&) const { return {}; }
+  Datum operator()(const Taper& taper) const {
+    return AxisDatum(taper.axis_P, taper.from_mm, taper.to_mm, taper.start_diameter, taper.internal);
+  }
+  Datum operator()(const Keyway& keyway) const {
+    Datum datum;
+    datum.point_P_mm = keyway.axis_P.point_mm + keyway.floor_mm * keyway.side_P +
+                       0.5 * (keyway.from_mm + keyway.to_mm) * keyway.axis_P.direction;
+    datum.direction_P = keyway.internal ? keyway.side_P : Vec3(-keyway.side_P);
+    datum.inside = true;
+    datum.diameter_mm = keyway.width.middle_mm();
+    return datum;
+  }
+  Datum operator()(const Outline& outline) const {
+    Datum datum;
+    datum.point_P_mm = outline.origin_P_mm;
+    datum.direction_P = outline.into_P;
+    return datum;
+  }
+  Datum operator()(const ExternalThread&) const { return {}; }
+  Datum operator()(const Knurl&) const { return {}; }
+  Datum operator()(const Marking&) const { return {}; }
   static Datum Sunk(const Vec3& centre, const Vec3& into, double depth, double width) {
     Datum datum;
     datum.point_P_mm = centre;
