@@ -71,6 +71,7 @@ void Fields(Io& io, Of<Io, PathPiece> p) {
   io.Key("points_S_mm", p.points_S_mm);
   io.Extra("from_z_mm", p.from_z_mm);
   io.Extra("set_diameter_mm", p.set_diameter_mm);
+  io.Extra("turns_rad", p.turns_rad);
 }
 
 template <typename Io>

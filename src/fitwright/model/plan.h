@@ -34,7 +34,7 @@ struct WordsOf<Technique> {
 
 enum class Operation {
   kFace, kMill, kTurn, kBore, kGroove, kChamfer, kSpot, kSpotThrough, kDrill, kReam, kCounterbore,
-  kTap, kHone, kPartOff, kSaw, kAssemble, kTakeApart, kMeasure, kDeburr, kWash, kByHand
+  kTap, kHone, kPartOff, kSaw, kAssemble, kTakeApart, kMeasure, kDeburr, kWash, kByHand, kMark
 };
 template <>
 struct WordsOf<Operation> {
@@ -58,7 +58,8 @@ struct WordsOf<Operation> {
                                                                {Operation::kMeasure, "measure"},
                                                                {Operation::kDeburr, "deburr"},
                                                                {Operation::kWash, "wash"},
-                                                               {Operation::kByHand, "by_hand"}});
+                                                               {Operation::kByHand, "by_hand"},
+                                                               {Operation::kMark, "mark"}});
 };
 
 // How a locator touches the piece. normal_P points out of the locator, towards the part.
@@ -161,14 +162,18 @@ enum class PathKind {
   kPlunge,   // spindle tool down at points[i] (tip at depth); enters from from_z_mm
   kMill,     // spindle tool, tip along a polyline of straight cuts
   kTurn,     // lathe single point: reference point along a polyline, x = radius, y = 0
-  kSaw       // straight cut: everything beyond the plane through points[0], normal points[1], goes
+  kSaw,      // straight cut: everything beyond the plane through points[0], normal points[1], goes
+  kCutAround,  // by hand: all outside a closed outline goes, from_z_mm down to the points' z
+  kCutOut      // by hand: all inside a closed outline goes, likewise
 };
 template <>
 struct WordsOf<PathKind> {
   static constexpr auto kAll = std::to_array<Word<PathKind>>({{PathKind::kPlunge, "plunge"},
                                                               {PathKind::kMill, "mill"},
                                                               {PathKind::kTurn, "turn"},
-                                                              {PathKind::kSaw, "saw"}});
+                                                              {PathKind::kSaw, "saw"},
+                                                              {PathKind::kCutAround, "cut_around"},
+                                                              {PathKind::kCutOut, "cut_out"}});
 };
 // Final level only: levels above it at the same places are in `levels` of the step, for the reader.
 struct PathPiece {
@@ -176,6 +181,9 @@ struct PathPiece {
   std::vector<Vec3> points_S_mm;
   double from_z_mm = 0;          // plunge: where the tip enters, above the material
   double set_diameter_mm = 0;    // boring head, hone: diameter it is set to; 0 = the tool's own
+  // cut_around, cut_out: how far the way from points[i] to the next turns, rad, left positive;
+  // 0 = straight. As many as points, or empty for all straight.
+  std::vector<double> turns_rad = {};
 };
 
 // Spindle-centre reading for one hole or one end of a cut, from the setup's zero, in the sense of

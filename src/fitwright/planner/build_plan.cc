@@ -103,7 +103,7 @@ class Builder {
     clearance_below_mm_ = held->clearance_below_mm;
     setup_.time_min = held->seat_min;
     auto& mounted = mounted_[sketch.machine];
-    if (mounted != sketch.device) {
+    if (mounted != sketch.device && !sketch.device.empty()) {
       setup_.time_min += shop_.times.device_change;
       std::string& words = setup_.hold_words;
       if (!words.empty()) words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(words.front())));

@@ -68,14 +68,37 @@ std::string SideWord(const Vec3& direction_P) {
   return fmt::format("({:.3f}, {:.3f}, {:.3f})", direction_P.x(), direction_P.y(), direction_P.z());
 }
 
+Result<HeldPiece> HoldOnBench(const SetupSketch& sketch, const PieceState& piece) {
+  HeldPiece held;
+  Pose X_PS = Pose::Identity();
+  const auto across = [&]() -> Vec3 {
+    for (int i = 0; i < 3; ++i) {
+      if (std::abs(sketch.up_P[i]) < 0.5) return (Vec3::Unit(i) - sketch.up_P * sketch.up_P[i]).normalized();
+    }
+    return Vec3::UnitX();
+  }();
+  X_PS.linear().col(0) = across;
+  X_PS.linear().col(1) = sketch.up_P.cross(across);
+  X_PS.linear().col(2) = sketch.up_P;
+  X_PS.translation() = sketch.up_P * ExtentOf(piece, sketch.up_P).second;
+  held.setup.parts.push_back({sketch.part, X_PS, true});
+  held.setup.zero.point_P_mm = X_PS.translation();
+  held.setup.hold_words = IsSheet(*piece.part) ? "On the bench, on a flat board."
+                                               : "On the bench, in the vise between soft jaws where it must be held fast.";
+  return held;
+}
+
 Result<HeldPiece> MakeHolding(const SetupSketch& sketch, const PieceStates& pieces,
                               const Machine& machine, const Shop& shop) {
   const HoldingDevice* device = shop.Find(sketch.device);
   const MachineTool* tool = shop.Find(sketch.machine);
-  FW_CHECK(device != nullptr && tool != nullptr, sketch.device.text(), sketch.machine.text());
+  FW_CHECK(tool != nullptr, sketch.machine.text());
   const PieceState& piece = pieces.at(sketch.part);
-  Result<HeldPiece> held = device->kind == HoldingDeviceKind::kVise
+  Result<HeldPiece> held = tool->kind == MachineToolKind::kBench ? HoldOnBench(sketch, piece)
+                           : device->kind == HoldingDeviceKind::kVise
                                ? HoldInVise(sketch, piece, *tool, *device, shop)
+                           : device->kind == HoldingDeviceKind::kClamps
+                               ? HoldOnTable(sketch, piece, *tool, *device, shop)
                                : HoldInChuck(sketch, piece, *tool, *device, shop);
   if (!held) return held;
   Setup& setup = held->setup;

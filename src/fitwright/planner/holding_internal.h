@@ -18,6 +18,9 @@ std::string SideWord(const Vec3& direction_P);
 
 Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
                              const MachineTool& machine, const HoldingDevice& vise, const Shop& shop);
+// Clamped down at its rim on packing, clear of the cuts.
+Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece,
+                              const MachineTool& machine, const HoldingDevice& clamps, const Shop& shop);
 Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece,
                               const MachineTool& machine, const HoldingDevice& chuck, const Shop& shop);
 

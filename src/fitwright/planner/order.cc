@@ -247,7 +247,7 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
                               "take back a pin, or let one of the sizes be made to its limits", {}});
     }
     OrderedSketch next{nodes[*best].sketch, {}};
-    if (next.sketch.device.empty()) {
+    if (next.sketch.machine.empty()) {
       std::string why;
       if (!HoldJointSetup(next.sketch, pieces, machine, shop, &why)) {
         return Unexpected(Error{ErrorCode::kNoPlan, why, {}, "another technique for this joint", {}});

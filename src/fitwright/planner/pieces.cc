@@ -96,6 +96,18 @@ bool PieceState::IsMade(const FeatureId& id) const {
   return std::find(made.begin(), made.end(), id) != made.end();
 }
 
+bool IsSheet(const Part& part) {
+  constexpr double kSheet_mm = 1.5;  // opinion
+  return part.stock.form == StockForm::kPlate && part.stock.box_P.size_mm().minCoeff() < kSheet_mm;
+}
+
+bool IsHandWork(const Part& part, const Feature& feature) {
+  constexpr double kThinnestCutter_mm = 1;  // opinion
+  if (std::holds_alternative<Marking>(feature.shape) || std::holds_alternative<Outline>(feature.shape)) return true;
+  const auto* slot = std::get_if<Slot>(&feature.shape);
+  return IsSheet(part) || (slot != nullptr && slot->width.nominal_mm < kThinnestCutter_mm);
+}
+
 bool IsTurned(const Part& part, const Feature& feature) {
   if (part.envelope != EnvelopeKind::kTurned) return false;
   const Vec3& axis = part.turning_axis_P.direction;
@@ -158,6 +170,8 @@ std::vector<Vec3> ToolSides(const Part& part, const Feature& feature) {
     return RoundChamferSides(part, *chamfer);
   }
   if (const auto* groove = std::get_if<Groove>(&feature.shape)) return GrooveSides(part, *groove);
+  if (const auto* marking = std::get_if<Marking>(&feature.shape)) return {-marking->into_P};
+  if (const auto* outline = std::get_if<Outline>(&feature.shape)) return {-outline->into_P};
   const auto& flats = std::get<Flats>(feature.shape);
   const auto [a, b] = Span(part, flats.axis_P, flats.from_mm, flats.to_mm);
   return OutsideSides(part, a, b, flats.across.nominal_mm);
@@ -269,9 +283,15 @@ int CutRank(const Feature& feature) {
 PieceState RawPiece(const Part& part) {
   PieceState piece;
   piece.part = &part;
+  std::optional<FeatureId> outside;
+  for (const Feature& feature : part.features) {
+    if (feature.finish != Finish::kAsSupplied) continue;
+    piece.made.push_back(feature.name);
+    if (std::holds_alternative<OuterDiameter>(feature.shape)) outside = feature.name;
+  }
   if (part.stock.form == StockForm::kRound) {
     const auto [a, b] = Span(part, part.stock.axis_P, part.stock.from_mm, part.stock.to_mm);
-    piece.bands.push_back({a, b, part.stock.diameter_mm, std::nullopt});
+    piece.bands.push_back({a, b, part.stock.diameter_mm, outside});
   } else {
     piece.box_P = part.stock.box_P;
   }

@@ -53,6 +53,10 @@ bool IsCarried(const Part& part, const Feature& face);
 // grooves, chamfers last.
 int CutRank(const Feature& feature);
 bool IsTurned(const Part& part, const Feature& feature);  // about the turning axis
+// Cut from sheet too thin for a machine.
+bool IsSheet(const Part& part);
+// Made on the bench: letters, outlines, slots thinner than any cutter, whatever is cut from sheet.
+bool IsHandWork(const Part& part, const Feature& feature);
 Axis3 AxisOf(const Feature& feature, const Part& part);   // of a round feature or pattern
 
 }  // namespace fitwright::planner

@@ -5,6 +5,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/paths_design.h"
+#include "fitwright/planner/pieces.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/planner/process_memo.h"
 
@@ -171,8 +172,10 @@ Result<CutResult> MakeCutAfresh(const CutContext& context, const CutRequest& req
       return NoPlan(job, "only holes are spotted through a mate");
     if (const Status s = CutSpotThrough(job); !s) return Unexpected(s.error());
   }
-  const Status done =
-      context.machine->kind == MachineToolKind::kLathe ? CutInLathe(job) : CutOnMill(job);
+  const MachineToolKind on = context.machine->kind;
+  const Status done = on == MachineToolKind::kBench   ? CutByHand(job)
+                      : on == MachineToolKind::kLathe ? CutInLathe(job)
+                                                      : CutOnMill(job);
   if (!done) return Unexpected(done.error());
   Finish(job);
   SumUp(job.result);
@@ -208,7 +211,7 @@ bool CanCut(const CutContext& context, const Feature& feature, std::string* why_
       why = WhyNotOnMill(X_SP, *piece.part, feature, true);
       break;
     case MachineToolKind::kBench:
-      why = "nothing is cut on the bench";
+      why = IsHandWork(*piece.part, feature) ? "" : "it is machine work";
       break;
   }
   if (!why.empty() && why_not != nullptr) *why_not = feature.name.text() + ": " + why;

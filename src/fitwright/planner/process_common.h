@@ -102,6 +102,7 @@ Status CutOuterDiameter(Job& job);
 Status CutGroove(Job& job);
 Status CutRoundChamfer(Job& job);
 Status CutSpotThrough(Job& job);  // the spot_through step alone
+Status CutByHand(Job& job);       // on the bench
 Status CutPartOff(Job& job, double z_S_mm);
 
 // ---- holes

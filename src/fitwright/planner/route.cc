@@ -64,9 +64,19 @@ std::vector<SideGroup> GroupBySide(const Part& part, const std::vector<FeatureId
 std::vector<FeatureId> OwnCuts(const Part& part, const Deferred& deferred) {
   std::vector<FeatureId> ids;
   for (const Feature& feature : part.features) {
+    if (feature.finish == Finish::kAsSupplied) continue;
     if (!Skips(deferred, feature.name) && !IsCarried(part, feature)) ids.push_back(feature.name);
   }
   return ids;
+}
+
+// Takes the features made on the bench out of `ids`.
+std::vector<FeatureId> TakeHandWork(const Part& part, std::vector<FeatureId>& ids) {
+  const auto by_hand = [&](const FeatureId& id) { return IsHandWork(part, *part.Find(id)); };
+  std::vector<FeatureId> taken;
+  std::copy_if(ids.begin(), ids.end(), std::back_inserter(taken), by_hand);
+  std::erase_if(ids, by_hand);
+  return taken;
 }
 
 struct Option {
@@ -153,6 +163,41 @@ void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, cons
   }
 }
 
+// Where the vise has too little to grip: a flat piece clamped down, on a finished underside.
+void AddTableOptions(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece,
+                     const HoldingDevice& clamps, const Shop& shop) {
+  const MachineTool* machine = shop.Find(clamps.on);
+  if (machine == nullptr || machine->kind != MachineToolKind::kMill || !piece.bands.empty()) return;
+  if (!AxisAligned(base.up_P) || !FinishedFace(piece, -base.up_P)) return;
+  for (const Vec3& side : JawSides(base, piece)) {
+    if (!FinishedFace(piece, side) || !FinishedFace(piece, side.cross(base.up_P))) continue;
+    Option option{base, -2};
+    option.sketch.machine = clamps.on;
+    option.sketch.device = clamps.name;
+    option.sketch.holding = HoldingKind::kClampsOnTable;
+    option.sketch.jaw_P = side;
+    const Vec3 along = side.cross(base.up_P);
+    option.sketch.zero = ZeroFrom::kEdges;
+    if (!HoldOnTable(option.sketch, piece, *machine, clamps, shop)) continue;
+    const auto [lo, hi] = ExtentOf(piece, along);
+    option.score += 0.001 * (hi - lo);
+    options.push_back(option);
+  }
+}
+
+// The bench holds anything.
+void AddBenchOption(std::vector<Option>& options, const SetupSketch& base, const Shop& shop) {
+  for (const MachineTool& machine : shop.machines) {
+    if (machine.kind != MachineToolKind::kBench) continue;
+    Option option{base, 0};
+    option.sketch.machine = machine.name;
+    option.sketch.device = HoldingDeviceId{};
+    option.sketch.holding = HoldingKind::kBench;
+    options.push_back(option);
+    return;
+  }
+}
+
 bool NeedsLathe(const SetupSketch& sketch, const Part& part) {
   return std::any_of(sketch.cuts.begin(), sketch.cuts.end(),
                      [&](const FeatureId& id) { return IsTurned(part, *part.Find(id)); });
@@ -161,10 +206,16 @@ bool NeedsLathe(const SetupSketch& sketch, const Part& part) {
 std::vector<Option> HoldingOptions(const SetupSketch& base, const PieceState& piece, const Shop& shop) {
   std::vector<Option> options;
   const Part& part = *piece.part;
+  if (!base.cuts.empty() && IsHandWork(part, *part.Find(base.cuts.front()))) {
+    AddBenchOption(options, base, shop);
+    return options;
+  }
   const bool axial = !piece.bands.empty() && std::abs(base.up_P.dot(part.turning_axis_P.direction)) > 1 - kDirection;
   for (const HoldingDevice& device : shop.holding) {
     if (device.kind == HoldingDeviceKind::kVise && !axial) {
       AddViseOptions(options, base, piece, device, shop);
+    } else if (device.kind == HoldingDeviceKind::kClamps) {
+      AddTableOptions(options, base, piece, device, shop);
     } else if (axial) {
       AddChuckOptions(options, base, piece, device, shop, NeedsLathe(base, part));
     }
@@ -219,7 +270,9 @@ std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, 
 
 std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
                                std::vector<std::string>* why) {
-  const std::vector<SideGroup> groups = GroupBySide(part, OwnCuts(part, deferred));
+  std::vector<FeatureId> own = OwnCuts(part, deferred);
+  const std::vector<SideGroup> bench = GroupBySide(part, TakeHandWork(part, own));
+  const std::vector<SideGroup> groups = GroupBySide(part, own);
   std::vector<Route> routes;
   std::vector<Vec3> sides;
   for (int i = 0; i < 3; ++i) {
@@ -234,6 +287,9 @@ std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Deferre
       std::string reason;
       bool ok = true;
       for (const SideGroup& group : BlockOrder(groups, a, b)) {
+        ok = ok && AddSetup(route, piece, SketchFor(part, group), shop, deferred, &reason);
+      }
+      for (const SideGroup& group : bench) {
         ok = ok && AddSetup(route, piece, SketchFor(part, group), shop, deferred, &reason);
       }
       if (ok) {
@@ -310,7 +366,8 @@ bool AddMilling(Route& route, PieceState& piece, const Part& part, const Shop& s
 std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
                                 std::vector<std::string>* why) {
   std::vector<Route> routes;
-  const std::vector<FeatureId> ids = OwnCuts(part, deferred);
+  std::vector<FeatureId> ids = OwnCuts(part, deferred);
+  const std::vector<FeatureId> bench = TakeHandWork(part, ids);
   std::vector<FeatureId> milled;
   for (const FeatureId& id : ids) {
     if (!IsTurned(part, *part.Find(id)) || std::holds_alternative<Flats>(part.Find(id)->shape)) milled.push_back(id);
@@ -340,6 +397,7 @@ std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferr
       }
       if (ok && !second.cuts.empty()) ok = AddSetup(route, piece, second, shop, deferred, &reason);
       if (ok && !mill_before_second && !milled.empty()) ok = AddMilling(route, piece, part, shop, deferred, milled, &reason);
+      if (ok && !bench.empty()) ok = AddMilling(route, piece, part, shop, deferred, bench, &reason);
       if (ok) {
         routes.push_back(route);
       } else if (why != nullptr && !reason.empty()) {

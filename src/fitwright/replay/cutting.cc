@@ -131,6 +131,7 @@ Key KeyAfter(const CutJob& job, const Standing& s) {
     key.Add(static_cast<int>(piece.kind)).Add(piece.from_z_mm).Add(piece.set_diameter_mm);
     key.Add(static_cast<std::int64_t>(piece.points_S_mm.size()));
     for (const Vec3& p : piece.points_S_mm) key.Add(p);
+    for (const double turn : piece.turns_rad) key.Add(turn);
   }
   return key.Get();
 }

@@ -124,7 +124,33 @@ std::optional<double> OpeningOf(const SetupView& view) {
   return std::nullopt;
 }
 
+// Clamps reach so high above the table.
+void CheckClampHeight(const SetupView& view, Findings& findings) {
+  std::optional<double> table;
+  for (const Fixture& f : view.fixtures) {
+    if (f.spec->role == FixtureRole::kTable) table = f.box.max_mm.z();
+  }
+  for (const Fixture& f : view.fixtures) {
+    if (f.spec->role != FixtureRole::kClamp || !table) continue;
+    const double height = f.box.min_mm.z() - *table;
+    if (std::abs(height - view.setup->opening_mm) > kSheet_mm) {
+      findings.AddToSetup(Rule::kHoldingDisagrees, fmt::format("the sheet says clamps {} mm above the table, they stand {}",
+                                                               Millimetres(view.setup->opening_mm), Millimetres(height)));
+    }
+    if (view.device->opening_mm > 0 && height > view.device->opening_mm) {
+      findings.AddToSetup(Rule::kCapacityExceeded, fmt::format("clamped {} mm above the table, {} reaches {}", Millimetres(height),
+                                                               view.device->name.text(), Millimetres(view.device->opening_mm)));
+    }
+    const Box3 below{f.box.min_mm - Vec3(0, 0, height), f.box.max_mm};
+    const bool carried = std::any_of(view.fixtures.begin(), view.fixtures.end(), [&](const Fixture& s) {
+      return s.spec->supports && Overlap(below, s.box);
+    });
+    if (!carried) findings.AddToSetup(Rule::kNotSupported, "a clamp presses where nothing is under the piece");
+  }
+}
+
 void CheckOpening(const SetupView& view, Findings& findings) {
+  if (view.device != nullptr && view.device->kind == HoldingDeviceKind::kClamps) return CheckClampHeight(view, findings);
   const auto opening = OpeningOf(view);
   if (!opening || view.device == nullptr) return;
   const HoldingDevice& device = *view.device;

@@ -56,7 +56,9 @@ void CheckTool(const SetupView& view, const Step& step, const Tool* tool, Findin
   for (const PathPiece& piece : step.path) {
     const bool turn = piece.kind == PathKind::kTurn;
     const bool mill = piece.kind == PathKind::kMill;
-    if ((turn && !view.on_lathe()) || (mill && view.machine->kind != MachineToolKind::kMill)) {
+    const bool by_hand = piece.kind == PathKind::kCutAround || piece.kind == PathKind::kCutOut;
+    if ((turn && !view.on_lathe()) || (mill && view.machine->kind != MachineToolKind::kMill) ||
+        (by_hand && !view.on_bench())) {
       findings.Add(step.id, Rule::kPathImpossible,
                    fmt::format("{} cannot follow a path of the kind \"{}\"",
                                view.machine->name.text(), WordOf(piece.kind)));
@@ -219,6 +221,7 @@ bool IsCutting(Operation operation) {
     case Operation::kDeburr:
     case Operation::kWash:
     case Operation::kByHand:
+    case Operation::kMark:
       return false;
     default:
       return true;

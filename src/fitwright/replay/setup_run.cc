@@ -179,6 +179,7 @@ Key KeyOfStep(const SetupView& view, const Step& step, const Key& before) {
     key.Add(static_cast<int>(piece.kind)).Add(piece.from_z_mm).Add(piece.set_diameter_mm);
     key.Add(static_cast<std::int64_t>(piece.points_S_mm.size()));
     for (const Vec3& p : piece.points_S_mm) key.Add(p);
+    for (const double turn : piece.turns_rad) key.Add(turn);
   }
   return key.Get();
 }

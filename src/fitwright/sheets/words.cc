@@ -61,6 +61,7 @@ std::string_view VerbOf(Operation operation) {
     case Operation::kDeburr: return "deburr";
     case Operation::kWash: return "wash";
     case Operation::kByHand: return "by hand";
+    case Operation::kMark: return "mark";
   }
   return "";
 }

@@ -11,6 +11,8 @@
 
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/kernel.h"
+#include "fitwright/solid/measure.h"
+#include "fitwright/solid/outline_prism.h"
 #include "fitwright/solid/planar.h"
 #include "fitwright/solid/primitives.h"
 
@@ -19,6 +21,7 @@ namespace {
 
 // Directions of a milling line: level when it rises less than this, upright when it strays less.
 constexpr double kLevel_mm = 1e-6;
+constexpr double kFarOut_mm = 1000;  // round an outline that is cut by hand
 
 bool SweepsNothing(ToolKind kind) {
   switch (kind) {
@@ -251,6 +254,32 @@ Result<std::vector<Solid>> SweepSaw(const Tool& tool, const PathPiece& piece) {
   return std::vector<Solid>{*beyond};
 }
 
+// The prism on the outline, or what stands around it.
+Result<std::vector<Solid>> SweepByHand(const Tool& tool, const PathPiece& piece) {
+  if (piece.points_S_mm.size() < 2 || !(piece.from_z_mm > piece.points_S_mm.front().z())) {
+    return Unexpected(BadTool(tool, "an outline cut by hand needs two points below its top; points given",
+                              static_cast<double>(piece.points_S_mm.size())));
+  }
+  PlanOutline outline;
+  outline.from_mm = piece.points_S_mm.front().z();
+  outline.to_mm = piece.from_z_mm;
+  for (std::size_t i = 0; i < piece.points_S_mm.size(); ++i) {
+    outline.points_mm.push_back(piece.points_S_mm[i].head<2>());
+    outline.turns_rad.push_back(i < piece.turns_rad.size() ? piece.turns_rad[i] : 0);
+  }
+  const Result<Solid> inside = MakeOutlinePrism(outline);
+  if (!inside) return Unexpected(inside.error());
+  if (piece.kind == PathKind::kCutOut) return std::vector<Solid>{*inside};
+  Box3 around = CalcBox(*inside);
+  around.min_mm.head<2>().array() -= kFarOut_mm;
+  around.max_mm.head<2>().array() += kFarOut_mm;
+  const Result<Solid> block = MakeBox(around);
+  if (!block) return Unexpected(block.error());
+  const Result<Solid> outside = Cut(*block, {*inside});
+  if (!outside) return Unexpected(outside.error());
+  return std::vector<Solid>{*outside};
+}
+
 Result<std::vector<Solid>> SweepBody(const Tool& tool, const SpindleBody& body,
                                      const PathPiece& piece) {
   std::vector<Solid> swept;
@@ -276,8 +305,10 @@ std::vector<Vec2> CalcToolOutline(double diameter_mm, double point_deg, double b
 }
 
 Result<std::vector<Solid>> MakeSweptCutter(const Tool& tool, const PathPiece& piece) {
-  if (SweepsNothing(tool.kind) || piece.points_S_mm.empty()) return std::vector<Solid>{};
+  const bool by_hand = piece.kind == PathKind::kCutAround || piece.kind == PathKind::kCutOut;
+  if (piece.points_S_mm.empty() || (SweepsNothing(tool.kind) && !by_hand)) return std::vector<Solid>{};
   if (piece.kind == PathKind::kSaw) return SweepSaw(tool, piece);
+  if (by_hand) return SweepByHand(tool, piece);
   if (piece.kind == PathKind::kTurn) return SweepTurn(tool, piece);
   const Result<SpindleBody> body = MakeCuttingBody(tool, piece);
   if (!body) return Unexpected(body.error());

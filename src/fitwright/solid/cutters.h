@@ -20,8 +20,10 @@ namespace fitwright::solid {
 //   (fly cutters are swept as full discs).
 // - turn: section_T_mm moved along the polyline (x = radius, z; y ignored) and turned about S's z;
 //   what would lie at r < 0 is left out. One point alone = the section standing there.
+// - cut_around, cut_out: the prism on the closed outline of lines and arcs from the points' z up to
+//   from_z_mm, or all that stands around it.
 // - saw: all beyond the plane through points[0] on the side of points[1].
-// Taps, punches, hand tools and paths without points sweep nothing (empty vector).
+// Taps, punches, files on other paths, and paths without points sweep nothing (empty vector).
 // Errors: kOutOfRange (missing or senseless sizes, message names the tool), kKernel.
 Result<std::vector<Solid>> MakeSweptCutter(const Tool& tool, const PathPiece& piece);
 

@@ -375,6 +375,7 @@ bool CutsAtAPlace(const Step& step) {
     case Operation::kDeburr:
     case Operation::kWash:
     case Operation::kByHand:
+    case Operation::kMark:
     case Operation::kSpotThrough:
     case Operation::kPartOff:
     case Operation::kSaw:
