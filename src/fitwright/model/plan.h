@@ -34,7 +34,8 @@ struct WordsOf<Technique> {
 
 enum class Operation {
   kFace, kMill, kTurn, kBore, kGroove, kChamfer, kSpot, kSpotThrough, kDrill, kReam, kCounterbore,
-  kTap, kHone, kPartOff, kSaw, kAssemble, kTakeApart, kMeasure, kDeburr, kWash, kByHand
+  kTap, kHone, kPartOff, kSaw, kAssemble, kTakeApart, kMeasure, kDeburr, kWash, kByHand,
+  kThread, kKnurl, kCentreDrill
 };
 template <>
 struct WordsOf<Operation> {
@@ -58,7 +59,10 @@ struct WordsOf<Operation> {
                                                                {Operation::kMeasure, "measure"},
                                                                {Operation::kDeburr, "deburr"},
                                                                {Operation::kWash, "wash"},
-                                                               {Operation::kByHand, "by_hand"}});
+                                                               {Operation::kByHand, "by_hand"},
+                                                               {Operation::kThread, "thread"},
+                                                               {Operation::kKnurl, "knurl"},
+                                                               {Operation::kCentreDrill, "centre_drill"}});
 };
 
 // How a locator touches the piece. normal_P points out of the locator, towards the part.
@@ -113,7 +117,7 @@ struct Contact {
 
 enum class FixtureRole {
   kFixedJaw, kMovingJaw, kParallel, kBed, kTable, kStop, kChuckBody, kChuckJaw, kFaceplate, kMandrel,
-  kClamp, kSpindleNose, kTailstock
+  kClamp, kSpindleNose, kTailstock, kSteady
 };
 template <>
 struct WordsOf<FixtureRole> {
@@ -130,7 +134,8 @@ struct WordsOf<FixtureRole> {
        {FixtureRole::kMandrel, "mandrel"},
        {FixtureRole::kClamp, "clamp"},
        {FixtureRole::kSpindleNose, "spindle_nose"},
-       {FixtureRole::kTailstock, "tailstock"}});
+       {FixtureRole::kTailstock, "tailstock"},
+       {FixtureRole::kSteady, "steady"}});
 };
 
 // box_F stands in its own frame F, which X_SF takes to S (jaws of a chuck stand at 120 degrees).
