@@ -52,6 +52,7 @@ void ReadFields(Fields f, MachineTool& m) {
   f.Whole("y_sense", m.y_sense, -1, 1);
   f.Whole("z_sense", m.z_sense, -1, 1);
   f.Flag("x_reads_diameter", m.x_reads_diameter);
+  f.Lengths("pitches_mm", m.pitches_mm);
 }
 
 void ReadFields(Fields f, HoldingDevice& h) {
@@ -94,6 +95,9 @@ void ReadFields(Fields f, Tool& t) {
   f.Number("rpm_max", t.rpm_max);
   f.Length("width_mm", t.width_mm);
   f.Length("reach_mm", t.reach_mm);
+  f.Length("nose_radius_mm", t.nose_radius_mm);
+  f.Length("hollow_radius_mm", t.hollow_radius_mm);
+  f.Length("pitch_mm", t.pitch_mm);
   if (const auto section = f.table.PointList_mm("section_T_mm", 2, 2)) {
     t.section_T_mm.clear();
     for (const auto& corner : *section) t.section_T_mm.emplace_back(corner[0], corner[1]);

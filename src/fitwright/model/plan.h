@@ -34,7 +34,8 @@ struct WordsOf<Technique> {
 
 enum class Operation {
   kFace, kMill, kTurn, kBore, kGroove, kChamfer, kSpot, kSpotThrough, kDrill, kReam, kCounterbore,
-  kTap, kHone, kPartOff, kSaw, kAssemble, kTakeApart, kMeasure, kDeburr, kWash, kByHand, kMark
+  kTap, kHone, kPartOff, kSaw, kAssemble, kTakeApart, kMeasure, kDeburr, kWash, kByHand,
+  kThread, kKnurl, kCentreDrill, kMark
 };
 template <>
 struct WordsOf<Operation> {
@@ -59,6 +60,9 @@ struct WordsOf<Operation> {
                                                                {Operation::kDeburr, "deburr"},
                                                                {Operation::kWash, "wash"},
                                                                {Operation::kByHand, "by_hand"},
+                                                               {Operation::kThread, "thread"},
+                                                               {Operation::kKnurl, "knurl"},
+                                                               {Operation::kCentreDrill, "centre_drill"},
                                                                {Operation::kMark, "mark"}});
 };
 
@@ -114,7 +118,7 @@ struct Contact {
 
 enum class FixtureRole {
   kFixedJaw, kMovingJaw, kParallel, kBed, kTable, kStop, kChuckBody, kChuckJaw, kFaceplate, kMandrel,
-  kClamp, kSpindleNose, kTailstock
+  kClamp, kSpindleNose, kTailstock, kSteady
 };
 template <>
 struct WordsOf<FixtureRole> {
@@ -131,7 +135,8 @@ struct WordsOf<FixtureRole> {
        {FixtureRole::kMandrel, "mandrel"},
        {FixtureRole::kClamp, "clamp"},
        {FixtureRole::kSpindleNose, "spindle_nose"},
-       {FixtureRole::kTailstock, "tailstock"}});
+       {FixtureRole::kTailstock, "tailstock"},
+       {FixtureRole::kSteady, "steady"}});
 };
 
 // box_F stands in its own frame F, which X_SF takes to S (jaws of a chuck stand at 120 degrees).

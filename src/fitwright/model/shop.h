@@ -47,11 +47,12 @@ struct MachineTool {
   int y_sense = 1;
   int z_sense = 1;
   bool x_reads_diameter = false;
+  std::vector<double> pitches_mm;  // lathe: threads that its change wheels cut; none = no lead screw
 };
 
 enum class HoldingKind {
   kViseBedFirst, kViseJawFirst, kThreeJaw, kThreeJawShort, kFourJaw, kCollet, kFaceplate,
-  kStubMandrel, kClampsOnTable, kAnglePlate, kVBlock, kRotaryTable, kBench
+  kStubMandrel, kClampsOnTable, kAnglePlate, kVBlock, kRotaryTable, kBench, kBetweenCentres
 };
 template <>
 struct WordsOf<HoldingKind> {
@@ -68,11 +69,12 @@ struct WordsOf<HoldingKind> {
        {HoldingKind::kAnglePlate, "angle_plate"},
        {HoldingKind::kVBlock, "v_block"},
        {HoldingKind::kRotaryTable, "rotary_table"},
-       {HoldingKind::kBench, "bench"}});
+       {HoldingKind::kBench, "bench"},
+       {HoldingKind::kBetweenCentres, "between_centres"}});
 };
 
 enum class HoldingDeviceKind { kVise, kThreeJaw, kFourJaw, kCollet, kFaceplate, kMandrel, kClamps,
-                               kAnglePlate, kVBlock, kRotaryTable };
+                               kAnglePlate, kVBlock, kRotaryTable, kTailstockCentre, kSteady };
 template <>
 struct WordsOf<HoldingDeviceKind> {
   static constexpr auto kAll = std::to_array<Word<HoldingDeviceKind>>(
@@ -85,7 +87,9 @@ struct WordsOf<HoldingDeviceKind> {
        {HoldingDeviceKind::kClamps, "clamps"},
        {HoldingDeviceKind::kAnglePlate, "angle_plate"},
        {HoldingDeviceKind::kVBlock, "v_block"},
-       {HoldingDeviceKind::kRotaryTable, "rotary_table"}});
+       {HoldingDeviceKind::kRotaryTable, "rotary_table"},
+       {HoldingDeviceKind::kTailstockCentre, "tailstock_centre"},
+       {HoldingDeviceKind::kSteady, "steady"}});
 };
 
 // Sizes that a kind does not have stay 0.
@@ -114,7 +118,8 @@ struct HoldingDevice {
 enum class ToolKind {
   kEndMill, kSlotDrill, kFlyCutter, kSpotDrill, kDrill, kReamer, kTap, kBoringHead, kBoringBar,
   kTurningTool, kFacingTool, kPartingTool, kGroovingTool, kInternalGroovingTool, kCentreDrill,
-  kCounterbore, kHone, kChamferMill, kChamferTool, kTransferPunch, kHacksaw, kFile
+  kCounterbore, kHone, kChamferMill, kChamferTool, kTransferPunch, kHacksaw, kFile, kDie,
+  kThreadingTool, kKnurlingTool, kFormTool
 };
 template <>
 struct WordsOf<ToolKind> {
@@ -140,7 +145,11 @@ struct WordsOf<ToolKind> {
        {ToolKind::kChamferTool, "chamfer_tool"},  // lathe form tool, 45 degree edges
        {ToolKind::kTransferPunch, "transfer_punch"},
        {ToolKind::kHacksaw, "hacksaw"},
-       {ToolKind::kFile, "file"}});
+       {ToolKind::kFile, "file"},
+       {ToolKind::kDie, "die"},
+       {ToolKind::kThreadingTool, "threading_tool"},  // lathe, 60 degrees; diameter_min_mm: inside
+       {ToolKind::kKnurlingTool, "knurling_tool"},
+       {ToolKind::kFormTool, "form_tool"}});          // lathe, nose_radius_mm or hollow_radius_mm
 };
 
 // A cutter. Spindle tools (all but the lathe's single points): a round body, tip at the reference
@@ -156,7 +165,7 @@ struct Tool {
   double diameter_mm = 0;       // boring head: greatest diameter it can be set to
   double diameter_min_mm = 0;   // boring head and bar: smallest bore it enters
   double point_deg = 180;       // included angle of the point; 180 = flat
-  double tip_flat_mm = 0;       // taps: full thread starts this far above the tip (lead)
+  double tip_flat_mm = 0;       // taps, dies: full thread starts this far above the tip (lead)
   double flute_mm = 0;          // cutting length
   double stick_out_mm = 0;      // tip to holder
   double shank_mm = 0;          // shank diameter between flutes and holder; bar diameter of boring tools
@@ -165,12 +174,19 @@ struct Tool {
   int teeth = 2;
   bool centre_cutting = false;  // may be plunged
   bool carbide = false;
-  std::string thread;           // taps: "M3"
+  std::string thread;           // taps, dies: "M3"
   std::string fit;              // reamers: "H7"
   double rpm_max = 0;           // boring head, fly cutter; 0 = none
   double width_mm = 0;          // parting and grooving tools
   double reach_mm = 0;          // grooving tools: depth they can cut; boring bars: length out
   std::vector<Vec2> section_T_mm;
+  // Form tools, whose curve a section of straight lines cannot say. nose: a full half round at the end,
+  // the reference point its foremost point, fed straight in. hollow: a hollow quarter round that rounds
+  // an edge, the reference point where the edge's corner was (a file's is put in by the path's
+  // set_diameter_mm, twice the radius).
+  double nose_radius_mm = 0;
+  double hollow_radius_mm = 0;
+  double pitch_mm = 0;          // knurling tools
 };
 
 enum class InstrumentKind { kCaliper, kMicrometer, kBoreGauge, kTelescopicGauge, kDepthMicrometer,

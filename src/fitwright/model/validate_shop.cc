@@ -149,6 +149,9 @@ bool OnLathe(ToolKind kind) {
     case ToolKind::kGroovingTool:
     case ToolKind::kInternalGroovingTool:
     case ToolKind::kChamferTool:
+    case ToolKind::kThreadingTool:
+    case ToolKind::kKnurlingTool:
+    case ToolKind::kFormTool:
       return true;
     default:
       return false;
@@ -171,12 +174,17 @@ void CheckTool(const Tool& tool, Check& check) {
     check.Positive("flute_mm", tool.flute_mm);
   }
   CheckSection(tool, check);
+  if (tool.kind == ToolKind::kFormTool && (tool.nose_radius_mm > 0) == (tool.hollow_radius_mm > 0)) {
+    check.Add(ErrorCode::kNotPositive, "nose_radius_mm", "a form tool has one curve",
+              "write nose_radius_mm or hollow_radius_mm, above zero");
+  }
   if (!(tool.point_deg > 0 && tool.point_deg <= 180)) {
     check.Add(ErrorCode::kBadAngle, "point_deg", "the point's angle is not above 0 and up to 180",
               "write the included angle in degrees; 180 is flat");
   }
-  if (tool.kind == ToolKind::kTap && trade::FindThread(tool.thread) == nullptr) {
-    check.Add(ErrorCode::kUnknownThread, "thread", "the tap's thread is not in the table",
+  const bool one_thread = tool.kind == ToolKind::kTap || tool.kind == ToolKind::kDie;
+  if (one_thread && trade::FindThread(tool.thread) == nullptr) {
+    check.Add(ErrorCode::kUnknownThread, "thread", "the tool's thread is not in the table",
               "write thread = \"M3\" or another ISO metric coarse thread");
   }
   if (tool.kind == ToolKind::kReamer && tool.diameter_mm > 0 &&
@@ -188,7 +196,9 @@ void CheckTool(const Tool& tool, Check& check) {
        {std::pair{"stick_out_mm", tool.stick_out_mm}, std::pair{"shank_mm", tool.shank_mm},
         std::pair{"holder_diameter_mm", tool.holder_diameter_mm},
         std::pair{"holder_length_mm", tool.holder_length_mm}, std::pair{"reach_mm", tool.reach_mm},
-        std::pair{"width_mm", tool.width_mm}, std::pair{"rpm_max", tool.rpm_max}}) {
+        std::pair{"width_mm", tool.width_mm}, std::pair{"rpm_max", tool.rpm_max},
+        std::pair{"nose_radius_mm", tool.nose_radius_mm},
+        std::pair{"hollow_radius_mm", tool.hollow_radius_mm}, std::pair{"pitch_mm", tool.pitch_mm}}) {
     check.NotNegative(key, value);
   }
   if (tool.flute_mm > tool.stick_out_mm && tool.stick_out_mm > 0) {

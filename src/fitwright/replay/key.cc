@@ -10,7 +10,7 @@ namespace fitwright::replay {
 namespace {
 
 // Changes whenever the replay's own rules or cutting change, so that old files are not believed.
-constexpr std::int64_t kReplayVersion = 1;
+constexpr std::int64_t kReplayVersion = 2;
 
 }  // namespace
 
@@ -53,7 +53,8 @@ KeyMaker& KeyMaker::Add(const Key& key) {
 KeyMaker& KeyMaker::Add(const Stock& stock) {
   Add(static_cast<int>(stock.form)).Add(stock.box_P.min_mm).Add(stock.box_P.max_mm);
   Add(stock.axis_P.point_mm).Add(stock.axis_P.direction);
-  return Add(stock.diameter_mm).Add(stock.from_mm).Add(stock.to_mm);
+  Add(stock.diameter_mm).Add(stock.inner_diameter_mm).Add(stock.from_mm).Add(stock.to_mm);
+  return Add(stock.flat_normal_P).Add(stock.allowance_mm);
 }
 
 KeyMaker& KeyMaker::Add(const MachineTool& machine) {
@@ -62,6 +63,8 @@ KeyMaker& KeyMaker::Add(const MachineTool& machine) {
   Add(machine.daylight_mm).Add(machine.quill_mm).Add(machine.nose_diameter_mm);
   Add(machine.spindle_bore_mm).Add(machine.feed_max_mm_min);
   for (const double rpm : machine.speeds_rpm) Add(rpm);
+  Add(static_cast<std::int64_t>(machine.pitches_mm.size()));
+  for (const double pitch : machine.pitches_mm) Add(pitch);
   Add(machine.x_sense).Add(machine.y_sense).Add(machine.z_sense);
   return Add(machine.x_reads_diameter);
 }
@@ -81,7 +84,8 @@ KeyMaker& KeyMaker::Add(const Tool& tool) {
   Add(tool.diameter_mm).Add(tool.diameter_min_mm).Add(tool.point_deg).Add(tool.tip_flat_mm);
   Add(tool.flute_mm).Add(tool.stick_out_mm).Add(tool.shank_mm).Add(tool.holder_diameter_mm);
   Add(tool.holder_length_mm).Add(tool.centre_cutting).Add(tool.thread).Add(tool.rpm_max);
-  Add(tool.width_mm).Add(tool.reach_mm);
+  Add(tool.width_mm).Add(tool.reach_mm).Add(tool.nose_radius_mm).Add(tool.hollow_radius_mm);
+  Add(tool.pitch_mm);
   Add(static_cast<std::int64_t>(tool.section_T_mm.size()));
   for (const Vec2& corner : tool.section_T_mm) Add(corner.x()).Add(corner.y());
   return *this;

@@ -120,7 +120,10 @@ constexpr std::array kRows = {
     OperationRow{Operation::kChamfer, Work::kAny, kLength, ""},
     OperationRow{Operation::kPartOff, Work::kAny, kLength, ""},
     OperationRow{Operation::kSaw, Work::kAny, kLength, "rough: only ever a first seat"},
-    OperationRow{Operation::kByHand, Work::kAny, kPunched, "to scribed lines"}};
+    OperationRow{Operation::kByHand, Work::kAny, kPunched, "to scribed lines"},
+    OperationRow{Operation::kThread, Work::kAny, {}, "limits of the thread's own table"},
+    OperationRow{Operation::kKnurl, Work::kAny, {}, "raises the surface; its size is not fitted"},
+    OperationRow{Operation::kCentreDrill, Work::kAny, {}, "only ever holds a centre"}};
 constexpr OperationRow kNothing = {Operation::kMeasure, Work::kAny, {}, ""};
 
 constexpr std::array kOnBed = {SourceUse{S::kBedAndParallels, E::kWallLean, C::kDevice},
