@@ -9,6 +9,8 @@
 namespace fitwright::planner {
 namespace {
 
+constexpr double kTapLead_pitches = 6;  // room below a thread for a plug tap's lead (common practice: 2 to 6)
+
 constexpr double kTight_mm = 0.05;  // limits narrower than this are not left to a drill
 constexpr double kLargestReamed_mm = 12;
 constexpr double kSpotShare = 0.8;  // of the first drill: the spot goes away with the drilling
@@ -100,6 +102,23 @@ double SkinBelow_mm(const Job& job, const HoleCut& cut) {
   return skin;
 }
 
+// How far below the exits the design leaves air over the whole hole, at most `most_mm`.
+double AirBelow_mm(const Job& job, const HoleCut& cut, double most_mm) {
+  constexpr double kLook_mm = 0.25;
+  double air = 0;
+  while (air + kLook_mm <= most_mm) {
+    for (const HolePlace& place : cut.places) {
+      for (int i = 0; i <= 8; ++i) {
+        const double r = i == 8 ? 0 : cut.diameter_mm / 2;
+        const Vec3 out(r * std::cos(i * kPi / 4), r * std::sin(i * kPi / 4), -(cut.depth_mm + air + kLook_mm));
+        if (DesignHolds(job.part(), job.piece.X_PS * (place.entry_S + out))) return air;
+      }
+    }
+    air += kLook_mm;
+  }
+  return air;
+}
+
 Status PlaceRunOut(const Job& job, HoleCut& cut) {
   if (!cut.through) return Ok{};
   const double bottom = job.piece.piece_S.min_mm.z();
@@ -107,6 +126,9 @@ Status PlaceRunOut(const Job& job, HoleCut& cut) {
   cut.depth_mm += skin;
   cut.exits_below = cut.floor_z_mm() < bottom + 0.01;
   cut.blind_for_now = !cut.exits_below && IsBlindForNow(job, cut);
+  // A tap wants room for its lead before what comes below is cut.
+  if (cut.blind_for_now && cut.hole->thread)
+    cut.depth_mm += AirBelow_mm(job, cut, kTapLead_pitches * cut.hole->thread->pitch_mm);
   cut.run_out_mm =
       cut.exits_below ? std::min(kRunOut_mm, job.context.clearance_below_mm) : kRunOut_mm;
   if (cut.run_out_mm < kLeastRunOut_mm) {

@@ -61,6 +61,9 @@ std::string_view VerbOf(Operation operation) {
     case Operation::kDeburr: return "deburr";
     case Operation::kWash: return "wash";
     case Operation::kByHand: return "by hand";
+    case Operation::kThread: return "cut thread";
+    case Operation::kKnurl: return "knurl";
+    case Operation::kCentreDrill: return "centre";
     case Operation::kMark: return "mark";
   }
   return "";

@@ -123,7 +123,8 @@ constexpr std::array kRows = {
     OperationRow{Operation::kByHand, Work::kAny, kPunched, "to scribed lines"},
     OperationRow{Operation::kThread, Work::kAny, {}, "limits of the thread's own table"},
     OperationRow{Operation::kKnurl, Work::kAny, {}, "raises the surface; its size is not fitted"},
-    OperationRow{Operation::kCentreDrill, Work::kAny, {}, "only ever holds a centre"}};
+    OperationRow{Operation::kCentreDrill, Work::kAny, {}, "only ever holds a centre"},
+    OperationRow{Operation::kMark, Work::kAny, {}, "letters"}};
 constexpr OperationRow kNothing = {Operation::kMeasure, Work::kAny, {}, ""};
 
 constexpr std::array kOnBed = {SourceUse{S::kBedAndParallels, E::kWallLean, C::kDevice},
