@@ -6,7 +6,6 @@
 #include "fitwright/units/length.h"
 
 namespace fitwright::files {
-namespace {
 
 std::optional<Vec3> ReadAlong(TableReader& table, const Vec3& out) {
   const auto along = table.Side("along");
@@ -18,6 +17,18 @@ std::optional<Vec3> ReadAlong(TableReader& table, const Vec3& out) {
               fmt::format("name a side square to {}", SideWord(out)));
   return std::nullopt;
 }
+
+std::optional<bool> ReadEnd(TableReader& table, std::optional<bool> otherwise) {
+  const auto end = table.String("end");
+  if (!otherwise) table.Require("end", "write end = \"start\" or \"end\"");
+  if (!table.Has("end")) return otherwise;
+  if (!end) return std::nullopt;
+  if (*end == "start" || *end == "end") return *end == "start";
+  table.UnknownWord("end", *end, {"start", "end"});
+  return std::nullopt;
+}
+
+namespace {
 
 std::optional<Box3> ReadRemoved(TableReader& table) {
   auto removed = table.Table("removed");
@@ -38,17 +49,20 @@ std::optional<Box3> ReadRemoved(TableReader& table) {
   return good ? std::optional(box) : std::nullopt;
 }
 
+// The two faces that meet at an edge.
+std::optional<std::vector<std::string>> ReadBetween(TableReader& table) {
+  auto between = table.Strings("between");
+  if (!between || between->size() == 2) return between;
+  table.Fault(ErrorCode::kWrongCount, "between", fmt::format("{} faces are named", between->size()),
+              "name the two faces that meet at the edge");
+  return std::nullopt;
+}
+
 bool ReadEdgeChamfer(TableReader& table, Feature& feature) {
-  const auto between = table.Strings("between");
+  const auto between = ReadBetween(table);
   const auto legs = table.Lengths_mm("legs", 2, 2);
   table.Require("legs", "write how far it reaches on each of the two faces: legs = [1, 1]");
   if (!between || !legs) return false;
-  if (between->size() != 2) {
-    table.Fault(ErrorCode::kWrongCount, "between",
-                fmt::format("{} faces are named", between->size()),
-                "name the two faces that meet at the edge");
-    return false;
-  }
   if ((*legs)[0] <= 0 || (*legs)[1] <= 0) {
     table.Fault(ErrorCode::kNotPositive, "legs", "a leg is not above zero",
                 "write two lengths above zero");
@@ -61,18 +75,13 @@ bool ReadEdgeChamfer(TableReader& table, Feature& feature) {
 
 bool ReadRoundChamfer(TableReader& table, Feature& feature) {
   const auto on = table.String("on");
-  const auto end = table.String("end");
-  table.Require("end", "write end = \"start\" or \"end\"");
+  const auto at_start = ReadEnd(table);
   const auto axial_mm = table.PositiveLength_mm("axial");
   table.Require("axial", "write how far it reaches along the axis");
   const auto radial_mm = table.PositiveLength_mm("radial");
   table.Require("radial", "write how far it reaches square to the axis");
-  if (end && *end != "start" && *end != "end") {
-    table.UnknownWord("end", *end, {"start", "end"});
-    return false;
-  }
-  if (!on || !end || !axial_mm || !radial_mm) return false;
-  feature.shape = RoundChamfer{FeatureId(*on), *end == "start", *axial_mm, *radial_mm};
+  if (!on || !at_start || !axial_mm || !radial_mm) return false;
+  feature.shape = RoundChamfer{FeatureId(*on), *at_start, *axial_mm, *radial_mm};
   return true;
 }
 
@@ -97,6 +106,56 @@ bool ReadChamfer(TableReader& table, Feature& feature) {
                 "write between = [\"a\", \"b\"] for an edge, on = \"NAME\" for a round one");
   if (table.Has("between")) return ReadEdgeChamfer(table, feature);
   table.Know({"legs", "end", "axial", "radial"});
+  return false;
+}
+
+bool ReadEdgeRound(TableReader& table, Feature& feature) {
+  const bool one_way = table.AtMostOne({"between", "on"});
+  const auto between = ReadBetween(table);
+  const auto on = table.String("on");
+  const auto at_start = table.Has("on") ? ReadEnd(table) : std::nullopt;
+  const auto radius_mm = table.PositiveLength_mm("radius");
+  table.Require("radius", "write the radius of the round: radius = 2");
+  if (!table.Has("on")) {
+    table.Require("between",
+                  "write between = [\"a\", \"b\"] for an edge, on = \"NAME\" for a round one");
+  }
+  if (!one_way || !radius_mm || (!between && (!on || !at_start))) return false;
+  if (between) {
+    feature.shape = EdgeChamfer{FeatureId((*between)[0]), FeatureId((*between)[1]), *radius_mm,
+                                *radius_mm, true};
+  } else {
+    feature.shape = RoundChamfer{FeatureId(*on), *at_start, *radius_mm, *radius_mm, true, false};
+  }
+  return true;
+}
+
+bool ReadCountersink(TableReader& table, const PartDraft& draft, Feature& feature) {
+  constexpr double kUsualAngle_deg = 90;  // ISO 10642 heads
+  const auto on = table.String("on");
+  table.Require("on", "name the hole it opens: on = \"NAME\"");
+  const auto at_start = ReadEnd(table, true);
+  const auto diameter_mm = table.PositiveLength_mm("diameter");
+  table.Require("diameter", "write its largest diameter");
+  const auto angle_deg = table.Angle_deg("angle");
+  if (!on || !at_start || !diameter_mm || (table.Has("angle") && !angle_deg)) return false;
+  const double angle = angle_deg.value_or(kUsualAngle_deg);
+  if (angle <= 0 || angle >= 180) {
+    table.Fault(ErrorCode::kBadAngle, "angle", "this is not the angle of a cone",
+                "write an angle between 0 and 180 degrees, 90 for the usual screws");
+    return false;
+  }
+  RoundChamfer cone{FeatureId(*on), *at_start, *diameter_mm, *diameter_mm, false, true};
+  const Feature* found = draft.part.Find(cone.on);
+  const auto* hole = found == nullptr ? nullptr : std::get_if<Hole>(&found->shape);
+  if (hole != nullptr && hole->diameter.nominal_mm > 0) {
+    cone.radial_mm = 0.5 * (*diameter_mm - hole->diameter.middle_mm());
+    cone.axial_mm = cone.radial_mm / std::tan(0.5 * angle * kRadPerDeg);
+  }
+  feature.shape = cone;
+  if (cone.radial_mm > kDrawnAlike_mm) return true;
+  table.Fault(ErrorCode::kCutsNothing, "diameter", "the countersink is no wider than its hole",
+              fmt::format("write more than {} mm", FormatTrimmed(hole->diameter.middle_mm(), 3)));
   return false;
 }
 

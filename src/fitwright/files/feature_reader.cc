@@ -34,17 +34,32 @@ FeatureShape DefaultShape(FeatureWord word) {
     case FeatureWord::kStep:
       return StepCut{};
     case FeatureWord::kChamfer:
+    case FeatureWord::kCountersink:
+    case FeatureWord::kEdgeRound:
       return RoundChamfer{};
     case FeatureWord::kGroove:
     case FeatureWord::kUndercut:
       return Groove{};
     case FeatureWord::kFlats:
       return Flats{};
+    case FeatureWord::kTaper:
+      return Taper{};
+    case FeatureWord::kThread:
+      return ExternalThread{};
+    case FeatureWord::kKeyway:
+      return Keyway{};
+    case FeatureWord::kKnurl:
+      return Knurl{};
+    case FeatureWord::kMarking:
+      return Marking{};
+    case FeatureWord::kOutline:
+      return Outline{};
   }
   return PlanarFace{};
 }
 
-// Envelope first, then what changes where holes enter and end, then the rest.
+// Envelope first, then what changes where holes enter and end, then the rest, and last what is sized
+// from a hole or an outer diameter.
 int PassOf(FeatureWord word) {
   switch (word) {
     case FeatureWord::kOuterDiameter:
@@ -54,14 +69,43 @@ int PassOf(FeatureWord word) {
     case FeatureWord::kPlanarFace:
       return 1;
     case FeatureWord::kStep:
+    case FeatureWord::kOutline:
       return 2;
     case FeatureWord::kPocket:
       return 3;
+    case FeatureWord::kCountersink:
+    case FeatureWord::kKeyway:
+    case FeatureWord::kKnurl:
+      return 5;
     default:
       return 4;
   }
 }
-constexpr int kPasses = 5;
+constexpr int kShapingPasses = 4;  // a fault in one of them leaves nothing sure of entries after it
+constexpr int kPasses = 6;
+
+bool ReadLateShape(Row& row, PartDraft& draft) {
+  switch (row.word) {
+    case FeatureWord::kCountersink:
+      return ReadCountersink(row.table, draft, row.feature);
+    case FeatureWord::kEdgeRound:
+      return ReadEdgeRound(row.table, row.feature);
+    case FeatureWord::kTaper:
+      return ReadTaper(row.table, draft, row.feature);
+    case FeatureWord::kThread:
+      return ReadExternalThread(row.table, row.feature);
+    case FeatureWord::kKeyway:
+      return ReadKeyway(row.table, draft, row.feature);
+    case FeatureWord::kKnurl:
+      return ReadKnurl(row.table, draft, row.feature);
+    case FeatureWord::kMarking:
+      return ReadMarking(row.table, draft, row.feature);
+    case FeatureWord::kOutline:
+      return ReadOutline(row.table, draft, row.feature);
+    default:
+      return false;
+  }
+}
 
 bool ReadShape(Row& row, PartDraft& draft) {
   switch (row.word) {
@@ -88,8 +132,9 @@ bool ReadShape(Row& row, PartDraft& draft) {
       return ReadGroove(row.table, draft, row.word, row.feature);
     case FeatureWord::kFlats:
       return ReadFlats(row.table, draft, row.feature);
+    default:
+      return ReadLateShape(row, draft);
   }
-  return false;
 }
 
 void ReadCommon(Row& row) {
@@ -97,13 +142,8 @@ void ReadCommon(Row& row) {
   row.table.Require("name", "give it a name: name = \"front_holes\"");
   const auto word = row.table.Word<FeatureWord>("kind");
   row.table.Require("kind", fmt::format("write one of: {}", ListOf(WordList<FeatureWord>())));
-  const auto finish = row.table.Word<Finish>("finish");
-  const auto do_not_grip = row.table.Bool("do_not_grip");
-  const auto note = row.table.String("note");
+  ReadSurface(row.table, row.feature);
   if (name) row.feature.name = FeatureId(*name);
-  row.feature.finish = finish.value_or(Finish::kAsMachined);
-  row.feature.do_not_grip = do_not_grip.value_or(false);
-  row.feature.note = note.value_or("");
   row.known = word.has_value();
   if (!word) return;
   // No sheet can write this name, so that the rest of a nameless feature is still read.
@@ -185,8 +225,7 @@ void ReadPass(int pass, std::vector<Row>& rows, PartDraft& draft) {
     if (!row.known || PassOf(row.word) != pass) continue;
     const bool named = TakeName(row, draft.part);
     const bool shaped = ReadShape(row, draft);
-    // A faulty last pass leaves nothing to be placed after it.
-    if (!shaped && pass + 1 < kPasses) draft.envelope_sound = false;
+    if (!shaped && pass < kShapingPasses) draft.envelope_sound = false;
     row.good = shaped && named;
     if (row.good && row.task.through) {
       row.good = FinishHole(row.table, draft, row.task, row.feature);

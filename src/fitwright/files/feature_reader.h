@@ -6,8 +6,10 @@
 #include <string>
 #include <vector>
 
+#include "fitwright/files/size_reader.h"
 #include "fitwright/files/table_reader.h"
 #include "fitwright/model/part.h"
+#include "fitwright/trade/threads.h"
 
 namespace fitwright::files {
 
@@ -23,9 +25,17 @@ enum class FeatureWord {
   kPocket,
   kStep,
   kChamfer,
+  kCountersink,
+  kEdgeRound,
   kGroove,
   kUndercut,
-  kFlats
+  kFlats,
+  kTaper,
+  kThread,
+  kKeyway,
+  kKnurl,
+  kMarking,
+  kOutline
 };
 
 // A part while it is read, and the defaults that were taken on the way, by feature.
@@ -75,14 +85,47 @@ bool ReadGroove(TableReader& table, PartDraft& draft, FeatureWord word, Feature&
 bool ReadFlats(TableReader& table, PartDraft& draft, Feature& feature);
 bool ReadStep(TableReader& table, Feature& feature);
 bool ReadChamfer(TableReader& table, Feature& feature);
+bool ReadEdgeRound(TableReader& table, Feature& feature);
+// On a hole that is read.
+bool ReadCountersink(TableReader& table, const PartDraft& draft, Feature& feature);
 bool ReadSlot(TableReader& table, PartDraft& draft, Feature& feature);
 bool ReadPocket(TableReader& table, PartDraft& draft, Feature& feature);
+bool ReadTaper(TableReader& table, PartDraft& draft, Feature& feature);
+bool ReadExternalThread(TableReader& table, Feature& feature);
+// Into an outer diameter, or a hole about the same axis, that is read.
+bool ReadKeyway(TableReader& table, PartDraft& draft, Feature& feature);
+bool ReadKnurl(TableReader& table, const PartDraft& draft, Feature& feature);
+bool ReadMarking(TableReader& table, PartDraft& draft, Feature& feature);
+bool ReadOutline(TableReader& table, const PartDraft& draft, Feature& feature);
+// finish, ra, geometric, do_not_grip and note: any feature's.
+void ReadSurface(TableReader& table, Feature& feature);
 // Everything but the depth of a through or until hole, which is left at 0.
 bool ReadHole(TableReader& table, PartDraft& draft, FeatureWord word, Feature& feature,
               HoleTask& task);
 // The depth of a through or until hole, and the thread depth that follows from it. False when the
 // hole never meets its end (reported).
 bool FinishHole(TableReader& table, PartDraft& draft, const HoleTask& task, Feature& feature);
+
+// What several kinds share; nothing when faulty (reported).
+// The turning axis, or axis and at on a block.
+std::optional<Axis3> ReadAxis(TableReader& table, const Part& part);
+struct Reach {
+  double from_mm = 0;
+  double to_mm = 0;
+};
+std::optional<Reach> ReadReach(TableReader& table);
+// The part's general tolerance where the size has no limits of its own, which is noted.
+bool TakeSize(TableReader& table, PartDraft& draft, const Feature& feature, SizeWish wish,
+              Size& size);
+// end = "start" (true) or "end".
+std::optional<bool> ReadEnd(TableReader& table, std::optional<bool> otherwise = std::nullopt);
+// along, square to the side the tool comes from.
+std::optional<Vec3> ReadAlong(TableReader& table, const Vec3& out_P);
+// Whether two sides stand square to each other; reports when not.
+bool Square(TableReader& table, std::string_view key, const Vec3& a, const Vec3& b,
+            std::string_view to_what);
+// The row of trade's table; reports a thread it does not have.
+const trade::ThreadRow* FindThreadRow(TableReader& table, std::string_view key);
 
 // from, at or points, entry.
 std::optional<Placement> ReadPlacement(TableReader& table, const Part& part, bool many);
@@ -111,8 +154,16 @@ struct WordsOf<files::FeatureWord> {
                                                        {F::kPocket, "pocket"},
                                                        {F::kStep, "step"},
                                                        {F::kChamfer, "chamfer"},
+                                                       {F::kCountersink, "countersink"},
+                                                       {F::kEdgeRound, "edge_round"},
                                                        {F::kGroove, "groove"},
                                                        {F::kUndercut, "undercut"},
-                                                       {F::kFlats, "flats"}});
+                                                       {F::kFlats, "flats"},
+                                                       {F::kTaper, "taper"},
+                                                       {F::kThread, "thread"},
+                                                       {F::kKeyway, "keyway"},
+                                                       {F::kKnurl, "knurl"},
+                                                       {F::kMarking, "marking"},
+                                                       {F::kOutline, "outline"}});
 };
 }  // namespace fitwright

@@ -33,7 +33,8 @@ std::vector<Vec3> PointsOnCircle(const CirclePattern& circle) {
   return points;
 }
 
-// Whether two sides stand square to each other; reports when not.
+}  // namespace
+
 bool Square(TableReader& table, std::string_view key, const Vec3& a, const Vec3& b,
             std::string_view to_what) {
   if (std::abs(a.dot(b)) < 1e-9) return true;
@@ -41,6 +42,21 @@ bool Square(TableReader& table, std::string_view key, const Vec3& a, const Vec3&
               fmt::format("name a side square to {}", SideWord(b)));
   return false;
 }
+
+const trade::ThreadRow* FindThreadRow(TableReader& table, std::string_view key) {
+  const auto text = table.String(key);
+  if (!text) return nullptr;
+  const auto* row = trade::FindThread(*text);
+  if (row != nullptr) return row;
+  std::vector<std::string> nearest;
+  for (const auto name : trade::NearestThreads(*text)) nearest.emplace_back(name);
+  table.Fault(ErrorCode::kUnknownThread, key, "the thread is not in the table",
+              fmt::format("ISO metric coarse from M1.6 to M20, G1/8 and G1/4; nearest: {}",
+                          ListOf(nearest)));
+  return nullptr;
+}
+
+namespace {
 
 std::optional<CirclePattern> ReadCircle(TableReader& circle, const Placement& placement) {
   const auto diameter_mm = circle.PositiveLength_mm("diameter");
@@ -72,16 +88,8 @@ std::optional<CirclePattern> ReadCircle(TableReader& circle, const Placement& pl
 }
 
 std::optional<InternalThread> ReadThread(TableReader& table) {
-  const auto text = table.String("thread");
-  if (!text) return std::nullopt;
-  const auto* row = trade::FindThread(*text);
-  if (row == nullptr) {
-    std::vector<std::string> nearest;
-    for (const auto name : trade::NearestThreads(*text)) nearest.emplace_back(name);
-    table.Fault(ErrorCode::kUnknownThread, "thread", "the thread is not in the table",
-                fmt::format("ISO metric coarse from M1.6 to M20; nearest: {}", ListOf(nearest)));
-    return std::nullopt;
-  }
+  const auto* row = FindThreadRow(table, "thread");
+  if (row == nullptr) return std::nullopt;
   return InternalThread{std::string(row->designation), row->major_mm, row->pitch_mm, 0};
 }
 
@@ -112,6 +120,38 @@ std::optional<Size> ReadHoleSize(TableReader& table, PartDraft& draft, const Fea
     draft.by_general_tolerance.push_back(feature.name.text());
   }
   return size;
+}
+
+// rows x columns about the middle: columns along `along`, rows square to it, row by row.
+std::optional<std::vector<Vec3>> ReadGrid(TableReader& grid, const Placement& placement) {
+  constexpr std::int64_t kMost = 1000;
+  const auto rows = grid.Integer("rows", 1, kMost);
+  grid.Require("rows", "write how many rows: rows = 2");
+  const auto columns = grid.Integer("columns", 1, kMost);
+  grid.Require("columns", "write how many holes in a row: columns = 3");
+  const auto pitch_mm = grid.Lengths_mm("pitch", 2, 2);
+  grid.Require("pitch", "write the distances in a row and between rows: pitch = [20, 15]");
+  const auto along = ReadAlong(grid, placement.out_P);
+  grid.Finish();
+  if (!rows || !columns || !pitch_mm || !along) return std::nullopt;
+  const bool apart = (*columns == 1 || (*pitch_mm)[0] > 0) && (*rows == 1 || (*pitch_mm)[1] > 0);
+  if (!apart || *rows * *columns > kMost) {
+    grid.Fault(ErrorCode::kBadGrid, "pitch",
+               apart ? "the grid has over 1000 holes" : "the holes of the grid stand on each other",
+               "write distances above zero in pitch, and fewer rows or columns");
+    return std::nullopt;
+  }
+  const Vec3 up = placement.out_P.cross(*along);
+  std::vector<Vec3> points;
+  for (std::int64_t row = 0; row < *rows; ++row) {
+    for (std::int64_t column = 0; column < *columns; ++column) {
+      const double u = (static_cast<double>(column) - 0.5 * static_cast<double>(*columns - 1));
+      const double v = (static_cast<double>(row) - 0.5 * static_cast<double>(*rows - 1));
+      points.push_back(Clean(placement.points_P_mm.front() + u * (*pitch_mm)[0] * *along +
+                             v * (*pitch_mm)[1] * up));
+    }
+  }
+  return points;
 }
 
 HoleUse UseOf(FeatureWord word) {
@@ -251,7 +291,8 @@ bool ReadHole(TableReader& table, PartDraft& draft, FeatureWord word, Feature& f
   bool good = placement.has_value();
   if (plain) good &= ReadThreadKeys(table, hole);
   auto circle_table = table.Table("circle");
-  const bool one_way = table.AtMostOne({"circle", "points"});
+  auto grid_table = table.Table("grid");
+  const bool one_way = table.AtMostOne({"circle", "grid", "points"});
   good &= ReadDepth(table, draft, word, feature, hole, task);
   std::optional<Size> size;
   const bool thread_faulty = plain && table.Has("thread") && !hole.thread;
@@ -261,7 +302,13 @@ bool ReadHole(TableReader& table, PartDraft& draft, FeatureWord word, Feature& f
     if (!hole.circle) return false;
     placement->points_P_mm = PointsOnCircle(*hole.circle);
   }
+  if (grid_table && placement) {
+    const auto points = ReadGrid(*grid_table, *placement);
+    if (!points) return false;
+    placement->points_P_mm = *points;
+  }
   if (!good || !size || !one_way || (table.Has("circle") && !circle_table)) return false;
+  if (table.Has("grid") && !grid_table) return false;
   hole.diameter = *size;
   if (!SettleEntry(table, draft, 0.5 * hole.diameter.middle_mm(), *placement)) return false;
   hole.into_P = -placement->out_P;

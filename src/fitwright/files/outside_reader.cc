@@ -6,9 +6,7 @@
 #include "fitwright/model/material.h"
 
 namespace fitwright::files {
-namespace {
 
-// The turning axis, or axis and at on a block (for a boss or a groove).
 std::optional<Axis3> ReadAxis(TableReader& table, const Part& part) {
   if (part.envelope == EnvelopeKind::kTurned) return part.turning_axis_P;
   const auto direction = table.Side("axis");
@@ -28,11 +26,6 @@ std::optional<Axis3> ReadAxis(TableReader& table, const Part& part) {
   }
   return axis;
 }
-
-struct Reach {
-  double from_mm = 0;
-  double to_mm = 0;
-};
 
 std::optional<Reach> ReadReach(TableReader& table) {
   const auto from_mm = table.Length_mm("from");
@@ -57,6 +50,8 @@ bool TakeSize(TableReader& table, PartDraft& draft, const Feature& feature, Size
   }
   return true;
 }
+
+namespace {
 
 // The envelope's own face on that side: the coordinate, when the part has one there.
 std::optional<double> EnvelopeFace(const Part& part, const Vec3& side) {
@@ -89,6 +84,43 @@ Size AlongNormal(const Size& coordinate, double sense) {
   along.lower_mm = 0.0 - coordinate.upper_mm;
   along.upper_mm = 0.0 - coordinate.lower_mm;
   return along;
+}
+
+}  // namespace
+
+namespace {
+
+bool ReadProfile(TableReader& table, Groove& groove) {
+  const auto profile = table.Word<GrooveProfile>("profile");
+  const auto vee_deg = table.Angle_deg("vee_angle");
+  if (table.Has("profile") && !profile) return false;
+  groove.profile = profile.value_or(GrooveProfile::kSquare);
+  const bool vee = groove.profile == GrooveProfile::kVee;
+  if (vee) table.Require("vee_angle", "write the angle between its walls: vee_angle = 40");
+  if (!vee && table.Has("vee_angle")) {
+    table.Fault(ErrorCode::kConflictingKeys, "vee_angle", "only a groove of profile vee has an angle",
+                "write profile = \"vee\", or take vee_angle out");
+    return false;
+  }
+  if (!vee) return true;
+  if (!vee_deg) return false;
+  if (*vee_deg > 0 && *vee_deg < 180) {
+    groove.vee_deg = *vee_deg;
+    return true;
+  }
+  table.Fault(ErrorCode::kBadProfile, "vee_angle", "the walls of a vee groove do not open outwards so",
+              "write an angle between 0 and 180 degrees");
+  return false;
+}
+
+bool ReadFlatCount(TableReader& table, Flats& flats) {
+  const auto count = table.Integer("count", 1, 6);
+  if (table.Has("count") && !count) return false;
+  flats.count = static_cast<int>(count.value_or(2));
+  if (flats.count != 5) return true;
+  table.Fault(ErrorCode::kOutOfRange, "count", "five flats have no size across",
+              "write 1, 2, 3, 4 or 6");
+  return false;
 }
 
 }  // namespace
@@ -156,11 +188,13 @@ bool ReadGroove(TableReader& table, PartDraft& draft, FeatureWord word, Feature&
   const auto reach = ReadReach(table);
   const SizeOf of = inside.value_or(false) ? SizeOf::kHole : SizeOf::kShaft;
   const bool sized = TakeSize(table, draft, feature, {"diameter", of, "", {}, 0}, groove.diameter);
+  table.Know({"profile", "vee_angle"});
   if (!inside || !axis || !reach || !sized) return false;
   groove.internal = *inside;
   groove.axis_P = *axis;
   groove.from_mm = reach->from_mm;
   groove.to_mm = reach->to_mm;
+  if (!ReadProfile(table, groove)) return false;
   feature.shape = groove;
   return true;
 }
@@ -173,7 +207,8 @@ bool ReadFlats(TableReader& table, PartDraft& draft, Feature& feature) {
       TakeSize(table, draft, feature, {"across", SizeOf::kShaft, "", {}, 0}, flats.across);
   const auto normal = table.Side("normal");
   table.Require("normal", "name the side one of the flats looks to: normal = \"+x\"");
-  if (!axis || !reach || !sized || !normal) return false;
+  const bool counted = ReadFlatCount(table, flats);
+  if (!axis || !reach || !sized || !normal || !counted) return false;
   if (std::abs(normal->dot(axis->direction)) > 1e-9) {
     table.Fault(ErrorCode::kNotSquare, "normal", "the flats are not along the axis",
                 fmt::format("name a side square to {}", SideWord(axis->direction)));

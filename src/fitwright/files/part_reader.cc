@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/files/dimensions_reader.h"
 #include "fitwright/files/feature_reader.h"
 #include "fitwright/files/size_reader.h"
 #include "fitwright/model/material.h"
@@ -204,7 +205,7 @@ std::optional<MirrorWish> ReadMirror(TableReader& sheet) {
   const auto plane = sheet.String("mirror");
   sheet.Require("mirror", "name the plane: mirror = \"y\" for y = 0");
   for (const std::string_view key :
-       {"material", "unit", "general_tolerance", "envelope", "stock", "feature"}) {
+       {"material", "unit", "general_tolerance", "dimensions", "envelope", "stock", "feature"}) {
     if (!sheet.Has(key)) continue;
     sheet.Fault(ErrorCode::kMirror, key, "a mirror part takes this from the part it mirrors",
                 fmt::format("take {} out, or take mirror_of out", key));
@@ -261,6 +262,8 @@ SheetRead ReadPart(const SourceFile& file, const std::string& name, ReadLog& log
   if (!sheet.Has("unit")) {
     log.assumed.push_back(fmt::format("{}: no unit is stated; bare numbers are mm.", file.name));
   }
+  const Dimensions dimensions = ReadDimensions(sheet);
+  sheet.set_dimensions(&dimensions);
   ReadMaterial(sheet, part);
   ReadClass(sheet, part);
   const std::size_t faults_before = log.faults.count();

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/files/feature_reader.h"
 #include "fitwright/files/part_reader.h"
 #include "fitwright/files/size_reader.h"
 #include "fitwright/model/material.h"
@@ -17,6 +18,21 @@ constexpr double kLeastGrip_mm = 15;
 constexpr double kParting_mm = 3;
 
 std::string Trim(double mm) { return FormatTrimmed(mm, 3); }
+
+double LargestDiameter(const Part& part) {
+  double largest_mm = 0;
+  for (const Feature& feature : part.features) {
+    if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) {
+      largest_mm = std::max(largest_mm, outer->diameter.middle_mm());
+    }
+  }
+  return largest_mm;
+}
+
+void NoteSawnEnds(ReadLog& log, const Part& part, const Stock& stock) {
+  log.assumed.push_back(fmt::format("{}: the stock's sawn ends may lean {} mm over its width.",
+                                    part.name.text(), Trim(stock.out_of_square_mm)));
+}
 
 bool ReadBox(TableReader& table, const Part& part, Stock& stock) {
   const auto size = table.Point_mm("size");
@@ -39,9 +55,8 @@ bool ReadBox(TableReader& table, const Part& part, Stock& stock) {
   return false;
 }
 
-bool ReadRound(TableReader& table, const Part& part, Stock& stock) {
-  const auto diameter_mm = table.PositiveLength_mm("diameter");
-  table.Require("diameter", "write the bar's diameter");
+// Where a bar lies: length, start, and on a block axis. False when one is faulty (reported).
+bool ReadBarPlace(TableReader& table, const Part& part, Stock& stock) {
   const auto length_mm = table.PositiveLength_mm("length");
   table.Require("length", "write the bar's length");
   const auto start_mm = table.Length_mm("start");
@@ -51,8 +66,7 @@ bool ReadRound(TableReader& table, const Part& part, Stock& stock) {
     table.Require("axis", "on a block, name the bar's direction: axis = \"+z\"");
     if (!axis) return false;
   }
-  if (!diameter_mm || !length_mm || (table.Has("start") && !start_mm)) return false;
-  stock.diameter_mm = *diameter_mm;
+  if (!length_mm || (table.Has("start") && !start_mm)) return false;
   if (axis) {
     const Box3 box = CalcEnvelope(part);
     stock.axis_P = Axis3{box.centre_mm(), *axis};
@@ -64,6 +78,117 @@ bool ReadRound(TableReader& table, const Part& part, Stock& stock) {
     stock.from_mm = start_mm.value_or(0.5 * (work.from_mm + work.to_mm - *length_mm));
   }
   stock.to_mm = stock.from_mm + *length_mm;
+  return true;
+}
+
+bool ReadRound(TableReader& table, const Part& part, Stock& stock) {
+  const auto diameter_mm = table.PositiveLength_mm("diameter");
+  table.Require("diameter", "write the bar's diameter");
+  const bool placed = ReadBarPlace(table, part, stock);
+  stock.diameter_mm = diameter_mm.value_or(0);
+  return diameter_mm && placed;
+}
+
+bool ReadTube(TableReader& table, const Part& part, Stock& stock) {
+  const auto outer_mm = table.PositiveLength_mm("outer");
+  table.Require("outer", "write the tube's outside diameter");
+  const auto inner_mm = table.PositiveLength_mm("inner");
+  table.Require("inner", "write the tube's inside diameter");
+  const bool placed = ReadBarPlace(table, part, stock);
+  if (!outer_mm || !inner_mm || !placed) return false;
+  stock.diameter_mm = *outer_mm;
+  stock.inner_diameter_mm = *inner_mm;
+  if (*inner_mm < *outer_mm - kDrawnAlike_mm) return true;
+  table.Fault(ErrorCode::kBadStock, "inner", "the tube has no wall",
+              fmt::format("write less than {} mm", Trim(*outer_mm)));
+  return false;
+}
+
+bool ReadHex(TableReader& table, const Part& part, Stock& stock) {
+  const auto across_mm = table.PositiveLength_mm("across");
+  table.Require("across", "write its size across flats");
+  const auto flat = table.Side("flat");
+  const bool placed = ReadBarPlace(table, part, stock);
+  if (!across_mm || !placed || (table.Has("flat") && !flat)) return false;
+  stock.diameter_mm = *across_mm;
+  const Vec3& axis = stock.axis_P.direction;
+  stock.flat_normal_P = flat.value_or(std::abs(axis.x()) < 0.5 ? Vec3::UnitX() : Vec3::UnitY());
+  return Square(table, "flat", stock.flat_normal_P, axis, "the bar's axis");
+}
+
+// A box or a cylinder, as the part is, a little larger all round.
+bool ReadCasting(TableReader& table, const Part& part, Stock& stock) {
+  const auto allowance_mm = table.PositiveLength_mm("allowance");
+  const auto inner_mm = table.PositiveLength_mm("inner");
+  if (part.envelope == EnvelopeKind::kBlock && table.Has("size")) {
+    table.Know({"at"});
+    stock.allowance_mm = allowance_mm.value_or(0);
+    return ReadBox(table, part, stock);
+  }
+  table.Require("allowance", "write the metal left on every face that is cut: allowance = 3");
+  if (!allowance_mm || (table.Has("inner") && !inner_mm)) return false;
+  stock.allowance_mm = *allowance_mm;
+  if (part.envelope == EnvelopeKind::kBlock) {
+    const Box3 box = CalcEnvelope(part);
+    const Vec3 more = Vec3::Constant(*allowance_mm);
+    stock.box_P = Box3{box.min_mm - more, box.max_mm + more};
+    return true;
+  }
+  const Stretch work = CalcTurnedLength(part);
+  stock.axis_P = part.turning_axis_P;
+  stock.from_mm = work.from_mm - *allowance_mm;
+  stock.to_mm = work.to_mm + *allowance_mm;
+  stock.diameter_mm = LargestDiameter(part) + 2 * *allowance_mm;
+  stock.inner_diameter_mm = inner_mm.value_or(0);
+  if (stock.inner_diameter_mm < stock.diameter_mm) return true;
+  table.Fault(ErrorCode::kBadStock, "inner", "the cored casting has no wall",
+              fmt::format("write less than {} mm", Trim(stock.diameter_mm)));
+  return false;
+}
+
+bool ReadForm(TableReader& table, const Part& part, Stock& stock) {
+  switch (stock.form) {
+    case StockForm::kRound:
+      return ReadRound(table, part, stock);
+    case StockForm::kTube:
+      return ReadTube(table, part, stock);
+    case StockForm::kHex:
+      return ReadHex(table, part, stock);
+    case StockForm::kCasting:
+      return ReadCasting(table, part, stock);
+    case StockForm::kFlat:
+    case StockForm::kSquare:
+    case StockForm::kPlate:
+      return ReadBox(table, part, stock);
+  }
+  return false;
+}
+
+// skin, sawn_lean and bar_limits: any form's.
+bool ReadSupplied(TableReader& table, const Part& part, Stock& stock) {
+  const auto skin_mm = table.PositiveLength_mm("skin");
+  const auto lean_mm = table.Length_mm("sawn_lean");
+  const auto limits_mm = table.Lengths_mm("bar_limits", 2, 2);
+  if ((table.Has("skin") && !skin_mm) || (table.Has("sawn_lean") && !lean_mm) ||
+      (table.Has("bar_limits") && !limits_mm)) {
+    return false;
+  }
+  stock.skin_mm = skin_mm.value_or(0);
+  if (lean_mm && *lean_mm < 0) {
+    table.Fault(ErrorCode::kBadStock, "sawn_lean", "an end does not lean by less than nothing",
+                "write how far an end leans over the bar's width, 0 for a faced one");
+    return false;
+  }
+  stock.out_of_square_mm = lean_mm.value_or(stock.out_of_square_mm);
+  if (!lean_mm && stock.form != StockForm::kCasting) NoteSawnEnds(table.log(), part, stock);
+  if (!limits_mm) return true;
+  if ((*limits_mm)[0] > (*limits_mm)[1]) {
+    table.Fault(ErrorCode::kLimitsSwapped, "bar_limits", "the first limit is above the second",
+                "write the least deviation first: bar_limits = [-0.1, 0]");
+    return false;
+  }
+  stock.under_mm = std::max(0.0, -(*limits_mm)[0]);
+  stock.over_mm = std::max(0.0, (*limits_mm)[1]);
   return true;
 }
 
@@ -125,13 +250,7 @@ Stock ProposeRound(const Part& part) {
   Stock stock;
   stock.form = StockForm::kRound;
   stock.axis_P = part.turning_axis_P;
-  double largest_mm = 0;
-  for (const Feature& feature : part.features) {
-    if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) {
-      largest_mm = std::max(largest_mm, outer->diameter.middle_mm());
-    }
-  }
-  const double want_mm = largest_mm + trade::kRoundAllowance_mm;
+  const double want_mm = LargestDiameter(part) + trade::kRoundAllowance_mm;
   stock.diameter_mm = trade::NextRound_mm(want_mm).value_or(want_mm);
   const Stretch work = CalcTurnedLength(part);
   const double held_mm = std::ceil(std::max(kLeastGrip_mm, kGripShare * stock.diameter_mm) +
@@ -167,12 +286,12 @@ void ReadStock(TableReader& sheet, Part& part) {
   }
   Stock stock;
   const auto form = table->Word<StockForm>("form");
-  table->Require("form", "write form = \"flat\", \"square\" or \"round\"");
+  table->Require("form", fmt::format("write one of: {}", ListOf(WordList<StockForm>())));
   if (form) {
     stock.form = *form;
-    const bool good =
-        *form == StockForm::kRound ? ReadRound(*table, part, stock) : ReadBox(*table, part, stock);
-    if (good) part.stock = stock;
+    const bool formed = ReadForm(*table, part, stock);
+    const bool supplied = ReadSupplied(*table, part, stock);
+    if (formed && supplied) part.stock = stock;
     table->Finish();
   }
   table->Locate(fmt::format("parts.{}.stock", part.name.text()));

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/units/expression.h"
 #include "fitwright/units/length.h"
 
 namespace fitwright::files {
@@ -33,6 +34,16 @@ std::string TypeWord(const toml::node& node) {
 }
 
 int Int(toml::source_index index) { return static_cast<int>(index); }
+
+// Whether a text that is no length means to be arithmetic: then faults speak of that.
+bool LooksCalculated(std::string_view text) {
+  const std::size_t first = text.find_first_not_of(" \t");
+  if (first == std::string_view::npos) return false;
+  const char c = text[first];
+  const bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
+  return letter || text.find_first_of("+*^()", first + 1) != std::string_view::npos ||
+         text.find_first_of("-/", first + 1) != std::string_view::npos || c == '(';
+}
 
 }  // namespace
 
@@ -102,7 +113,10 @@ void TableReader::Fault(ErrorCode code, std::string_view key, std::string messag
 }
 
 void TableReader::Fault(std::string_view key, Error error) {
-  Fault(error.code, key, std::move(error.message), std::move(error.remedy));
+  Located place = PlaceOf(key);
+  if (error.where.column > 0) place.where.column += error.where.column;
+  log_->faults.Add(Error{error.code, std::move(error.message), std::move(place.value),
+                         std::move(error.remedy), std::move(place.where)});
 }
 
 void TableReader::UnknownWord(std::string_view key, std::string_view word,
@@ -216,11 +230,7 @@ std::optional<double> TableReader::LengthOf(const toml::node& node, const std::s
   std::optional<double> length_mm;
   if (const auto* text = node.as_string()) {
     const auto parsed = ParseLength_mm(text->get(), unit_);
-    if (!parsed) {
-      FaultAt(parsed.error().code, node, path, parsed.error().message, parsed.error().remedy);
-      return std::nullopt;
-    }
-    length_mm = *parsed;
+    length_mm = parsed ? std::optional(*parsed) : Calculated_mm(node, path, text->get());
   } else {
     length_mm =
         NumberOf(node, path, "a number, or a length with its unit: \"12.5 mm\", \"1/2 in\"");
@@ -232,6 +242,60 @@ std::optional<double> TableReader::LengthOf(const toml::node& node, const std::s
     return std::nullopt;
   }
   return length_mm;
+}
+
+// Arithmetic, where the text alone is no length.
+std::optional<double> TableReader::Calculated_mm(const toml::node& node, const std::string& path,
+                                                 const std::string& text) {
+  const auto calculation = Expression::Parse(text, unit_);
+  const bool names_known = dimensions_ != nullptr && !dimensions_->empty();
+  const bool meant = calculation ? names_known || calculation->names().empty()
+                                 : names_known && LooksCalculated(text);
+  if (!meant) {
+    const auto parsed = ParseLength_mm(text, unit_);
+    FaultAt(parsed.error().code, node, path, parsed.error().message, parsed.error().remedy);
+    return std::nullopt;
+  }
+  bool faulty = false;
+  const auto find = [&](std::string_view name) -> std::optional<double> {
+    const auto found = dimensions_->find(name);
+    if (found == dimensions_->end()) return std::nullopt;
+    faulty |= std::isnan(found->second);
+    return found->second;
+  };
+  auto value = calculation ? Evaluate(*calculation, find)
+                           : Result<double>(Unexpected(calculation.error()));
+  if (value) return unit_ == LengthUnit::kInch ? *value * kMmPerInch : *value;
+  if (faulty) return std::nullopt;  // the dimension's own fault is reported
+  Error error = value.error();
+  if (error.code == ErrorCode::kUnknownName) {
+    std::vector<std::string> known;
+    for (const auto& [name, number] : *dimensions_) known.push_back(name);
+    error.remedy =
+        fmt::format("write \"{}\", or one of: {}", NearestOf(error.value, known), ListOf(known));
+  }
+  FaultInside(node, path, error);
+  return std::nullopt;
+}
+
+void TableReader::FaultInside(const toml::node& node, std::string path, const Error& error) {
+  const auto& begin = node.source().begin;
+  log_->faults.Add(Error{error.code, error.message, Written(*file_, node.source()), error.remedy,
+                         Where{file_->name, Int(begin.line), Int(begin.column) + error.where.column,
+                               std::move(path)}});
+}
+
+std::optional<std::string> TableReader::LengthText(std::string_view key) {
+  const toml::node* node = Ask(key);
+  if (node == nullptr) return std::nullopt;
+  if (const auto* text = node->as_string()) return text->get();
+  const auto number = NumberOf(*node, PathOf(key), "a number or text in quotes");
+  return number ? std::optional(fmt::format("{}", *number)) : std::nullopt;
+}
+
+bool TableReader::HoldsTable(std::string_view key) {
+  const toml::node* node = Ask(key);
+  return node != nullptr && node->is_table();
 }
 
 std::optional<double> TableReader::Length_mm(std::string_view key) {

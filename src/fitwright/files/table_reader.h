@@ -3,6 +3,7 @@
 #pragma once
 
 #include <initializer_list>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -32,6 +33,9 @@ struct ReadLog {
   std::vector<std::string> warnings;
 };
 
+// Named numbers of a sheet, in the sheet's unit; NaN where the dimension is faulty, which is reported.
+using Dimensions = std::map<std::string, double, std::less<>>;
+
 // How far a length may reach, mm; beyond it is a slip of the pen.
 inline constexpr double kLongestLength_mm = 1e5;
 
@@ -44,6 +48,8 @@ class TableReader {
 
   LengthUnit unit() const { return unit_; }
   void set_unit(LengthUnit unit) { unit_ = unit; }
+  // What names in lengths stand for, here and in the tables inside; must outlive the reader.
+  void set_dimensions(const Dimensions* dimensions) { dimensions_ = dimensions; }
   const SourceFile& file() const { return *file_; }
   ReadLog& log() const { return *log_; }
   bool Has(std::string_view key);
@@ -55,8 +61,12 @@ class TableReader {
   std::optional<bool> Bool(std::string_view key);
   std::optional<double> Number(std::string_view key);
   std::optional<std::int64_t> Integer(std::string_view key, std::int64_t least, std::int64_t most);
+  // A length may be arithmetic over the dimensions: "outside - 2 * wall".
   std::optional<double> Length_mm(std::string_view key);
   std::optional<double> PositiveLength_mm(std::string_view key);
+  // The text of a length as it is written, unread; reports what is neither text nor number.
+  std::optional<std::string> LengthText(std::string_view key);
+  bool HoldsTable(std::string_view key);
   std::optional<double> Angle_deg(std::string_view key);
   // count lengths between least and most.
   std::optional<std::vector<double>> Lengths_mm(std::string_view key, std::size_t least,
@@ -95,7 +105,7 @@ class TableReader {
 
   // A fault at the key's value; at the table when the key is absent.
   void Fault(ErrorCode code, std::string_view key, std::string message, std::string remedy);
-  // A fault from below (trade, units) with this place put in.
+  // A fault from below (trade, units) with this place put in, and its column counted from there.
   void Fault(std::string_view key, Error error);
   void UnknownWord(std::string_view key, std::string_view word,
                    const std::vector<std::string>& known);
@@ -107,6 +117,10 @@ class TableReader {
 
  private:
   const toml::node* Ask(std::string_view key);
+  // An error of reading the node's text.
+  void FaultInside(const toml::node& node, std::string path, const Error& error);
+  std::optional<double> Calculated_mm(const toml::node& node, const std::string& path,
+                                      const std::string& text);
   void FaultAt(ErrorCode code, const toml::node& node, std::string path, std::string message,
                std::string remedy);
   void WrongType(const toml::node& node, const std::string& path, std::string_view wanted);
@@ -126,6 +140,7 @@ class TableReader {
   std::string path_;
   LengthUnit unit_;
   ReadLog* log_;
+  const Dimensions* dimensions_ = nullptr;
   std::vector<std::string> asked_;
 };
 

@@ -150,7 +150,9 @@ std::optional<TableReader> TableReader::Table(std::string_view key) {
   const toml::node* node = Ask(key);
   if (node == nullptr) return std::nullopt;
   if (const auto* table = node->as_table()) {
-    return TableReader(*file_, *table, PathOf(key), unit_, *log_);
+    TableReader reader(*file_, *table, PathOf(key), unit_, *log_);
+    reader.set_dimensions(dimensions_);
+    return reader;
   }
   WrongType(*node, PathOf(key), fmt::format("a table: {} = {{ ... }}", key));
   return std::nullopt;
@@ -173,6 +175,7 @@ std::vector<TableReader> TableReader::Tables(std::string_view key) {
       continue;
     }
     readers.emplace_back(*file_, *table, ItemPath(path, i), unit_, *log_);
+    readers.back().set_dimensions(dimensions_);
   }
   return readers;
 }

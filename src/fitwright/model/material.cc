@@ -9,6 +9,7 @@ namespace fitwright {
 namespace {
 
 constexpr double kFar_mm = std::numeric_limits<double>::infinity();
+constexpr double kEndless_mm = 1e6;  // beyond every part
 
 std::optional<Stretch> Both(const std::optional<Stretch>& a, const std::optional<Stretch>& b) {
   if (!a || !b) return std::nullopt;
@@ -67,6 +68,34 @@ std::optional<Stretch> InPocket(const Pocket& pocket, const Vec3& point, const V
   return Both(flat, slab(pocket.into_P, 0, pocket.depth_mm));
 }
 
+// Where the line is inside a disc or bar of the outline, over the outline's whole depth.
+std::optional<Stretch> InBar(const Outline& outline, const Outline::Bar& bar, const Vec3& point,
+                             const Vec3& direction) {
+  const Vec2 along = (bar.b_mm - bar.a_mm).normalized();
+  const Vec2 middle = 0.5 * (bar.a_mm + bar.b_mm);
+  const auto in_plane = [&](const Vec3& v) {
+    return Vec2(outline.u_P.dot(v), outline.v_P.dot(v));
+  };
+  const Vec2 offset = in_plane(point - outline.origin_P_mm) - middle;
+  const Vec2 run = in_plane(direction);
+  const double half = 0.5 * (bar.b_mm - bar.a_mm).norm();
+  const Vec2 side(-along.y(), along.x());
+  return Both(InSlab(along.dot(offset), along.dot(run), -half, half),
+              InSlab(side.dot(offset), side.dot(run), -0.5 * bar.width_mm, 0.5 * bar.width_mm));
+}
+
+std::optional<Stretch> InDisc(const Outline& outline, const Outline::Disc& disc, const Vec3& point,
+                              const Vec3& direction) {
+  OuterDiameter cylinder;
+  cylinder.axis_P.point_mm = outline.origin_P_mm + disc.centre_mm.x() * outline.u_P +
+                             disc.centre_mm.y() * outline.v_P;
+  cylinder.axis_P.direction = outline.into_P;
+  cylinder.from_mm = -kEndless_mm;
+  cylinder.to_mm = kEndless_mm;
+  cylinder.diameter.lower_mm = cylinder.diameter.upper_mm = disc.diameter_mm;
+  return InCylinder(cylinder, point, direction);
+}
+
 std::vector<Stretch> Merged(std::vector<Stretch> stretches) {
   std::sort(stretches.begin(), stretches.end(),
             [](const Stretch& a, const Stretch& b) { return a.from_mm < b.from_mm; });
@@ -88,6 +117,25 @@ std::vector<Stretch> Without(const std::vector<Stretch>& stretches, const Stretc
     const Stretch after{std::max(s.from_mm, gap.to_mm), s.to_mm};
     for (const Stretch& piece : {before, after}) {
       if (piece.to_mm - piece.from_mm > kGeometryNoise_mm) left.push_back(piece);
+    }
+  }
+  return left;
+}
+
+// Each stretch less what lies outside the outline; its inside corners count as sharp.
+std::vector<Stretch> Inside(const std::vector<Stretch>& stretches, const Outline& outline,
+                            const Vec3& point, const Vec3& direction) {
+  std::vector<Stretch> kept;
+  for (const Outline::Disc& disc : outline.discs) {
+    if (const auto in = InDisc(outline, disc, point, direction)) kept.push_back(*in);
+  }
+  for (const Outline::Bar& bar : outline.bars) {
+    if (const auto in = InBar(outline, bar, point, direction)) kept.push_back(*in);
+  }
+  std::vector<Stretch> left;
+  for (const Stretch& s : stretches) {
+    for (const Stretch& in : Merged(kept)) {
+      if (const auto both = Both(s, in)) left.push_back(*both);
     }
   }
   return left;
@@ -115,6 +163,9 @@ std::vector<Stretch> CalcMaterialAlong(const Part& part, const Vec3& point_P_mm,
   }
   stretches = Merged(std::move(stretches));
   for (const Feature& feature : part.features) {
+    if (const auto* outline = std::get_if<Outline>(&feature.shape)) {
+      stretches = Inside(stretches, *outline, point_P_mm, direction_P);
+    }
     std::optional<Stretch> gap;
     if (const auto* step = std::get_if<StepCut>(&feature.shape)) {
       gap = InBox(step->removed_P, point_P_mm, direction_P);

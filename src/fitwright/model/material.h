@@ -13,8 +13,8 @@ struct Stretch {
 };
 
 // The stretches of the line point + s * direction (unit, frame P) inside the block and the outer
-// diameters at their middle sizes, less steps and pockets; ascending in s, apart by more than
-// kGeometryNoise_mm. Holes, slots, grooves, chamfers and flats are not taken away.
+// diameters at their middle sizes, less steps, pockets and what an outline takes; ascending in s, apart by more than
+// kGeometryNoise_mm. Holes, slots, grooves, chamfers, flats, tapers and keyways are not taken away.
 std::vector<Stretch> CalcMaterialAlong(const Part& part, const Vec3& point_P_mm,
                                        const Vec3& direction_P);
 

@@ -37,6 +37,14 @@ constexpr auto kRows = std::to_array<ThreadRow>({
     {"M18", 18.0, 2.50, 15.5, 19.0, 20.0, 21.0, 27.0, 18.0, 14.0, 27.33, 34, 3.0, 0.335, 0.170, 0.224, 0.450, 0.042},
     {"M20", 20.0, 2.50, 17.5, 21.0, 22.0, 24.0, 30.0, 20.0, 17.0, 30.33, 37, 3.0, 0.335, 0.170, 0.224, 0.450, 0.042},
 });
+
+// ISO 228-1, parallel pipe threads for joints that seal elsewhere: major and 28 and 19 threads to the
+// inch; tolerances of the major, external pitch (class A), internal pitch and internal minor diameter.
+// Tap drills: common practice. All from memory.
+constexpr auto kPipeRows = std::to_array<ThreadRow>({
+    {"G1/8", 9.728, 0.907, 8.8, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0.214, 0.107, 0.107, 0.282, 0, true},
+    {"G1/4", 13.157, 1.337, 11.8, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0.250, 0.125, 0.125, 0.445, 0, true},
+});
 // clang-format on
 
 // ISO 888, the lengths that are commonly kept. From memory.
@@ -45,12 +53,14 @@ constexpr auto kLengths_mm = std::to_array<double>(
 
 // ISO 724: H = sqrt(3)/2 P; d2 = d - 3/4 H, D1 = d - 5/4 H.
 constexpr double kHeightPerPitch = 0.86602540378443864676;
+// ISO 228-1: height of the thread, 0.640327 P = 2/3 of the sharp 55 degree vee.
+constexpr double kPipeDepthPerPitch = 0.640327;
 
 std::string Plain(std::string_view text) {
   std::string plain;
   for (const char c : text) {
     if (c == ' ') continue;
-    plain += c == 'm' ? 'M' : c == 'X' ? 'x' : c;
+    plain += c == 'm' ? 'M' : c == 'g' ? 'G' : c == 'X' ? 'x' : c;
   }
   return plain;
 }
@@ -76,6 +86,7 @@ bool PitchMatches(std::string_view text, double pitch_mm) {
 }  // namespace
 
 std::span<const ThreadRow> Threads() { return kRows; }
+std::span<const ThreadRow> PipeThreads() { return kPipeRows; }
 
 const ThreadRow* FindThread(std::string_view designation) {
   const std::string plain = Plain(designation);
@@ -86,19 +97,25 @@ const ThreadRow* FindThread(std::string_view designation) {
     if (cross == std::string::npos) return &row;
     return PitchMatches(std::string_view(plain).substr(cross + 1), row.pitch_mm) ? &row : nullptr;
   }
+  for (const ThreadRow& row : kPipeRows) {
+    if (row.designation == plain) return &row;
+  }
   return nullptr;
 }
 
 std::vector<std::string_view> NearestThreads(std::string_view designation) {
   std::vector<std::string_view> known;
   for (const ThreadRow& row : kRows) known.push_back(row.designation);
+  for (const ThreadRow& row : kPipeRows) known.push_back(row.designation);
   return NearestWords(Plain(designation), known, 3);
 }
 
 double PitchDiameter_mm(const ThreadRow& row) {
+  if (row.pipe) return row.major_mm - kPipeDepthPerPitch * row.pitch_mm;
   return row.major_mm - 0.75 * kHeightPerPitch * row.pitch_mm;
 }
 double MinorDiameter_mm(const ThreadRow& row) {
+  if (row.pipe) return row.major_mm - 2 * kPipeDepthPerPitch * row.pitch_mm;
   return row.major_mm - 1.25 * kHeightPerPitch * row.pitch_mm;
 }
 
@@ -120,7 +137,7 @@ SizeLimits InternalMinor_6H(const ThreadRow& row) {
 }
 
 double ThreadDepthShare(const ThreadRow& row, double hole_mm) {
-  return (row.major_mm - hole_mm) / (1.25 * kHeightPerPitch * row.pitch_mm);
+  return (row.major_mm - hole_mm) / (row.major_mm - MinorDiameter_mm(row));
 }
 
 std::span<const double> ScrewLengths_mm() { return kLengths_mm; }

@@ -1,4 +1,4 @@
-// ISO metric coarse threads and what goes with them: pitch, limits, tap drill, clearance holes, cap
+// ISO metric coarse threads, and the small parallel pipe threads, and what goes with them: pitch, limits, tap drill, clearance holes, cap
 // screw heads, screw lengths. Standards and how each column was come by stand above the table in
 // threads.cc.
 #pragma once
@@ -37,20 +37,24 @@ struct ThreadRow {
   double grade6_pitch_internal_mm;
   double grade6_minor_internal_mm;
   double g_deviation_mm;
+  bool pipe = false;  // ISO 228-1, 55 degrees: no screw columns, tolerances of class A
 };
 
 // M1.6 to M20, ascending.
 std::span<const ThreadRow> Threads();
-// "M3", "m3", "M3x0.5" and "M3 x 0.5" (coarse pitch only); null when the table has no such thread.
+// G1/8 and G1/4, ascending.
+std::span<const ThreadRow> PipeThreads();
+// "M3", "m3", "M3x0.5" and "M3 x 0.5" (coarse pitch only), "G1/8"; null when the table has no such thread.
 const ThreadRow* FindThread(std::string_view designation);
 // The three nearest designations, for a message.
 std::vector<std::string_view> NearestThreads(std::string_view designation);
 
-// Basic profile, ISO 724: d2 = D2 = d - 0.649519 P, D1 = d - 1.082532 P.
+// Basic profile, ISO 724: d2 = D2 = d - 0.649519 P, D1 = d - 1.082532 P; ISO 228-1: d2 = d - 0.640327 P,
+// D1 = d - 1.280654 P.
 double PitchDiameter_mm(const ThreadRow& row);
 double MinorDiameter_mm(const ThreadRow& row);
 
-// ISO 965-1/-2: external class 6g, internal class 6H.
+// ISO 965-1/-2: external class 6g, internal class 6H. Pipe: ISO 228-1, external class A.
 SizeLimits ExternalMajor_6g(const ThreadRow& row);
 SizeLimits ExternalPitch_6g(const ThreadRow& row);
 SizeLimits InternalPitch_6H(const ThreadRow& row);
