@@ -3,6 +3,7 @@
 
 #include "fitwright/model/known_words.h"
 #include "fitwright/model/machine_check.h"
+#include "fitwright/units/expression.h"
 #include "fitwright/units/length.h"
 
 namespace fitwright {
@@ -226,6 +227,7 @@ class RequirementCheck {
 
   void Names() {
     if (!r_.formula) return;
+    Value();
     for (const FormulaName& name : r_.formula->names) {
       const std::string path = path_ + ".names";
       const Feature* a = c_.Resolve(name.a, path);
@@ -238,6 +240,37 @@ class RequirementCheck {
                      "a feature with a size (hole, outer diameter, slot, groove, "
                      "flats, keyway)");
       }
+    }
+  }
+
+  // The expression reads, and takes just the names that are stated.
+  void Value() {
+    const auto expression = Expression::Parse(r_.formula->expression);
+    if (!expression) {
+      c_.Add(expression.error().code, path_ + ".value", expression.error().message,
+             expression.error().remedy);
+      return;
+    }
+    std::vector<std::string> stated;
+    for (const FormulaName& name : r_.formula->names) stated.push_back(name.name);
+    const std::vector<std::string>& used = expression->names();
+    for (const std::string& name : used) {
+      if (std::find(stated.begin(), stated.end(), name) != stated.end()) continue;
+      c_.Add(ErrorCode::kUnknownName, path_ + ".value",
+             fmt::format("nothing says what {} stands for", name),
+             stated.empty() ? fmt::format("write names = {{ {} = \"part.feature\" }}", name)
+                            : fmt::format("write \"{}\", or add {} to names",
+                                          NearestOf(name, stated), name));
+    }
+    for (const std::string& name : stated) {
+      if (std::find(used.begin(), used.end(), name) != used.end()) continue;
+      c_.Add(ErrorCode::kUnusedName, path_ + ".names",
+             fmt::format("{} stands nowhere in the value", name),
+             CanBeNamedInExpression(name)
+                 ? "use it, or take it out"
+                 : "use letters, digits and \"_\" that begin with a letter, and not the name of a "
+                   "function",
+             name);
     }
   }
 
