@@ -106,6 +106,17 @@ TEST(Schemas, MachineKeys) {
   EXPECT_EQ(KeysWith("machine.toml", "\n[[part]]\nsheet = \"block\"\nzzz = 1\n"),
             PropertiesOf(properties.at("part").at("items")));
   Keys kinds;
+  Keys bought;
+  for (const json& one : properties.at("bought").at("items").at("oneOf")) {
+    for (const std::string& kind : WordsIn(one.at("properties").at("kind"))) {
+      SCOPED_TRACE(kind);
+      bought.insert(kind);
+      const std::string size = kind == "bearing" ? "size = [10, 26, 8]\n" : "";
+      EXPECT_EQ(KeysWith("machine.toml", "\n[[bought]]\nname = \"extra\"\nkind = \"" + kind +
+                                             "\"\n" + size + "zzz = 1\n"),
+                PropertiesOf(one));
+    }
+  }
   for (const char* group : {"joint", "requirement"}) {
     for (const json& one : properties.at(group).at("items").at("oneOf")) {
       for (const std::string& kind : WordsIn(one.at("properties").at("kind"))) {
@@ -115,8 +126,8 @@ TEST(Schemas, MachineKeys) {
                                                   "]]\nname = \"extra\"\nkind = \"" + kind +
                                                   "\"\nzzz = 1\n");
         // Asked for only to say that these kinds take two limits.
-        if (kind == "clearance" || kind == "interference" || kind == "distance")
-          known.erase("within");
+        static const Keys kTwoLimits{"clearance", "interference", "distance", "proud", "end_float"};
+        if (kTwoLimits.contains(kind)) known.erase("within");
         EXPECT_EQ(known, PropertiesOf(one));
       }
     }
@@ -125,6 +136,8 @@ TEST(Schemas, MachineKeys) {
   for (const auto& word : WordList<JointKind>()) all.insert(word);
   for (const auto& word : WordList<RequirementKind>()) all.insert(word);
   EXPECT_EQ(kinds, all);
+  const auto ready = WordList<BoughtKind>();
+  EXPECT_EQ(bought, Keys(ready.begin(), ready.end()));
 }
 
 TEST(Schemas, ShopKeysAndWords) {

@@ -61,18 +61,8 @@ void DeriveFit(const Joint& joint, Machine& machine) {
 
 void DeriveRequirements(Machine& machine, ReadLog& log) {
   for (const Joint& joint : machine.joints) {
-    switch (joint.kind) {
-      case JointKind::kScrewedPattern:
-        DeriveScrews(joint, machine);
-        break;
-      case JointKind::kSpigotInBore:
-      case JointKind::kPressFit:
-      case JointKind::kBearingSeat:
-        DeriveFit(joint, machine);
-        break;
-      case JointKind::kFaceContact:
-        break;
-    }
+    if (joint.kind == JointKind::kScrewedPattern) DeriveScrews(joint, machine);
+    if (IsRoundJoint(joint.kind)) DeriveFit(joint, machine);
   }
   std::vector<std::string> derived;
   for (const Requirement& r : machine.requirements) {

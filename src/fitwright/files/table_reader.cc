@@ -62,6 +62,16 @@ const toml::node* TableReader::Ask(std::string_view key) {
 
 bool TableReader::Has(std::string_view key) { return Ask(key) != nullptr; }
 
+bool TableReader::HasTable(std::string_view key) {
+  const toml::node* node = Ask(key);
+  return node != nullptr && node->is_table();
+}
+
+bool TableReader::HasList(std::string_view key) {
+  const toml::node* node = Ask(key);
+  return node != nullptr && node->is_array();
+}
+
 void TableReader::Know(std::initializer_list<std::string_view> keys) {
   for (const std::string_view key : keys) Ask(key);
 }

@@ -53,6 +53,8 @@ class TableReader {
   const SourceFile& file() const { return *file_; }
   ReadLog& log() const { return *log_; }
   bool Has(std::string_view key);
+  bool HasTable(std::string_view key);
+  bool HasList(std::string_view key);
   // Counts the keys as asked for: for readers that may leave before they ask.
   void Know(std::initializer_list<std::string_view> keys);
 
@@ -78,6 +80,9 @@ class TableReader {
   std::optional<std::vector<std::vector<double>>> PointList_mm(std::string_view key,
                                                                std::size_t least, std::size_t most);
   std::optional<std::vector<std::string>> Strings(std::string_view key);
+  // Lists of `count` texts each: [["a", "b"], ["c", "d"]].
+  std::optional<std::vector<std::vector<std::string>>> StringLists(std::string_view key,
+                                                                   std::size_t count);
   // "+x" and its like, as a unit vector.
   std::optional<Vec3> Side(std::string_view key);
   // A name of letters, digits, "_" and "-" that begins with a letter, at most 64 long.
@@ -131,6 +136,8 @@ class TableReader {
   // Items of an array; reports a wrong type or count.
   const toml::array* ArrayOf(const toml::node& node, const std::string& path, std::size_t least,
                              std::size_t most, std::string_view wanted);
+  std::optional<std::vector<std::string>> TextsOf(const toml::node& node, const std::string& path,
+                                                  std::size_t least, std::size_t most);
   template <typename ReadOne>
   std::optional<std::vector<double>> List(std::string_view key, std::size_t least, std::size_t most,
                                           ReadOne read_one);

@@ -108,11 +108,10 @@ std::optional<std::vector<std::vector<double>>> TableReader::PointList_mm(std::s
   return points;
 }
 
-std::optional<std::vector<std::string>> TableReader::Strings(std::string_view key) {
-  const toml::node* node = Ask(key);
-  if (node == nullptr) return std::nullopt;
-  const std::string path = PathOf(key);
-  const toml::array* items = ArrayOf(*node, path, 0, 10000, "a list of texts: [\"...\"]");
+std::optional<std::vector<std::string>> TableReader::TextsOf(const toml::node& node,
+                                                             const std::string& path,
+                                                             std::size_t least, std::size_t most) {
+  const toml::array* items = ArrayOf(node, path, least, most, "a list of texts: [\"...\"]");
   if (items == nullptr) return std::nullopt;
   std::vector<std::string> texts;
   for (std::size_t i = 0; i < items->size(); ++i) {
@@ -124,6 +123,28 @@ std::optional<std::vector<std::string>> TableReader::Strings(std::string_view ke
     texts.push_back(text->get());
   }
   return texts;
+}
+
+std::optional<std::vector<std::string>> TableReader::Strings(std::string_view key) {
+  const toml::node* node = Ask(key);
+  if (node == nullptr) return std::nullopt;
+  return TextsOf(*node, PathOf(key), 0, 10000);
+}
+
+std::optional<std::vector<std::vector<std::string>>> TableReader::StringLists(std::string_view key,
+                                                                              std::size_t count) {
+  const toml::node* node = Ask(key);
+  if (node == nullptr) return std::nullopt;
+  const std::string path = PathOf(key);
+  const toml::array* items = ArrayOf(*node, path, 1, 1000, "a list of lists: [[\"...\", \"...\"]]");
+  if (items == nullptr) return std::nullopt;
+  std::vector<std::vector<std::string>> lists;
+  for (std::size_t i = 0; i < items->size(); ++i) {
+    auto texts = TextsOf((*items)[i], ItemPath(path, i), count, count);
+    if (!texts) return std::nullopt;
+    lists.push_back(*std::move(texts));
+  }
+  return lists;
 }
 
 std::optional<Vec3> TableReader::Side(std::string_view key) {

@@ -10,6 +10,22 @@
 
 namespace fitwright {
 
+// "ring" of "ring#2" and of "ring".
+inline PartId SheetIdOf(const PartId& part) {
+  const std::size_t mark = part.text().find('#');
+  return mark == std::string::npos ? part : PartId(part.text().substr(0, mark));
+}
+// 2 of "ring#2", 1 of "ring"; 0 where no whole number from 2 to 9999 follows the mark.
+inline std::size_t CopyNumberOf(const PartId& part) {
+  const std::size_t mark = part.text().find('#');
+  if (mark == std::string::npos) return 1;
+  const std::string digits = part.text().substr(mark + 1);
+  const bool plain = !digits.empty() && digits.size() <= 4 && digits.front() != '0' &&
+                     digits.find_first_not_of("0123456789") == std::string::npos;
+  const std::size_t number = plain ? std::stoul(digits) : 0;
+  return number >= 2 ? number : 0;
+}
+
 struct PartUse {
   PartId part;
   int quantity = 1;
@@ -43,6 +59,7 @@ struct BoughtPart {
   double section_mm = 0;         // belt: diameter of a round one
   double pitch_length_mm = 0;    // belt
   std::string why;
+  std::string stretch;           // belt: how it is drawn tight, in words
 };
 
 enum class JointKind {
@@ -203,13 +220,14 @@ struct Machine {
   std::vector<Joint> joints;
   std::vector<Requirement> requirements;  // stated and derived
   std::vector<std::string> cautions;      // the machine's own, printed with the plan
-  // Made or bought.
+  // Made or bought; of a copy ("ring#2") the part that it is a copy of.
   const Part* FindPart(const PartId& id) const {
     for (const Part& p : parts) {
       if (p.name == id) return &p;
     }
-    const BoughtPart* ready = FindBought(id);
-    return ready == nullptr ? nullptr : &ready->part;
+    if (const BoughtPart* ready = FindBought(id)) return &ready->part;
+    const PartId sheet = SheetIdOf(id);
+    return sheet == id ? nullptr : FindPart(sheet);
   }
   const BoughtPart* FindBought(const PartId& id) const {
     for (const BoughtPart& b : bought) {
@@ -221,14 +239,25 @@ struct Machine {
     const Part* part = FindPart(ref.part);
     return part == nullptr ? nullptr : part->Find(ref.feature);
   }
+  // Of a part, or of one of its copies that stand in the machine.
   const PartUse* FindUse(const PartId& id) const {
-    for (const PartUse& u : uses) {
-      if (u.part == id) return &u;
+    for (const std::vector<PartUse>* list : {&uses, &bought_uses}) {
+      for (const PartUse& u : *list) {
+        if (u.part == id) return &u;
+      }
     }
-    for (const PartUse& u : bought_uses) {
-      if (u.part == id) return &u;
-    }
-    return nullptr;
+    const PartId sheet = SheetIdOf(id);
+    const PartUse* use = sheet == id ? nullptr : FindUse(sheet);
+    const std::size_t number = CopyNumberOf(id);
+    const bool stands = use != nullptr && number >= 2 && number <= use->copies_X_WP.size() + 1;
+    return stands ? use : nullptr;
+  }
+  // Where the part or the copy stands.
+  std::optional<Pose> FindPlace(const PartId& id) const {
+    const PartUse* use = FindUse(id);
+    if (use == nullptr) return std::nullopt;
+    const std::size_t number = CopyNumberOf(id);
+    return number == 1 ? use->X_WP : use->copies_X_WP[number - 2];
   }
 };
 

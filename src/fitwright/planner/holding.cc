@@ -25,10 +25,10 @@ Box3 BoxInSetup(const PieceState& piece, const Pose& X_PS) {
 }
 
 Pose MatePose(const Machine& machine, const PartId& part, const Pose& X_PS, const PartId& mate) {
-  const PartUse* use = machine.FindUse(part);
-  const PartUse* mate_use = machine.FindUse(mate);
-  FW_CHECK(use != nullptr && mate_use != nullptr, part.text(), mate.text());
-  return mate_use->X_WP.inverse() * use->X_WP * X_PS;
+  const auto place = machine.FindPlace(part);
+  const auto mate_place = machine.FindPlace(mate);
+  FW_CHECK(place.has_value() && mate_place.has_value(), part.text(), mate.text());
+  return mate_place->inverse() * *place * X_PS;
 }
 
 const Feature& CutOf(const PieceState& piece, const FeatureId& id) {

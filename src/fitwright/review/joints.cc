@@ -21,8 +21,7 @@ constexpr int kRimPoints = 24;
 std::string JointName(const Joint& joint) { return "joint " + joint.name.text(); }
 
 Pose PlaceOf(const Machine& machine, const PartId& part) {
-  const PartUse* use = machine.FindUse(part);
-  return use == nullptr ? Pose::Identity() : use->X_WP;
+  return machine.FindPlace(part).value_or(Pose::Identity());
 }
 
 // The two sides of a screwed joint.

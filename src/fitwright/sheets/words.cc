@@ -115,6 +115,15 @@ std::string_view RequirementText(RequirementKind kind) {
     case RequirementKind::kSquare: return "square";
     case RequirementKind::kDistance: return "distance";
     case RequirementKind::kAxesMeet: return "axes meet";
+    case RequirementKind::kParallel: return "parallel";
+    case RequirementKind::kAngle: return "angle";
+    case RequirementKind::kInLine: return "in line";
+    case RequirementKind::kRunOut: return "runs true";
+    case RequirementKind::kProud: return "proud";
+    case RequirementKind::kEndFloat: return "end float";
+    case RequirementKind::kWallLeft: return "wall left";
+    case RequirementKind::kEngagement: return "thread in mesh";
+    case RequirementKind::kFormula: return "reckoned value";
   }
   return "";
 }

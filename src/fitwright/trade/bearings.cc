@@ -6,18 +6,61 @@
 namespace fitwright::trade {
 namespace {
 
-// Boundary dimensions ISO 15; limits of the Normal class ISO 492: bore and outside read in makers'
-// fit tables, width (0 / -0.120) from memory.
-constexpr auto kRows = std::to_array<Bearing>({
-    {8, 22, 7, -0.008, -0.009, -0.12},
-    {10, 19, 5, -0.008, -0.009, -0.12},
-    {10, 22, 6, -0.008, -0.009, -0.12},
-    {10, 26, 8, -0.008, -0.009, -0.12},
-    {10, 30, 9, -0.008, -0.009, -0.12},
-    {12, 28, 8, -0.008, -0.009, -0.12},
-    {15, 32, 9, -0.008, -0.011, -0.12},
-    {17, 35, 10, -0.008, -0.011, -0.12},
-});
+struct Boundary {
+  double bore_mm;
+  double outside_mm;
+  double width_mm;
+};
+
+// ISO 15 (read in an open parts data set and an open table of bearings, which agree).
+constexpr auto kBoundaries = std::to_array<Boundary>(
+    {{3, 10, 4},   {4, 13, 5},   {5, 16, 5},   {6, 19, 6},   {7, 19, 6},   {7, 22, 7},
+     {8, 22, 7},   {9, 24, 7},   {9, 26, 8},   {10, 19, 5},  {10, 22, 6},  {10, 26, 8},
+     {10, 30, 9},  {10, 35, 11}, {12, 28, 8},  {12, 32, 10}, {12, 37, 12}, {15, 32, 9},
+     {15, 35, 11}, {15, 42, 13}, {17, 35, 10}, {17, 40, 12}, {17, 47, 14}, {20, 42, 12},
+     {20, 47, 14}, {20, 52, 15}, {25, 47, 12}, {25, 52, 15}, {30, 55, 13}, {30, 62, 16}});
+
+struct Row {
+  double to_mm;  // including
+  double figure_mm;
+};
+
+// ISO 492 Normal class, mean bore and mean outside diameter (read in makers' fit tables).
+constexpr auto kBoreLow =
+    std::to_array<Row>({{10, -0.008}, {18, -0.008}, {30, -0.010}, {50, -0.012}});
+constexpr auto kOutsideLow =
+    std::to_array<Row>({{18, -0.008}, {30, -0.009}, {50, -0.011}, {80, -0.013}});
+// ISO 492 Normal class, width, for bores over 2.5 up to 50 mm (from memory).
+constexpr double kWidthLow_mm = -0.12;
+// ISO 5753-1 group N, greatest radial play by bore (from memory).
+constexpr auto kRadialPlay =
+    std::to_array<Row>({{10, 0.013}, {18, 0.018}, {30, 0.020}, {40, 0.020}});
+
+template <std::size_t N>
+constexpr double FigureAt(const std::array<Row, N>& rows, double size_mm) {
+  for (const Row& row : rows) {
+    if (size_mm <= row.to_mm) return row.figure_mm;
+  }
+  return rows.back().figure_mm;
+}
+
+constexpr std::size_t kCount = kBoundaries.size();
+
+constexpr std::array<Bearing, kCount> MakeRows() {
+  std::array<Bearing, kCount> rows{};
+  for (std::size_t i = 0; i < kCount; ++i) {
+    const Boundary& b = kBoundaries[i];
+    rows[i] = {b.bore_mm,
+               b.outside_mm,
+               b.width_mm,
+               FigureAt(kBoreLow, b.bore_mm),
+               FigureAt(kOutsideLow, b.outside_mm),
+               kWidthLow_mm,
+               FigureAt(kRadialPlay, b.bore_mm)};
+  }
+  return rows;
+}
+constexpr std::array<Bearing, kCount> kRows = MakeRows();
 
 }  // namespace
 

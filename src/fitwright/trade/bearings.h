@@ -1,4 +1,5 @@
-// Deep groove ball bearings: boundary dimensions (ISO 15) and Normal class limits (ISO 492).
+// Deep groove ball bearings: boundary dimensions (ISO 15), Normal class limits (ISO 492) and play
+// (ISO 5753-1 group N).
 #pragma once
 
 #include <span>
@@ -13,6 +14,7 @@ struct Bearing {
   double bore_low_mm;
   double outside_low_mm;
   double width_low_mm;
+  double radial_play_mm;  // greatest, before fitting
 };
 
 std::span<const Bearing> Bearings();
