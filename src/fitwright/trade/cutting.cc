@@ -35,6 +35,7 @@ constexpr auto kSpeeds = std::to_array<SpeedRow>({
     {MaterialKind::kCastIron, 22, 17, 20, 8, 6, 12, 3.0, 1.1},
     {MaterialKind::kBronze, 45, 32, 35, 12, 8, 22, 2.0, 1.0},
     {MaterialKind::kBrass, 75, 55, 60, 20, 12, 35, 2.0, 1.2},
+    {MaterialKind::kGasketSheet, 30, 20, 30, 10, 5, 15, 1.0, 1.0},
 });
 
 const SpeedRow& RowOf(MaterialKind kind) {

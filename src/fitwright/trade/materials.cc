@@ -14,7 +14,8 @@ namespace {
 // was checked by a fit to tabled forces; free-cutting, silver and stainless steel and bronze from
 // memory alone. drill_constant: Kd of the drilling formulas in metric units, from memory (steel of
 // 200 HB 24000, free-cutting 12000, iron of 150 HB 14000, aluminium 7000, brasses 14000, leaded
-// brass 7000); mild steel of about 140 HB set between its neighbours (opinion).
+// brass 7000); mild steel of about 140 HB set between its neighbours (opinion). Gasket sheet is cut with
+// knife and punch; its figures are orders of size, from memory.
 // clang-format off
 constexpr auto kRows = std::to_array<Material>({
     {MaterialKind::kAluminium, "aluminium", "aluminium alloy bar", 2.70, 23.0e-6, 70000, 640, 0.25, 7000, false},
@@ -25,6 +26,7 @@ constexpr auto kRows = std::to_array<Material>({
     {MaterialKind::kCastIron, "cast iron", "grey cast iron", 7.2, 10.5e-6, 110000, 1160, 0.26, 14000, true},
     {MaterialKind::kBronze, "bronze", "bearing bronze", 8.8, 18.0e-6, 110000, 1780, 0.17, 14000, true},
     {MaterialKind::kBrass, "brass", "free-cutting brass", 8.45, 20.5e-6, 97000, 780, 0.18, 7000, true},
+    {MaterialKind::kGasketSheet, "gasket sheet", "compressed-fibre gasket sheet", 1.8, 30.0e-6, 1500, 200, 0.25, 3000, true},
 });
 // clang-format on
 
@@ -45,6 +47,8 @@ constexpr Alias kAliases[] = {
     {"drill rod", MaterialKind::kSilverSteel},
     {"tool steel", MaterialKind::kSilverSteel},
     {"stainless steel", MaterialKind::kStainless},
+    {"stainless strip", MaterialKind::kStainless},
+    {"gasket paper", MaterialKind::kGasketSheet},
     {"iron", MaterialKind::kCastIron},
     {"grey cast iron", MaterialKind::kCastIron},
     {"gray cast iron", MaterialKind::kCastIron},
@@ -85,6 +89,8 @@ std::string_view CuttingOil(MaterialKind kind) {
     case MaterialKind::kBronze:
     case MaterialKind::kBrass:
       return "Dry; a little oil for reamers and taps.";
+    case MaterialKind::kGasketSheet:
+      return "Dry.";
   }
   return "";
 }

@@ -18,7 +18,8 @@ enum class MaterialKind {
   kStainless,
   kCastIron,
   kBronze,
-  kBrass
+  kBrass,
+  kGasketSheet
 };
 }  // namespace fitwright::trade
 
@@ -33,7 +34,8 @@ struct WordsOf<trade::MaterialKind> {
                                                        {K::kStainless, "stainless"},
                                                        {K::kCastIron, "cast_iron"},
                                                        {K::kBronze, "bronze"},
-                                                       {K::kBrass, "brass"}});
+                                                       {K::kBrass, "brass"},
+                                                       {K::kGasketSheet, "gasket_sheet"}});
 };
 }  // namespace fitwright
 
