@@ -300,7 +300,8 @@ TEST_F(Vocabulary, OutlinesStandByARightHand) {
   const auto& shape = Get<Outline>("lever", "shape");
   EXPECT_TRUE(shape.u_P.cross(shape.v_P).isApprox(-shape.into_P));
   const auto& small = shape.discs[1];
-  const Vec3 middle = shape.origin_P_mm + small.centre_mm.x() * shape.u_P + small.centre_mm.y() * shape.v_P;
+  const Vec3 middle =
+      shape.origin_P_mm + small.centre_mm.x() * shape.u_P + small.centre_mm.y() * shape.v_P;
   EXPECT_TRUE(middle.isApprox(Vec3(38.1, 2.54, 0), kRounding_mm)) << middle.transpose();
   EXPECT_NEAR(shape.inside_radius_mm, 3, kRounding_mm);
 }
@@ -331,7 +332,8 @@ TEST_F(Vocabulary, HexAndPlateStock) {
   EXPECT_EQ(plate.form, StockForm::kPlate);
   EXPECT_NEAR(plate.box_P.size_mm().z(), 8, kRounding_mm);
   EXPECT_NEAR(plate.out_of_square_mm, 0.5, kRounding_mm);
-  EXPECT_THAT(project_.assumed, ::testing::Contains(HasSubstr("shaft: the stock's sawn ends may lean 1 mm")));
+  EXPECT_THAT(project_.assumed,
+              ::testing::Contains(HasSubstr("shaft: the stock's sawn ends may lean 1 mm")));
 }
 
 }  // namespace

@@ -24,8 +24,9 @@ Calculations ReadCalculations(TableReader& table, Dimensions& done) {
   for (const std::string& name : table.Keys()) {
     const auto text = table.LengthText(name);
     if (!CanBeNamedInExpression(name)) {
-      table.Fault(ErrorCode::kBadName, name, "a dimension cannot be called so",
-                  "begin with a letter and use letters, digits and \"_\"; pi and functions are taken");
+      table.Fault(
+          ErrorCode::kBadName, name, "a dimension cannot be called so",
+          "begin with a letter and use letters, digits and \"_\"; pi and functions are taken");
       continue;
     }
     std::optional<Result<Expression>> calculation;
@@ -69,9 +70,12 @@ void ReportUnknown(TableReader& table, Calculations& open, Dimensions& done) {
       ++it;
       continue;
     }
-    Error error{ErrorCode::kUnknownName, fmt::format("{} is not a dimension of this sheet", *missing),
-                "", fmt::format("write \"{}\", or one of: {}", NearestOf(*missing, known), ListOf(known)),
-                {}};
+    Error error{
+        ErrorCode::kUnknownName,
+        fmt::format("{} is not a dimension of this sheet", *missing),
+        "",
+        fmt::format("write \"{}\", or one of: {}", NearestOf(*missing, known), ListOf(known)),
+        {}};
     error.where.column = it->second.ColumnOf(static_cast<std::size_t>(missing - names.begin()));
     table.Fault(it->first, std::move(error));
     done.emplace(it->first, kFaulty);

@@ -67,7 +67,8 @@ bool ReadCone(TableReader& table, PartDraft& draft, const Feature& feature, Tape
   const bool ends = table.Has("end_diameter");
   const bool narrows = table.Has("angle") || table.Has("ratio");
   if (!starts && !ends) {
-    table.Require("start_diameter", "write start_diameter and end_diameter, or one with angle or ratio");
+    table.Require("start_diameter",
+                  "write start_diameter and end_diameter, or one with angle or ratio");
     return false;
   }
   if (narrows == (starts && ends)) {
@@ -137,12 +138,12 @@ bool ReadFloor(TableReader& table, const PartDraft& draft, Keyway& keyway) {
                 "mend axis, at, from and to");
     return false;
   }
-  keyway.floor_mm = floor_mm ? *floor_mm
-                             : (keyway.internal ? surface_mm + *depth_mm : surface_mm - *depth_mm);
+  keyway.floor_mm =
+      floor_mm ? *floor_mm : (keyway.internal ? surface_mm + *depth_mm : surface_mm - *depth_mm);
   if (keyway.floor_mm <= 0) {
-    table.Fault(ErrorCode::kKeywayTooBig, key, "the keyway reaches through the shaft's axis",
-                fmt::format("the shaft is {} mm in diameter here",
-                            FormatTrimmed(2 * surface_mm, 3)));
+    table.Fault(
+        ErrorCode::kKeywayTooBig, key, "the keyway reaches through the shaft's axis",
+        fmt::format("the shaft is {} mm in diameter here", FormatTrimmed(2 * surface_mm, 3)));
     return false;
   }
   return true;
@@ -151,8 +152,8 @@ bool ReadFloor(TableReader& table, const PartDraft& draft, Keyway& keyway) {
 }  // namespace
 
 bool ReadTaper(TableReader& table, PartDraft& draft, Feature& feature) {
-  table.Know({"start_diameter", "end_diameter", "angle", "ratio", "angle_within", "fit", "plus_minus",
-              "limits", "deviations"});
+  table.Know({"start_diameter", "end_diameter", "angle", "ratio", "angle_within", "fit",
+              "plus_minus", "limits", "deviations"});
   Taper taper;
   const auto inside = table.Bool("inside");
   table.Require("inside", "write inside = true for a taper bore, false for one outside");
@@ -184,8 +185,9 @@ bool ReadExternalThread(TableReader& table, Feature& feature) {
   table.Require("designation", "write the thread: designation = \"M8\"");
   const auto* row = FindThreadRow(table, "designation");
   if (!on || !at_start || !length_mm || row == nullptr) return false;
-  feature.shape = ExternalThread{FeatureId(*on), *at_start, *length_mm, std::string(row->designation),
-                                 row->major_mm, row->pitch_mm};
+  feature.shape =
+      ExternalThread{FeatureId(*on), *at_start,    *length_mm, std::string(row->designation),
+                     row->major_mm,  row->pitch_mm};
   return true;
 }
 
@@ -196,7 +198,8 @@ bool ReadKeyway(TableReader& table, PartDraft& draft, Feature& feature) {
   table.Require("inside", "write inside = true for a hub's, false for a shaft's");
   const auto axis = ReadAxis(table, draft.part);
   const auto reach = ReadReach(table);
-  const bool sized = TakeSize(table, draft, feature, {"width", SizeOf::kWidth, "", {}, 0}, keyway.width);
+  const bool sized =
+      TakeSize(table, draft, feature, {"width", SizeOf::kWidth, "", {}, 0}, keyway.width);
   const auto side = table.Side("side");
   table.Require("side", "name the side of the axis it stands on: side = \"+y\"");
   if (!inside || !axis || !reach || !sized || !side) return false;

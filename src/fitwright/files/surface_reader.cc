@@ -24,8 +24,9 @@ std::optional<GeometricLimit> ReadGeometric(TableReader& table) {
   if (!kind || !within_mm || (table.Has("datum") && !datum)) return std::nullopt;
   if (NeedsDatum(*kind) != datum.has_value()) {
     table.Fault(ErrorCode::kBadDatum, "datum",
-                datum ? fmt::format("{} is a form: it has no datum", WordOf(*kind))
-                      : fmt::format("{} is counted from a datum, which is not stated", WordOf(*kind)),
+                datum
+                    ? fmt::format("{} is a form: it has no datum", WordOf(*kind))
+                    : fmt::format("{} is counted from a datum, which is not stated", WordOf(*kind)),
                 datum ? "take datum out" : "write datum = \"NAME\", a feature of the same part");
     return std::nullopt;
   }
@@ -124,8 +125,8 @@ bool ReadMarking(TableReader& table, PartDraft& draft, Feature& feature) {
     return false;
   }
   if (!SettleEntry(table, draft, 0.5 * *height_mm, *placement)) return false;
-  feature.shape = Marking{-placement->out_P, placement->points_P_mm.front(), *along, *text, *height_mm,
-                          *depth_mm};
+  feature.shape = Marking{
+      -placement->out_P, placement->points_P_mm.front(), *along, *text, *height_mm, *depth_mm};
   return true;
 }
 
@@ -138,7 +139,8 @@ bool ReadOutline(TableReader& table, const PartDraft& draft, Feature& feature) {
   if (outline.discs.size() + outline.bars.size() > 1) {
     table.Require("inside_radius", "write the radius of its inside corners, the cutter's or more");
   }
-  if (!out || !shaped || (outline.discs.size() + outline.bars.size() > 1 && !radius_mm)) return false;
+  if (!out || !shaped || (outline.discs.size() + outline.bars.size() > 1 && !radius_mm))
+    return false;
   if (!draft.envelope_sound) return false;
   outline.into_P = -*out;
   outline.origin_P_mm[AxisOf(*out)] = OutsideAt(draft.part, *out);

@@ -47,7 +47,8 @@ bool Overlap(const Outline::Disc& disc, const Outline::Bar& bar) {
   const auto corners = CornersOf(bar);
   double nearest = 1e9;
   for (std::size_t i = 0; i < 4; ++i)
-    nearest = std::min(nearest, DistanceToSegment(corners[i], corners[(i + 1) % 4], disc.centre_mm));
+    nearest =
+        std::min(nearest, DistanceToSegment(corners[i], corners[(i + 1) % 4], disc.centre_mm));
   return nearest < 0.5 * disc.diameter_mm - kDrawnAlike_mm;
 }
 
@@ -145,9 +146,10 @@ void ShapeCheck::operator()(const Feature& feature, const Flats& flats) {
   }
   if (covering_mm > 0 && off_mm <= kGeometryNoise_mm) {
     Add(ErrorCode::kOutOfRange, feature, "across", "the flats reach past the axis",
-        fmt::format("across one or three flats is counted to the far side of the outer diameter, {} "
-                    "mm here",
-                    Trim(covering_mm)));
+        fmt::format(
+            "across one or three flats is counted to the far side of the outer diameter, {} "
+            "mm here",
+            Trim(covering_mm)));
     return;
   }
   CheckCutsOutside(feature, flats.axis_P, flats.from_mm, flats.to_mm, 2 * off_mm, "across");
@@ -180,8 +182,8 @@ void ShapeCheck::operator()(const Feature& feature, const ExternalThread& thread
   const double diameter_mm = outer->diameter.middle_mm();
   if (std::abs(diameter_mm - thread.major_mm) > kThreadBlank_mm) {
     Add(ErrorCode::kThreadOffDiameter, feature, "designation",
-        fmt::format("{} is {} mm outside, and {} is {} mm", thread.designation, Trim(thread.major_mm),
-                    on->name.text(), Trim(diameter_mm)),
+        fmt::format("{} is {} mm outside, and {} is {} mm", thread.designation,
+                    Trim(thread.major_mm), on->name.text(), Trim(diameter_mm)),
         "write the thread of that diameter, or mend the diameter");
   }
   const double length_mm = outer->to_mm - outer->from_mm;
@@ -224,14 +226,17 @@ void ShapeCheck::operator()(const Feature& feature, const Knurl& knurl) {
   const Feature* on = part.Find(knurl.on);
   const auto* outer = on == nullptr ? nullptr : std::get_if<OuterDiameter>(&on->shape);
   if (outer == nullptr) return;
-  if (knurl.from_mm < outer->from_mm - kDrawnAlike_mm || knurl.to_mm > outer->to_mm + kDrawnAlike_mm) {
-    Add(ErrorCode::kOffDiameter, feature, knurl.from_mm < outer->from_mm - kDrawnAlike_mm ? "from" : "to",
+  if (knurl.from_mm < outer->from_mm - kDrawnAlike_mm ||
+      knurl.to_mm > outer->to_mm + kDrawnAlike_mm) {
+    Add(ErrorCode::kOffDiameter, feature,
+        knurl.from_mm < outer->from_mm - kDrawnAlike_mm ? "from" : "to",
         fmt::format("the knurl runs off {}", on->name.text()),
         fmt::format("it reaches from {} to {}", Trim(outer->from_mm), Trim(outer->to_mm)));
     return;
   }
   if (knurl.pitch_mm < kPi * outer->diameter.middle_mm() / 4) return;
-  Add(ErrorCode::kOutOfRange, feature, "pitch", "the ridges are too coarse to go round the diameter",
+  Add(ErrorCode::kOutOfRange, feature, "pitch",
+      "the ridges are too coarse to go round the diameter",
       "write the pitch of the wheels: 0.5 to 2 mm");
 }
 
@@ -277,8 +282,10 @@ void ShapeCheck::operator()(const Feature& feature, const Outline& outline) {
   for (int way = 0; way < 2; ++way) {
     const Vec3& axis = way == 0 ? outline.u_P : outline.v_P;
     const double origin = axis.dot(outline.origin_P_mm);
-    const double least = axis.cwiseMax(0).dot(box.min_mm) + axis.cwiseMin(0).dot(box.max_mm) - origin;
-    const double most = axis.cwiseMax(0).dot(box.max_mm) + axis.cwiseMin(0).dot(box.min_mm) - origin;
+    const double least =
+        axis.cwiseMax(0).dot(box.min_mm) + axis.cwiseMin(0).dot(box.max_mm) - origin;
+    const double most =
+        axis.cwiseMax(0).dot(box.max_mm) + axis.cwiseMin(0).dot(box.min_mm) - origin;
     out_mm = std::max({out_mm, least - low[way], high[way] - most});
     in_mm = std::max({in_mm, low[way] - most, least - high[way]});
   }

@@ -25,7 +25,8 @@ Shortage BoxShortage(const Stock& stock, const Box3& need) {
   return {};
 }
 
-// How far outside the bar's section a point is that lies this far from its axis, over the whole width.
+// How far outside the bar's section a point is that lies this far from its axis, over the whole
+// width.
 double ShortAcross(const Stock& stock, const Vec3& out) {
   if (stock.form != StockForm::kHex) return 2 * out.norm() - stock.diameter_mm;
   double short_mm = -stock.diameter_mm;
@@ -114,10 +115,10 @@ void CheckCore(const Part& part, std::vector<ModelFault>& faults) {
     if (line.from_mm <= reached_mm + kDrawnAlike_mm) reached_mm = std::max(reached_mm, line.to_mm);
   }
   if (reached_mm >= high - shift - kDrawnAlike_mm) return;
-  faults.push_back(ModelFault{
-      ErrorCode::kBadStock, fmt::format("parts.{}.stock.inner", part.name.text()),
-      "the stock's hole is wider than the part's own bore somewhere",
-      "take one with a smaller hole, or a solid bar", ""});
+  faults.push_back(ModelFault{ErrorCode::kBadStock,
+                              fmt::format("parts.{}.stock.inner", part.name.text()),
+                              "the stock's hole is wider than the part's own bore somewhere",
+                              "take one with a smaller hole, or a solid bar", ""});
 }
 
 // The stock's own planes, as normal and place along it.
@@ -155,7 +156,8 @@ bool IsStockSurface(const Part& part, const Feature& feature) {
            OnAxis(stock.axis_P, outer->axis_P.point_mm, outer->axis_P.direction);
   }
   if (const auto* hole = std::get_if<Hole>(&feature.shape)) {
-    return stock.IsRound() && hole->entries_P_mm.size() == 1 && same(hole->diameter, stock.inner_diameter_mm) &&
+    return stock.IsRound() && hole->entries_P_mm.size() == 1 &&
+           same(hole->diameter, stock.inner_diameter_mm) &&
            OnAxis(stock.axis_P, hole->entries_P_mm.front(), hole->into_P);
   }
   if (const auto* flats = std::get_if<Flats>(&feature.shape)) {

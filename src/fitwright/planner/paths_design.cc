@@ -1,6 +1,7 @@
 #include "fitwright/planner/paths_design.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "fitwright/model/shapes.h"
@@ -70,9 +71,30 @@ bool StepTakes(const StepCut& step, const Vec3& p) {
          ((step.removed_P.max_mm - p).array() > 0).all();
 }
 
+// In the corner between two faces, outside the round that is tangent to both.
+bool EdgeRoundTakes(const ChamferPlane& plane, double radius, const Vec3& na, const Vec3& nb,
+                    const Vec3& p) {
+  const Vec3 centre = plane.edge_P_mm - radius * (na + nb) / (1 + na.dot(nb));
+  const Vec3 d = p - centre;
+  const Vec3 across = d - plane.along_P * plane.along_P.dot(d);
+  if (across.norm() <= radius) return false;
+  // Between the two ways out of the faces: across = a na + b nb with neither below zero.
+  const double cosine = na.dot(nb);
+  return across.dot(na) > cosine * across.dot(nb) && across.dot(nb) > cosine * across.dot(na);
+}
+
 bool EdgeChamferTakes(const Part& part, const EdgeChamfer& chamfer, const Vec3& p) {
   const auto plane = FindChamferPlane(part, chamfer);
-  if (!plane || plane->normal_P.dot(p) <= plane->at_mm) return false;
+  if (!plane) return false;
+  if (chamfer.rounded) {
+    const auto& a = std::get<PlanarFace>(part.Find(chamfer.face_a)->shape);
+    const auto& b = std::get<PlanarFace>(part.Find(chamfer.face_b)->shape);
+    // Only near the edge, as below.
+    return (p - plane->edge_P_mm - plane->along_P * plane->along_P.dot(p - plane->edge_P_mm)).norm() <
+               chamfer.leg_a_mm &&
+           EdgeRoundTakes(*plane, chamfer.leg_a_mm, a.normal_P, b.normal_P, p);
+  }
+  if (plane->normal_P.dot(p) <= plane->at_mm) return false;
   // Only near the edge: the same plane may pass over material that stands elsewhere.
   const Vec3 d = p - plane->edge_P_mm;
   const Vec3 across = d - plane->along_P * plane->along_P.dot(d);
@@ -190,6 +212,22 @@ double OutlineDistance(const Outline& outline, const Vec2& q) {
   return least;
 }
 
+// The direction nearby in which a cutter's middle, `reach` away, stands farthest from the union.
+double RefinedWay(const Outline& outline, const Vec2& q, double reach, double way_rad, double step_rad) {
+  constexpr double kGolden = 0.6180339887498949;
+  const auto clear = [&](double a) {
+    return OutlineDistance(outline, q + reach * Vec2(std::cos(a), std::sin(a)));
+  };
+  double low = way_rad - step_rad;
+  double high = way_rad + step_rad;
+  for (int i = 0; i < 24; ++i) {
+    const double a = high - kGolden * (high - low);
+    const double b = low + kGolden * (high - low);
+    (clear(a) > clear(b) ? high : low) = clear(a) > clear(b) ? b : a;
+  }
+  return clear(0.5 * (low + high));
+}
+
 // Outside the union, and a cutter of the inside radius can reach it: some middle at least that far from
 // the union stands within the radius of the point.
 bool OutlineTakes(const Outline& outline, const Vec3& p) {
@@ -200,10 +238,21 @@ bool OutlineTakes(const Outline& outline, const Vec3& p) {
   if (distance <= 0) return false;
   if (distance >= r || r <= 0) return true;
   constexpr int kWays = 72;
+  const double step_rad = 2 * kPi / kWays;
+  const double reach = 0.999 * r;
+  std::array<double, kWays> clear{};
   for (int i = 0; i < kWays; ++i) {
-    const double a = 2 * kPi * i / kWays;
-    const Vec2 middle = q + 0.999 * r * Vec2(std::cos(a), std::sin(a));
-    if (OutlineDistance(outline, middle) >= r - 1e-3 * r) return true;
+    const double a = i * step_rad;
+    clear[static_cast<std::size_t>(i)] =
+        OutlineDistance(outline, q + reach * Vec2(std::cos(a), std::sin(a)));
+    if (clear[static_cast<std::size_t>(i)] >= reach) return true;
+  }
+  // Deep in an inside corner only a narrow range of ways is open.
+  for (std::size_t i = 0; i < kWays; ++i) {
+    const double here = clear[i];
+    if (here < clear[(i + 1) % kWays] || here < clear[(i + kWays - 1) % kWays]) continue;
+    if (here < reach - reach * step_rad) continue;
+    if (RefinedWay(outline, q, reach, static_cast<double>(i) * step_rad, step_rad) >= reach) return true;
   }
   return false;
 }

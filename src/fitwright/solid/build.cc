@@ -4,24 +4,13 @@
 #include <cmath>
 #include <limits>
 
-#include "fitwright/model/shapes.h"
+#include "fitwright/solid/build_internal.h"
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/envelope.h"
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/primitives.h"
 
 namespace fitwright::solid {
-namespace {
-
-// How far a cutter is run out where only air can be.
-constexpr double kRunOut_mm = 1.0;
-
-template <class... Cases>
-struct Overloaded : Cases... {
-  using Cases::operator()...;
-};
-template <class... Cases>
-Overloaded(Cases...) -> Overloaded<Cases...>;
 
 Error Misplaced(ErrorCode code, const Part& part, const Feature& feature, std::string what) {
   Error error;
@@ -35,6 +24,20 @@ Error Misplaced(ErrorCode code, const Part& part, const Feature& feature, std::s
 double RunOut(const Part& part, const Vec3& point, const Vec3& outward) {
   return IsAirBeyond(part, point, outward) ? kRunOut_mm : 0.0;
 }
+
+Solids One(Result<Solid> solid) {
+  if (!solid) return Unexpected(solid.error());
+  return std::vector<Solid>{*std::move(solid)};
+}
+
+namespace {
+
+template <class... Cases>
+struct Overloaded : Cases... {
+  using Cases::operator()...;
+};
+template <class... Cases>
+Overloaded(Cases...) -> Overloaded<Cases...>;
 
 Result<Solid> MakeOneHole(const Part& part, const Hole& hole, const Vec3& entry) {
   const Axis3 axis{entry, hole.into_P.normalized()};
@@ -64,11 +67,6 @@ Result<std::vector<Solid>> MakeHole(const Part& part, const Hole& hole) {
     solids.push_back(*one);
   }
   return solids;
-}
-
-Result<std::vector<Solid>> One(Result<Solid> solid) {
-  if (!solid) return Unexpected(solid.error());
-  return std::vector<Solid>{*std::move(solid)};
 }
 
 // Base and height of something let in from the entry surface, run out at either end where it may
@@ -118,165 +116,25 @@ Result<std::vector<Solid>> MakeStepCut(const Part& part, const StepCut& step) {
   return One(MakeBox(box));
 }
 
-// Triangle square to the edge of two planes, its sloping side drawn out a little past both faces.
-Result<std::vector<Solid>> MakeEdgeChamfer(const Part& part, const Feature& feature,
-                                           const EdgeChamfer& chamfer) {
-  const Feature* face_a = part.Find(chamfer.face_a);
-  const Feature* face_b = part.Find(chamfer.face_b);
-  if (face_a == nullptr || face_b == nullptr) {
-    return Unexpected(Misplaced(ErrorCode::kUnknownFeature, part, feature,
-                                "a chamfer on a face that the sheet does not have"));
-  }
-  const auto* a = std::get_if<PlanarFace>(&face_a->shape);
-  const auto* b = std::get_if<PlanarFace>(&face_b->shape);
-  if (a == nullptr || b == nullptr) {
-    return Unexpected(Misplaced(ErrorCode::kWrongFeatureKind, part, feature,
-                                "an edge chamfer needs two planar faces"));
-  }
-  const Vec3 na = a->normal_P.normalized();
-  const Vec3 nb = b->normal_P.normalized();
-  const Vec3 cross = na.cross(nb);
-  if (cross.norm() < 1e-6) {
-    return Unexpected(Misplaced(ErrorCode::kWrongFeatureKind, part, feature,
-                                "the two faces of an edge chamfer do not meet"));
-  }
-  const Vec3 t = cross.normalized();
-  // A point of the edge: on both planes, nearest to the envelope's middle along the edge.
-  const Box3 around = CalcEnvelopeBox(part);
-  Eigen::Matrix3d planes;
-  planes << na.transpose(), nb.transpose(), t.transpose();
-  const Vec3 edge =
-      planes.inverse() * Vec3(a->at.middle_mm(), b->at.middle_mm(), t.dot(around.centre_mm()));
-  const Vec3 along_a = (na.dot(nb) * na - nb).normalized();  // in face a, away from b
-  const Vec3 along_b = (na.dot(nb) * nb - na).normalized();
-  const Vec3 on_a = edge + chamfer.leg_a_mm * along_a;
-  const Vec3 on_b = edge + chamfer.leg_b_mm * along_b;
-  const Vec3 slope = 0.1 * (on_b - on_a);
-  const Vec3 ends[] = {on_a - slope, on_b + slope, edge + (edge - 0.5 * (on_a + on_b)) * 0.3};
+// A hexagonal bar: the flat of flat_normal_P and the five others about the axis.
+Result<Solid> MakeHexBar(const Stock& stock) {
+  const double corner_mm = stock.diameter_mm / std::sqrt(3.0);
   Pose frame = Pose::Identity();
-  frame.linear().col(0) = na;
-  frame.linear().col(1) = t.cross(na);
-  frame.linear().col(2) = t;
-  frame.translation() = edge;
-  std::vector<Vec2> triangle;
-  for (const Vec3& p : ends) {
-    triangle.emplace_back(na.dot(p - edge), frame.linear().col(1).dot(p - edge));
+  frame.linear().col(0) = stock.flat_normal_P.normalized();
+  frame.linear().col(2) = stock.axis_P.direction.normalized();
+  frame.linear().col(1) = frame.linear().col(2).cross(frame.linear().col(0));
+  frame.translation() = stock.axis_P.point_mm;
+  std::vector<Vec2> corners;
+  for (int i = 0; i < 6; ++i) {
+    const double angle_rad = (i + 0.5) * kPi / 3;
+    corners.push_back(corner_mm * Vec2(std::cos(angle_rad), std::sin(angle_rad)));
   }
-  const double reach = 0.5 * around.size_mm().cwiseAbs().dot(t.cwiseAbs()) + kRunOut_mm;
-  return One(MakePrism(frame, triangle, -reach, reach));
+  return MakePrism(frame, corners, stock.from_mm, stock.to_mm);
 }
 
-// Opens the mouth of a hole; the cone goes on a little into the hole's own air.
-Result<std::vector<Solid>> MakeMouthChamfer(const Part& part, const Hole& hole,
-                                            const RoundChamfer& chamfer) {
-  const double r = 0.5 * hole.diameter.middle_mm();
-  std::vector<Solid> solids;
-  for (const Vec3& entry : hole.entries_P_mm) {
-    const Vec3 into = hole.into_P.normalized();
-    const Vec3 mouth = chamfer.at_start ? entry : Vec3(entry + hole.depth_mm * into);
-    const Axis3 axis{mouth, chamfer.at_start ? into : Vec3(-into)};
-    const double big = r + chamfer.radial_mm;
-    const double past =
-        std::min({0.25, 0.5 * r / chamfer.radial_mm, 0.9 * (hole.depth_mm / chamfer.axial_mm - 1)});
-    const double from = -RunOut(part, mouth, -axis.direction);
-    std::vector<Vec2> outline = {{0, from}, {big, from}};
-    if (from < 0) outline.emplace_back(big, 0);
-    const double more = std::max(0.0, past);
-    outline.emplace_back(r - more * chamfer.radial_mm, (1 + more) * chamfer.axial_mm);
-    outline.emplace_back(0, (1 + more) * chamfer.axial_mm);
-    const Result<Solid> one = MakeRevolve(axis, outline);
-    if (!one) return Unexpected(one.error());
-    solids.push_back(*one);
-  }
-  return solids;
-}
-
-// Breaks the edge of an outer diameter: a ring outside the cone.
-Result<std::vector<Solid>> MakeRimChamfer(const Part& part, const OuterDiameter& outer,
-                                          const RoundChamfer& chamfer) {
-  const double r = 0.5 * outer.diameter.middle_mm();
-  const double end = chamfer.at_start ? outer.from_mm : outer.to_mm;
-  const double inward = chamfer.at_start ? 1.0 : -1.0;
-  const Vec3 end_P = outer.axis_P.point_mm + end * outer.axis_P.direction;
-  const double out = RunOut(part, end_P, -inward * outer.axis_P.direction);
-  const double share = std::min(0.1, 0.5 * (r / chamfer.radial_mm - 1));
-  const double past = out > 0 ? std::max(0.0, share) : 0.0;
-  const double tip_r = r - chamfer.radial_mm * (1 + past);
-  const double tip_z = end - inward * chamfer.axial_mm * past;
-  const double root_z = end + inward * chamfer.axial_mm;
-  return One(MakeRevolve(
-      outer.axis_P,
-      {{tip_r, tip_z}, {r + kRunOut_mm, tip_z}, {r + kRunOut_mm, root_z}, {r, root_z}}));
-}
-
-Result<std::vector<Solid>> MakeRoundChamfer(const Part& part, const Feature& feature,
-                                            const RoundChamfer& chamfer) {
-  const Feature* on = part.Find(chamfer.on);
-  if (on == nullptr) {
-    return Unexpected(Misplaced(ErrorCode::kUnknownFeature, part, feature,
-                                "a chamfer on a feature that the sheet does not have"));
-  }
-  if (!(chamfer.axial_mm > 0 && chamfer.radial_mm > 0)) {
-    return Unexpected(Misplaced(ErrorCode::kOutOfRange, part, feature,
-                                "both legs of a chamfer must be above zero"));
-  }
-  if (const auto* hole = std::get_if<Hole>(&on->shape)) {
-    return MakeMouthChamfer(part, *hole, chamfer);
-  }
-  if (const auto* outer = std::get_if<OuterDiameter>(&on->shape)) {
-    return MakeRimChamfer(part, *outer, chamfer);
-  }
-  return Unexpected(Misplaced(ErrorCode::kWrongFeatureKind, part, feature,
-                              "a round chamfer needs a hole or an outer diameter"));
-}
-
-Result<std::vector<Solid>> MakeGroove(const Part& part, const Feature& feature,
-                                      const Groove& groove) {
-  const double diameter = groove.diameter.middle_mm();
-  if (groove.internal) {
-    return One(MakeCylinder(groove.axis_P, groove.from_mm, groove.to_mm, diameter));
-  }
-  const double outside = CoveringDiameter(part, groove.axis_P, groove.from_mm, groove.to_mm);
-  if (outside <= diameter) {
-    return Unexpected(Misplaced(ErrorCode::kWrongFeatureKind, part, feature,
-                                "an outside groove needs an outer diameter larger than itself"));
-  }
-  return One(
-      MakeRing(groove.axis_P, groove.from_mm, groove.to_mm, outside + 2 * kRunOut_mm, diameter));
-}
-
-Result<std::vector<Solid>> MakeFlats(const Part& part, const Feature& feature, const Flats& flats) {
-  const double outside = CoveringDiameter(part, flats.axis_P, flats.from_mm, flats.to_mm);
-  const double half = 0.5 * flats.across.middle_mm();
-  const double r = 0.5 * outside;
-  if (r <= half) {
-    return Unexpected(Misplaced(ErrorCode::kWrongFeatureKind, part, feature,
-                                "flats need an outer diameter larger than their width across"));
-  }
-  const Vec3 d = flats.axis_P.direction.normalized();
-  const Vec3 n = flats.first_normal_P.normalized();
-  const auto at = [&](double z) { return Vec3(flats.axis_P.point_mm + z * d); };
-  const double from = flats.from_mm - RunOut(part, at(flats.from_mm), -d);
-  const double to = flats.to_mm + RunOut(part, at(flats.to_mm), d);
-  std::vector<Solid> solids;
-  for (const double side : {1.0, -1.0}) {
-    Pose frame = Pose::Identity();
-    frame.linear().col(0) = side * n;
-    frame.linear().col(2) = d;
-    frame.linear().col(1) = d.cross(side * n);
-    frame.translation() = flats.axis_P.point_mm;
-    const double far = r + kRunOut_mm;
-    const Result<Solid> one =
-        MakePrism(frame, {{half, -far}, {far, -far}, {far, far}, {half, far}}, from, to);
-    if (!one) return Unexpected(one.error());
-    solids.push_back(*one);
-  }
-  return solids;
-}
-
-// What the feature takes from the envelope; nothing for faces and outer diameters.
+// What the feature takes from the envelope; nothing for faces, outer diameters, threads, knurls and
+// markings.
 Result<std::vector<Solid>> MakeRemoved(const Part& part, const Feature& feature) {
-  using Solids = Result<std::vector<Solid>>;
   return std::visit(
       Overloaded{
           [](const PlanarFace&) -> Solids { return std::vector<Solid>{}; },
@@ -285,10 +143,13 @@ Result<std::vector<Solid>> MakeRemoved(const Part& part, const Feature& feature)
           [&](const Slot& s) -> Solids { return MakeSlot(part, s); },
           [&](const Pocket& s) -> Solids { return MakePocket(part, s); },
           [&](const StepCut& s) -> Solids { return MakeStepCut(part, s); },
-          [&](const EdgeChamfer& s) -> Solids { return MakeEdgeChamfer(part, feature, s); },
-          [&](const RoundChamfer& s) -> Solids { return MakeRoundChamfer(part, feature, s); },
+          [&](const EdgeChamfer& s) -> Solids { return MakeEdgeBreak(part, feature, s); },
+          [&](const RoundChamfer& s) -> Solids { return MakeRoundBreak(part, feature, s); },
           [&](const Groove& s) -> Solids { return MakeGroove(part, feature, s); },
           [&](const Flats& s) -> Solids { return MakeFlats(part, feature, s); },
+          [&](const Taper& s) -> Solids { return MakeTaper(part, feature, s); },
+          [&](const Keyway& s) -> Solids { return MakeKeyway(part, feature, s); },
+          [&](const Outline& s) -> Solids { return MakeAroundOutline(part, feature, s); },
           [](const auto&) -> Solids { return std::vector<Solid>{}; }},
       feature.shape);
 }
@@ -373,8 +234,10 @@ Result<Solid> MakeDesign(const Part& part, const DesignCut& cut) {
 
 Result<Solid> MakeStock(const Part& part) {
   const Stock& stock = part.stock;
-  if (stock.form != StockForm::kRound) return MakeBox(stock.box_P);
-  return MakeCylinder(stock.axis_P, stock.from_mm, stock.to_mm, stock.diameter_mm);
+  if (stock.form == StockForm::kHex) return MakeHexBar(stock);
+  if (!stock.IsRound()) return MakeBox(stock.box_P);
+  return MakeRing(stock.axis_P, stock.from_mm, stock.to_mm, stock.diameter_mm,
+                  stock.inner_diameter_mm);
 }
 
 Result<Solid> MakeFeatureVolume(const Part& part, const Feature& feature) {
