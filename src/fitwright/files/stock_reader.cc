@@ -187,8 +187,11 @@ bool ReadSupplied(TableReader& table, const Part& part, Stock& stock) {
                 "write the least deviation first: bar_limits = [-0.1, 0]");
     return false;
   }
-  stock.under_mm = std::max(0.0, -(*limits_mm)[0]);
-  stock.over_mm = std::max(0.0, (*limits_mm)[1]);
+  // Solids stand at the middle of limits, the stock's too.
+  const double middle_mm = stock.IsBar() ? 0.5 * ((*limits_mm)[0] + (*limits_mm)[1]) : 0;
+  stock.diameter_mm += middle_mm;
+  stock.under_mm = std::max(0.0, middle_mm - (*limits_mm)[0]);
+  stock.over_mm = std::max(0.0, (*limits_mm)[1] - middle_mm);
   return true;
 }
 
