@@ -50,6 +50,15 @@ std::optional<std::vector<Keep>> CutsFromAbove(const SetupSketch& sketch, const 
       row(slot->centre_P_mm, slot->along_P, slot->length_mm, slot->width.middle_mm());
     } else if (const auto* pocket = std::get_if<Pocket>(&shape)) {
       row(pocket->centre_P_mm, pocket->along_P, pocket->length_mm + pocket->width_mm * 0.5, pocket->width_mm * 1.2);
+    } else if (const auto* step = std::get_if<StepCut>(&shape)) {
+      const Box3& b = step->removed_P;
+      const Vec3 size = b.size_mm();
+      Vec3 along = Vec3::Zero();
+      int longest = 0;
+      (size - sketch.up_P.cwiseAbs().cwiseProduct(size)).maxCoeff(&longest);
+      along[longest] = 1;
+      const double width = (size - sketch.up_P.cwiseAbs().cwiseProduct(size) - along.cwiseProduct(size)).maxCoeff();
+      row(b.centre_mm(), along, size[longest], width);
     } else if (!std::holds_alternative<RoundChamfer>(shape)) {
       return std::nullopt;
     }
@@ -68,11 +77,12 @@ bool IsClear(const Clamp& clamp, const std::vector<Keep>& keeps) {
 std::optional<Clamp> ClampOn(const Box3& box, int axis, double sign, double wanted, double wide_mm, const std::vector<Keep>& keeps) {
   const int other = 1 - axis;
   const double edge = sign > 0 ? box.max_mm[axis] : box.min_mm[axis];
-  const double lo = box.min_mm[other] + wide_mm / 2;
-  const double hi = box.max_mm[other] - wide_mm / 2;
-  if (hi < lo) return std::nullopt;
+  // A clamp wider than the piece stands over its middle.
+  const double half = std::min(wide_mm, box.size_mm()[other]) / 2;
+  const double lo = box.min_mm[other] + half;
+  const double hi = box.max_mm[other] - half;
   for (const double bite : {10.0, 6.0}) {
-    for (double off = 0; off <= hi - lo; off += kStep_mm) {
+    for (double off = 0; off <= hi - lo + kGeometryNoise_mm; off += kStep_mm) {
       for (const double at : {wanted + off, wanted - off}) {
         if (at < lo - kGeometryNoise_mm || at > hi + kGeometryNoise_mm) continue;
         Clamp clamp;
