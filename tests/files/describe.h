@@ -128,11 +128,17 @@ struct Writer {
     Box("block", p.block_P);
     Axis("turning", p.turning_axis_P);
     Line("stock", WordOf(p.stock.form), p.stock.diameter_mm, p.stock.from_mm, p.stock.to_mm,
-         p.stock.proposed);
+         p.stock.proposed, p.stock.inner_diameter_mm, p.stock.allowance_mm, p.stock.skin_mm,
+         p.stock.out_of_square_mm, p.stock.under_mm, p.stock.over_mm);
+    Vec("flat", p.stock.flat_normal_P);
     Box("bar", p.stock.box_P);
     Axis("bar axis", p.stock.axis_P);
     for (const Feature& f : p.features) {
       Line("feature", f.name.text(), WordOf(f.finish), f.do_not_grip, f.note);
+      if (f.ra_um) Line("ra", *f.ra_um);
+      for (const GeometricLimit& limit : f.geometric) {
+        Line("geometric", WordOf(limit.kind), limit.within_mm, limit.datum ? limit.datum->text() : "-");
+      }
       std::visit(*this, f.shape);
     }
   }

@@ -7,29 +7,13 @@
 #include <set>
 
 #include "fitwright/files/project.h"
+#include "tests/files/malformed.h"
 #include "tests/files/sample_project.h"
 
 namespace fitwright::files_test {
 namespace {
 
 using ::testing::HasSubstr;
-
-struct Case {
-  const char* name;
-  const char* file;  // edited, and where the fault is to be found
-  const char* from;  // "" = the whole file becomes `to`
-  const char* to;
-  ErrorCode code;
-  const char* line;  // text that stands where the fault is said to be, '|' before the line when it
-                     // is not the first one, "machine:" in front when in machine.toml; "" = no line
-  const char* key;
-  const char* value;   // as written
-  const char* remedy;  // words of it
-};
-
-// The folder stands in for the file.
-constexpr const char* kMissing = "(missing)";
-constexpr const char* kFolder = "(folder)";
 
 const Case kCases[] = {
     {"no_machine_file", "machine.toml", "", kMissing, ErrorCode::kFileMissing, "", "", "",
@@ -159,82 +143,16 @@ const Case kCases[] = {
      "counter-clockwise"},
 };
 
-struct Place {
-  std::string file;
-  int line = 0;
-};
-
-Place PlaceOf(const Case& c, const Texts& texts) {
-  std::string needle = c.line;
-  Place place{c.file, 0};
-  if (needle.starts_with("machine:")) {
-    place.file = "machine.toml";
-    needle = needle.substr(8);
-  }
-  if (needle.empty()) return place;
-  std::size_t mark = needle.find('|');
-  if (mark == std::string::npos) {
-    mark = 0;
-  } else {
-    needle.erase(mark, 1);
-  }
-  const int first = LineOf(texts.at(place.file), needle);
-  EXPECT_GT(first, 0) << "not in the file: " << needle;
-  place.line =
-      first + static_cast<int>(std::count(
-                  needle.begin(), needle.begin() + static_cast<std::ptrdiff_t>(mark), '\n'));
-  return place;
-}
-
 class Malformed : public ::testing::TestWithParam<Case> {};
-
-TEST_P(Malformed, IsFoundPlacedAndSaid) {
-  const Case& c = GetParam();
-  Texts texts = SampleProject();
-  std::string& text = texts[c.file];
-  const std::string to = c.to;
-  text = *c.from == '\0' ? to : Edited(text, c.from, c.to);
-  if (to == kMissing || to == kFolder) texts.erase(c.file);
-  const ProjectFolder folder(texts);
-  if (to == kFolder) std::filesystem::create_directory(folder.path() / c.file);
-  const Texts before = folder.Snapshot();
-
-  Diagnostics faults;
-  const auto project = files::LoadProject(folder.path(), {}, faults);
-
-  ASSERT_FALSE(project.has_value());
-  ASSERT_FALSE(faults.empty());
-  const Error& fault = faults.errors().front();
-  SCOPED_TRACE(Format(fault));
-  EXPECT_EQ(faults.count(), 1u) << "a second fault: " << Format(faults.errors().back());
-  EXPECT_EQ(NameOf(fault.code), NameOf(c.code));
-  EXPECT_EQ(ExitStatusOf(fault.code), 2);
-  EXPECT_EQ(fault.where.key, c.key);
-  EXPECT_EQ(fault.value, c.value);
-  EXPECT_FALSE(fault.message.empty());
-  EXPECT_THAT(fault.remedy, HasSubstr(c.remedy));
-
-  const auto [file, line] = PlaceOf(c, texts);
-  EXPECT_EQ(fault.where.file, file);
-  EXPECT_EQ(fault.where.line, line);
-  EXPECT_EQ(fault.where.column > 0, line > 0);
-  // All of it stands in the printed line.
-  const std::string shown = Format(fault);
-  EXPECT_THAT(shown, HasSubstr(file));
-  EXPECT_THAT(shown, HasSubstr(c.key));
-  EXPECT_THAT(shown, HasSubstr(c.value));
-  EXPECT_THAT(shown, HasSubstr(c.remedy));
-
-  EXPECT_EQ(folder.Snapshot(), before) << "something was written";
-}
+TEST_P(Malformed, IsFoundPlacedAndSaid) { ExpectFound(GetParam(), SampleProject()); }
 
 INSTANTIATE_TEST_SUITE_P(Table, Malformed, ::testing::ValuesIn(kCases),
                          [](const auto& tested) { return std::string(tested.param.name); });
 
-TEST(MalformedTable, HoldsAtLeastThirtyDistinctCodes) {
-  std::set<std::string_view> codes;
+TEST(MalformedTable, HoldsAtLeastSixtyDistinctCodes) {
+  std::set<std::string_view> codes = SheetFaultCodes();
   for (const Case& c : kCases) codes.insert(NameOf(c.code));
-  EXPECT_GE(codes.size(), 30u);
+  EXPECT_GE(codes.size(), 60u);
 }
 
 // Every fault at once, in the order of the files, the first 50 and a count.

@@ -76,7 +76,7 @@ TEST(Schemas, PartFeatureKeys) {
       EXPECT_EQ(known, PropertiesOf(schema));
     }
   }
-  EXPECT_EQ(kinds.size(), 14u);
+  EXPECT_EQ(kinds.size(), 22u);
 }
 
 TEST(Schemas, SheetKeys) {
@@ -87,7 +87,9 @@ TEST(Schemas, SheetKeys) {
   Keys known = KeysKnownTo(texts);
   known.erase("mirror_of");
   EXPECT_EQ(known, PropertiesOf(schema.at("oneOf")[0]));
-  for (const auto& [form, which] : {std::pair{"flat", 0}, std::pair{"round", 1}}) {
+  for (const auto& [form, which] :
+       {std::pair{"flat", 0}, std::pair{"plate", 0}, std::pair{"round", 1}, std::pair{"tube", 2},
+        std::pair{"hex", 3}, std::pair{"casting", 4}}) {
     Texts other = SampleProject();
     other["parts/block.toml"] =
         Edited(other["parts/block.toml"], "form = \"flat\"\nsize = [64, 55, 45]",

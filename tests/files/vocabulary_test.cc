@@ -4,8 +4,11 @@
 
 #include <cmath>
 
+#include "fitwright/files/part_reader.h"
 #include "fitwright/files/project.h"
+#include "tests/files/describe.h"
 #include "tests/files/sample_project.h"
+#include "tests/files/sample_vocabulary.h"
 
 namespace fitwright::files_test {
 namespace {
@@ -15,212 +18,10 @@ using ::testing::HasSubstr;
 // A few roundings of lengths of this size.
 constexpr double kRounding_mm = 1e-9;
 
-constexpr const char* kShaft = R"toml(format = "fitwright-part/1"
-material = "mild steel"
-unit = "mm"
-general_tolerance = "m"
-
-[dimensions]
-shaft = 20
-wall = "shaft / 4"
-collar = "shaft + 2 * wall"
-
-[envelope]
-turned = { axis = "+x", through = [0, 0, 0] }
-
-[stock]
-form = "hex"
-across = 32
-length = 110
-start = -5
-flat = "+z"
-bar_limits = [-0.16, 0]
-skin = 0.2
-
-[[feature]]
-name = "collar"
-kind = "outer_diameter"
-from = 0
-to = 20
-diameter = "collar"
-finish = "lapped"
-ra = 0.8
-
-[[feature]]
-name = "journal"
-kind = "outer_diameter"
-from = 20
-to = 80
-diameter = "shaft"
-fit = "g6"
-geometric = [{ kind = "run_out", datum = "collar", within = 0.02 }, { kind = "round", within = 0.005 }]
-
-[[feature]]
-name = "tail"
-kind = "outer_diameter"
-from = 80
-to = 100
-diameter = 8
-
-[[feature]]
-name = "cone"
-kind = "taper"
-inside = false
-from = 60
-to = 80
-start_diameter = { size = "shaft", plus_minus = 0.01 }
-ratio = "1:10"
-angle_within = 0.1
-
-[[feature]]
-name = "tail_thread"
-kind = "thread"
-on = "tail"
-end = "end"
-length = 15
-designation = "M8"
-
-[[feature]]
-name = "key"
-kind = "keyway"
-inside = false
-from = 40
-to = 55
-width = 6
-fit = "P9"
-depth = 3.5
-side = "+z"
-
-[[feature]]
-name = "grip"
-kind = "knurl"
-on = "collar"
-pitch = 1
-pattern = "straight"
-
-[[feature]]
-name = "belt_groove"
-kind = "groove"
-inside = false
-from = 24
-to = 29
-diameter = 15
-profile = "vee"
-vee_angle = 40
-
-[[feature]]
-name = "ring_groove"
-kind = "groove"
-inside = false
-from = 32
-to = 34
-diameter = 18
-profile = "round"
-
-[[feature]]
-name = "hexagon"
-kind = "flats"
-from = 0
-to = 8
-across = 27
-normal = "+y"
-count = 6
-
-[[feature]]
-name = "bore"
-kind = "bore"
-from = "-x"
-diameter = 10
-depth = 20
-
-[[feature]]
-name = "mouth"
-kind = "taper"
-inside = true
-from = 0
-to = 5
-start_diameter = 12
-end_diameter = 10
-
-[[feature]]
-name = "nose_round"
-kind = "edge_round"
-on = "collar"
-end = "end"
-radius = 2
-)toml";
-
-constexpr const char* kLever = R"toml(format = "fitwright-part/1"
-material = "bronze"
-unit = "inch"
-general_tolerance = "m"
-
-[dimensions]
-centres = 1.5
-rim = "1/8 in"
-
-[envelope]
-block = { x = [-0.5, 2.0], y = [-0.5, 0.5], z = [0, "8 mm"] }
-
-[stock]
-form = "plate"
-size = [3, 1.5, "8 mm"]
-sawn_lean = "0.5 mm"
-
-[[feature]]
-name = "shape"
-kind = "outline"
-from = "-z"
-discs = [[0, 0, "2 * rim + 0.5"], ["centres", 0.1, 0.6]]
-bars = [[0, 0, "centres", 0.1, 0.3]]
-inside_radius = "3 mm"
-
-[[feature]]
-name = "screws"
-kind = "hole"
-from = "+z"
-at = [0, 0]
-grid = { rows = 2, columns = 3, pitch = ["5 mm", "4 mm"], along = "+y" }
-diameter = "2 mm"
-through = true
-
-[[feature]]
-name = "heads"
-kind = "countersink"
-on = "screws"
-diameter = "3 mm"
-
-[[feature]]
-name = "label"
-kind = "marking"
-from = "-z"
-at = ["centres / 2", 0.05]
-text = "this side up"
-height = "3 mm"
-depth = "0.2 mm"
-along = "+x"
-
-[[feature]]
-name = "soft_edge"
-kind = "edge_round"
-between = ["top", "front"]
-radius = "1 mm"
-
-[[feature]]
-name = "underside"
-kind = "planar_face"
-side = "-z"
-finish = "as_supplied"
-)toml";
-
 class Vocabulary : public ::testing::Test {
  protected:
   static files::Project Load() {
-    Texts texts = SampleProject();
-    texts["parts/shaft.toml"] = kShaft;
-    texts["parts/lever.toml"] = kLever;
-    texts["machine.toml"] += "\n[[part]]\nsheet = \"shaft\"\n\n[[part]]\nsheet = \"lever\"\n";
-    const ProjectFolder folder(texts);
+    const ProjectFolder folder(VocabularyProject());
     Diagnostics faults;
     auto project = files::LoadProject(folder.path(), {}, faults);
     for (const Error& fault : faults.errors()) ADD_FAILURE() << Format(fault);
@@ -315,7 +116,7 @@ TEST_F(Vocabulary, GridsAndMarkings) {
   EXPECT_TRUE(screws.entries_P_mm[5].isApprox(Vec3(-2, 5, 8), kRounding_mm));
   const auto& label = Get<Marking>("lever", "label");
   EXPECT_TRUE(label.at_P_mm.isApprox(Vec3(19.05, 1.27, 0), kRounding_mm));
-  EXPECT_EQ(label.text, "this side up");
+  EXPECT_EQ(label.text, "this way");
 }
 
 TEST_F(Vocabulary, HexAndPlateStock) {
@@ -334,6 +135,49 @@ TEST_F(Vocabulary, HexAndPlateStock) {
   EXPECT_NEAR(plate.out_of_square_mm, 0.5, kRounding_mm);
   EXPECT_THAT(project_.assumed,
               ::testing::Contains(HasSubstr("shaft: the stock's sawn ends may lean 1 mm")));
+}
+
+// All that a part says, seen in a mirror and back again, with roundings of zero left out.
+std::string SaidOf(const Part& part) {
+  Writer writer;
+  writer.Of(part);
+  std::string text;
+  for (std::size_t i = 0; i < writer.text.size(); ++i) {
+    const bool minus_zero =
+        writer.text.compare(i, 3, " -0") == 0 &&
+        (i + 3 == writer.text.size() || writer.text[i + 3] == ' ' || writer.text[i + 3] == '\n');
+    text += writer.text[i];
+    if (minus_zero) ++i;  // the sign
+  }
+  return text;
+}
+
+TEST_F(Vocabulary, MirroredTwiceIsThePartAgain) {
+  for (const Part& part : project_.machine.parts) {
+    for (int axis = 0; axis < 3; ++axis) {
+      SCOPED_TRACE(part.name.text() + " " + std::to_string(axis));
+      Part back =
+          files::MirrorPart(files::MirrorPart(part, PartId("image"), axis), part.name, axis);
+      EXPECT_EQ(back.mirror_of, PartId("image"));
+      back.mirror_of = part.mirror_of;
+      EXPECT_EQ(SaidOf(back), SaidOf(part));
+      EXPECT_NE(SaidOf(files::MirrorPart(part, part.name, axis)), SaidOf(part));
+    }
+  }
+}
+
+TEST_F(Vocabulary, MirroredOutlinesStandByARightHand) {
+  const auto& own = Get<Outline>("lever", "shape");
+  const auto& shape = Get<Outline>("lever_right", "shape");
+  EXPECT_TRUE(shape.u_P.cross(shape.v_P).isApprox(-shape.into_P));
+  for (std::size_t i = 0; i < own.discs.size(); ++i) {
+    const auto place = [](const Outline& o, const Vec2& q) {
+      return Vec3(o.origin_P_mm + q.x() * o.u_P + q.y() * o.v_P);
+    };
+    Vec3 expected = place(own, own.discs[i].centre_mm);
+    expected.y() = -expected.y();
+    EXPECT_TRUE(place(shape, shape.discs[i].centre_mm).isApprox(expected, kRounding_mm));
+  }
 }
 
 }  // namespace

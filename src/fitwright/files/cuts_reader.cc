@@ -110,6 +110,7 @@ bool ReadChamfer(TableReader& table, Feature& feature) {
 }
 
 bool ReadEdgeRound(TableReader& table, Feature& feature) {
+  table.Know({"end"});
   const bool one_way = table.AtMostOne({"between", "on"});
   const auto between = ReadBetween(table);
   const auto on = table.String("on");

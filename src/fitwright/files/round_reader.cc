@@ -9,19 +9,28 @@
 namespace fitwright::files {
 namespace {
 
-// A diameter alone, or { size = ..., limits }.
+// A diameter alone, by the general tolerance; or { size = ..., limits }.
 std::optional<Size> ReadEndDiameter(TableReader& table, PartDraft& draft, const Feature& feature,
                                     std::string_view key, bool internal) {
-  SizeWish wish{key, internal ? SizeOf::kHole : SizeOf::kShaft, "", {}, 0};
-  Size size;
-  if (!table.HoldsTable(key)) {
-    return TakeSize(table, draft, feature, wish, size) ? std::optional(size) : std::nullopt;
+  if (table.HoldsTable(key)) {
+    auto inner = table.Table(key);
+    Size size;
+    const SizeOf of = internal ? SizeOf::kHole : SizeOf::kShaft;
+    const bool taken = TakeSize(*inner, draft, feature, {"size", of, "", {}, 0}, size);
+    inner->Finish();
+    return taken ? std::optional(size) : std::nullopt;
   }
-  auto inner = table.Table(key);
-  wish.key = "size";
-  const bool taken = TakeSize(*inner, draft, feature, wish, size);
-  inner->Finish();
-  return taken ? std::optional(size) : std::nullopt;
+  const auto nominal_mm = table.PositiveLength_mm(key);
+  if (!nominal_mm) return std::nullopt;
+  draft.by_general_tolerance.push_back(feature.name.text());
+  const double half_mm = GeneralOrNearest_mm(*nominal_mm, draft.part.general_tolerance);
+  if (*nominal_mm > half_mm) {
+    return Size{*nominal_mm, *nominal_mm - half_mm, *nominal_mm + half_mm,
+                LimitsOrigin::kGeneralTolerance, ""};
+  }
+  table.Fault(ErrorCode::kNotPositive, key, "by the general tolerance this could be nothing",
+              fmt::format("state its limits: {} = {{ size = ..., plus_minus = 0.05 }}", key));
+  return std::nullopt;
 }
 
 // "1:10" as the change of diameter over length.
@@ -152,8 +161,7 @@ bool ReadFloor(TableReader& table, const PartDraft& draft, Keyway& keyway) {
 }  // namespace
 
 bool ReadTaper(TableReader& table, PartDraft& draft, Feature& feature) {
-  table.Know({"start_diameter", "end_diameter", "angle", "ratio", "angle_within", "fit",
-              "plus_minus", "limits", "deviations"});
+  table.Know({"start_diameter", "end_diameter", "angle", "ratio", "angle_within"});
   Taper taper;
   const auto inside = table.Bool("inside");
   table.Require("inside", "write inside = true for a taper bore, false for one outside");

@@ -120,15 +120,21 @@ bool ReadHex(TableReader& table, const Part& part, Stock& stock) {
 bool ReadCasting(TableReader& table, const Part& part, Stock& stock) {
   const auto allowance_mm = table.PositiveLength_mm("allowance");
   const auto inner_mm = table.PositiveLength_mm("inner");
-  if (part.envelope == EnvelopeKind::kBlock && table.Has("size")) {
-    table.Know({"at"});
+  const bool block = part.envelope == EnvelopeKind::kBlock;
+  if (block) table.Know({"size", "at"});
+  if (block && table.Has("inner")) {
+    table.Fault(ErrorCode::kConflictingKeys, "inner", "only a casting of turned work has a core",
+                "take inner out");
+    return false;
+  }
+  if (block && table.Has("size")) {
     stock.allowance_mm = allowance_mm.value_or(0);
     return ReadBox(table, part, stock);
   }
   table.Require("allowance", "write the metal left on every face that is cut: allowance = 3");
   if (!allowance_mm || (table.Has("inner") && !inner_mm)) return false;
   stock.allowance_mm = *allowance_mm;
-  if (part.envelope == EnvelopeKind::kBlock) {
+  if (block) {
     const Box3 box = CalcEnvelope(part);
     const Vec3 more = Vec3::Constant(*allowance_mm);
     stock.box_P = Box3{box.min_mm - more, box.max_mm + more};

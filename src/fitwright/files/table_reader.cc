@@ -275,8 +275,8 @@ std::optional<double> TableReader::Calculated_mm(const toml::node& node, const s
   };
   auto value = calculation ? Evaluate(*calculation, find)
                            : Result<double>(Unexpected(calculation.error()));
-  if (value) return unit_ == LengthUnit::kInch ? *value * kMmPerInch : *value;
   if (faulty) return std::nullopt;  // the dimension's own fault is reported
+  if (value) return unit_ == LengthUnit::kInch ? *value * kMmPerInch : *value;
   Error error = value.error();
   if (error.code == ErrorCode::kUnknownName) {
     std::vector<std::string> known;

@@ -122,6 +122,8 @@ void CheckTwice(const List& list, NameOf name_of, const std::string& group, std:
 std::vector<ModelFault> ValidateMachine(const Machine& machine, ValidateDepth depth) {
   std::vector<ModelFault> faults;
   for (const Part& part : machine.parts) {
+    // What is wrong with a part is wrong with its mirror image, and is said of the part.
+    if (part.mirror_of && machine.FindPart(*part.mirror_of) != nullptr) continue;
     std::vector<ModelFault> own;
     if (depth == ValidateDepth::kGeometry) {
       ValidatePart(part, own);

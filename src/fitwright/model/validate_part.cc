@@ -43,6 +43,7 @@ struct NameCheck : PartCheck {
   void operator()(const Feature&, const Other&) {}
 
   void NeedOuter(const Feature& feature, const FeatureId& name, std::string_view what) {
+    if (name.empty()) return;  // of a faulty sheet, which says so itself
     const Feature* on = Named(feature, "on", name);
     if (on == nullptr || std::holds_alternative<OuterDiameter>(on->shape)) return;
     Add(ErrorCode::kWrongFeatureKind, feature, "on",
