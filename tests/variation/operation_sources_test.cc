@@ -76,7 +76,7 @@ TEST(OperationSources, ShippedSpreadsAreAllThere) {
   ASSERT_FALSE(shipped.empty());
   for (std::size_t i = 0; i < kSpreadCount; ++i) {
     const auto id = static_cast<SpreadId>(i);
-    if (id == SpreadId::kScrewLimits || id == SpreadId::kJointPlay) continue;
+    if (IsOwnLimits(id)) continue;
     EXPECT_TRUE(shipped.contains(std::string(IdOf(id)))) << IdOf(id);
   }
   for (const auto& [id, spread] : shipped) {

@@ -40,11 +40,16 @@ double BlundersExpected(const Plan& plan, const Figures& figures) {
 class Assembler {
  public:
   Assembler(const Machine& machine, const CutReader& reader, Analysis& out)
-      : machine_(machine), reader_(reader), out_(out) {}
+      : machine_(machine), joints_(PlacingJoints(machine)), reader_(reader), out_(out) {}
 
   Status Run() {
     std::vector<PartId> waiting;
-    for (const PartUse& use : machine_.uses) waiting.push_back(use.part);
+    for (const std::vector<PartUse>* list : {&machine_.uses, &machine_.bought_uses}) {
+      for (const PartUse& use : *list) {
+        for (std::size_t n = 1; n <= use.copies_X_WP.size() + 1; ++n)
+          waiting.push_back(CopyOf(use.part, n));
+      }
+    }
     while (!waiting.empty()) {
       bool placed = false;
       for (std::size_t i = 0; i < waiting.size() && !placed; ++i) {
@@ -64,7 +69,7 @@ class Assembler {
 
  private:
   bool CanStand(const PartId& part) const {
-    return std::any_of(machine_.joints.begin(), machine_.joints.end(), [&](const Joint& j) {
+    return std::any_of(joints_.begin(), joints_.end(), [&](const Joint& j) {
       return Joins(j, part) && out_.placed_W.contains(OtherEnd(j, part).part);
     });
   }
@@ -80,7 +85,7 @@ class Assembler {
     request.part = part;
     request.instance = 0x66696e616c;
     request.before = reader_.CutTogetherIn(part);
-    for (const Joint& joint : machine_.joints) {
+    for (const Joint& joint : joints_) {
       if (Joins(joint, part) && out_.placed_W.contains(OtherEnd(joint, part).part))
         request.joints.push_back(&joint);
     }
@@ -95,6 +100,7 @@ class Assembler {
   }
 
   const Machine& machine_;
+  const std::vector<Joint> joints_;
   const CutReader& reader_;
   Analysis& out_;
 };
@@ -198,7 +204,7 @@ void AddAssumed(const Machine& machine, const Shop& shop, Analysis& out) {
   std::string missing;
   for (std::size_t i = 0; i < kSpreadCount; ++i) {
     const auto id = static_cast<SpreadId>(i);
-    if (!read[i] || id == SpreadId::kScrewLimits || id == SpreadId::kJointPlay) continue;
+    if (!read[i] || IsOwnLimits(id)) continue;
     if (!shop.spreads.contains(std::string(IdOf(id))))
       missing += (missing.empty() ? "" : ", ") + std::string(IdOf(id));
   }
@@ -212,9 +218,11 @@ void AddAssumed(const Machine& machine, const Shop& shop, Analysis& out) {
     }
   }
   for (const PartUse& use : machine.uses) {
-    if (use.quantity < 2) continue;
-    out.assumed.push_back(fmt::format("{} is made {} times alike: the odds look at one of them.",
-                                      use.part.text(), use.quantity));
+    const int stand = 1 + static_cast<int>(use.copies_X_WP.size());
+    if (use.quantity <= stand) continue;
+    out.assumed.push_back(fmt::format("{} is made {} times alike: the odds look at {} of them.",
+                                      use.part.text(), use.quantity,
+                                      stand == 1 ? "one" : std::to_string(stand)));
   }
   out.assumed.push_back(
       "Not in the odds: deflection while cutting, heat while cutting, distortion when stress is "

@@ -35,6 +35,34 @@ const Joint* FirstRound(const PlaceRequest& request) {
   return nullptr;
 }
 
+const Joint* FirstFace(const PlaceRequest& request) {
+  for (const Joint* joint : request.joints) {
+    if (IsFaceJoint(joint->kind)) return joint;
+  }
+  return nullptr;
+}
+
+// What two features on one line share of it, from `on` along `z`; what `own` covers where they share
+// less than a millimetre.
+std::pair<double, double> SharedStretch(const Datum& own, const Datum& other, const Vec3& z) {
+  const auto span = [&](const Datum& d) {
+    const double a = z.dot(d.point_P_mm + d.from_mm * d.direction_P);
+    const double b = z.dot(d.point_P_mm + d.to_mm * d.direction_P);
+    return std::pair(std::min(a, b), std::max(a, b));
+  };
+  const auto [a0, a1] = span(own);
+  const auto [b0, b1] = span(other);
+  const double low = std::max(a0, b0);
+  const double high = std::min(a1, b1);
+  return high - low < 1 ? std::pair(a0, a1) : std::pair(low, high);
+}
+
+// A grub screw pushes a hub over by all of its play; nobody says which way: along the first axis.
+FloatKind KindOfFloat(const Joint& joint) {
+  const bool grub = joint.kind == JointKind::kHubOnShaft && joint.float_assumed;
+  return grub ? FloatKind::kPushed : joint.float_kind;
+}
+
 class Placer {
  public:
   Placer(const AssemblyInput& input, const PlacedMap& placed, const PlaceRequest& request)
@@ -44,23 +72,32 @@ class Placer {
     if (request_.joints.empty()) return PlaceResult{};
     anchor_ = OtherEnd(*request_.joints.front(), request_.part).part;
     FindFrame();
-    AddFaces();
-    const bool has_plane = !rows_.empty();
-    if (has_plane) {
-      if (const Status s = AddInPlane(); !s) return Unexpected(s.error());
-    } else if (const Joint* round = FirstRound(request_)) {
-      AddLongSpigot(*round);
+    if (const auto ends = LineOfTwo()) {
+      AddRoundEnd(*ends->first.joint, ends->first.at_W, 0);
+      AddRoundEnd(*ends->second.joint, ends->second.at_W, 1);
+      AddFaces();
+    } else {
+      AddFaces();
+      if (!rows_.empty()) {
+        AddInPlane();
+      } else if (const Joint* round = FirstRound(request_)) {
+        AddLongSpigot(*round);
+      }
     }
+    AddPins();
+    AddRings();
     StayWithAnchor();
     const Result<Located> located = Locate(rows_);
     if (!located) return Unexpected(located.error());
     Pose X_WJ = Pose::Identity();
     X_WJ.translation() = frame_.origin_W;
     result_.t_W = Transformed(X_WJ, located->t);
-    for (Play& play : result_.plays) {
+    for (std::size_t i = 0; i < result_.plays.size(); ++i) {
+      Play& play = result_.plays[i];
       play.part = request_.part;
       play.anchor = anchor_;
-      if (const Status s = FillLimits(play); !s) return Unexpected(s.error());
+      if (play_joints_[i] != nullptr) play.anchor = OtherEnd(*play_joints_[i], request_.part).part;
+      if (const Status s = FillLimits(play, play_joints_[i]); !s) return Unexpected(s.error());
     }
     return std::move(result_);
   }
@@ -68,7 +105,7 @@ class Placer {
  private:
   // Origin on the spigot's axis, else the middle of the holes, else of the face.
   void FindFrame() {
-    const Joint* face = FirstOf(request_, JointKind::kFaceContact);
+    const Joint* face = FirstFace(request_);
     const Joint* round = FirstRound(request_);
     const Joint* screws = FirstOf(request_, JointKind::kScrewedPattern);
     const Joint* leading = face != nullptr ? face : round != nullptr ? round : screws;
@@ -129,8 +166,9 @@ class Placer {
     rows_.push_back(std::move(row));
   }
 
-  Form AnchorMove(const Vec3& p_W, const Vec3& n_W) const {
-    const auto it = placed_.find(anchor_);
+  Form AnchorMove(const Vec3& p_W, const Vec3& n_W) const { return MoveOf(anchor_, p_W, n_W); }
+  Form MoveOf(const PartId& part, const Vec3& p_W, const Vec3& n_W) const {
+    const auto it = placed_.find(part);
     return it == placed_.end() ? Form{} : MoveAlong(it->second, p_W, n_W);
   }
   Form AnchorTurn(const Vec3& n_W) const {
@@ -172,30 +210,37 @@ class Placer {
   }
 
   // Two moves and a turn in the face's plane, as far as the rows so far leave them.
-  Status AddInPlane() {
+  void AddInPlane() {
     const bool anything =
         FirstRound(request_) != nullptr || FirstOf(request_, JointKind::kScrewedPattern) != nullptr;
-    if (!anything && !request_.clamped_by_marks) return Ok{};
+    if (!anything && !request_.clamped_by_marks) return;
     Play play;
     play.key = InstanceKey(request_, 0x706c6179);
     const Joint& joint = FloatJoint();
-    play.kind = joint.float_kind;
+    play.kind = KindOfFloat(joint);
     play.words = joint.name.text();
     play.tx = PlaySource(1);
     play.ty = PlaySource(2);
-    play.theta = PlaySource(3);
+    const bool pinned = FirstOf(request_, JointKind::kPinned) != nullptr;
+    if (!pinned) play.theta = PlaySource(3);
+    play.within.origin_W = frame_.origin_W;
     SetResidual(play);
-    if (joint.float_kind == FloatKind::kPushed) {
-      const Vec2 push(joint.push_W.dot(frame_.axes_W[0]), joint.push_W.dot(frame_.axes_W[1]));
-      if (push.norm() > 1e-9) play.push = push.normalized();
-    }
+    if (play.kind == FloatKind::kPushed) play.push = PushOf(joint);
     if (request_.before != nullptr) SetReturn(play);
     const Vec3& o = frame_.origin_W;
     AddRow(o, frame_.axes_W[0], Plus(AnchorMove(o, frame_.axes_W[0]), FormOf(play.tx)), false);
     AddRow(o, frame_.axes_W[1], Plus(AnchorMove(o, frame_.axes_W[1]), FormOf(play.ty)), false);
-    AddRow(o, frame_.normal_W, Plus(AnchorTurn(frame_.normal_W), FormOf(*play.theta)), true);
+    if (!pinned)
+      AddRow(o, frame_.normal_W, Plus(AnchorTurn(frame_.normal_W), FormOf(*play.theta)), true);
     result_.plays.push_back(std::move(play));
-    return Ok{};
+    play_joints_.push_back(nullptr);
+  }
+
+  // Unit, in the frame's axes; zero when the push stands square to them.
+  Vec2 PushOf(const Joint& joint) const {
+    if (joint.float_assumed) return Vec2::UnitX();
+    const Vec2 push(joint.push_W.dot(frame_.axes_W[0]), joint.push_W.dot(frame_.axes_W[1]));
+    return push.norm() > 1e-9 ? Vec2(push.normalized()) : Vec2(Vec2::Zero());
   }
 
   void SetResidual(Play& play) const {
@@ -226,34 +271,108 @@ class Placer {
     const Datum own = DatumInW(*input_.machine, EndOn(joint, request_.part));
     const Datum other = DatumInW(*input_.machine, OtherEnd(joint, request_.part));
     const Vec3 z = other.direction_P;
-    const auto span = [&](const Datum& d) {
-      const double a = z.dot(d.point_P_mm + d.from_mm * d.direction_P);
-      const double b = z.dot(d.point_P_mm + d.to_mm * d.direction_P);
-      return std::pair(std::min(a, b), std::max(a, b));
-    };
-    const auto [a0, a1] = span(own);
-    const auto [b0, b1] = span(other);
-    double low = std::max(a0, b0);
-    double high = std::min(a1, b1);
-    if (high - low < 1) std::tie(low, high) = std::pair(a0, a1);
+    const auto [low, high] = SharedStretch(own, other, z);
     const double on_axis = z.dot(other.point_P_mm);
-    int end = 0;
-    for (const double at : {low, high}) {
-      const Vec3 p = other.point_P_mm + (at - on_axis) * z;
-      Play play;
-      play.key = InstanceKey(request_, 0x656e6400 + static_cast<std::uint64_t>(end));
-      play.kind = joint.float_kind;
-      play.words = joint.name.text();
-      play.tx = PlaySource(31 + static_cast<std::uint64_t>(2 * end));
-      play.ty = PlaySource(32 + static_cast<std::uint64_t>(2 * end));
-      const Vec2 push(joint.push_W.dot(frame_.axes_W[0]), joint.push_W.dot(frame_.axes_W[1]));
-      if (joint.float_kind == FloatKind::kPushed && push.norm() > 1e-9)
-        play.push = push.normalized();
-      play.within.origin_W = p;
-      AddRow(p, frame_.axes_W[0], Plus(AnchorMove(p, frame_.axes_W[0]), FormOf(play.tx)), false);
-      AddRow(p, frame_.axes_W[1], Plus(AnchorMove(p, frame_.axes_W[1]), FormOf(play.ty)), false);
-      result_.plays.push_back(std::move(play));
-      ++end;
+    AddRoundEnd(joint, other.point_P_mm + (low - on_axis) * z, 0);
+    AddRoundEnd(joint, other.point_P_mm + (high - on_axis) * z, 1);
+  }
+
+  // Two contacts square to the axis, at `at_W`, with a play of their own.
+  void AddRoundEnd(const Joint& joint, const Vec3& at_W, std::uint64_t end) {
+    const PartId& on = OtherEnd(joint, request_.part).part;
+    Play play;
+    play.key = InstanceKey(request_, 0x656e6400 + end);
+    play.kind = KindOfFloat(joint);
+    play.words = joint.name.text();
+    play.tx = PlaySource(31 + 2 * end);
+    play.ty = PlaySource(32 + 2 * end);
+    if (play.kind == FloatKind::kPushed) play.push = PushOf(joint);
+    play.within.origin_W = at_W;
+    AddRow(at_W, frame_.axes_W[0], Plus(MoveOf(on, at_W, frame_.axes_W[0]), FormOf(play.tx)), false);
+    AddRow(at_W, frame_.axes_W[1], Plus(MoveOf(on, at_W, frame_.axes_W[1]), FormOf(play.ty)), false);
+    result_.plays.push_back(std::move(play));
+    play_joints_.push_back(&joint);
+  }
+
+  struct RoundEnd {
+    const Joint* joint = nullptr;
+    Vec3 at_W = Vec3::Zero();
+  };
+  // The two round joints furthest apart on one line, when they are to govern the direction.
+  std::optional<std::pair<RoundEnd, RoundEnd>> LineOfTwo() const {
+    std::vector<RoundEnd> ends;
+    for (const Joint* joint : request_.joints) {
+      if (!IsRoundJoint(joint->kind)) continue;
+      const Datum own = DatumInW(*input_.machine, EndOn(*joint, request_.part));
+      const Datum other = DatumInW(*input_.machine, OtherEnd(*joint, request_.part));
+      if (std::abs(other.direction_P.dot(frame_.normal_W)) < 1 - 1e-6) continue;
+      const Vec3 z = other.direction_P;
+      const auto [low, high] = SharedStretch(own, other, z);
+      ends.push_back({joint, other.point_P_mm + (0.5 * (low + high) - z.dot(other.point_P_mm)) * z});
+    }
+    std::optional<std::pair<RoundEnd, RoundEnd>> best;
+    double widest = FirstFace(request_) == nullptr ? 0 : FaceWidth(*FirstFace(request_));
+    for (std::size_t i = 0; i < ends.size(); ++i) {
+      for (std::size_t k = 0; k < i; ++k) {
+        const Vec3 r = ends[i].at_W - ends[k].at_W;
+        const double along = std::abs(r.dot(frame_.normal_W));
+        const double aside = (r - frame_.normal_W * frame_.normal_W.dot(r)).norm();
+        if (aside > 1 || along <= std::max(widest, 1.0)) continue;
+        widest = along;
+        best = std::pair(ends[k], ends[i]);
+      }
+    }
+    return best;
+  }
+
+  double FaceWidth(const Joint& joint) const {
+    const Region own = RegionInW(*input_.machine, EndOn(joint, request_.part));
+    const Region other = RegionInW(*input_.machine, OtherEnd(joint, request_.part));
+    return 2 * std::min(std::max(own.half_u, own.half_v), std::max(other.half_u, other.half_v));
+  }
+
+  // A pin stands in both parts' holes: square to it they do not move against each other.
+  void AddPins() {
+    for (const Joint* joint : request_.joints) {
+      if (joint->kind != JointKind::kPinned) continue;
+      const FeatureRef& own = EndOn(*joint, request_.part);
+      const FeatureRef& other = OtherEnd(*joint, request_.part);
+      const Datum line = DatumInW(*input_.machine, own);
+      for (const double at : {line.from_mm, line.to_mm}) {
+        const Vec3 p = line.point_P_mm + at * line.direction_P;
+        for (const Vec3& n : SquareTo(line.direction_P)) {
+          FormSum sum;
+          AddMoveInW(sum, input_, placed_, other, p, n);
+          AddOwnMove(sum, own, p, n, -1);
+          AddRow(p, n, sum.Take(), false);
+        }
+      }
+    }
+  }
+
+  // A ring lies anywhere along its groove.
+  void AddRings() {
+    for (const Joint* joint : request_.joints) {
+      if (joint->kind != JointKind::kRingInGroove) continue;
+      const FeatureRef& own = EndOn(*joint, request_.part);
+      const FeatureRef& other = OtherEnd(*joint, request_.part);
+      const Datum ring = DatumInW(*input_.machine, own);
+      const Datum groove = DatumInW(*input_.machine, other);
+      const Vec3 p = ring.middle_P_mm();
+      FormSum sum;
+      AddMoveInW(sum, input_, placed_, other, p, groove.direction_P);
+      AddOwnMove(sum, own, p, groove.direction_P, -1);
+      const double room =
+          std::abs(groove.to_mm - groove.from_mm) - std::abs(ring.to_mm - ring.from_mm);
+      if (room > 0) {
+        Source along;
+        along.key = InstanceKey(request_, MixKeys(StableHash(joint->name.text()), 0x72696e67));
+        along.law = Law::kUniform;
+        along.spread = SpreadId::kJointPlay;
+        along.unit = 0.5 * room * input_.spread_scale;
+        sum.Add(input_.sources->Add(along), 1);
+      }
+      AddRow(p, groove.direction_P, sum.Take(), false);
     }
   }
 
@@ -264,24 +383,27 @@ class Placer {
     for (const Vec3& n : axes) AddRow(o, n, AnchorMove(o, n), false);
   }
 
-  Status FillLimits(Play& play) {
+  // only: the round joint whose end the play is; none = all that limit the plane.
+  Status FillLimits(Play& play, const Joint* only) {
     PlacedMap placed = placed_;
     placed[request_.part] = result_.t_W;
     std::vector<SourceIndex> without = {play.tx, play.ty};
     if (play.theta) without.push_back(*play.theta);
     FloatLimits& all = play.within;
     const Vec3 at = play.theta ? frame_.origin_W : all.origin_W;
+    const bool whole_plane = only == nullptr && play.theta;
     all.origin_W = at;
     all.normal_W = frame_.normal_W;
     all.axes_W = frame_.axes_W;
     const LimitFrame in{at, frame_.normal_W, frame_.axes_W};
     int screws = 0;
     for (const Joint* listed : request_.joints) {
+      if (only != nullptr && listed != only) continue;
       Joint joint = *listed;  // seen from the part that is placed
       if (joint.moving.part != request_.part) std::swap(joint.moving, joint.fixed);
       if (IsRoundJoint(joint.kind))
-        AddSpigotLimit(input_, placed, joint, in, without, play.theta ? nullptr : &at, all);
-      if (joint.kind != JointKind::kScrewedPattern || !request_.screws_in || !play.theta) continue;
+        AddSpigotLimit(input_, placed, joint, in, without, whole_plane ? nullptr : &at, all);
+      if (joint.kind != JointKind::kScrewedPattern || !request_.screws_in || !whole_plane) continue;
       if (const Status s = AddScrewLimits(input_, placed, joint, in, without, true, screws, all);
           !s)
         return s;
@@ -296,6 +418,7 @@ class Placer {
   JointFrame frame_;
   std::vector<LocatingRow> rows_;
   PlaceResult result_;
+  std::vector<const Joint*> play_joints_;  // beside result_.plays
 };
 
 }  // namespace
@@ -308,6 +431,16 @@ const FeatureRef& OtherEnd(const Joint& joint, const PartId& part) {
 }
 bool Joins(const Joint& joint, const PartId& part) {
   return joint.fixed.part == part || joint.moving.part == part;
+}
+
+std::vector<Joint> PlacingJoints(const Machine& machine) {
+  std::vector<Joint> joints;
+  for (const Joint& joint : machine.joints) {
+    if (joint.kind == JointKind::kBelt) continue;
+    joints.push_back(joint);
+    for (const FeatureRef& ref : joint.between) joints.push_back(PairWith(machine, joint, ref));
+  }
+  return joints;
 }
 
 Result<PlaceResult> PlacePart(const AssemblyInput& input, const PlacedMap& placed,

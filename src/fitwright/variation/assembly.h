@@ -69,7 +69,7 @@ struct AssemblyInput {
 
 struct PlaceRequest {
   PartId part;
-  std::vector<const Joint*> joints;  // to parts that stand already
+  std::vector<const Joint*> joints;  // of PlacingJoints, to parts that stand already
   std::uint64_t instance = 0;        // which putting-together: keys burrs and play
   bool screws_in = true;             // count the screws whose holes exist
   bool clamped_by_marks =
@@ -82,9 +82,15 @@ struct PlaceResult {
   std::vector<Play> plays;  // in the order to be drawn
 };
 
+// The machine's joints as pairs of parts that place each other: belts place nothing, and the screws of a
+// pattern also hold each part that they pass `between`.
+std::vector<Joint> PlacingJoints(const Machine& machine);
+
 // Places the part. Face contacts come first (three touch points each, as far as they are
-// independent), then spigots and screws as limits of what is left in the plane; a spigot without a
-// face holds at both its ends. What no joint settles stays as drawn. Errors: kNoPlan (a joint of
+// independent), then round joints and screws as limits of what is left in the plane. A round joint
+// without a face holds at both its ends; two on one line, further apart than a face they stand beside is
+// wide, hold at one end each and leave to the face the place along the line. A pin settles the turn, a
+// groove its ring's place along the axis. What no joint settles stays as drawn. Errors: kNoPlan (a joint of
 // unmade features).
 Result<PlaceResult> PlacePart(const AssemblyInput& input, const PlacedMap& placed,
                               const PlaceRequest& request);

@@ -57,13 +57,15 @@ double RockOf(const FloatLimits& limits, const Figures& figures) {
 void TestLinear(const RequirementForms& r, std::span<const double> values, double* out,
                 std::uint8_t* met) {
   const bool both = r.lower > -1e299 && r.upper < 1e299;
+  const bool low_only = r.lower > -1e299 && r.upper > 1e299;
   const double middle = both ? 0.5 * (r.lower + r.upper) : 0;
   Lanes one;
   for (std::size_t k = 0; k < r.linear.size(); ++k) {
     EvaluateLanes(r.linear[k], values, one.data());
     for (int i = 0; i < kLanes; ++i) {
       const double v = one[static_cast<std::size_t>(i)];
-      if (k == 0 || std::abs(v - middle) > std::abs(out[i] - middle)) out[i] = v;
+      const bool worse = low_only ? v < out[i] : std::abs(v - middle) > std::abs(out[i] - middle);
+      if (k == 0 || worse) out[i] = v;
       const bool in = v >= r.lower - 1e-12 && v <= r.upper + 1e-12;
       met[i] = static_cast<std::uint8_t>((k == 0 || met[i] != 0) && in);
     }
@@ -74,13 +76,15 @@ void TestMagnitude(const RequirementForms& r, std::span<const double> values, do
                    std::uint8_t* met) {
   Lanes x;
   Lanes y;
+  Lanes more{};
   std::fill(out, out + kLanes, 0.0);
-  for (const auto& pair : r.vectors) {
-    EvaluateLanes(pair[0], values, x.data());
-    EvaluateLanes(pair[1], values, y.data());
+  for (std::size_t v = 0; v < r.vectors.size(); ++v) {
+    EvaluateLanes(r.vectors[v][0], values, x.data());
+    EvaluateLanes(r.vectors[v][1], values, y.data());
+    if (v < r.linear.size()) EvaluateLanes(r.linear[v], values, more.data());
     for (int i = 0; i < kLanes; ++i) {
       const auto k = static_cast<std::size_t>(i);
-      out[i] = std::max(out[i], std::sqrt(x[k] * x[k] + y[k] * y[k]));
+      out[i] = std::max(out[i], std::sqrt(x[k] * x[k] + y[k] * y[k]) + more[k]);
     }
   }
   for (int i = 0; i < kLanes; ++i)
@@ -116,21 +120,43 @@ void TestClearance(const RequirementForms& r, std::span<const double> values, do
   }
 }
 
-void TestScrews(const RequirementForms& r, std::span<const double> values, const Figures& figures,
-                bool exact_value, double* out, std::uint8_t* met) {
+// Every pattern of `all` for itself: met where each enters; reported: the tightest's excess.
+void TestScrews(std::span<const FloatLimits* const> all, std::span<const double> values,
+                const Figures& figures, bool exact_value, double* out, std::uint8_t* met) {
   LimitLanes lanes;
-  EvaluateLimits(r.screws, values, lanes);
-  const double rock = RockOf(r.screws, figures);
   ScrewProblem problem;
-  for (int i = 0; i < kLanes; ++i) {
-    FillProblem(r.screws, lanes, static_cast<std::size_t>(i), rock, false, problem);
-    if (exact_value) {
-      out[i] = SolveScrews(problem).excess;
-      met[i] = static_cast<std::uint8_t>(out[i] <= 1e-9);
-    } else {
-      met[i] = static_cast<std::uint8_t>(ScrewsEnter(problem));
-      out[i] = met[i] != 0 ? -1 : 1;
+  for (std::size_t k = 0; k < all.size(); ++k) {
+    EvaluateLimits(*all[k], values, lanes);
+    const double rock = RockOf(*all[k], figures);
+    for (int i = 0; i < kLanes; ++i) {
+      FillProblem(*all[k], lanes, static_cast<std::size_t>(i), rock, false, problem);
+      double excess = 0;
+      bool enters = false;
+      if (exact_value) {
+        excess = SolveScrews(problem).excess;
+        enters = excess <= 1e-9;
+      } else {
+        enters = ScrewsEnter(problem);
+        excess = enters ? -1 : 1;
+      }
+      out[i] = k == 0 ? excess : std::max(out[i], excess);
+      met[i] = static_cast<std::uint8_t>((k == 0 || met[i] != 0) && enters);
     }
+  }
+}
+
+// A value that cannot be reckoned is not met, and reported as 0.
+void TestFormula(const RequirementForms& r, std::span<const double> values, double* out,
+                 std::uint8_t* met) {
+  std::vector<Lanes> lanes(r.linear.size());
+  for (std::size_t n = 0; n < r.linear.size(); ++n)
+    EvaluateLanes(r.linear[n], values, lanes[n].data());
+  std::vector<double> names(r.linear.size());
+  for (int i = 0; i < kLanes; ++i) {
+    for (std::size_t n = 0; n < names.size(); ++n) names[n] = lanes[n][static_cast<std::size_t>(i)];
+    const Result<double> value = r.formula->Evaluate(names);
+    out[i] = value ? *value : 0;
+    met[i] = static_cast<std::uint8_t>(value && *value >= r.lower && *value <= r.upper);
   }
 }
 
@@ -155,11 +181,8 @@ BuildRunner::BuildRunner(const Analysis& analysis, bool all_worked)
       Need(pair[0]);
       Need(pair[1]);
     }
-    for (const FloatLimit& limit : r.screws.limits) {
-      Need(limit.offset[0]);
-      Need(limit.offset[1]);
-      Need(limit.room);
-    }
+    Need(r.screws);
+    for (const FloatLimits& limits : r.stack) Need(limits);
   }
   // A later play may rest on an earlier one, never the other way round.
   for (std::size_t i = analysis_.plays.size(); i-- > 0;) {
@@ -195,12 +218,16 @@ void BuildRunner::Need(const Form& form) {
   for (const Term& term : form.terms) needed_[term.source] = 1;
 }
 
-void BuildRunner::NeedPlay(const Play& play) {
-  for (const FloatLimit& limit : play.within.limits) {
+void BuildRunner::Need(const FloatLimits& limits) {
+  for (const FloatLimit& limit : limits.limits) {
     Need(limit.offset[0]);
     Need(limit.offset[1]);
     Need(limit.room);
   }
+}
+
+void BuildRunner::NeedPlay(const Play& play) {
+  Need(play.within);
   for (const auto& [form, tolerance] : play.targets) Need(form);
   if (play.has_residual) {
     for (const SourceIndex s : play.residual) needed_[s] = 1;
@@ -316,7 +343,14 @@ void BuildRunner::RunBlock(const Standards& standards, const Figures& figures,
         TestClearance(forms, values, out, met);
         break;
       case TestKind::kScrews:
-        TestScrews(forms, values, figures, options.values, out, met);
+        {
+          std::vector<const FloatLimits*> all = {&forms.screws};
+          for (const FloatLimits& limits : forms.stack) all.push_back(&limits);
+          TestScrews(all, values, figures, options.values, out, met);
+        }
+        break;
+      case TestKind::kFormula:
+        TestFormula(forms, values, out, met);
         break;
     }
   }

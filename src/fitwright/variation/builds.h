@@ -60,6 +60,7 @@ class BuildRunner {
 
  private:
   void Need(const Form& form);
+  void Need(const FloatLimits& limits);
   void NeedPlay(const Play& play);
   void RestPlay(const Play& play, std::int64_t first, const Figures& figures,
                 const BlockOptions& options, std::vector<double>& values) const;

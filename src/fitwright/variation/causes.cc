@@ -1,6 +1,7 @@
 #include "fitwright/variation/causes.h"
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <string>
 
@@ -29,15 +30,46 @@ bool ReadsPlay(const Analysis& analysis, const Form& form) {
 }
 
 bool IsPlainLinear(const Analysis& analysis, const RequirementForms& r) {
-  if (r.test != TestKind::kLinear && r.test != TestKind::kClearance) return false;
+  if (r.test != TestKind::kLinear && r.test != TestKind::kClearance &&
+      r.test != TestKind::kFormula) {
+    return false;
+  }
   if (!r.vectors.empty()) return false;
   return !r.linear.empty() && std::none_of(r.linear.begin(), r.linear.end(),
                                            [&](const Form& f) { return ReadsPlay(analysis, f); });
 }
 
+double MeanOf(const Analysis& analysis, const Form& form) {
+  double mean = form.constant;
+  for (const Term& t : form.terms)
+    mean += t.factor * MomentsOf(analysis.sources, t.source, analysis.figures).mean;
+  return mean;
+}
+
+// The formula's value near the means of its names, as a form; nothing where it has no value there.
+std::vector<Form> Tangent(const Analysis& analysis, const RequirementForms& r) {
+  constexpr double kStep = 1e-5;
+  std::vector<double> at;
+  for (const Form& form : r.linear) at.push_back(MeanOf(analysis, form));
+  FormSum sum;
+  for (std::size_t i = 0; i < at.size(); ++i) {
+    const double step = kStep * std::max(1.0, std::abs(at[i]));
+    std::vector<double> up = at;
+    std::vector<double> down = at;
+    up[i] += step;
+    down[i] -= step;
+    const Result<double> high = r.formula->Evaluate(up);
+    const Result<double> low = r.formula->Evaluate(down);
+    if (!high || !low) return {};
+    sum.Add(r.linear[i], (*high - *low) / (2 * step));
+  }
+  return {sum.Take()};
+}
+
 Weights LinearWeights(const Analysis& analysis, const RequirementForms& r) {
   Weights weights;
-  for (const Form& form : r.linear) {
+  for (const Form& form :
+       r.test == TestKind::kFormula ? Tangent(analysis, r) : std::vector<Form>(r.linear)) {
     std::map<std::string_view, double> shift;
     for (const Term& t : form.terms) {
       const Moments m = MomentsOf(analysis.sources, t.source, analysis.figures);

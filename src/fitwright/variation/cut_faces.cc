@@ -180,7 +180,12 @@ void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature&
   const Pose X_PS = PoseInSetup(ref.part);
   const bool outside = std::holds_alternative<OuterDiameter>(feature.shape);
   const bool lathe = now_.machine != nullptr && now_.machine->kind == MachineToolKind::kLathe;
-  const Work work = outside && lathe ? Work::kRoundOutside : Work::kSunkShape;
+  const auto* cone = std::get_if<Taper>(&feature.shape);
+  const bool bored = cone != nullptr && cone->internal;
+  const Work work = !lathe                      ? Work::kSunkShape
+                    : bored                     ? Work::kHoleOnAxis
+                    : outside || cone != nullptr ? Work::kRoundOutside
+                                                 : Work::kSunkShape;
   for (const SourceUse& use : FindRow(step.operation, work).uses) {
     if (use.effect == Effect::kSize) {
       forms.size = SizeForm(step, ref, feature, use.spread, visit, 1, datum.diameter_mm);
@@ -195,6 +200,9 @@ void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature&
     }
   }
   if (forms.size.constant == 0) forms.size.constant = datum.diameter_mm;
+  // The slide that cuts a cone stands at its angle by its own graduations: both sides count.
+  if (cone != nullptr)
+    forms.taper = Plus(forms.taper, FormOf(Draw(SpreadId::kAngleProtractor, Law::kNormal, now_.key, 1)), 2);
 }
 
 void CutReader::CutShape(const Step& step, const FeatureRef& ref, const Feature& feature,

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "fitwright/base/hash.h"
+#include "fitwright/variation/supplied.h"
 
 namespace fitwright::variation {
 namespace {
@@ -32,9 +33,10 @@ bool IsCut(Operation operation) {
 }  // namespace
 
 CutReader::CutReader(const Machine& machine, const Shop& shop, const Plan& plan, Analysis& out)
-    : machine_(machine), shop_(shop), plan_(plan), out_(out) {
+    : machine_(machine), shop_(shop), plan_(plan), out_(out), joints_(PlacingJoints(machine)) {
   assembly_ = {&machine_, &out_.features, &out_.sources, shop_.spread_scale};
   for (const Setup& setup : plan_.setups) {
+    for (const PartPose& pose : setup.parts) named_.insert(pose.part);
     for (const Step& step : setup.steps) {
       if (IsCut(step.operation))
         listed_.insert(listed_.end(), step.features.begin(), step.features.end());
@@ -44,13 +46,71 @@ CutReader::CutReader(const Machine& machine, const Shop& shop, const Plan& plan,
 }
 
 Status CutReader::Run() {
+  for (const std::vector<PartUse>* list : {&machine_.uses, &machine_.bought_uses}) {
+    for (const PartUse& use : *list) {
+      for (std::size_t n = 1; n <= use.copies_X_WP.size() + 1; ++n)
+        AddSupplied(assembly_, CopyOf(use.part, n), out_.features);
+    }
+  }
   for (const Setup& setup : plan_.setups) {
     if (const Status s = ReadSetup(setup); !s) return s;
+    if (const Status s = ReadForCopies(setup); !s) return s;
   }
+  ShareWithCopies();
   for (const auto& [part, t] : last_seat_P_) {
     if (t != nullptr) out_.seats[part] = *t;
   }
   return Ok{};
+}
+
+namespace {
+
+// The setup with the sheet's part put as its copy.
+Setup ForCopy(Setup setup, const PartId& sheet, const PartId& copy) {
+  const auto rename = [&](PartId& part) {
+    if (part == sheet) part = copy;
+  };
+  for (PartPose& pose : setup.parts) rename(pose.part);
+  for (Contact& contact : setup.contacts) rename(contact.surface.part);
+  for (Step& step : setup.steps) {
+    for (FeatureRef& ref : step.features) rename(ref.part);
+    for (PartId& part : step.parts) rename(part);
+    if (step.through) rename(step.through->part);
+    if (step.aim && step.aim->mate) rename(step.aim->mate->part);
+  }
+  return setup;
+}
+
+}  // namespace
+
+// A plan that makes a part several times alike lists its setups once: each copy that stands in the
+// machine goes through them on its own. Setups that hold other parts too are not gone through again.
+Status CutReader::ReadForCopies(const Setup& setup) {
+  if (setup.parts.size() != 1) return Ok{};
+  const PartId& sheet = setup.parts.front().part;
+  const PartUse* use = machine_.FindUse(sheet);
+  if (use == nullptr || use->part != sheet) return Ok{};
+  for (std::size_t n = 2; n <= use->copies_X_WP.size() + 1; ++n) {
+    const PartId copy = CopyOf(sheet, n);
+    if (named_.contains(copy)) continue;
+    const Setup own = ForCopy(setup, sheet, copy);
+    if (const Status s = ReadSetup(own); !s) return s;
+  }
+  return Ok{};
+}
+
+// What the plan made of a part only together with others is taken to be alike on its copies.
+void CutReader::ShareWithCopies() {
+  for (const PartUse& use : machine_.uses) {
+    const Part* part = machine_.FindPart(use.part);
+    for (std::size_t n = 2; part != nullptr && n <= use.copies_X_WP.size() + 1; ++n) {
+      for (const Feature& feature : part->features) {
+        const auto made = out_.features.find({use.part, feature.name});
+        FeatureForms& own = out_.features[{CopyOf(use.part, n), feature.name}];
+        if (made != out_.features.end() && !own.made) own = made->second;
+      }
+    }
+  }
 }
 
 Status CutReader::ReadSetup(const Setup& setup) {
@@ -147,9 +207,8 @@ std::shared_ptr<const Form6> CutReader::BaseOf(const PartId& part) {
     const Pose X_MP = PoseInSetup(part) * PoseInSetup(held).inverse();
     Form6 t = Transformed(X_MP, *now_.t_P);
     if (const auto rel_W = StillTogether(part, held)) {
-      const PartUse* use = FindPlace(machine_, part);
-      t = Plus(t,
-               Transformed(use == nullptr ? Pose::Identity() : Pose(use->X_WP.inverse()), *rel_W));
+      const Pose X_WP = FindPlace(machine_, part).value_or(Pose::Identity());
+      t = Plus(t, Transformed(Pose(X_WP.inverse()), *rel_W));
     }
     base = std::make_shared<const Form6>(Scaled(t, -1));
   }
@@ -201,7 +260,8 @@ Status CutReader::Cut(const Step& step, const FeatureRef& ref) {
   } else if (const auto* face = std::get_if<PlanarFace>(&feature->shape)) {
     CutFace(step, ref, *face, forms);
   } else if (std::holds_alternative<OuterDiameter>(feature->shape) ||
-             std::holds_alternative<Groove>(feature->shape)) {
+             std::holds_alternative<Groove>(feature->shape) ||
+             std::holds_alternative<Taper>(feature->shape)) {
     CutRound(step, ref, *feature, forms);
   } else {
     CutShape(step, ref, *feature, forms);
@@ -221,7 +281,8 @@ void CutReader::CutImplied(const Step& step, const FeatureRef& ref, const Featur
   for (const Feature& other : part->features) {
     if (!IsFloorOf(other, feature)) continue;
     const FeatureRef floor{ref.part, other.name};
-    if (std::binary_search(listed_.begin(), listed_.end(), floor)) continue;
+    const FeatureRef listed{named_.contains(ref.part) ? ref.part : SheetIdOf(ref.part), other.name};
+    if (std::binary_search(listed_.begin(), listed_.end(), listed)) continue;
     CutFace(step, floor, std::get<PlanarFace>(other.shape), out_.features[floor]);
   }
 }
@@ -248,7 +309,7 @@ Status CutReader::Assemble(const Step& step) {
     request.part = part;
     request.instance = MixKeys(0x61736d, instances_[part]++);
     request.clamped_by_marks = true;
-    for (const Joint& joint : machine_.joints) {
+    for (const Joint& joint : joints_) {
       const bool asked = step.joints.empty() || std::find(step.joints.begin(), step.joints.end(),
                                                           joint.name) != step.joints.end();
       if (asked && Joins(joint, part) && groups_[group].contains(OtherEnd(joint, part).part))
@@ -322,8 +383,10 @@ std::uint64_t CutReader::VisitKey(const Step& step, const FeatureRef& ref, std::
 }
 
 int CutReader::PartIndex(const PartId& part) {
-  for (std::size_t i = 0; i < out_.parts.size(); ++i) {
-    if (out_.parts[i].part == part) return static_cast<int>(i);
+  for (const PartId& id : {part, SheetIdOf(part)}) {
+    for (std::size_t i = 0; i < out_.parts.size(); ++i) {
+      if (out_.parts[i].part == id) return static_cast<int>(i);
+    }
   }
   return -1;
 }

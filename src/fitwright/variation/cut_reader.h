@@ -3,6 +3,7 @@
 
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -34,6 +35,8 @@ class CutReader {
   };
 
   Status ReadSetup(const Setup& setup);
+  Status ReadForCopies(const Setup& setup);
+  void ShareWithCopies();
   Status SeatPiece(const Setup& setup);
   std::uint64_t SetupKey(const Setup& setup);
   Status ReadStep(const Step& step);
@@ -91,6 +94,7 @@ class CutReader {
   const Shop& shop_;
   const Plan& plan_;
   Analysis& out_;
+  std::vector<Joint> joints_;
   AssemblyInput assembly_;
   SetupState now_;
   std::map<PartId, std::shared_ptr<const Form6>> last_seat_P_;
@@ -102,6 +106,7 @@ class CutReader {
   std::map<PartId, std::uint64_t> instances_;
   std::map<PartId, Play> current_play_;
   std::map<PartId, Play> cut_together_;
+  std::set<PartId> named_;           // parts that some setup of the plan holds
   std::vector<FeatureRef> listed_;  // features that some step of the plan names
 };
 

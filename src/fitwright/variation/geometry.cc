@@ -14,10 +14,6 @@ constexpr double kParallel = 1 - 1e-9;
 // Contacts stand a little inside the rim of what touches.
 constexpr double kRimShare = 0.95;
 
-PartId SheetName(const PartId& part) {
-  return PartId(part.text().substr(0, part.text().find('#')));
-}
-
 Datum AxisDatum(const Axis3& axis, double from, double to, const Size& size, bool inside) {
   Datum datum;
   datum.kind = DatumKind::kAxis;
@@ -194,19 +190,19 @@ std::vector<Vec3> RimPoints(const Region& disc, const Region& other) {
 
 }  // namespace
 
-const Part* FindSheet(const Machine& machine, const PartId& part) {
-  const Part* exact = machine.FindPart(part);
-  return exact != nullptr ? exact : machine.FindPart(SheetName(part));
-}
+const Part* FindSheet(const Machine& machine, const PartId& part) { return machine.FindPart(part); }
 
 const Feature* FindFeature(const Machine& machine, const FeatureRef& ref) {
-  const Part* part = FindSheet(machine, ref.part);
-  return part == nullptr ? nullptr : part->Find(ref.feature);
+  return machine.Find(ref);
 }
 
-const PartUse* FindPlace(const Machine& machine, const PartId& part) {
-  const PartUse* exact = machine.FindUse(part);
-  return exact != nullptr ? exact : machine.FindUse(SheetName(part));
+std::optional<Pose> FindPlace(const Machine& machine, const PartId& part) {
+  const std::optional<Pose> own = machine.FindPlace(part);
+  return own ? own : machine.FindPlace(SheetIdOf(part));
+}
+
+PartId CopyOf(const PartId& sheet, std::size_t number) {
+  return number <= 1 ? sheet : PartId(sheet.text() + "#" + std::to_string(number));
 }
 
 std::uint64_t KeyOf(const FeatureRef& ref) {
@@ -222,6 +218,8 @@ const Size* SizeOf(const Feature& feature) {
   if (const auto* slot = std::get_if<Slot>(&feature.shape)) return &slot->width;
   if (const auto* groove = std::get_if<Groove>(&feature.shape)) return &groove->diameter;
   if (const auto* flats = std::get_if<Flats>(&feature.shape)) return &flats->across;
+  if (const auto* taper = std::get_if<Taper>(&feature.shape)) return &taper->start_diameter;
+  if (const auto* keyway = std::get_if<Keyway>(&feature.shape)) return &keyway->width;
   return nullptr;
 }
 

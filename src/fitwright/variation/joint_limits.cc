@@ -102,6 +102,18 @@ Form MajorOf(const AssemblyInput& input, const Joint& joint, std::size_t i) {
   return major;
 }
 
+// Radial play inside a bearing, between none and the most its maker allows; 0 for other bores.
+Form BearingPlay(const AssemblyInput& input, const FeatureRef& bore) {
+  const BoughtPart* bought = input.machine->FindBought(SheetIdOf(bore.part));
+  if (bought == nullptr || bought->radial_play_mm <= 0 || bore.feature.text() != "bore") return {};
+  Source source;
+  source.key = StableHash(bore.part.text(), 0x726164706c6179);
+  source.law = Law::kFromZero;
+  source.spread = SpreadId::kBearingPlay;
+  source.unit = bought->radial_play_mm * input.spread_scale;
+  return FormOf(input.sources->Add(source));
+}
+
 std::size_t NearestHole(const HoleEnd& end, const Vec3& p_W, const Vec3& axis_W) {
   std::size_t best = 0;
   double least = 1e300;
@@ -125,9 +137,36 @@ struct Pattern {
   HoleEnd clear;  // the part that moves on the screws
   HoleEnd held;   // the part with the threads; without a thread, the one behind the nut
   bool nut = false;
-  double thickness_mm = 0;
+  double near_mm = 0;  // from the threads' mouth up to the clearing part's near side ...
+  double far_mm = 0;   // ... and to its far one
   double engagement_mm = 1;
 };
+
+void SetHeights(Pattern& pattern) {
+  const HoleEnd& clear = pattern.clear;
+  if (clear.entries_W.empty() || pattern.held.entries_W.empty()) return;
+  const Vec3& mouth = pattern.held.entries_W.front();
+  const double entry = pattern.held.into_W.dot(mouth - clear.entries_W.front());
+  const double exit = entry - clear.depth_mm * pattern.held.into_W.dot(clear.into_W);
+  pattern.near_mm = std::min(entry, exit);
+  pattern.far_mm = std::max(entry, exit);
+}
+
+// Above the threads' mouth: the far side of the part under the heads.
+double HeadHeight(const AssemblyInput& input, const Joint& joint, const Pattern& pattern) {
+  double height = pattern.far_mm;
+  for (const Joint& whole : input.machine->joints) {
+    if (whole.name != joint.name || whole.between.empty()) continue;
+    const bool clear_moves = pattern.held.ref == whole.fixed;
+    Pattern top;
+    top.held = pattern.held;
+    top.clear = EndOf(input, clear_moves ? whole.moving : whole.fixed);
+    if (top.clear.hole == nullptr) continue;
+    SetHeights(top);
+    height = std::max(height, top.far_mm);
+  }
+  return height;
+}
 
 Pattern PatternOf(const AssemblyInput& input, const Joint& joint) {
   Pattern pattern;
@@ -137,10 +176,11 @@ Pattern PatternOf(const AssemblyInput& input, const Joint& joint) {
   if (pattern.clear.hole->thread && !pattern.held.hole->thread)
     std::swap(pattern.clear, pattern.held);
   pattern.nut = !pattern.held.hole->thread;
-  pattern.thickness_mm = pattern.clear.depth_mm;
+  SetHeights(pattern);
   if (!pattern.nut) {
-    const double in = joint.screw->length_mm > 0 ? joint.screw->length_mm - pattern.thickness_mm
-                                                 : pattern.held.hole->thread->depth_mm;
+    const double in = joint.screw->length_mm > 0
+                          ? joint.screw->length_mm - joint.washer_mm - HeadHeight(input, joint, pattern)
+                          : pattern.held.hole->thread->depth_mm;
     pattern.engagement_mm =
         std::max(0.5 * joint.screw->major_mm, std::min(in, pattern.held.hole->thread->depth_mm));
   }
@@ -167,7 +207,7 @@ void AddPlanes(const AssemblyInput& input, const PlacedMap& placed, const Joint&
   const Vec3 mouth = pattern.held.entries_W[pair.held];
   const int planes = pattern.nut ? 1 : 2;
   for (int k = 0; k < planes; ++k) {
-    const double up = k == 0 ? 0 : pattern.thickness_mm;
+    const double up = pattern.nut ? 0 : k == 0 ? pattern.near_mm : pattern.far_mm;
     const Vec3 p = mouth - up * pattern.held.into_W;
     FloatLimit limit;
     for (std::size_t axis = 0; axis < 2; ++axis) {
@@ -189,8 +229,17 @@ void AddPlanes(const AssemblyInput& input, const PlacedMap& placed, const Joint&
 }  // namespace
 
 Pose PlaceOf(const Machine& machine, const PartId& part) {
-  const PartUse* use = FindPlace(machine, part);
-  return use == nullptr ? Pose::Identity() : use->X_WP;
+  return FindPlace(machine, part).value_or(Pose::Identity());
+}
+
+Joint PairWith(const Machine& machine, const Joint& joint, const FeatureRef& between) {
+  Joint pair = joint;
+  const Feature* moving = FindFeature(machine, joint.moving);
+  const auto* hole = moving == nullptr ? nullptr : std::get_if<Hole>(&moving->shape);
+  if (hole != nullptr && hole->thread) pair.fixed = joint.moving;
+  pair.moving = between;
+  pair.between.clear();
+  return pair;
 }
 
 Datum DatumInW(const Machine& machine, const FeatureRef& ref) {
@@ -263,6 +312,7 @@ void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const J
   FormSum room;
   room.Add(bore.size, 0.5);
   room.Add(round.size, -0.5);
+  room.Add(BearingPlay(input, a.inside ? joint.moving : joint.fixed), 0.5);
   limit.room = room.Take();
   limits.limits.push_back(std::move(limit));
 }
@@ -303,8 +353,7 @@ Result<FloatLimits> LimitsOf(const AssemblyInput& input, const PlacedMap& placed
   frame.origin_W = MiddleOfHoles(*input.machine, joint.fixed);
   frame.axes_W = SquareTo(frame.normal_W);
   for (const Joint& other : input.machine->joints) {
-    const bool round = other.kind == JointKind::kSpigotInBore ||
-                       other.kind == JointKind::kPressFit || other.kind == JointKind::kBearingSeat;
+    const bool round = IsRoundJoint(other.kind);
     const bool same =
         (other.fixed.part == joint.fixed.part && other.moving.part == joint.moving.part) ||
         (other.fixed.part == joint.moving.part && other.moving.part == joint.fixed.part);

@@ -21,6 +21,10 @@ std::vector<Vec3> HolesInW(const Machine& machine, const FeatureRef& ref);
 Vec3 MiddleOfHoles(const Machine& machine, const FeatureRef& ref);
 Pose PlaceOf(const Machine& machine, const PartId& part);
 
+// The screws of the joint as they pass one part between: a joint of its own, from the part with the
+// threads to it.
+Joint PairWith(const Machine& machine, const Joint& joint, const FeatureRef& between);
+
 // Adds the disc that a spigot keeps its part in, at the middle of what shaft and bore share, or at
 // `at_W`.
 void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint,

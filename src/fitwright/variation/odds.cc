@@ -37,9 +37,12 @@ Chance ChanceOf(std::int64_t good, std::int64_t builds) {
 std::string LimitWords(const RequirementForms& r) {
   const bool has_low = r.lower > -1e299;
   const bool has_high = r.upper < 1e299;
-  const bool angle = r.kind == RequirementKind::kSquare;
+  const bool angle = r.kind == RequirementKind::kSquare || r.kind == RequirementKind::kParallel ||
+                     r.kind == RequirementKind::kAngle;
   const double unit = angle ? 1000 : 1;
-  const std::string_view name = angle ? "mrad" : "mm";
+  const std::string_view name = angle                                 ? "mrad"
+                                : r.kind == RequirementKind::kFormula ? std::string_view(r.unit)
+                                                                      : "mm";
   if (r.kind == RequirementKind::kScrewsEnter) return "every screw enters";
   if (has_low && has_high && r.lower == -r.upper)
     return fmt::format("within {:g} {}", r.upper * unit, name);

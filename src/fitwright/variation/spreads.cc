@@ -18,10 +18,6 @@ constexpr std::string_view kOversizeGroup = "drill_oversize";
 // A figure found by measuring this shop may still be off by this share.
 constexpr double kMeasuredDoubt = 0.1;
 
-// Effects that are not rows of the shop's table: the screw's own limits are a standard's, the play
-// of a joint is its parts'. Their figure is 1 where anything is random at all.
-bool IsOwn(SpreadId id) { return id == SpreadId::kScrewLimits || id == SpreadId::kJointPlay; }
-
 const Spread* Row(const Shop& shop, SpreadId id) {
   const auto it = shop.spreads.find(std::string(IdOf(id)));
   return it == shop.spreads.end() ? nullptr : &it->second;
@@ -59,6 +55,12 @@ SpreadFigure AtLevel(const Shop& shop, const Spread& row, double u) {
 
 std::string_view IdOf(SpreadId id) { return kIds[Place(id)]; }
 
+bool IsOwnLimits(SpreadId id) {
+  return id == SpreadId::kScrewLimits || id == SpreadId::kJointPlay ||
+         id == SpreadId::kBoughtLimits || id == SpreadId::kSuppliedSection ||
+         id == SpreadId::kBearingPlay;
+}
+
 std::string_view GroupOf(SpreadId id) {
   const std::string_view text = IdOf(id);
   return text.starts_with(kOversizeGroup) ? kOversizeGroup : text;
@@ -67,6 +69,9 @@ std::string_view GroupOf(SpreadId id) {
 std::string WordsOfSpread(const Shop& shop, SpreadId id) {
   if (id == SpreadId::kScrewLimits) return "size of the screws themselves inside 6g";
   if (id == SpreadId::kJointPlay) return "play of the joint, left to chance";
+  if (id == SpreadId::kBoughtLimits) return "bought parts inside their makers' limits";
+  if (id == SpreadId::kSuppliedSection) return "stock surfaces left as supplied";
+  if (id == SpreadId::kBearingPlay) return "play inside the bearings";
   if (GroupOf(id) == kOversizeGroup) return "drills cutting over size";
   const Spread* row = Row(shop, id);
   return row == nullptr || row->words.empty() ? std::string(IdOf(id)) : row->words;
@@ -84,7 +89,7 @@ Figures FiguresOf(const Shop& shop) {
   Figures figures{};
   for (std::size_t i = 0; i < kSpreadCount; ++i) {
     const auto id = static_cast<SpreadId>(i);
-    if (IsOwn(id)) {
+    if (IsOwnLimits(id)) {
       figures[i].spread = shop.spread_scale > 0 ? 1 : 0;
     } else if (const Spread* row = Row(shop, id)) {
       figures[i] = InUnits(*row, FigureOf(shop, *row));
