@@ -7,6 +7,10 @@
 
 namespace fitwright::planner {
 
+// Work that stands further out of the jaws than this many diameters is turned with its end supported
+// (common practice).
+inline constexpr double kMostStickOut_diameters = 3;
+
 Unexpected NoHold(const std::string& message, const std::string& remedy);
 const Feature& CutOf(const PieceState& piece, const FeatureId& id);
 // Height along up_P, in P, of the uppermost face when the sketch's facing cuts are done.
