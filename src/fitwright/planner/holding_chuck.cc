@@ -166,6 +166,10 @@ double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, co
     const auto& shape = CutOf(piece, id).shape;
     const auto* outer = std::get_if<OuterDiameter>(&shape);
     const auto* taper = std::get_if<Taper>(&shape);
+    if (const auto* face = std::get_if<PlanarFace>(&shape)) {
+      const double at = sketch.up_P.dot(face->normal_P) * face->at.middle_mm();
+      worst = std::max(worst, (at - grip.jaw_end) / grip.band.diameter_mm);
+    }
     if (outer == nullptr && (taper == nullptr || taper->internal)) continue;
     const Axis3& axis = outer != nullptr ? outer->axis_P : taper->axis_P;
     const double from = outer != nullptr ? outer->from_mm : taper->from_mm;
@@ -393,6 +397,8 @@ void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piec
 }
 
 }  // namespace
+
+Pose TurningFrame(const SetupSketch& sketch, const PieceState& piece) { return MakeFrame(sketch, piece).X_PS; }
 
 Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
                               const HoldingDevice& chuck, const Shop& shop) {

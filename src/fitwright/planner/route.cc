@@ -143,6 +143,15 @@ void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, cons
   if (chuck.kind == HoldingDeviceKind::kThreeJaw) kinds = {HoldingKind::kThreeJawShort, HoldingKind::kThreeJaw};
   if (chuck.kind == HoldingDeviceKind::kFourJaw && on_lathe) kinds = {HoldingKind::kFourJaw};
   if (chuck.kind == HoldingDeviceKind::kCollet) kinds = {HoldingKind::kCollet};
+  if (chuck.kind == HoldingDeviceKind::kMandrel && on_lathe) {
+    Option option{base, -1};  // a stub is turned anew each time
+    option.sketch.machine = chuck.on;
+    option.sketch.device = chuck.name;
+    option.sketch.holding = HoldingKind::kStubMandrel;
+    option.sketch.zero = ZeroFrom::kEdges;
+    if (!base.part_off && HoldOnMandrel(option.sketch, piece, *machine, chuck, shop)) options.push_back(option);
+    return;
+  }
   for (const HoldingKind kind : kinds) {
     Option option{base, 0};
     option.sketch.machine = chuck.on;
@@ -198,6 +207,7 @@ void AddBenchOption(std::vector<Option>& options, const SetupSketch& base, const
 }
 
 bool NeedsLathe(const SetupSketch& sketch, const Part& part) {
+  if (sketch.part_off) return true;
   return std::any_of(sketch.cuts.begin(), sketch.cuts.end(),
                      [&](const FeatureId& id) { return IsTurned(part, *part.Find(id)); });
 }

@@ -104,7 +104,7 @@ std::vector<SetupSketch> DrawnOut(const Part& part, const PieceState& raw, const
   double lowest = top;
   for (const FeatureId& id : whole.cuts) lowest = std::min(lowest, LowestOutside(part, *part.Find(id), whole.up_P));
   const auto& face = std::get<PlanarFace>(part.Find(*whole.part_off)->shape);
-  const double parted = -face.at.middle_mm();
+  const double parted = -face.at.middle_mm() - whole.part_off_leave_mm - kBlade_mm - kJawRoom_mm;
   const double diameter = raw.bands.front().diameter_mm;
   const bool slim = top - parted > kMostStickOut_diameters * diameter;
   if (!slim || top - lowest > kMostStickOut_diameters * diameter || raw.bands.front().feature == std::nullopt) return {whole};
