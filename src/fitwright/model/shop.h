@@ -186,7 +186,7 @@ struct Tool {
   // set_diameter_mm, twice the radius).
   double nose_radius_mm = 0;
   double hollow_radius_mm = 0;
-  double pitch_mm = 0;          // knurling tools
+  double pitch_mm = 0;          // knurling tools; of one wheel (teeth) straight, of two diamond
 };
 
 enum class InstrumentKind { kCaliper, kMicrometer, kBoreGauge, kTelescopicGauge, kDepthMicrometer,

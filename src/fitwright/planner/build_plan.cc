@@ -36,6 +36,8 @@ std::string MountWords(HoldingKind holding) {
     case HoldingKind::kThreeJawShort:
     case HoldingKind::kFourJaw:
       return "Put the chuck on, what it sits on wiped clean. ";
+    case HoldingKind::kCollet:
+      return "Put the collet holder on, taper and collet wiped clean; the collet's size is the work's. ";
     default:
       return "";
   }
@@ -102,9 +104,11 @@ class Builder {
     }
     clearance_below_mm_ = held->clearance_below_mm;
     setup_.time_min = held->seat_min;
+    mount_min_ = 0;
     auto& mounted = mounted_[sketch.machine];
     if (mounted != sketch.device && !sketch.device.empty()) {
-      setup_.time_min += shop_.times.device_change;
+      mount_min_ = shop_.times.device_change;
+      setup_.time_min += mount_min_;
       std::string& words = setup_.hold_words;
       if (!words.empty()) words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(words.front())));
       words = MountWords(sketch.holding) + words;
@@ -118,8 +122,20 @@ class Builder {
       setup_.steps[i].id = StepId(fmt::format("{}.{}", setup_.id.text(), i + 1));
       setup_.time_min += setup_.steps[i].time_min;
     }
+    RepeatForCopies(sketch);
     plan_.setups.push_back(std::move(setup_));
     return Ok{};
+  }
+
+  // Alike parts go through the setup one after the other; only the device is put up once.
+  void RepeatForCopies(const SetupSketch& sketch) {
+    const PartUse* use = machine_.FindUse(sketch.part);
+    const int copies = use == nullptr ? 1 : use->quantity;
+    if (copies < 2 || !sketch.mates.empty()) return;
+    setup_.time_min += (copies - 1) * (setup_.time_min - mount_min_);
+    setup_.leave_it_in.push_back(
+        sketch.part_off ? fmt::format("{} alike: when one is parted off, draw the bar out and do every step again.", copies)
+                        : fmt::format("{} alike: do every step of this page for each before anything is changed.", copies));
   }
 
   CutContext Context(const SetupSketch& sketch) const {
@@ -129,6 +145,12 @@ class Builder {
     context.machine = shop_.Find(sketch.machine);
     context.holding = sketch.holding;
     context.clearance_below_mm = clearance_below_mm_;
+    for (const FixtureSolid& fixture : setup_.fixtures) {
+      const auto* ring = std::get_if<FixtureCylinder>(&fixture.shape);
+      if (ring == nullptr || fixture.role == FixtureRole::kTailstock) continue;
+      if (fixture.role == FixtureRole::kMandrel && fixture.grips) continue;
+      context.jaws_S_mm = std::max(context.jaws_S_mm.value_or(ring->to_mm), ring->to_mm);
+    }
     context.made = &pieces_.at(sketch.part).made;
     for (const PartPose& pose : setup_.parts) {
       const PieceState& piece = pieces_.at(pose.part);
@@ -258,6 +280,13 @@ class Builder {
     const double z_S = -at_P - sketch.up_P.dot(X_PS.translation());
     const Status taken = Take(MakePartOff(Context(sketch), z_S));
     if (!taken) return taken;
+    if (sketch.part_off_leave_mm == 0 && !setup_.steps.empty()) {
+      Step& step = setup_.steps.back();
+      step.features = {{sketch.part, face.name}};
+      step.finishes = true;
+      step.words += fmt::format(" {} stays as parted: rub it flat on fine abrasive paper on a plate, wash it.", face.name.text());
+      step.time_min += 2;
+    }
     ApplyPartOff(piece, face, sketch.part_off_leave_mm);
     return Ok{};
   }
@@ -468,6 +497,7 @@ class Builder {
   PieceStates pieces_;
   Plan plan_;
   Setup setup_;
+  double mount_min_ = 0;  // minutes of this setup that put the device up
   double clearance_below_mm_ = 0;
   std::map<MachineToolId, HoldingDeviceId> mounted_;
 };

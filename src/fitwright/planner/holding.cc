@@ -99,6 +99,8 @@ Result<HeldPiece> MakeHolding(const SetupSketch& sketch, const PieceStates& piec
                                ? HoldInVise(sketch, piece, *tool, *device, shop)
                            : device->kind == HoldingDeviceKind::kClamps
                                ? HoldOnTable(sketch, piece, *tool, *device, shop)
+                           : device->kind == HoldingDeviceKind::kMandrel
+                               ? HoldOnMandrel(sketch, piece, *tool, *device, shop)
                                : HoldInChuck(sketch, piece, *tool, *device, shop);
   if (!held) return held;
   Setup& setup = held->setup;

@@ -40,6 +40,33 @@ std::vector<Band> BandsAlong(const PieceState& piece, const Vec3& up_P) {
   return bands;
 }
 
+// A length from one end of an outside that a chamfer or a thread takes.
+struct OuterEnd {
+  Axis3 axis_P;
+  double end_mm = 0;
+  double inward_mm = 0;  // signed
+};
+std::optional<OuterEnd> EndOf(const PieceState& piece, const FeatureShape& shape) {
+  FeatureId id;
+  bool at_start = true;
+  double length = 0;
+  if (const auto* chamfer = std::get_if<RoundChamfer>(&shape)) {
+    id = chamfer->on;
+    at_start = chamfer->at_start;
+    length = chamfer->axial_mm;
+  } else if (const auto* thread = std::get_if<ExternalThread>(&shape)) {
+    id = thread->on;
+    at_start = thread->at_start;
+    length = thread->length_mm;
+  } else {
+    return std::nullopt;
+  }
+  const auto* outer = std::get_if<OuterDiameter>(&CutOf(piece, id).shape);
+  if (outer == nullptr) return std::nullopt;
+  const double sense = (outer->to_mm > outer->from_mm) == at_start ? 1 : -1;
+  return OuterEnd{outer->axis_P, at_start ? outer->from_mm : outer->to_mm, sense * length};
+}
+
 // Lowest place along up_P that a cut of the sketch needs free of jaws on the outside.
 double LowestOutsideCut(const SetupSketch& sketch, const PieceState& piece) {
   double lowest = ExtentOf(piece, sketch.up_P).second;
@@ -55,6 +82,14 @@ double LowestOutsideCut(const SetupSketch& sketch, const PieceState& piece) {
       span(groove->axis_P, groove->from_mm, groove->to_mm);
     }
     if (const auto* flats = std::get_if<Flats>(&shape)) span(flats->axis_P, flats->from_mm, flats->to_mm);
+    if (const auto* taper = std::get_if<Taper>(&shape); taper != nullptr && !taper->internal) {
+      span(taper->axis_P, taper->from_mm, taper->to_mm);
+    }
+    if (const auto on = EndOf(piece, shape)) span(on->axis_P, on->end_mm, on->end_mm + on->inward_mm);
+    if (const auto* knurl = std::get_if<Knurl>(&shape)) {
+      const auto& outer = std::get<OuterDiameter>(CutOf(piece, knurl->on).shape);
+      span(outer.axis_P, knurl->from_mm, knurl->to_mm);
+    }
     if (const auto* face = std::get_if<PlanarFace>(&shape)) {
       lowest = std::min(lowest, face->normal_P.dot(sketch.up_P) * face->at.middle_mm());
     }
@@ -116,6 +151,38 @@ double ThickestBelow(const std::vector<Band>& bands, double at) {
   return thickest;
 }
 
+// Collets stand in half millimetres and close by little (from memory).
+bool FitsCollet(double diameter_mm) {
+  constexpr double kStep_mm = 0.5;
+  constexpr double kClosesBy_mm = 0.1;
+  const double size = kStep_mm * std::ceil(diameter_mm / kStep_mm - 1e-3);
+  return size - diameter_mm < kClosesBy_mm;
+}
+
+// How far the outermost cut along the outside stands out of the jaws, in diameters of what carries it.
+double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, const Grip& grip) {
+  double worst = 0;
+  for (const FeatureId& id : sketch.cuts) {
+    const auto& shape = CutOf(piece, id).shape;
+    const auto* outer = std::get_if<OuterDiameter>(&shape);
+    const auto* taper = std::get_if<Taper>(&shape);
+    if (const auto* face = std::get_if<PlanarFace>(&shape)) {
+      const double at = sketch.up_P.dot(face->normal_P) * face->at.middle_mm();
+      worst = std::max(worst, (at - grip.jaw_end) / grip.band.diameter_mm);
+    }
+    if (outer == nullptr && (taper == nullptr || taper->internal)) continue;
+    const Axis3& axis = outer != nullptr ? outer->axis_P : taper->axis_P;
+    const double from = outer != nullptr ? outer->from_mm : taper->from_mm;
+    const double to = outer != nullptr ? outer->to_mm : taper->to_mm;
+    const double diameter = outer != nullptr ? outer->diameter.middle_mm()
+                                             : std::min(taper->start_diameter.middle_mm(), taper->end_diameter.middle_mm());
+    const double top = std::max(sketch.up_P.dot(axis.point_mm + axis.direction * from),
+                                sketch.up_P.dot(axis.point_mm + axis.direction * to));
+    worst = std::max(worst, (top - grip.jaw_end) / std::min(diameter, grip.band.diameter_mm));
+  }
+  return worst;
+}
+
 // The best land to grip: below every cut, longest grip first, finished seal and bearing faces last.
 Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& chuck) {
   const std::vector<Band> bands = BandsAlong(piece, sketch.up_P);
@@ -125,7 +192,8 @@ Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const 
   for (std::size_t i = 0; i < bands.size(); ++i) {
     const Band& band = bands[i];
     if (band.diameter_mm < chuck.grip_min_mm || band.diameter_mm > chuck.grip_max_mm) continue;
-    if (!band.feature && !piece.made.empty()) continue;  // raw bar is a first seat only
+    if (chuck.kind == HoldingDeviceKind::kCollet && !FitsCollet(band.diameter_mm)) continue;
+    if (!band.feature && piece.IsCut()) continue;  // raw bar is a first seat only
     Grip grip;
     grip.band = band;
     grip.jaw_end = std::min({band.to_mm, lowest - kToolRoom_mm, DrillRoom(sketch, piece, band.diameter_mm)});
@@ -330,6 +398,8 @@ void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piec
 
 }  // namespace
 
+Pose TurningFrame(const SetupSketch& sketch, const PieceState& piece) { return MakeFrame(sketch, piece).X_PS; }
+
 Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
                               const HoldingDevice& chuck, const Shop& shop) {
   if (piece.bands.empty()) {
@@ -338,6 +408,11 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   const Result<Grip> found = FindGrip(sketch, piece, chuck);
   if (!found) return Unexpected(found.error());
   const Grip& grip = *found;
+  const double stick_out = StickOut_diameters(sketch, piece, grip);
+  if (machine.kind == MachineToolKind::kLathe && stick_out > kMostStickOut_diameters) {
+    return NoHold(fmt::format("{} would be turned {:.1f} diameters out of the jaws without support", sketch.part.text(), stick_out),
+                  "turn it from both ends, or support it with the tailstock");
+  }
   const Frame frame = MakeFrame(sketch, piece);
   const bool seated = grip.seat_face && grip.seat > grip.jaw_root - 1e-6 && sketch.holding == HoldingKind::kThreeJawShort;
   const bool on_mill = machine.kind != MachineToolKind::kLathe;
@@ -369,7 +444,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   const std::string device_words = chuck.words.empty() ? chuck.name.text() : chuck.words;
   setup.hold_words = fmt::format("{}: by {}, {:.1f} mm in the jaws{}.", device_words, land_words, grip.depth_mm(),
                                  seated ? fmt::format(", {} seated on the jaw steps", grip.seat_face->text()) : "");
-  if (grip.band.feature && sketch.holding != HoldingKind::kCollet) {
+  if (grip.band.feature && !IsAsSupplied(*piece.part->Find(*grip.band.feature)) && sketch.holding != HoldingKind::kCollet) {
     setup.hold_words += " Soft packing between jaws and the finished diameter.";
   }
   held.clearance_below_mm = std::max(0.0, grip.seat - (grip.jaw_root - chuck.body_length_mm));

@@ -7,6 +7,10 @@
 
 namespace fitwright::planner {
 
+// Work that stands further out of the jaws than this many diameters is turned with its end supported
+// (common practice).
+inline constexpr double kMostStickOut_diameters = 3;
+
 Unexpected NoHold(const std::string& message, const std::string& remedy);
 const Feature& CutOf(const PieceState& piece, const FeatureId& id);
 // Height along up_P, in P, of the uppermost face when the sketch's facing cuts are done.
@@ -21,6 +25,10 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
 // Clamped down at its rim on packing, clear of the cuts.
 Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece,
                               const MachineTool& machine, const HoldingDevice& clamps, const Shop& shop);
+// Frame of a setup about the turning axis: z along up_P, zero where the top stands when its facing is done.
+Pose TurningFrame(const SetupSketch& sketch, const PieceState& piece);
+Result<HeldPiece> HoldOnMandrel(const SetupSketch& sketch, const PieceState& piece,
+                                const MachineTool& machine, const HoldingDevice& mandrel, const Shop& shop);
 Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece,
                               const MachineTool& machine, const HoldingDevice& chuck, const Shop& shop);
 

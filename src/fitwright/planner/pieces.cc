@@ -11,6 +11,7 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kSame_mm = 1e-6;
+constexpr double kBarSize_mm = 0.1;  // a bar's limits lie within this of its name
 constexpr double kSameDirection = 1e-9;
 
 bool Parallel(const Vec3& a, const Vec3& b) { return std::abs(std::abs(a.dot(b)) - 1) < kSameDirection; }
@@ -78,6 +79,26 @@ std::vector<Vec3> RoundChamferSides(const Part& part, const RoundChamfer& chamfe
   return {chamfer.at_start ? Vec3(-outer.axis_P.direction) : outer.axis_P.direction};
 }
 
+// The ends from which a tool on a taper does not have to pass what is larger (inside: smaller).
+std::vector<Vec3> TaperSides(const Part& part, const Taper& taper) {
+  const double least = std::min(taper.start_diameter.nominal_mm, taper.end_diameter.nominal_mm);
+  const auto [a, b] = Span(part, taper.axis_P, taper.from_mm, taper.to_mm);
+  if (!taper.internal) return OutsideSides(part, a, b, std::max(taper.start_diameter.nominal_mm, taper.end_diameter.nominal_mm));
+  Groove mouth;
+  mouth.internal = true;
+  mouth.axis_P = taper.axis_P;
+  mouth.from_mm = taper.from_mm;
+  mouth.to_mm = taper.to_mm;
+  mouth.diameter.nominal_mm = least + kSame_mm;
+  std::vector<Vec3> sides;
+  // A bar goes in where the cone is wide.
+  const Vec3 wide = taper.end_diameter.nominal_mm > taper.start_diameter.nominal_mm ? taper.axis_P.direction : Vec3(-taper.axis_P.direction);
+  for (const Vec3& side : GrooveSides(part, mouth)) {
+    if (SameWay(side, wide)) sides.push_back(side);
+  }
+  return sides.empty() ? std::vector<Vec3>{wide} : sides;
+}
+
 bool OnOuterSide(const Part& part, const Vec3& p, const Vec3& side) {
   return std::abs(side.dot(p) - std::max(side.dot(part.block_P.min_mm), side.dot(part.block_P.max_mm))) < kDrawnAlike_mm;
 }
@@ -108,11 +129,15 @@ bool IsHandWork(const Part& part, const Feature& feature) {
   return IsSheet(part) || (slot != nullptr && slot->width.nominal_mm < kThinnestCutter_mm);
 }
 
+bool PieceState::IsCut() const {
+  return std::any_of(made.begin(), made.end(), [&](const FeatureId& id) { return !IsAsSupplied(*part->Find(id)); });
+}
+
 bool IsTurned(const Part& part, const Feature& feature) {
   if (part.envelope != EnvelopeKind::kTurned) return false;
   const Vec3& axis = part.turning_axis_P.direction;
   if (const auto* hole = std::get_if<Hole>(&feature.shape)) {
-    return hole->entries_P_mm.size() == 1 && Parallel(hole->into_P, axis) && !hole->thread &&
+    return hole->entries_P_mm.size() == 1 && Parallel(hole->into_P, axis) &&
            OffAxis_mm(part, hole->entries_P_mm.front()) < kSame_mm;
   }
   if (const auto* face = std::get_if<PlanarFace>(&feature.shape)) return Parallel(face->normal_P, axis);
@@ -123,7 +148,12 @@ bool IsTurned(const Part& part, const Feature& feature) {
   if (const auto* groove = std::get_if<Groove>(&feature.shape)) {
     return Parallel(groove->axis_P.direction, axis);
   }
-  return std::holds_alternative<OuterDiameter>(feature.shape);
+  if (const auto* thread = std::get_if<ExternalThread>(&feature.shape)) {
+    const Feature* on = part.Find(thread->on);
+    return on != nullptr && IsTurned(part, *on);
+  }
+  return std::holds_alternative<OuterDiameter>(feature.shape) || std::holds_alternative<Taper>(feature.shape) ||
+         std::holds_alternative<Knurl>(feature.shape);
 }
 
 Axis3 AxisOf(const Feature& feature, const Part& part) {
@@ -170,6 +200,14 @@ std::vector<Vec3> ToolSides(const Part& part, const Feature& feature) {
     return RoundChamferSides(part, *chamfer);
   }
   if (const auto* groove = std::get_if<Groove>(&feature.shape)) return GrooveSides(part, *groove);
+  if (const auto* taper = std::get_if<Taper>(&feature.shape)) return TaperSides(part, *taper);
+  if (const auto* thread = std::get_if<ExternalThread>(&feature.shape)) {
+    RoundChamfer end;
+    end.on = thread->on;
+    end.at_start = thread->at_start;
+    return RoundChamferSides(part, end);
+  }
+  if (const auto* knurl = std::get_if<Knurl>(&feature.shape)) return ToolSides(part, *part.Find(knurl->on));
   if (const auto* marking = std::get_if<Marking>(&feature.shape)) return {-marking->into_P};
   if (const auto* outline = std::get_if<Outline>(&feature.shape)) return {-outline->into_P};
   const auto& flats = std::get<Flats>(feature.shape);
@@ -280,18 +318,29 @@ int CutRank(const Feature& feature) {
   return std::visit(Ranker{}, feature.shape);
 }
 
+bool IsAsSupplied(const Feature& feature) { return feature.finish == Finish::kAsSupplied; }
+
 PieceState RawPiece(const Part& part) {
   PieceState piece;
   piece.part = &part;
-  std::optional<FeatureId> outside;
-  for (const Feature& feature : part.features) {
-    if (feature.finish != Finish::kAsSupplied) continue;
-    piece.made.push_back(feature.name);
-    if (std::holds_alternative<OuterDiameter>(feature.shape)) outside = feature.name;
+  for (const Feature& f : part.features) {
+    if (IsAsSupplied(f)) piece.made.push_back(f.name);
   }
-  if (part.stock.form == StockForm::kRound) {
-    const auto [a, b] = Span(part, part.stock.axis_P, part.stock.from_mm, part.stock.to_mm);
-    piece.bands.push_back({a, b, part.stock.diameter_mm, outside});
+  const Stock& stock = part.stock;
+  if (stock.IsBar() && part.envelope == EnvelopeKind::kTurned) {
+    const auto [a, b] = Span(part, stock.axis_P, stock.from_mm, stock.to_mm);
+    const double corners = stock.form == StockForm::kHex ? 2 / std::sqrt(3.0) : 1;
+    Band band{a, b, corners * stock.diameter_mm, std::nullopt, stock.inner_diameter_mm};
+    for (const Feature& f : part.features) {
+      const auto* outer = std::get_if<OuterDiameter>(&f.shape);
+      const bool own = outer != nullptr && IsAsSupplied(f) &&
+                       std::abs(outer->diameter.middle_mm() - stock.diameter_mm) < kBarSize_mm;
+      if (own) band.feature = f.name;
+    }
+    piece.bands.push_back(band);
+  } else if (stock.form == StockForm::kRound) {
+    const auto [a, b] = Span(part, stock.axis_P, stock.from_mm, stock.to_mm);
+    piece.bands.push_back({a, b, stock.diameter_mm, std::nullopt});
   } else {
     piece.box_P = part.stock.box_P;
   }
@@ -310,7 +359,7 @@ void TurnDown(PieceState& piece, double lo, double hi, double d, const std::opti
     std::sort(ends.begin(), ends.end());
     for (std::size_t i = 0; i + 1 < ends.size(); ++i) {
       if (ends[i + 1] - ends[i] < kSame_mm) continue;
-      Band cut{ends[i], ends[i + 1], band.diameter_mm, band.feature};
+      Band cut{ends[i], ends[i + 1], band.diameter_mm, band.feature, band.inner_diameter_mm};
       const double middle = 0.5 * (cut.from_mm + cut.to_mm);
       if (middle > lo && middle < hi && band.diameter_mm > d + kSame_mm) {
         cut.diameter_mm = d;
@@ -383,6 +432,7 @@ void ApplyCut(PieceState& piece, const Feature& feature, const Vec3& up_P, doubl
 }
 
 void ApplyPartOff(PieceState& piece, const Feature& face, double leave_mm) {
+  if (leave_mm == 0) piece.made.push_back(face.name);
   const auto& plane = std::get<PlanarFace>(face.shape);
   CutOff(piece, plane.normal_P, plane.at.middle_mm() + leave_mm);
 }

@@ -16,6 +16,7 @@ struct Band {
   double to_mm = 0;
   double diameter_mm = 0;
   std::optional<FeatureId> feature;  // the OuterDiameter that it is; empty: raw bar
+  double inner_diameter_mm = 0;      // tube, cored casting; 0 = solid
 };
 
 // Material as it stands between setups.
@@ -25,12 +26,18 @@ struct PieceState {
   std::vector<Band> bands;           // turned: ascending, no gaps
   std::vector<FeatureId> made;       // in the order made
   bool IsMade(const FeatureId& id) const;
+  bool IsCut() const;                // something has been cut, so that raw surfaces are no seat any more
 };
 
+// The stock's own surface, never cut.
+bool IsAsSupplied(const Feature& feature);
+// The stock with what is as supplied on it made. A bar whose outside stays as supplied is that outside over
+// its whole length; hex bar stands for the circle about its corners.
 PieceState RawPiece(const Part& part);
 // The feature is cut with the tool coming along -up_P; a planar face is left leave_mm proud.
 void ApplyCut(PieceState& piece, const Feature& feature, const Vec3& up_P, double leave_mm);
-// Everything beyond the face's plane plus leave_mm is parted or sawn off.
+// Everything beyond the face's plane plus leave_mm is parted or sawn off; with nothing left on, the face is
+// made.
 void ApplyPartOff(PieceState& piece, const Feature& face, double leave_mm);
 // Box in P around the material present.
 Box3 BoxOf(const PieceState& piece);

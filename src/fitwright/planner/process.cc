@@ -47,6 +47,9 @@ Status CutInLathe(Job& job) {
   if (std::holds_alternative<Hole>(shape)) return CutHole(job);
   if (std::holds_alternative<Groove>(shape)) return CutGroove(job);
   if (std::holds_alternative<RoundChamfer>(shape)) return CutRoundChamfer(job);
+  if (std::holds_alternative<Taper>(shape)) return CutTaper(job);
+  if (std::holds_alternative<ExternalThread>(shape)) return CutExternalThread(job);
+  if (std::holds_alternative<Knurl>(shape)) return CutKnurl(job);
   return NoPlan(job, "it is not turned work", "cut it on the mill");
 }
 
@@ -149,6 +152,23 @@ std::string WhyNotInLathe(const Pose& X_SP, const Part& part, const Feature& fea
     return towards > same && on_axis(outer.axis_P.point_mm)
                ? ""
                : "that end does not face the tailstock";
+  }
+  if (const auto* taper = std::get_if<Taper>(&feature.shape)) {
+    return on_axis(taper->axis_P.point_mm) && std::abs(up(taper->axis_P.direction)) > same
+               ? ""
+               : "its axis is not the spindle's";
+  }
+  if (const auto* thread = std::get_if<ExternalThread>(&feature.shape)) {
+    const auto& outer = std::get<OuterDiameter>(part.Find(thread->on)->shape);
+    const double sense = outer.to_mm > outer.from_mm ? 1 : -1;
+    const double towards = up(outer.axis_P.direction) * sense * (thread->at_start ? -1 : 1);
+    return towards > same && on_axis(outer.axis_P.point_mm) ? "" : "that end does not face the tailstock";
+  }
+  if (const auto* knurl = std::get_if<Knurl>(&feature.shape)) {
+    const auto& outer = std::get<OuterDiameter>(part.Find(knurl->on)->shape);
+    return on_axis(outer.axis_P.point_mm) && std::abs(up(outer.axis_P.direction)) > same
+               ? ""
+               : "its axis is not the spindle's";
   }
   return "it is not turned work";
 }

@@ -51,6 +51,7 @@ struct CutContext {
   std::vector<PieceInSetup> pieces;              // the first is the one held
   const std::vector<FeatureId>* made = nullptr;  // features of pieces[0] already made; null = none
   double clearance_below_mm = 0;                 // room under the piece for a drill's run-out
+  std::optional<double> jaws_S_mm;               // lathe: the jaws stand as high as this
   CutMemo* memo = nullptr;                       // not owned; may be null
 };
 

@@ -8,6 +8,7 @@
 namespace fitwright::planner {
 namespace {
 
+constexpr double kFiling_rpm = 400;  // opinion
 constexpr double kLevel45 = 1e-3;  // legs alike within this: a 45 degree form tool serves
 
 Status AddChamferPath(Job& job, const Tool& tool, const PathPiece& piece, const std::string& words,
@@ -60,15 +61,63 @@ Status ChamferByLine(Job& job, const Tool& tool, bool internal, double r, double
                         2 * r);
 }
 
+// How far the section hangs below the reference point.
+double LowestOf(const Tool& tool) {
+  double lowest = 0;
+  for (const Vec2& p : tool.section_T_mm) lowest = std::min(lowest, p.y());
+  return -lowest;
+}
+
+// A round on the edge: a hollow form tool of its radius, else a file and a radius gauge.
+Status RoundInLathe(Job& job, bool internal, double r, double z_end, const RoundChamfer& chamfer) {
+  const double radius = chamfer.radial_mm;
+  const Tool* tool = FindTool(
+      job.shop(), job.machine(), ToolKind::kFormTool,
+      [&](const Tool& t) {
+        return !internal && std::abs(t.hollow_radius_mm - radius) < kLevel45 && ClearsJaws(job, z_end - radius - LowestOf(t));
+      },
+      [](const Tool&) { return 0.0; });
+  const bool filed = tool == nullptr;
+  for (const Tool& t : job.shop().tools) {
+    if (tool == nullptr && t.kind == ToolKind::kFile) tool = &t;
+  }
+  if (tool == nullptr) return NoPlan(job, "no radius tool and no file for the round edge", "buy a file and a radius gauge");
+  CutSettings by_hand;
+  by_hand.rpm = trade::StepAtOrBelow(job.machine().speeds_rpm, kFiling_rpm).value_or(job.machine().speeds_rpm.front());
+  const auto settings = filed ? Result<CutSettings>(by_hand) : Settings(job, *tool, {trade::CutKind::kChamfer, 2 * r});
+  if (!settings) return Unexpected(settings.error());
+  Step& step = AddStep(job, Operation::kChamfer, *tool, *settings);
+  step.depth_mm = chamfer.axial_mm;
+  step.levels_mm = {chamfer.axial_mm};
+  PathPiece piece;
+  piece.kind = PathKind::kTurn;
+  const double from = internal ? r - radius : r + radius;
+  piece.points_S_mm = {Vec3(from, 0, z_end), Vec3(r, 0, z_end)};
+  if (filed) piece.set_diameter_mm = 2 * radius;
+  if (filed) {
+    AddUnsweptPath(job, step, piece);
+  } else if (const Status s = AddPath(job, step, *tool, piece); !s) {
+    return s;
+  }
+  step.words = filed ? fmt::format("Round the edge of {} with the {} to a {} radius, tried with the radius gauge.",
+                                   NameWords(chamfer.on), tool->words, Num(radius))
+                     : fmt::format("Round the edge of {} with the {}.", NameWords(chamfer.on), tool->words);
+  step.caution = filed ? "File with a handle, held left-handed, clear of the chuck; sleeves rolled up." : LatheCaution(job);
+  SetMinutes(job, step, filed ? 4 : 1);
+  return Ok{};
+}
+
 Status ChamferInLathe(Job& job, bool internal, double r, double z_end,
                       const RoundChamfer& chamfer) {
+  if (chamfer.rounded) return RoundInLathe(job, internal, r, z_end, chamfer);
   if (std::abs(chamfer.axial_mm - chamfer.radial_mm) < kLevel45) {
     const Tool* form = FindTool(
         job.shop(), job.machine(), ToolKind::kChamferTool,
         [&](const Tool& t) {
           const bool inside = t.diameter_min_mm > 0;
           return inside == internal && std::abs(t.point_deg - 90) < 0.01 &&
-                 t.reach_mm >= chamfer.axial_mm + 0.5 && (!inside || t.diameter_min_mm <= 2 * r);
+                 t.reach_mm >= chamfer.axial_mm + 0.5 && (!inside || t.diameter_min_mm <= 2 * r) &&
+                 (inside || ClearsJaws(job, z_end - LowestOf(t)));
         },
         [](const Tool& t) { return t.reach_mm; });
     const std::string words = fmt::format("Chamfer {} {} x 45 degrees with the form tool.",

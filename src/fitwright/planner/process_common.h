@@ -101,6 +101,9 @@ Status CutTurnedFace(Job& job);
 Status CutOuterDiameter(Job& job);
 Status CutGroove(Job& job);
 Status CutRoundChamfer(Job& job);
+Status CutTaper(Job& job);
+Status CutExternalThread(Job& job);
+Status CutKnurl(Job& job);
 Status CutSpotThrough(Job& job);  // the spot_through step alone
 Status CutByHand(Job& job);       // on the bench
 Status CutPartOff(Job& job, double z_S_mm);

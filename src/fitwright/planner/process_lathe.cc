@@ -36,6 +36,36 @@ bool OnSpindle(const Job& job, const Axis3& axis_P) {
          std::abs(job.DirToS(axis_P.direction).z()) > 1 - kDirection;
 }
 
+double OutsideAt(const Job& job, double z_S) {
+  double d = 0;
+  for (const Feature& f : job.part().features) {
+    const auto* outer = std::get_if<OuterDiameter>(&f.shape);
+    if (outer == nullptr || !OnSpindle(job, outer->axis_P)) continue;
+    const Span s = SpanInS(job, outer->axis_P, outer->from_mm, outer->to_mm);
+    if (z_S > s.low && z_S < s.high) d = std::max(d, outer->diameter.middle_mm());
+  }
+  if (job.part().envelope == EnvelopeKind::kBlock) {
+    const Vec3 p = job.piece.X_PS * Vec3(0, 0, z_S);
+    const Box3& b = job.part().block_P;
+    if (((p - b.min_mm).array() > 0).all() && ((b.max_mm - p).array() > 0).all())
+      d = std::max(d, 2 * OutsideRadius(job.piece));
+  }
+  return d;
+}
+
+bool ClearsJaws(const Job& job, double z_S) {
+  constexpr double kRoom_mm = 0.5;
+  return !job.context.jaws_S_mm || z_S > *job.context.jaws_S_mm + kRoom_mm;
+}
+
+void AddUnsweptPath(Job& job, Step& step, PathPiece piece) {
+  for (std::size_t i = 0; i < piece.points_S_mm.size(); ++i) {
+    step.coordinates.push_back(DialReading(job.machine(), piece.points_S_mm[i],
+                                           piece.points_S_mm.size() == 1 ? "1" : i == 0 ? "start" : "end"));
+  }
+  step.path.push_back(std::move(piece));
+}
+
 namespace {
 
 constexpr double kPastShoulder_mm =
@@ -43,6 +73,7 @@ constexpr double kPastShoulder_mm =
 constexpr double kClear_mm = 1;     // of a tool that comes in beside the work
 constexpr double kSawFirst_mm = 6;  // more than this is sooner sawn off than faced (opinion)
 constexpr double kFinishFace_mm = 0.2;
+constexpr double kThinRing = 0.8;  // bore over outside: thinner than this springs (opinion)
 constexpr double kSectionShare = 0.9;  // of a tool's section, taken at one go in the drawn path
 
 double ReachOutward(const Tool& tool) {
@@ -69,24 +100,6 @@ double PastCentre(const Tool& tool, double height_mm) {
     }
   }
   return 0.2 + back * height_mm;
-}
-
-// The outside that a place of the axis lies on, and whether one is bigger below an end.
-double OutsideAt(const Job& job, double z_S) {
-  double d = 0;
-  for (const Feature& f : job.part().features) {
-    const auto* outer = std::get_if<OuterDiameter>(&f.shape);
-    if (outer == nullptr || !OnSpindle(job, outer->axis_P)) continue;
-    const Span s = SpanInS(job, outer->axis_P, outer->from_mm, outer->to_mm);
-    if (z_S > s.low && z_S < s.high) d = std::max(d, outer->diameter.middle_mm());
-  }
-  if (job.part().envelope == EnvelopeKind::kBlock) {
-    const Vec3 p = job.piece.X_PS * Vec3(0, 0, z_S);
-    const Box3& b = job.part().block_P;
-    if (((p - b.min_mm).array() > 0).all() && ((b.max_mm - p).array() > 0).all())
-      d = std::max(d, 2 * OutsideRadius(job.piece));
-  }
-  return d;
 }
 
 // The limits of the cut's own aim where it has one: a size made to suit is measured more finely than
@@ -305,6 +318,7 @@ Status CutGroove(Job& job) {
     return NoPlan(job, "a larger diameter stands between it and the tailstock",
                   "cut it from the other end");
   }
+  if (groove.profile != GrooveProfile::kSquare) return CutShapedGroove(job, groove, cut.span, cut.surface_mm);
   const Tool* tool = FindGroover(job, groove.internal, cut);
   if (tool == nullptr) {
     return NoPlan(
@@ -362,6 +376,9 @@ Status CutPartOff(Job& job, double z_S_mm) {
   step.caution =
       "Parting: low speed, tool dead on centre height, carriage locked, oil; catch the piece, not "
       "with the hand.";
+  if (open > 1 && open > kThinRing * outside) {
+    step.caution += " A thin ring: it springs and snaps, eye protection; let it drop on a rod held in the tailstock.";
+  }
   SetMinutes(job, step, (outside + kApproach_mm) / settings->feed_mm_min, 1);
   return Ok{};
 }

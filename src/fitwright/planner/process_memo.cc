@@ -82,6 +82,8 @@ std::string CutKey(const CutContext& context, const CutRequest& request) {
   key.Text(context.machine->name.text());
   key.Count(static_cast<std::size_t>(context.holding));
   key.Number(context.clearance_below_mm);
+  key.Count(context.jaws_S_mm ? 1 : 0);
+  key.Number(context.jaws_S_mm.value_or(0));
   key.Count(context.pieces.size());
   for (const PieceInSetup& piece : context.pieces) WritePiece(key, piece);
   // What is made matters, not in which order.

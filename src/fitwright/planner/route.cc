@@ -5,15 +5,12 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/holding_internal.h"
+#include "fitwright/planner/route_internal.h"
 
 namespace fitwright::planner {
 namespace {
 
 constexpr double kDirection = 1e-9;
-constexpr double kPartOffAbove_mm = 4;    // more than this beyond the far face is parted off, not faced
-constexpr double kPartOffLeave_mm = 0.4;  // left on a parted face, to be faced
-constexpr double kBlade_mm = 3;           // a parting blade and a little
-constexpr double kJawRoom_mm = 2;
 
 bool SameWay(const Vec3& a, const Vec3& b) { return a.dot(b) > 1 - kDirection; }
 bool Skips(const Deferred& deferred, const FeatureId& id) {
@@ -21,17 +18,15 @@ bool Skips(const Deferred& deferred, const FeatureId& id) {
 }
 bool AxisAligned(const Vec3& v) { return v.cwiseAbs().maxCoeff() > 1 - kDirection; }
 
-// Features of the part that need a cut of their own, by the side that the tool comes from.
-struct SideGroup {
-  Vec3 up_P;
-  std::vector<FeatureId> cuts;
-};
+}  // namespace
 
 void SortCuts(const Part& part, std::vector<FeatureId>& cuts) {
   std::stable_sort(cuts.begin(), cuts.end(), [&](const FeatureId& a, const FeatureId& b) {
     return CutRank(*part.Find(a)) < CutRank(*part.Find(b));
   });
 }
+
+namespace {
 
 void AddToGroup(std::vector<SideGroup>& groups, const Vec3& side, const FeatureId& id) {
   for (SideGroup& group : groups) {
@@ -42,6 +37,8 @@ void AddToGroup(std::vector<SideGroup>& groups, const Vec3& side, const FeatureI
   }
   groups.push_back({side, {id}});
 }
+
+}  // namespace
 
 std::vector<SideGroup> GroupBySide(const Part& part, const std::vector<FeatureId>& ids) {
   std::vector<SideGroup> groups;
@@ -64,7 +61,7 @@ std::vector<SideGroup> GroupBySide(const Part& part, const std::vector<FeatureId
 std::vector<FeatureId> OwnCuts(const Part& part, const Deferred& deferred) {
   std::vector<FeatureId> ids;
   for (const Feature& feature : part.features) {
-    if (feature.finish == Finish::kAsSupplied) continue;
+    if (IsAsSupplied(feature)) continue;
     if (!Skips(deferred, feature.name) && !IsCarried(part, feature)) ids.push_back(feature.name);
   }
   return ids;
@@ -78,6 +75,8 @@ std::vector<FeatureId> TakeHandWork(const Part& part, std::vector<FeatureId>& id
   std::erase_if(ids, by_hand);
   return taken;
 }
+
+namespace {
 
 struct Option {
   SetupSketch sketch;
@@ -144,6 +143,15 @@ void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, cons
   if (chuck.kind == HoldingDeviceKind::kThreeJaw) kinds = {HoldingKind::kThreeJawShort, HoldingKind::kThreeJaw};
   if (chuck.kind == HoldingDeviceKind::kFourJaw && on_lathe) kinds = {HoldingKind::kFourJaw};
   if (chuck.kind == HoldingDeviceKind::kCollet) kinds = {HoldingKind::kCollet};
+  if (chuck.kind == HoldingDeviceKind::kMandrel && on_lathe) {
+    Option option{base, -1};  // a stub is turned anew each time
+    option.sketch.machine = chuck.on;
+    option.sketch.device = chuck.name;
+    option.sketch.holding = HoldingKind::kStubMandrel;
+    option.sketch.zero = ZeroFrom::kEdges;
+    if (!base.part_off && HoldOnMandrel(option.sketch, piece, *machine, chuck, shop)) options.push_back(option);
+    return;
+  }
   for (const HoldingKind kind : kinds) {
     Option option{base, 0};
     option.sketch.machine = chuck.on;
@@ -158,7 +166,7 @@ void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, cons
     const double need = std::max(6.0, 0.5 * held->setup.opening_mm);
     const double grip = std::min(1.0, held->setup.grip_depth_mm / need);
     option.score = (seated ? 3 : 0) + 2 * grip + (kind == HoldingKind::kThreeJaw ? 1 : 0) -
-                   (kind == HoldingKind::kFourJaw ? 1 : 0);
+                   (kind == HoldingKind::kFourJaw ? 1 : 0) + (kind == HoldingKind::kCollet ? 3 : 0);
     options.push_back(option);
   }
 }
@@ -199,6 +207,7 @@ void AddBenchOption(std::vector<Option>& options, const SetupSketch& base, const
 }
 
 bool NeedsLathe(const SetupSketch& sketch, const Part& part) {
+  if (sketch.part_off) return true;
   return std::any_of(sketch.cuts.begin(), sketch.cuts.end(),
                      [&](const FeatureId& id) { return IsTurned(part, *part.Find(id)); });
 }
@@ -233,6 +242,8 @@ void ApplySetup(PieceState& piece, const SetupSketch& sketch) {
   if (sketch.part_off) ApplyPartOff(piece, *piece.part->Find(*sketch.part_off), sketch.part_off_leave_mm);
 }
 
+}  // namespace
+
 bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& shop, const Deferred& deferred,
               std::string* why) {
   for (const FeatureId& id : sketch.cuts) {
@@ -252,6 +263,8 @@ SetupSketch SketchFor(const Part& part, const SideGroup& group) {
   sketch.cuts = group.cuts;
   return sketch;
 }
+
+namespace {
 
 // Squaring order: a, b, -b, -a, then the ends; slanting sides last.
 std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, const Vec3& b) {
@@ -297,113 +310,6 @@ std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Deferre
       } else if (why != nullptr) {
         why->push_back(reason);
       }
-    }
-  }
-  return routes;
-}
-
-double LowestOutside(const Part& part, const Feature& feature, const Vec3& up_P) {
-  const auto span = [&](const Axis3& axis, double from, double to) {
-    return std::min(up_P.dot(axis.point_mm + axis.direction * from), up_P.dot(axis.point_mm + axis.direction * to));
-  };
-  if (const auto* o = std::get_if<OuterDiameter>(&feature.shape)) return span(o->axis_P, o->from_mm, o->to_mm);
-  if (const auto* g = std::get_if<Groove>(&feature.shape); g != nullptr && !g->internal) {
-    return span(g->axis_P, g->from_mm, g->to_mm);
-  }
-  if (const auto* c = std::get_if<RoundChamfer>(&feature.shape)) {
-    const Feature* on = part.Find(c->on);
-    if (std::holds_alternative<OuterDiameter>(on->shape)) return LowestOutside(part, *on, up_P);
-  }
-  return 1e9;
-}
-
-bool HasSide(const Part& part, const Feature& feature, const Vec3& up_P) {
-  const std::vector<Vec3> sides = ToolSides(part, feature);
-  return std::any_of(sides.begin(), sides.end(), [&](const Vec3& s) { return SameWay(s, up_P); });
-}
-
-// What one chucking of the bar with `up_P` outward makes: everything turned that can be reached and
-// stands clear of the jaws.
-SetupSketch BarSetup(const Part& part, const PieceState& raw, const Vec3& up_P, const std::vector<FeatureId>& ids) {
-  SetupSketch sketch;
-  sketch.part = part.name;
-  sketch.up_P = up_P;
-  const double bar_end = ExtentOf(raw, up_P).first;
-  std::optional<FeatureId> far_face;
-  double far_at = 0;
-  for (const FeatureId& id : ids) {
-    const auto* face = std::get_if<PlanarFace>(&part.Find(id)->shape);
-    if (face != nullptr && SameWay(face->normal_P, -up_P)) {
-      far_face = id;
-      far_at = -face->at.middle_mm();
-    }
-  }
-  const bool parts_off = far_face && far_at - bar_end > kPartOffAbove_mm;
-  const double wanted_grip = 6;
-  const double lowest = bar_end + wanted_grip + kJawRoom_mm;
-  for (const FeatureId& id : ids) {
-    const Feature& feature = *part.Find(id);
-    if (!IsTurned(part, feature) || !HasSide(part, feature, up_P)) continue;
-    if (LowestOutside(part, feature, up_P) < lowest - 1e-6) continue;
-    sketch.cuts.push_back(id);
-  }
-  SortCuts(part, sketch.cuts);
-  if (parts_off && far_at - kPartOffLeave_mm - kBlade_mm >= lowest - 1e-6) {
-    sketch.part_off = far_face;
-    sketch.part_off_leave_mm = kPartOffLeave_mm;
-  }
-  return sketch;
-}
-
-bool AddMilling(Route& route, PieceState& piece, const Part& part, const Shop& shop, const Deferred& deferred,
-                const std::vector<FeatureId>& ids, std::string* why) {
-  for (const SideGroup& group : GroupBySide(part, ids)) {
-    if (!AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) return false;
-  }
-  return true;
-}
-
-std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
-                                std::vector<std::string>* why) {
-  std::vector<Route> routes;
-  std::vector<FeatureId> ids = OwnCuts(part, deferred);
-  const std::vector<FeatureId> bench = TakeHandWork(part, ids);
-  std::vector<FeatureId> milled;
-  for (const FeatureId& id : ids) {
-    if (!IsTurned(part, *part.Find(id)) || std::holds_alternative<Flats>(part.Find(id)->shape)) milled.push_back(id);
-  }
-  for (const double sign : {1.0, -1.0}) {
-    for (const bool mill_before_second : {false, true}) {
-      const Vec3 up = part.turning_axis_P.direction * sign;
-      Route route;
-      PieceState piece = RawPiece(part);
-      const SetupSketch first = BarSetup(part, piece, up, ids);
-      SetupSketch second;
-      second.part = part.name;
-      second.up_P = -up;
-      for (const FeatureId& id : ids) {
-        const bool done = std::find(first.cuts.begin(), first.cuts.end(), id) != first.cuts.end();
-        if (!done && IsTurned(part, *part.Find(id))) second.cuts.push_back(id);
-      }
-      SortCuts(part, second.cuts);
-      std::string reason;
-      bool ok = !first.cuts.empty() && AddSetup(route, piece, first, shop, deferred, &reason);
-      if (ok && mill_before_second && !milled.empty()) ok = AddMilling(route, piece, part, shop, deferred, milled, &reason);
-      for (const FeatureId& id : second.cuts) {
-        if (!HasSide(part, *part.Find(id), -up)) {
-          reason = fmt::format("{} of {} cannot be turned from either end as the bar is held", id.text(), part.name.text());
-          ok = false;
-        }
-      }
-      if (ok && !second.cuts.empty()) ok = AddSetup(route, piece, second, shop, deferred, &reason);
-      if (ok && !mill_before_second && !milled.empty()) ok = AddMilling(route, piece, part, shop, deferred, milled, &reason);
-      if (ok && !bench.empty()) ok = AddMilling(route, piece, part, shop, deferred, bench, &reason);
-      if (ok) {
-        routes.push_back(route);
-      } else if (why != nullptr && !reason.empty()) {
-        why->push_back(reason);
-      }
-      if (milled.empty()) break;
     }
   }
   return routes;

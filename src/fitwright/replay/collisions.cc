@@ -156,4 +156,32 @@ Status CheckShanks(const CutJob& job, const Floor& after, Findings& findings) {
   return Ok{};
 }
 
+void CheckStickOut(const CutJob& job, const Floor& before, Findings& findings) {
+  constexpr double kRoom = 1e-3;
+  if (!job.view.on_lathe() || job.tool.diameter_min_mm > 0 || before.empty()) return;
+  double jaws = -std::numeric_limits<double>::infinity();
+  for (const Fixture& f : job.view.fixtures) {
+    const FixtureRole role = f.spec->role;
+    if (role == FixtureRole::kTailstock || role == FixtureRole::kSteady) return;
+    if (f.spec->grips) jaws = std::max(jaws, f.box.max_mm.z());
+  }
+  for (const Sweep& sweep : job.sweeps) {
+    const PathPiece& piece = *sweep.piece;
+    if (piece.kind != PathKind::kTurn) continue;
+    const auto [low, high] = HeightsOf(piece);
+    // Along the work it is as slim as it is turned; across, as what the jaws hold.
+    double slim = job.view.setup->opening_mm;
+    double least_x = slim;
+    for (const Vec3& p : piece.points_S_mm) least_x = std::min(least_x, std::abs(p.x()));
+    const double top = std::min(high, before.front().box_S.max_mm.z());
+    if (top - low > 0.5 * slim) slim = std::min(slim, 2 * least_x);
+    const double out = (top - low > 0.5 * slim ? top : low) - jaws;
+    if (slim <= 0 || out <= kMostStickOut_diameters * slim + kRoom) continue;
+    findings.Add(job.step.id, Rule::kWorkTooSlender,
+                 fmt::format("the {} works {} mm out of the jaws on {} mm without support", job.tool.words,
+                             Millimetres(out), Millimetres(slim)));
+    return;
+  }
+}
+
 }  // namespace fitwright::replay

@@ -161,6 +161,11 @@ Status CutPiece(const CutJob& job, Standing& s, double& removed, Findings& findi
   return Ok{};
 }
 
+// Rolls or cuts a thread or pattern whose solid stands as the blank.
+bool LeavesBlank(const Step& step) {
+  return step.operation == Operation::kThread || step.operation == Operation::kKnurl;
+}
+
 bool MayRemoveNothing(const CutJob& job) {
   if (job.tool.kind == ToolKind::kTransferPunch || job.tool.kind == ToolKind::kTap) return true;
   return job.step.operation == Operation::kTap;
@@ -198,10 +203,14 @@ Status RunCut(const SetupView& view, const Step& step, const Tool& tool, Floor& 
   const auto sweeps = MakeSweeps(step, tool, findings);
   if (!sweeps) return Unexpected(sweeps.error());
   const CutJob job{view, step, tool, *sweeps};
-  Status plunged = CheckHoles(job, floor, findings);
-  if (!plunged) return plunged;
+  if (!LeavesBlank(step)) {
+    Status plunged = CheckHoles(job, floor, findings);
+    if (!plunged) return plunged;
+  }
   Status clear = CheckFixturesClear(job, findings);
   if (!clear) return clear;
+  CheckStickOut(job, floor, findings);
+  if (LeavesBlank(step)) return RunThread(job, floor, findings);
   Status mate = CheckMate(job, floor, findings);
   if (!mate) return mate;
   Status cut = CutAll(job, floor, findings);

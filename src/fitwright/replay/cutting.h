@@ -36,8 +36,15 @@ struct CutJob {
 Status CheckHoles(const CutJob& job, const Floor& before, Findings& findings);
 // Taps: the hole is there, has walls and is deep enough; records the threads on the pieces.
 Status RunTap(const CutJob& job, Floor& floor, Findings& findings);
+// Records a thread on the piece; one that is there already, as deep or deeper, is said.
+void KeepThread(const CutJob& job, const Thread& thread, Standing& s, Findings& findings);
+// Threads and knurls on the outside: the blank is there and nothing is run into; records them.
+Status RunThread(const CutJob& job, Floor& floor, Findings& findings);
 // Records a honed bore on the piece whose wall it went over.
 Status RunHone(const CutJob& job, Floor& floor);
+
+// Work turned, threaded or parted far out of the jaws without a centre or steady.
+void CheckStickOut(const CutJob& job, const Floor& before, Findings& findings);
 
 // ---- collisions of everything that is not the cutting edge
 Status CheckFixturesClear(const CutJob& job, Findings& findings);

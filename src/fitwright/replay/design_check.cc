@@ -79,6 +79,41 @@ bool IsTapped(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
   });
 }
 
+// What was threaded or knurled there covers the length, from whichever end it was cut.
+bool IsRolled(const Piece& piece, const std::vector<std::string>& names, const Vec3& a_P, const Vec3& b_P) {
+  const Vec3 along = (b_P - a_P).normalized();
+  return std::any_of(piece.threads.begin(), piece.threads.end(), [&](const Thread& t) {
+    if (std::find(names.begin(), names.end(), t.designation) == names.end()) return false;
+    if (AcrossAxis(t.entry_P_mm, a_P, along) > kPlace_mm || std::abs(t.into_P.dot(along)) < 1 - 1e-6) return false;
+    const auto [low, high] = std::minmax(along.dot(t.entry_P_mm), along.dot(t.entry_P_mm + t.depth_mm * t.into_P));
+    return low <= along.dot(a_P) + kThreadDepth_mm && high >= along.dot(b_P) - kThreadDepth_mm;
+  });
+}
+
+void CheckOutside(const Part& part, const Feature& f, const Piece& piece, const PartId& name, ReplayPart& report) {
+  const auto outer_of = [&](const FeatureId& id) {
+    const Feature* on = part.Find(id);
+    return on == nullptr ? nullptr : std::get_if<OuterDiameter>(&on->shape);
+  };
+  const auto at = [](const OuterDiameter& o, double along) { return Vec3(o.axis_P.point_mm + along * o.axis_P.direction); };
+  if (const auto* thread = std::get_if<ExternalThread>(&f.shape)) {
+    const OuterDiameter* o = outer_of(thread->on);
+    const double end = o == nullptr ? 0 : thread->at_start ? o->from_mm : o->to_mm;
+    const double inward = o != nullptr && (o->to_mm > o->from_mm) == thread->at_start ? 1 : -1;
+    const std::vector<std::string> names = {"outside " + thread->designation,
+                                            fmt::format("outside {:g} x {:g}", thread->major_mm, thread->pitch_mm)};
+    if (o != nullptr && IsRolled(piece, names, at(*o, end), at(*o, end + inward * thread->length_mm))) return;
+    report.violations.push_back({StepId(), std::string(WordOf(Rule::kNotThreaded)),
+                                 fmt::format("{}.{} is not threaded {} over {:g} mm", name.text(), f.name.text(),
+                                             thread->designation, thread->length_mm)});
+  } else if (const auto* knurl = std::get_if<Knurl>(&f.shape)) {
+    const OuterDiameter* o = outer_of(knurl->on);
+    if (o != nullptr && IsRolled(piece, {fmt::format("knurl {:g}", knurl->pitch_mm)}, at(*o, knurl->from_mm), at(*o, knurl->to_mm))) return;
+    report.violations.push_back({StepId(), std::string(WordOf(Rule::kNotKnurled)),
+                                 fmt::format("{}.{} is not knurled", name.text(), f.name.text())});
+  }
+}
+
 bool IsHoned(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
   return std::any_of(piece.honed.begin(), piece.honed.end(), [&](const Honed& h) {
     return std::abs(h.into_P.dot(hole.into_P)) > 1 - 1e-6 &&
@@ -91,6 +126,7 @@ bool IsHoned(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
 // compared by place and size.
 void CheckHandWork(const Part& part, const Piece& piece, const PartId& name, ReplayPart& report) {
   for (const Feature& f : part.features) {
+    CheckOutside(part, f, piece, name, report);
     const auto* hole = std::get_if<Hole>(&f.shape);
     if (hole == nullptr) continue;
     for (std::size_t i = 0; i < hole->entries_P_mm.size(); ++i) {

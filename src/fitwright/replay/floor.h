@@ -15,7 +15,8 @@
 
 namespace fitwright::replay {
 
-// A hole that a tap went into, or a bore that a hone went over. Frame P, mm.
+// A hole that a tap went into, an outside that was threaded ("outside M8", "outside 8 x 1") or knurled
+// ("knurl 0.8"), or a bore that a hone went over. Frame P, mm.
 struct Thread {
   Vec3 entry_P_mm = Vec3::Zero();  // where the axis leaves the material
   Vec3 into_P = -Vec3::UnitZ();

@@ -370,22 +370,6 @@ Result<std::string> TapTrouble(const CutJob& job, const std::optional<Walls>& wa
   return std::string();
 }
 
-void KeepThread(const CutJob& job, const Thread& thread, Standing& s, Findings& findings) {
-  for (const Thread& t : s.piece.threads) {
-    const bool same_place = (t.entry_P_mm - thread.entry_P_mm).norm() < kAlike_mm;
-    if (!same_place || t.designation != thread.designation) continue;
-    if (t.depth_mm < thread.depth_mm - kAlike_mm) continue;
-    findings.Add(s.part, job.step.id, Rule::kNoMaterial,
-                 fmt::format("the {} goes into a thread that is there already", job.tool.words));
-  }
-  s.piece.threads.push_back(thread);
-  KeyMaker key;
-  key.Add(s.piece.key).Add("thread").Add(thread.entry_P_mm).Add(thread.into_P);
-  s.piece.key = key.Add(thread.designation).Add(thread.depth_mm).Get();
-  s.changed = true;
-  ++s.piece.steps;
-}
-
 Status TapOne(const CutJob& job, Floor& floor, const Vec3& tip, Findings& findings) {
   const auto walls = FindWalls(floor, tip);
   if (!walls) return Unexpected(walls.error());
@@ -407,6 +391,22 @@ Status TapOne(const CutJob& job, Floor& floor, const Vec3& tip, Findings& findin
 }
 
 }  // namespace
+
+void KeepThread(const CutJob& job, const Thread& thread, Standing& s, Findings& findings) {
+  for (const Thread& t : s.piece.threads) {
+    const bool same_place = (t.entry_P_mm - thread.entry_P_mm).norm() < kAlike_mm;
+    if (!same_place || t.designation != thread.designation) continue;
+    if (t.depth_mm < thread.depth_mm - kAlike_mm) continue;
+    findings.Add(s.part, job.step.id, Rule::kNoMaterial,
+                 fmt::format("the {} goes into a thread that is there already", job.tool.words));
+  }
+  s.piece.threads.push_back(thread);
+  KeyMaker key;
+  key.Add(s.piece.key).Add("thread").Add(thread.entry_P_mm).Add(thread.into_P);
+  s.piece.key = key.Add(thread.designation).Add(thread.depth_mm).Get();
+  s.changed = true;
+  ++s.piece.steps;
+}
 
 Status CheckHoles(const CutJob& job, const Floor& before, Findings& findings) {
   for (const Sweep& sweep : job.sweeps) {

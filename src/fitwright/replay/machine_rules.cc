@@ -76,7 +76,7 @@ void CheckTool(const SetupView& view, const Step& step, const Tool* tool, Findin
 }
 
 bool ByHand(const Step& step, const Tool& tool) {
-  return tool.on == "hand" || step.operation == Operation::kTap ||
+  return tool.on == "hand" || step.operation == Operation::kTap || tool.kind == ToolKind::kDie ||
          step.operation == Operation::kHone || step.operation == Operation::kByHand ||
          step.operation == Operation::kSaw;
 }

@@ -57,12 +57,16 @@ enum class Rule {
   kNoHoleBefore,       // reamer, hone or boring bar without a hole to go into
   kTapHoleMissing,     // no hole of the right size and depth to tap
   kBarTooSlender,      // boring bar more than four diameters out
+  kWorkTooSlender,     // work turned far out of the jaws without a centre or steady
+  kBlankMissing,       // no outside of the right size to thread or knurl
   kPlungeNotCentreCutting,
   kLoosePiece,  // the cut leaves two pieces
   // What came out.
   kNotMade,  // the solid made differs from the design's
   kNotTapped,
-  kNotHoned
+  kNotHoned,
+  kNotThreaded,
+  kNotKnurled
 };
 
 }  // namespace fitwright::replay
@@ -115,11 +119,15 @@ struct fitwright::WordsOf<fitwright::replay::Rule> {
                                  {Rule::kNoHoleBefore, "no_hole_before"},
                                  {Rule::kTapHoleMissing, "tap_hole_missing"},
                                  {Rule::kBarTooSlender, "bar_too_slender"},
+                                 {Rule::kWorkTooSlender, "work_too_slender"},
+                                 {Rule::kBlankMissing, "blank_missing"},
                                  {Rule::kPlungeNotCentreCutting, "plunge_not_centre_cutting"},
                                  {Rule::kLoosePiece, "loose_piece"},
                                  {Rule::kNotMade, "not_made"},
                                  {Rule::kNotTapped, "not_tapped"},
-                                 {Rule::kNotHoned, "not_honed"}});
+                                 {Rule::kNotHoned, "not_honed"},
+                                 {Rule::kNotThreaded, "not_threaded"},
+                                 {Rule::kNotKnurled, "not_knurled"}});
 };
 
 namespace fitwright::replay {
@@ -128,6 +136,7 @@ namespace fitwright::replay {
 inline constexpr double kLeastGripDepth_mm = 3;  // hard floor, opinion; good practice is 5 or more
 inline constexpr double kLeastJawArea_mm2 = 30;  // of each vise jaw, opinion
 inline constexpr double kMostBarOut_diameters = 4;  // common practice for steel boring bars
+inline constexpr double kMostStickOut_diameters = 3;  // of turned work, common practice
 inline constexpr double kTouch_mm = 0.02;           // nearer than this is touching
 inline constexpr double kDatum_mm = 0.05;           // a datum point lies this near to its surface
 inline constexpr double kDial_mm = 0.001;           // dial readings are printed to this

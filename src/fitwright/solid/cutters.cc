@@ -1,9 +1,14 @@
 #include "fitwright/solid/cutters.h"
 
+#include <BRepBuilderAPI_MakeEdge.hxx>
+#include <BRepBuilderAPI_MakeFace.hxx>
+#include <BRepBuilderAPI_MakeWire.hxx>
 #include <BRepPrimAPI_MakePrism.hxx>
 #include <BRepPrimAPI_MakeRevol.hxx>
 #include <TopExp_Explorer.hxx>
+#include <GC_MakeArcOfCircle.hxx>
 #include <TopoDS.hxx>
+#include <TopoDS_Face.hxx>
 #include <algorithm>
 #include <cmath>
 #include <gp_Ax1.hxx>
@@ -217,6 +222,66 @@ bool IsConvex(const std::vector<Vec2>& polygon) {
   return CalcConvexHull(ring).size() == ring.size();
 }
 
+// The curve of a form tool in the plane (r, z), where it stands at the end of its path, closed by straight
+// lines on its own side of the work.
+struct FormOutline {
+  Vec2 from = Vec2::Zero();  // arc from `from` over `over` to `to`
+  Vec2 over = Vec2::Zero();
+  Vec2 to = Vec2::Zero();
+  std::vector<Vec2> back;    // on from `to`
+};
+
+FormOutline OutlineOf(const Tool& tool, double hollow_mm, const std::vector<Vec3>& path) {
+  constexpr double kBeyond_mm = 3;
+  const Vec2 at(path.back().x(), path.back().z());
+  const double in = path.front().x() < path.back().x() - kLevel_mm ? -1 : 1;  // comes from inside a bore
+  const double diagonal = std::sqrt(0.5);
+  if (hollow_mm > 0) {
+    const double r = hollow_mm;
+    const Vec2 centre = at - Vec2(in * r, r);
+    return {at - Vec2(in * r, 0), centre + r * Vec2(in * diagonal, diagonal), at - Vec2(0, r),
+            {at + Vec2(in * kBeyond_mm, -r), at + Vec2(in * kBeyond_mm, kBeyond_mm), at + Vec2(-in * r, kBeyond_mm)}};
+  }
+  const double r = tool.nose_radius_mm;
+  const double out = std::max(tool.reach_mm, r + kBeyond_mm);
+  return {at + Vec2(in * r, -r), at, at + Vec2(in * r, r), {at + Vec2(in * out, r), at + Vec2(in * out, -r)}};
+}
+
+Result<std::vector<Solid>> SweepForm(const Tool& tool, const PathPiece& piece) {
+  const double hollow = tool.kind == ToolKind::kFile ? 0.5 * piece.set_diameter_mm : tool.hollow_radius_mm;
+  if (hollow <= 0 && tool.nose_radius_mm <= 0) return Unexpected(BadTool(tool, "a form tool without a curve", 0));
+  const FormOutline outline = OutlineOf(tool, hollow, piece.points_S_mm);
+  return Guard("form tool", [&]() -> Result<std::vector<Solid>> {
+    const gp_Ax2 ax2 = ToAx2({Vec3::Zero(), Vec3::UnitZ()});
+    const auto point = [&](const Vec2& p) {
+      const gp_Dir x = ax2.XDirection();
+      return gp_Pnt(p.x() * x.X(), p.x() * x.Y(), p.y());
+    };
+    BRepBuilderAPI_MakeWire wire;
+    wire.Add(BRepBuilderAPI_MakeEdge(GC_MakeArcOfCircle(point(outline.from), point(outline.over), point(outline.to)).Value()).Edge());
+    Vec2 last = outline.to;
+    for (const Vec2& next : outline.back) {
+      wire.Add(BRepBuilderAPI_MakeEdge(point(last), point(next)).Edge());
+      last = next;
+    }
+    wire.Add(BRepBuilderAPI_MakeEdge(point(last), point(outline.from)).Edge());
+    const TopoDS_Face face = BRepBuilderAPI_MakeFace(wire.Wire(), true).Face();
+    return std::vector<Solid>{WrapOutward(BRepPrimAPI_MakeRevol(face, ax2.Axis()).Shape())};
+  });
+}
+
+// A die in its holder: work passes through it, nothing else does.
+Result<std::vector<Solid>> SweepDie(const Tool& tool, const PathPiece& piece) {
+  std::vector<Solid> rings;
+  for (const Vec3& at : piece.points_S_mm) {
+    const double length = tool.flute_mm + tool.holder_length_mm;
+    const Result<Solid> ring = MakeRing({at, Vec3::UnitZ()}, 0, length, tool.holder_diameter_mm, tool.diameter_mm);
+    if (!ring) return Unexpected(ring.error());
+    rings.push_back(*ring);
+  }
+  return rings;
+}
+
 Result<std::vector<Solid>> SweepTurn(const Tool& tool, const PathPiece& piece) {
   if (tool.section_T_mm.size() < 3) {
     return Unexpected(BadTool(tool, "no plan section; corners given",
@@ -305,6 +370,9 @@ std::vector<Vec2> CalcToolOutline(double diameter_mm, double point_deg, double b
 }
 
 Result<std::vector<Solid>> MakeSweptCutter(const Tool& tool, const PathPiece& piece) {
+  const bool form = tool.kind == ToolKind::kFormTool || tool.kind == ToolKind::kFile;
+  if (form && piece.kind == PathKind::kTurn && !piece.points_S_mm.empty()) return SweepForm(tool, piece);
+  if (tool.kind == ToolKind::kDie) return SweepDie(tool, piece);
   const bool by_hand = piece.kind == PathKind::kCutAround || piece.kind == PathKind::kCutOut;
   if (piece.points_S_mm.empty() || (SweepsNothing(tool.kind) && !by_hand)) return std::vector<Solid>{};
   if (piece.kind == PathKind::kSaw) return SweepSaw(tool, piece);
@@ -317,7 +385,7 @@ Result<std::vector<Solid>> MakeSweptCutter(const Tool& tool, const PathPiece& pi
 
 Result<std::vector<Solid>> MakeSweptHolder(const Tool& tool, const PathPiece& piece) {
   std::vector<Solid> swept;
-  if (piece.points_S_mm.empty()) return swept;
+  if (piece.points_S_mm.empty() || tool.kind == ToolKind::kDie) return swept;
   if (piece.kind != PathKind::kPlunge && piece.kind != PathKind::kMill) return swept;
   std::vector<SpindleBody> bodies;
   const double shank_from = tool.flute_mm;

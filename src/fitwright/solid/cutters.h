@@ -23,6 +23,10 @@ namespace fitwright::solid {
 // - cut_around, cut_out: the prism on the closed outline of lines and arcs from the points' z up to
 //   from_z_mm, or all that stands around it.
 // - saw: all beyond the plane through points[0] on the side of points[1].
+// Form tools, and files that round an edge (radius = half of set_diameter_mm), are swept where they
+// stand at the end of their path, on the side that they come from. A die's own room (die and holder
+// as a ring about the work) is given for it, and threading and knurling tools' as they pass beside
+// the blank: nothing is to be cut with these.
 // Taps, punches, files on other paths, and paths without points sweep nothing (empty vector).
 // Errors: kOutOfRange (missing or senseless sizes, message names the tool), kKernel.
 Result<std::vector<Solid>> MakeSweptCutter(const Tool& tool, const PathPiece& piece);

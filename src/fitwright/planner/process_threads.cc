@@ -1,0 +1,163 @@
+// Threads and knurls on the outside. Nothing of the blank is taken away in the solids.
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/planner/process_lathe.h"
+#include "fitwright/trade/threads.h"
+
+namespace fitwright::planner {
+namespace {
+
+// Depth of an external thread over its pitch, ISO 68-1: h3 = 17/24 H = 0.6134 P.
+constexpr double kThreadDepth_pitches = 0.6134;
+constexpr double kThreading_rpm = 90;    // slow enough to stop by hand at the end (common practice)
+constexpr double kThreadPass_mm = 0.12;  // of a pass, opinion
+constexpr double kSamePitch_mm = 1e-6;
+constexpr double kBlankUnder = 0.1;      // of the pitch: a blank that much under size cuts easier (opinion)
+constexpr double kKnurl_m_min = 15;      // rim speed, from memory
+constexpr double kKnurlRaises = 0.25;    // of the pitch, on the diameter, opinion
+
+struct Blank {
+  Span span;       // of the outside that carries it
+  double end = 0;  // where the thread begins, towards the tailstock
+  double low = 0;  // where full thread ends
+  double r = 0;
+};
+
+const Tool* FindDie(const Job& job, const ExternalThread& thread, const Blank& blank) {
+  return FindTool(
+      job.shop(), job.machine(), ToolKind::kDie,
+      [&](const Tool& t) {
+        if (t.thread != thread.designation) return false;
+        const double front = blank.low - t.tip_flat_mm;
+        // Die and holder pass over what lies below the thread, down to the shoulder.
+        return OutsideAt(job, front + 0.01) <= 2 * blank.r + kZone_mm && front >= blank.span.low - kZone_mm &&
+               ClearsJaws(job, front);
+      },
+      [](const Tool& t) { return t.tip_flat_mm; });
+}
+
+Status ThreadByDie(Job& job, const ExternalThread& thread, const Blank& blank, const Tool& die) {
+  CutSettings by_hand;
+  Step& step = AddStep(job, Operation::kThread, die, by_hand);
+  step.depth_mm = thread.length_mm;
+  step.levels_mm = {thread.length_mm};
+  PathPiece piece;
+  piece.kind = PathKind::kPlunge;
+  piece.from_z_mm = blank.end + kApproach_mm;
+  piece.points_S_mm = {Vec3(0, 0, blank.low - die.tip_flat_mm)};
+  AddUnsweptPath(job, step, piece);
+  step.words = fmt::format("Thread {} with the {} in the holder on the tailstock, {} of full thread: lathe stopped, chuck turned by "
+                           "hand, backed off every half turn; open the die first, then close it until the nut goes on.",
+                           thread.designation, die.words, Num(thread.length_mm));
+  step.caution = "Die: no power; cutting oil; a bevel on the end starts it straight.";
+  SetMinutes(job, step, 3 + thread.length_mm / 4);
+  return Ok{};
+}
+
+Status ThreadByPoint(Job& job, const ExternalThread& thread, const Blank& blank, const Tool& tool) {
+  const auto& pitches = job.machine().pitches_mm;
+  if (std::none_of(pitches.begin(), pitches.end(), [&](double p) { return std::abs(p - thread.pitch_mm) < kSamePitch_mm; })) {
+    return NoPlan(job, fmt::format("{} has no change wheels for a pitch of {}", job.machine().words, Num(thread.pitch_mm)),
+                  fmt::format("buy a {} die", thread.designation));
+  }
+  CutSettings slow;
+  slow.rpm = trade::StepAtOrBelow(job.machine().speeds_rpm, kThreading_rpm).value_or(job.machine().speeds_rpm.front());
+  slow.feed_mm_min = slow.rpm * thread.pitch_mm;
+  if (job.machine().feed_max_mm_min > 0 && slow.feed_mm_min > job.machine().feed_max_mm_min) {
+    return NoPlan(job, "the slowest speed is too fast for so coarse a pitch", fmt::format("buy a {} die", thread.designation));
+  }
+  Step& step = AddStep(job, Operation::kThread, tool, slow);
+  step.depth_mm = kThreadDepth_pitches * thread.pitch_mm;
+  step.levels_mm = PassLevels(step.depth_mm, kThreadPass_mm, 0.03);
+  PathPiece piece;
+  piece.kind = PathKind::kTurn;
+  piece.points_S_mm = {Vec3(blank.r, 0, blank.end + 3 * thread.pitch_mm), Vec3(blank.r, 0, blank.low)};
+  AddUnsweptPath(job, step, piece);
+  step.words = fmt::format("Cut the {} thread with the {}: change wheels for a pitch of {} mm, {} rpm, {} passes to {} deep, {} of full "
+                           "thread; draw back, stop, run back by power, never open the nut.",
+                           thread.designation, tool.words, Num(thread.pitch_mm), Num(slow.rpm), step.levels_mm.size(),
+                           Num(step.depth_mm), Num(thread.length_mm));
+  step.caution = "The tool runs towards the shoulder: slowest speed, hand on the switch; try with the nut.";
+  const double each = (thread.length_mm + 6 * thread.pitch_mm) / slow.feed_mm_min + 0.5;
+  SetMinutes(job, step, static_cast<double>(step.levels_mm.size()) * each, 10);
+  return Ok{};
+}
+
+// Room below the thread's end for a single point's flank.
+const Tool* FindPoint(const Job& job, const ExternalThread& thread, const Blank& blank) {
+  return FindTool(
+      job.shop(), job.machine(), ToolKind::kThreadingTool,
+      [&](const Tool& t) {
+        if (t.diameter_min_mm > 0 || t.reach_mm < thread.pitch_mm) return false;
+        double below = 0;
+        for (const Vec2& p : t.section_T_mm) below = std::min(below, p.y());
+        for (double z = blank.low; z > blank.low + below; z -= 0.1) {
+          if (OutsideAt(job, z) > 2 * blank.r + kZone_mm) return false;
+        }
+        return ClearsJaws(job, blank.low + below);
+      },
+      [](const Tool&) { return 0.0; });
+}
+
+}  // namespace
+
+Status CutExternalThread(Job& job) {
+  const auto& thread = std::get<ExternalThread>(job.feature.shape);
+  const Feature* on = job.part().Find(thread.on);
+  const auto* outer = on == nullptr ? nullptr : std::get_if<OuterDiameter>(&on->shape);
+  if (outer == nullptr || !OnSpindle(job, outer->axis_P)) return NoPlan(job, "its axis is not the spindle's in this setup");
+  Blank blank;
+  blank.span = SpanInS(job, outer->axis_P, outer->from_mm, outer->to_mm);
+  blank.end = job.ToS(outer->axis_P.point_mm + outer->axis_P.direction * (thread.at_start ? outer->from_mm : outer->to_mm)).z();
+  if (blank.end < blank.span.high - kZone_mm) return NoPlan(job, "that end faces the headstock", "turn the part round");
+  blank.low = blank.end - thread.length_mm;
+  blank.r = outer->diameter.middle_mm() / 2;
+  if (2 * blank.r > thread.major_mm + kBlankUnder || 2 * blank.r < 0.9 * thread.major_mm) {
+    return NoPlan(job, fmt::format("its blank is {} across, not {}", Num(2 * blank.r), Num(thread.major_mm)),
+                  "turn the blank to the thread's outside");
+  }
+  if (const Tool* die = FindDie(job, thread, blank)) return ThreadByDie(job, thread, blank, *die);
+  if (const Tool* point = FindPoint(job, thread, blank)) return ThreadByPoint(job, thread, blank, *point);
+  return NoPlan(job, "neither die nor threading tool reaches its end", fmt::format("leave an undercut before the shoulder, or buy a {} die", thread.designation));
+}
+
+Status CutKnurl(Job& job) {
+  const auto& knurl = std::get<Knurl>(job.feature.shape);
+  const Feature* on = job.part().Find(knurl.on);
+  const auto* outer = on == nullptr ? nullptr : std::get_if<OuterDiameter>(&on->shape);
+  if (outer == nullptr || !OnSpindle(job, outer->axis_P)) return NoPlan(job, "its axis is not the spindle's in this setup");
+  const Span span = SpanInS(job, outer->axis_P, knurl.from_mm, knurl.to_mm);
+  const bool straight = knurl.pattern == KnurlPattern::kStraight;
+  const Tool* tool = FindTool(
+      job.shop(), job.machine(), ToolKind::kKnurlingTool,
+      [&](const Tool& t) {
+        return (t.teeth == 1) == straight && std::abs(t.pitch_mm - knurl.pitch_mm) < kSamePitch_mm;
+      },
+      [](const Tool&) { return 0.0; });
+  if (tool == nullptr) {
+    return NoPlan(job, fmt::format("the shop has no {} knurling wheels of {} mm", straight ? "straight" : "diamond", Num(knurl.pitch_mm)),
+                  "buy the wheels, or take a pitch that the shop has");
+  }
+  const double r = outer->diameter.middle_mm() / 2;
+  CutSettings slow;
+  const double wanted = trade::SpeedFor_rpm(kKnurl_m_min, 2 * r);
+  slow.rpm = trade::StepAtOrBelow(job.machine().speeds_rpm, wanted).value_or(job.machine().speeds_rpm.front());
+  slow.feed_mm_min = slow.rpm * 0.25;
+  Step& step = AddStep(job, Operation::kKnurl, *tool, slow);
+  step.depth_mm = 0.25 * knurl.pitch_mm;
+  step.levels_mm = {step.depth_mm};
+  PathPiece piece;
+  piece.kind = PathKind::kTurn;
+  const double start = std::max(span.low, span.high - tool->width_mm);
+  piece.points_S_mm = {Vec3(r, 0, start), Vec3(r, 0, span.low)};
+  AddUnsweptPath(job, step, piece);
+  step.words = fmt::format("Knurl {} over {} with the {}: wheels square, pressed in until the pattern closes, then fed along; it "
+                           "raises the diameter by about {}.",
+                           NameWords(knurl.on), Num(span.high - span.low), tool->words, Num(kKnurlRaises * knurl.pitch_mm));
+  step.caution = "Knurling presses hard: short out of the jaws or on the centre, slow, plenty of oil.";
+  SetMinutes(job, step, (span.high - span.low) / slow.feed_mm_min * 2, 2);
+  return Ok{};
+}
+
+}  // namespace fitwright::planner

@@ -1,0 +1,31 @@
+// Shared by the route units; not for other layers.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "fitwright/planner/route.h"
+
+namespace fitwright::planner {
+
+// Features of the part that need a cut of their own, by the side that the tool comes from.
+struct SideGroup {
+  Vec3 up_P;
+  std::vector<FeatureId> cuts;
+};
+
+void SortCuts(const Part& part, std::vector<FeatureId>& cuts);
+std::vector<SideGroup> GroupBySide(const Part& part, const std::vector<FeatureId>& ids);
+// What is not deferred, not made with another cut and not as supplied.
+std::vector<FeatureId> OwnCuts(const Part& part, const Deferred& deferred);
+// Takes the features made on the bench out of `ids`.
+std::vector<FeatureId> TakeHandWork(const Part& part, std::vector<FeatureId>& ids);
+// Holds the sketch, applies its cuts to the piece and appends it; false with `why`.
+bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& shop, const Deferred& deferred,
+              std::string* why);
+SetupSketch SketchFor(const Part& part, const SideGroup& group);
+
+std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
+                                std::vector<std::string>* why);
+
+}  // namespace fitwright::planner

@@ -1,0 +1,130 @@
+// Threads and knurls on the outside: nothing is taken away, but the blank must be there and what cuts it
+// must clear everything else.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/replay/cutting.h"
+#include "fitwright/replay/machine_rules.h"
+#include "fitwright/solid/cut.h"
+#include "fitwright/solid/cutters.h"
+#include "fitwright/solid/measure.h"
+#include "fitwright/solid/primitives.h"
+
+namespace fitwright::replay {
+namespace {
+
+constexpr double kBeside_mm = 0.05;     // tools stand this far off the blank when looked at for collisions
+constexpr double kRuns_mm3 = 0.05;      // into a shoulder: more than this is seen
+constexpr double kBlankDepth = 0.1;     // share of the diameter whose outermost ring is looked at
+constexpr double kBlankFull = 0.75;     // share of that ring that is there: 0.15 under size at M8
+constexpr double kLead_pitches = 2;     // of the end, where the blank has its lead chamfer
+constexpr double kSamePitch = 0.01;     // feeds are printed to a tenth
+
+struct Band {
+  double low = 0;
+  double high = 0;
+  double diameter_mm = 0;
+};
+
+// The length along the spindle's axis that the step works on.
+Band BandOf(const CutJob& job, const Standing& s) {
+  Band band;
+  const PathPiece& piece = job.step.path.front();
+  band.low = HeightsOf(piece).first;
+  band.high = std::min(HeightsOf(piece).second, s.box_S.max_mm.z());
+  band.diameter_mm = 2 * piece.points_S_mm.front().x();
+  if (job.tool.kind == ToolKind::kDie) {
+    band.low += job.tool.tip_flat_mm;
+    band.high = s.box_S.max_mm.z();
+    band.diameter_mm = job.tool.diameter_mm;
+  } else if (job.tool.kind == ToolKind::kKnurlingTool) {
+    band.high = std::min(HeightsOf(piece).second + job.tool.width_mm, s.box_S.max_mm.z());
+  }
+  return band;
+}
+
+double PitchOf(const Step& step) { return step.rpm > 0 ? step.feed_mm_min / step.rpm : 0; }
+
+// What is cut, in words that the design's own can be held against.
+std::string NameOf(const CutJob& job, const Band& band) {
+  if (job.tool.kind == ToolKind::kDie) return "outside " + job.tool.thread;
+  if (job.tool.kind == ToolKind::kKnurlingTool) return fmt::format("knurl {:g}", job.tool.pitch_mm);
+  double pitch = PitchOf(job.step);
+  for (const double own : job.view.machine->pitches_mm) {
+    if (std::abs(own - pitch) <= kSamePitch * own) pitch = own;
+  }
+  return fmt::format("outside {:g} x {:g}", std::round(100 * band.diameter_mm) / 100, pitch);
+}
+
+Status CheckBeside(const CutJob& job, const Floor& floor, Findings& findings) {
+  PathPiece beside = job.step.path.front();
+  for (Vec3& p : beside.points_S_mm) p.x() += job.tool.kind == ToolKind::kDie ? 0 : kBeside_mm;
+  Tool tool = job.tool;
+  if (tool.kind == ToolKind::kDie) tool.diameter_mm += 2 * kBeside_mm;
+  const auto room = solid::MakeSweptCutter(tool, beside);
+  if (!room) return Unexpected(room.error());
+  for (const Standing& s : floor) {
+    if (!s.present || s.solid_S.empty()) continue;
+    double shared = 0;
+    for (const solid::Solid& body : *room) {
+      const auto volume = solid::CalcCommonVolume_mm3(s.solid_S, body);
+      if (!volume) return Unexpected(volume.error());
+      shared += *volume;
+    }
+    if (shared <= kRuns_mm3) continue;
+    findings.Add(s.part, job.step.id, Rule::kHolderCollision,
+                 fmt::format("the {} runs {:.2f} mm3 into {}", job.tool.words, shared, s.part.text()));
+  }
+  return Ok{};
+}
+
+Result<bool> BlankStands(const Standing& s, const Band& band, double lead) {
+  const double top = band.high - lead;
+  if (top <= band.low) return false;
+  const auto ring = solid::MakeRing({Vec3::Zero(), Vec3::UnitZ()}, band.low, top, band.diameter_mm,
+                                    (1 - kBlankDepth) * band.diameter_mm);
+  if (!ring) return Unexpected(ring.error());
+  const auto shared = solid::CalcCommonVolume_mm3(s.solid_S, *ring);
+  if (!shared) return Unexpected(shared.error());
+  return *shared >= kBlankFull * solid::CalcVolume_mm3(*ring);
+}
+
+void CheckPitch(const CutJob& job, Findings& findings) {
+  if (job.tool.kind != ToolKind::kThreadingTool) return;
+  const double pitch = PitchOf(job.step);
+  const auto& own = job.view.machine->pitches_mm;
+  if (std::any_of(own.begin(), own.end(), [&](double p) { return std::abs(p - pitch) <= kSamePitch * p; })) return;
+  findings.Add(job.step.id, Rule::kFeedExceeded,
+               fmt::format("{} has no change wheels for a pitch of {}", job.view.machine->name.text(), Millimetres(pitch)));
+}
+
+}  // namespace
+
+Status RunThread(const CutJob& job, Floor& floor, Findings& findings) {
+  if (job.step.path.empty() || job.step.path.front().points_S_mm.empty() || floor.empty()) return Ok{};
+  Standing& s = floor.front();
+  CheckPitch(job, findings);
+  const Band band = BandOf(job, s);
+  const bool knurl = job.tool.kind == ToolKind::kKnurlingTool;
+  const double pitch = job.tool.kind == ToolKind::kDie ? 0.5 * job.tool.tip_flat_mm : PitchOf(job.step);
+  const auto stands = BlankStands(s, band, knurl ? 0 : kLead_pitches * pitch);
+  if (!stands) return Unexpected(stands.error());
+  if (!*stands) {
+    findings.Add(s.part, job.step.id, Rule::kBlankMissing,
+                 fmt::format("there is no blank of {} mm under the {}", Millimetres(band.diameter_mm), job.tool.words));
+    return Ok{};
+  }
+  Status beside = CheckBeside(job, floor, findings);
+  if (!beside) return beside;
+  Thread thread;
+  thread.entry_P_mm = s.X_PS * Vec3(0, 0, band.high);
+  thread.into_P = -s.X_PS.linear().col(2);
+  thread.designation = NameOf(job, band);
+  thread.depth_mm = band.high - band.low;
+  KeepThread(job, thread, s, findings);
+  return Ok{};
+}
+
+}  // namespace fitwright::replay
