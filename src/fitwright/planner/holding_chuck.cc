@@ -242,7 +242,7 @@ FixtureSolid Ring(FixtureRole role, double from, double to, double outer, double
 }
 
 // Angle at which the first of three jaws clears the axial holes best, rad.
-double JawAngle(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS, double grip_mm) {
+double JawAngle(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS) {
   std::vector<double> angles;
   const Pose X_SP = X_PS.inverse();
   for (const Feature& feature : piece.part->features) {
@@ -250,7 +250,7 @@ double JawAngle(const SetupSketch& sketch, const PieceState& piece, const Pose& 
     if (hole == nullptr || std::abs(hole->into_P.dot(sketch.up_P)) < 1 - 1e-9) continue;
     for (const Vec3& p : hole->entries_P_mm) {
       const Vec3 s = X_SP * p;
-      if (s.head<2>().norm() > 0.3 * grip_mm) angles.push_back(std::atan2(s.y(), s.x()));
+      if (s.head<2>().norm() > hole->diameter.nominal_mm / 2) angles.push_back(std::atan2(s.y(), s.x()));
     }
   }
   double best = 0;
@@ -313,7 +313,7 @@ void AddChuckSolids(Setup& setup, const SetupSketch& sketch, const PieceState& p
     setup.fixtures.push_back(grips(Ring(FixtureRole::kChuckJaw, root, end, outer, d)));
     if (has_seat) setup.fixtures.push_back(supports(Ring(FixtureRole::kChuckJaw, root, seat, d, seat_bore)));
   } else {
-    const double first = JawAngle(sketch, piece, setup.parts.front().X_PS, d);
+    const double first = JawAngle(sketch, piece, setup.parts.front().X_PS);
     for (int jaw = 0; jaw < 3; ++jaw) {
       const double angle = first + jaw * 2 * kPi / 3;
       FixtureSolid solid = grips(JawBox(d / 2, outer / 2, chuck.jaw_step_mm, root, end, angle));

@@ -192,7 +192,8 @@ void AddContacts(TableContacts& make, const Box3& box, const std::vector<Clamp>&
   const Vec2 mid = 0.5 * (a.low + a.high);
   const Vec2 reach = along.cwiseProduct(half);
   const Vec2 far = 0.5 * (b.low + b.high);
-  for (const Vec2& p : {Vec2(mid - reach), Vec2(mid + reach), far}) make.Add(ContactKind::kBed, rest, {p.x(), p.y(), z}, Vec3::UnitZ());
+  const auto on_piece = [&](const Vec2& p) { return Vec2(p.cwiseMax(box.min_mm.head<2>()).cwiseMin(box.max_mm.head<2>())); };
+  for (const Vec2& p : {on_piece(mid - reach), on_piece(mid + reach), on_piece(far)}) make.Add(ContactKind::kBed, rest, {p.x(), p.y(), z}, Vec3::UnitZ());
   const auto rear = make.Face(Vec3::UnitY());
   for (const double x : {box.min_mm.x(), box.max_mm.x()})
     make.Add(ContactKind::kFixedJaw, rear, {x, box.max_mm.y(), middle_z}, -Vec3::UnitY());

@@ -266,6 +266,32 @@ SetupSketch SketchFor(const Part& part, const SideGroup& group) {
 
 namespace {
 
+bool RunsOutSideways(const Part& part, const FeatureId& id) {
+  const auto& shape = part.Find(id)->shape;
+  return std::holds_alternative<StepCut>(shape) || std::holds_alternative<EdgeChamfer>(shape);
+}
+
+// The group in one setup; where nothing holds the piece for all of it, what runs out sideways and the
+// rest in setups of their own, either first.
+bool AddGroup(Route& route, PieceState& piece, const Part& part, const SideGroup& group, const Shop& shop,
+              const Deferred& deferred, std::string* why) {
+  if (AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) return true;
+  SideGroup sideways{group.up_P, {}};
+  SideGroup rest{group.up_P, {}};
+  for (const FeatureId& id : group.cuts) (RunsOutSideways(part, id) ? sideways : rest).cuts.push_back(id);
+  if (sideways.cuts.empty() || rest.cuts.empty()) return false;
+  for (const auto& [first, second] : {std::pair(rest, sideways), std::pair(sideways, rest)}) {
+    Route tried = route;
+    PieceState state = piece;
+    if (!AddSetup(tried, state, SketchFor(part, first), shop, deferred, why)) continue;
+    if (!AddSetup(tried, state, SketchFor(part, second), shop, deferred, why)) continue;
+    route = std::move(tried);
+    piece = std::move(state);
+    return true;
+  }
+  return false;
+}
+
 // Squaring order: a, b, -b, -a, then the ends; slanting sides last.
 std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, const Vec3& b) {
   const Vec3 c = a.cross(b);
@@ -300,7 +326,7 @@ std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Deferre
       std::string reason;
       bool ok = true;
       for (const SideGroup& group : BlockOrder(groups, a, b)) {
-        ok = ok && AddSetup(route, piece, SketchFor(part, group), shop, deferred, &reason);
+        ok = ok && AddGroup(route, piece, part, group, shop, deferred, &reason);
       }
       for (const SideGroup& group : bench) {
         ok = ok && AddSetup(route, piece, SketchFor(part, group), shop, deferred, &reason);
