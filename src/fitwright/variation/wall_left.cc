@@ -1,4 +1,5 @@
-// The least material between two features: the points of one's surface that come nearest to the other.
+// The least material between two features: the points of one's surface that come nearest to the
+// other.
 #include <algorithm>
 #include <cmath>
 
@@ -56,8 +57,8 @@ std::vector<Round> RoundsOf(const Machine& machine, const FeatureRef& ref) {
   return rounds;
 }
 
-// Material from q to the surface of `to`, the direction in which it shrinks when q moves that way, and
-// where on `to` it ends.
+// Material from q to the surface of `to`, the direction in which it shrinks when q moves that way,
+// and where on `to` it ends.
 struct Gap {
   double wall_mm = 0;
   Vec3 towards = Vec3::UnitZ();
