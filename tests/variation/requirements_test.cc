@@ -54,6 +54,25 @@ TEST(Supplied, BarsCarryTheLimitsOfTheirSection) {
              1e-9);
 }
 
+TEST(Supplied, RoundBarIsAsLargeAsItCame) {
+  Machine machine;
+  Part bar = SuppliedRound("bar", MakeSize(9.9, 10.1), {}, 30);
+  bar.stock.form = StockForm::kRound;
+  bar.stock.diameter_mm = 9.98;
+  bar.stock.under_mm = bar.stock.over_mm = 0.02;
+  machine.parts = {bar, SuppliedRound("hub", MakeSize(20, 20), MakeSize(10.0, 10.03), 10)};
+  machine.uses = {StandsAt("bar", {0, 0, 0}), StandsAt("hub", {0, 0, 10})};
+  machine.requirements = {
+      Required("clear", RequirementKind::kClearance, "bar.outside", "hub.bore", 0.02, 0.05)};
+  const Odds odds = FastOdds(machine, ShopWithOnly({}));
+  ExpectSame(odds.requirements[0],
+             Build(3,
+                   [](SlowRandom& r) {
+                     return Judged(r.Between(10.0, 10.03) - r.Between(9.96, 10.0), 0.02, 0.05);
+                   }),
+             1e-9);
+}
+
 // Swept volume of a bore and a crank's throw: pi / 4 d^2 s.
 TEST(Formula, SweptVolumeOfBoreAndStroke) {
   Machine machine;

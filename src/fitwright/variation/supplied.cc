@@ -48,8 +48,8 @@ class Supplier {
     if (size == nullptr) return;
     Limited limits = Within(*size);
     const bool outside = std::holds_alternative<OuterDiameter>(feature.shape);
-    if (outside && bought_ == nullptr && HasSectionLimits(part_.stock)) {
-      limits = {size->nominal_mm + 0.5 * (part_.stock.over_mm - part_.stock.under_mm),
+    if (outside && bought_ == nullptr && part_.stock.IsRound() && HasSectionLimits(part_.stock)) {
+      limits = {part_.stock.diameter_mm + 0.5 * (part_.stock.over_mm - part_.stock.under_mm),
                 0.5 * (part_.stock.over_mm + part_.stock.under_mm)};
     }
     forms.size = Drawn(feature.name.text(), limits.half_mm);
