@@ -16,6 +16,7 @@
 #include "fitwright/units/length.h"
 #include "tests/files/describe.h"
 #include "tests/files/sample_project.h"
+#include "tests/files/sample_vocabulary.h"
 
 namespace fitwright::files_test {
 namespace {
@@ -244,15 +245,17 @@ class Mutation : public ::testing::Test {
     return project ? Describe(*project) : std::string();
   }
 
-  const Texts texts_ = SampleProject();
+  explicit Mutation(Texts texts = SampleProject()) : texts_(std::move(texts)) {}
+  // Edits these files of the project one at a time.
+  void Run(const std::vector<std::string>& files);
+
+  const Texts texts_;
   const ProjectFolder folder_{texts_};
 };
 
-TEST_F(Mutation, NoneCrashesAndNoneIsAcceptedInSilence) {
+void Mutation::Run(const std::vector<std::string>& files) {
   const std::string original = Read();
   ASSERT_FALSE(original.empty());
-  std::vector<std::string> files;
-  for (const auto& [file, text] : texts_) files.push_back(file);
   Random random(kSeed);
   int refused = 0;
   int changed = 0;
@@ -281,6 +284,20 @@ TEST_F(Mutation, NoneCrashesAndNoneIsAcceptedInSilence) {
               kMutations, refused, changed, same);
   EXPECT_GT(refused, kMutations / 4);
   EXPECT_GT(changed, kMutations / 50);
+}
+
+TEST_F(Mutation, NoneCrashesAndNoneIsAcceptedInSilence) {
+  std::vector<std::string> files;
+  for (const auto& [file, text] : texts_) files.push_back(file);
+  Run(files);
+}
+
+class VocabularyMutation : public Mutation {
+ protected:
+  VocabularyMutation() : Mutation(VocabularyProject()) {}
+};
+TEST_F(VocabularyMutation, NoneCrashesAndNoneIsAcceptedInSilence) {
+  Run({"parts/shaft.toml", "parts/lever.toml"});
 }
 
 }  // namespace

@@ -137,6 +137,66 @@ TEST_F(Vocabulary, HexAndPlateStock) {
               ::testing::Contains(HasSubstr("shaft: the stock's sawn ends may lean 1 mm")));
 }
 
+TEST(GeometricLimits, BecomeRequirementsWhereTheyAreReckoned) {
+  Texts texts = VocabularyProject();
+  const auto add = [&](const char* file, const std::string& after, const std::string& limits) {
+    texts[file] = Edited(texts[file], after, after + "\ngeometric = [" + limits + "]");
+  };
+  add("parts/shaft.toml", "name = \"tail\"",
+      "{ kind = \"coaxial\", datum = \"journal\", within = 0.03 }");
+  add("parts/lever.toml", "name = \"underside\"",
+      "{ kind = \"parallel\", datum = \"top\", within = \"0.05 mm\" }");
+  add("parts/bush.toml", "name = \"under\"",
+      "{ kind = \"square\", datum = \"spigot\", within = 0.02 }, { kind = \"run_out\", datum = "
+      "\"spigot\", within = 0.02 }");
+  add("parts/block.toml", "name = \"bore\"",
+      "{ kind = \"position\", datum = \"deck\", within = 0.2 }");
+  add("parts/block.toml", "name = \"well\"",
+      "{ kind = \"position\", datum = \"deck\", within = 0.2 }");
+  add("parts/block.toml", "name = \"deck\"",
+      "{ kind = \"position\", datum = \"bottom\", within = 0.04 }, { kind = \"flat\", within = "
+      "0.01 }");
+  const ProjectFolder folder(texts);
+  Diagnostics faults;
+  const auto project = files::LoadProject(folder.path(), {}, faults);
+  ASSERT_TRUE(project.has_value()) << Format(project.error());
+  const auto find = [&](const std::string& name) {
+    for (const Requirement& r : project->machine.requirements) {
+      if (r.name.text() == name) return r;
+    }
+    ADD_FAILURE() << name;
+    return Requirement{};
+  };
+  const Requirement run_out = find("shaft_journal_run_out");
+  EXPECT_EQ(run_out.kind, RequirementKind::kRunOut);
+  EXPECT_TRUE(run_out.derived);
+  EXPECT_EQ(run_out.upper, 0.02);
+  EXPECT_EQ(run_out.b.text(), "shaft.collar");
+  EXPECT_EQ(find("shaft_tail_coaxial").kind, RequirementKind::kInLine);
+  EXPECT_EQ(find("shaft_tail_coaxial").upper, 0.015);
+  // 63.5 is the longer side of the lever, 38 the bush's greatest diameter.
+  EXPECT_NEAR(*find("lever_underside_parallel").upper, std::atan(0.05 / 63.5), 1e-9);
+  EXPECT_NEAR(*find("bush_under_square").upper, std::atan(0.02 / 38), 1e-9);
+  const Requirement place = find("block_bore_position");
+  ASSERT_TRUE(place.formula.has_value());
+  EXPECT_EQ(place.formula->names[0].a.text(), "block.bore");
+  EXPECT_NEAR(*place.lower, -20.1, kRounding_mm);
+  EXPECT_NEAR(*place.upper, -19.9, kRounding_mm);
+  const Requirement height = find("block_deck_position");
+  EXPECT_EQ(height.kind, RequirementKind::kDistance);
+  // Beyond the bottom along the bottom's own outward normal, which looks the other way.
+  EXPECT_NEAR(*height.lower, -40.02, kRounding_mm);
+  EXPECT_NEAR(*height.upper, -39.98, kRounding_mm);
+  const auto& assumed = project->assumed;
+  const auto line = std::find_if(assumed.begin(), assumed.end(), [](const std::string& s) {
+    return s.find("not in the odds") != std::string::npos;
+  });
+  ASSERT_NE(line, assumed.end());
+  for (const char* words : {"shaft.journal round within 0.005", "bush.under run_out within 0.02",
+                            "block.well position within 0.2", "block.deck flat within 0.01"})
+    EXPECT_THAT(*line, HasSubstr(words));
+}
+
 // All that a part says, seen in a mirror and back again, with roundings of zero left out.
 std::string SaidOf(const Part& part) {
   Writer writer;

@@ -4,6 +4,7 @@
 
 #include <random>
 
+#include "fitwright/model/material.h"
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/cut.h"
@@ -207,6 +208,30 @@ TEST(ShapesVolume, OfARodAgreesWithCountingPoints) {
   const double whole = box.size_mm().prod();
   const double error = whole * std::sqrt(chance * (1 - chance) / kMany);
   EXPECT_NEAR(solid::CalcVolume_mm3(*design), whole * chance, 4 * error);
+}
+
+// Where lines through the part meet material, by stretches, is where the closed form says so; the
+// stretches take inside corners as sharp.
+TEST(ShapesMaterial, OfOutlinesLiesOnTheSameStretches) {
+  for (Outline outline : {Rod(), Bracket(), Dumbbell()}) {
+    outline.inside_radius_mm = 0;
+    Part part = MakeBlockPart("block", {Vec3(-30, -20, 0), Vec3(30, 20, 12)});
+    Add(part, "tested", outline);
+    std::mt19937 engine(3);
+    std::uniform_real_distribution<double> share(0, 1);
+    int inside = 0;
+    for (int i = 0; i < 2000; ++i) {
+      const Vec3 s(share(engine), share(engine), share(engine));
+      const Vec3 p = part.block_P.min_mm + s.cwiseProduct(part.block_P.size_mm());
+      const Vec3 along = (i % 2 == 0 ? 1 : -1) * Vec3::Unit(i % 3);
+      bool met = false;
+      for (const Stretch& stretch : CalcMaterialAlong(part, p, along))
+        met |= stretch.from_mm < 0 && stretch.to_mm > 0;
+      ASSERT_EQ(met, planner::DesignHolds(part, p)) << p.transpose();
+      inside += met ? 1 : 0;
+    }
+    EXPECT_GT(inside, 200);
+  }
 }
 
 TEST(StockSolids, HaveTheirFormulasVolumes) {

@@ -44,6 +44,26 @@ TEST(Iso724, BasicDiameters) {
   EXPECT_NEAR(MinorDiameter_mm(Row("M10")), 8.376, 0.0005);
 }
 
+// ISO 228-1 as public tables print it (read): G1/8 9.728, 9.147, 8.566; G1/4 13.157, 12.301, 11.445.
+TEST(Iso228, PipeThreads) {
+  for (const char* text : {"G1/8", "g1/8", "G 1/8"}) ASSERT_NE(FindThread(text), nullptr) << text;
+  EXPECT_EQ(FindThread("G1/2"), nullptr);
+  EXPECT_NEAR(PitchDiameter_mm(Row("G1/8")), 9.147, 0.001);
+  EXPECT_NEAR(MinorDiameter_mm(Row("G1/8")), 8.566, 0.001);
+  EXPECT_NEAR(PitchDiameter_mm(Row("G1/4")), 12.301, 0.001);
+  EXPECT_NEAR(MinorDiameter_mm(Row("G1/4")), 11.445, 0.001);
+  for (const ThreadRow& row : PipeThreads()) {
+    const double per_inch = 25.4 / row.pitch_mm;
+    EXPECT_NEAR(per_inch, std::round(per_inch), 0.01) << row.designation;
+    const double share = ThreadDepthShare(row, row.tap_drill_mm);
+    EXPECT_GT(share, 0.7) << row.designation;
+    EXPECT_LT(share, 0.9) << row.designation;
+    EXPECT_GT(row.tap_drill_mm, InternalMinor_6H(row).lower_mm) << row.designation;
+    EXPECT_LT(row.tap_drill_mm, InternalMinor_6H(row).upper_mm) << row.designation;
+  }
+  EXPECT_EQ(NearestThreads("G1/3").front().substr(0, 3), "G1/");
+}
+
 TEST(Iso965, Limits) {
   ExpectLimits(ExternalMajor_6g(Row("M3")), 2.874, 2.980, "M3 major");
   ExpectLimits(ExternalPitch_6g(Row("M3")), 2.580, 2.655, "M3 pitch");

@@ -3,9 +3,8 @@
 #include "fitwright/files/machine_reader.h"
 
 namespace fitwright::files {
-namespace {
 
-RequirementId FreeName(const Machine& machine, const std::string& wanted) {
+RequirementId FreeRequirementName(const Machine& machine, const std::string& wanted) {
   std::string name = wanted;
   const auto taken = [&](const Requirement& r) { return r.name.text() == name; };
   for (int n = 2; std::any_of(machine.requirements.begin(), machine.requirements.end(), taken);
@@ -15,12 +14,14 @@ RequirementId FreeName(const Machine& machine, const std::string& wanted) {
   return RequirementId(name);
 }
 
+namespace {
+
 void DeriveScrews(const Joint& joint, Machine& machine) {
   for (const Requirement& r : machine.requirements) {
     if (r.kind == RequirementKind::kScrewsEnter && r.joint == joint.name) return;
   }
   Requirement r;
-  r.name = FreeName(machine, joint.name.text() + "_enter");
+  r.name = FreeRequirementName(machine, joint.name.text() + "_enter");
   r.kind = RequirementKind::kScrewsEnter;
   r.joint = joint.name;
   r.derived = true;
@@ -48,7 +49,7 @@ void DeriveFit(const Joint& joint, Machine& machine) {
   Requirement r;
   const bool tight = greatest <= 0 || joint.kind == JointKind::kPressFit;
   r.kind = tight ? RequirementKind::kInterference : RequirementKind::kClearance;
-  r.name = FreeName(machine, fmt::format("{}_{}", joint.name.text(), WordOf(r.kind)));
+  r.name = FreeRequirementName(machine, fmt::format("{}_{}", joint.name.text(), WordOf(r.kind)));
   r.a = shaft_ref;
   r.b = bore_ref;
   r.lower = tight ? -greatest : least;
@@ -64,13 +65,14 @@ void DeriveRequirements(Machine& machine, ReadLog& log) {
     if (joint.kind == JointKind::kScrewedPattern) DeriveScrews(joint, machine);
     if (IsRoundJoint(joint.kind)) DeriveFit(joint, machine);
   }
+  DeriveGeometric(machine, log);
   std::vector<std::string> derived;
   for (const Requirement& r : machine.requirements) {
     if (r.derived) derived.push_back(r.name.text());
   }
   if (derived.empty()) return;
   log.assumed.push_back(
-      fmt::format("Requirements that follow from joints and fits: {}.", ListOf(derived, 100)));
+      fmt::format("Requirements that follow from joints, fits and geometric limits: {}.", ListOf(derived, 100)));
 }
 
 }  // namespace fitwright::files

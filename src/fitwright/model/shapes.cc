@@ -26,7 +26,28 @@ Along CountedAlong(const Axis3& axis, const Axis3& own, double from_mm, double t
   return {std::min(a, b), std::max(a, b)};
 }
 
+FeatureLine Round(const Axis3& axis, double from_mm, double to_mm) {
+  return {{axis.point_mm + from_mm * axis.direction, axis.direction}, true, to_mm - from_mm, 1};
+}
+
 }  // namespace
+
+std::optional<FeatureLine> FindLine(const Feature& feature) {
+  if (const auto* face = std::get_if<PlanarFace>(&feature.shape))
+    return FeatureLine{{face->at.middle_mm() * face->normal_P, face->normal_P}, false, 0, 1};
+  if (const auto* hole = std::get_if<Hole>(&feature.shape)) {
+    if (hole->entries_P_mm.empty()) return std::nullopt;
+    return FeatureLine{{hole->entries_P_mm.front(), hole->into_P}, true, hole->depth_mm,
+                       static_cast<int>(hole->entries_P_mm.size())};
+  }
+  if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape))
+    return Round(outer->axis_P, outer->from_mm, outer->to_mm);
+  if (const auto* groove = std::get_if<Groove>(&feature.shape))
+    return Round(groove->axis_P, groove->from_mm, groove->to_mm);
+  if (const auto* taper = std::get_if<Taper>(&feature.shape))
+    return Round(taper->axis_P, taper->from_mm, taper->to_mm);
+  return std::nullopt;
+}
 
 double CoveringDiameter(const Part& part, const Axis3& axis_P, double from_mm, double to_mm) {
   double largest = 0;

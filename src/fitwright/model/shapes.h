@@ -1,6 +1,7 @@
 // Small geometry of feature shapes that several floors need. Frame P, mm.
 #pragma once
 
+#include <optional>
 #include <utility>
 
 #include "fitwright/model/part.h"
@@ -21,5 +22,15 @@ double FlatDistance(const Part& part, const Flats& flats);
 
 // Whether a shaft's keyway is open at its from_mm and its to_mm end.
 std::pair<bool, bool> OpenEnds(const Part& part, const Keyway& keyway);
+
+// What geometric limits are counted on: a planar face (direction = its outward normal) or the axis of
+// a hole, outer diameter, groove or taper; of several holes the first. None for other features.
+struct FeatureLine {
+  Axis3 axis_P;
+  bool round = false;    // an axis
+  double length_mm = 0;  // along the axis; 0 for a face
+  int places = 1;        // how many holes stand alike
+};
+std::optional<FeatureLine> FindLine(const Feature& feature);
 
 }  // namespace fitwright

@@ -80,6 +80,9 @@ struct ShapeCheck : PartCheck {
                         double size_mm, std::string_view key);
 };
 
+// Geometric limits: the feature and its datum stand to each other as the limit says.
+void CheckGeometric(const Part& part, std::vector<ModelFault>& faults);
+
 // The part inside its stock, and its as_supplied surfaces on it.
 void CheckStock(const Part& part, std::vector<ModelFault>& faults);
 

@@ -179,6 +179,7 @@ void ValidatePart(const Part& part, std::vector<ModelFault>& faults) {
   for (const Feature& feature : part.features) {
     std::visit([&](const auto& shape) { check(feature, shape); }, feature.shape);
   }
+  CheckGeometric(part, faults);
   if (faults.empty()) CheckStock(part, faults);
 }
 

@@ -67,9 +67,21 @@ double SeatDepth_mm(const Part& part, const Hole& hole) {
   return seat_mm;
 }
 
-void CheckLength(const Joint& joint, const ScrewSides& sides, const ReviewLimits& limits,
-                 std::vector<Finding>& findings) {
-  const double gripped_mm = sides.clear->depth_mm - SeatDepth_mm(*sides.clear_part, *sides.clear);
+// All that stands between the head and the tapped part.
+double Gripped_mm(const Machine& machine, const Joint& joint, const ScrewSides& sides) {
+  double gripped_mm = joint.washer_mm + sides.clear->depth_mm -
+                      SeatDepth_mm(*sides.clear_part, *sides.clear);
+  for (const FeatureRef& ref : joint.between) {
+    const Feature* feature = machine.Find(ref);
+    const auto* hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
+    if (hole != nullptr) gripped_mm += hole->depth_mm;
+  }
+  return gripped_mm;
+}
+
+void CheckLength(const Machine& machine, const Joint& joint, const ScrewSides& sides,
+                 const ReviewLimits& limits, std::vector<Finding>& findings) {
+  const double gripped_mm = Gripped_mm(machine, joint, sides);
   const double in_mm = joint.screw->length_mm - gripped_mm;
   const double thread_mm = sides.tapped->thread->depth_mm;
   const trade::Material* material = trade::FindMaterial(sides.tapped_part->material);
@@ -224,7 +236,7 @@ void ReviewScrews(const Machine& machine, const Joint& joint, const ReviewLimits
   if (!FindSides(machine, joint, sides)) return;
   CheckLineUp(machine, joint, sides, findings);
   if (!joint.screw) return;
-  CheckLength(joint, sides, limits, findings);
+  CheckLength(machine, joint, sides, limits, findings);
   CheckHead(joint, sides, findings);
   if (sides.clear->diameter.lower_mm <= joint.screw->major_mm + kNoise_mm) {
     findings.push_back({Rule::kHoleTooSmall, sides.clear_ref.text(),

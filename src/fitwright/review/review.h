@@ -11,6 +11,7 @@ namespace fitwright::review {
 
 enum class Rule {
   kWallThin,            // metal left between a hole and a face, or between two holes
+  kEdgeNear,            // a screw's hole too near an edge
   kPointBreaksOut,      // a drill's point, or a bore's end, comes out where it should not
   kScrewTooShort,       // too little thread in mesh
   kScrewTooLong,        // the screw bottoms in its hole before the head is down
@@ -37,7 +38,11 @@ struct Finding {
 // Least walls and distances, mm or in diameters of the thread; opinion, to be replaced by the shop's own.
 struct ReviewLimits {
   double wall_mm = 1.0;             // between a hole and a face or another hole, any size
+  double ring_wall_mm = 0.5;        // round a hole on the axis of round work: a ring, a tube
   double tapped_edge_diameters = 1.5;     // centre of a tapped hole to an edge
+  // Metal round a thread that no screw's pull bursts open sideways: on the axis of round work, and a
+  // pipe thread, whose fitting is only screwed up to its seal.
+  double tapped_wall_diameters = 0.5;
   double engagement_diameters = 1.0;      // least thread in mesh: steel, iron, bronze, brass
   double engagement_soft_diameters = 1.5; // aluminium
 };
@@ -54,6 +59,7 @@ struct fitwright::WordsOf<fitwright::review::Rule> {
   using R = fitwright::review::Rule;
   static constexpr auto kAll = std::to_array<fitwright::Word<R>>(
       {{R::kWallThin, "wall_thin"},
+       {R::kEdgeNear, "edge_near"},
        {R::kPointBreaksOut, "point_breaks_out"},
        {R::kScrewTooShort, "screw_too_short"},
        {R::kScrewTooLong, "screw_too_long"},

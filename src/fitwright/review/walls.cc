@@ -14,6 +14,7 @@ namespace fitwright::review {
 namespace {
 
 constexpr double kNoise_mm = 1e-6;
+constexpr double kCoaxial_mm = 0.01;
 
 std::string Name(const Part& part, const Feature& feature) {
   return part.name.text() + "." + feature.name.text();
@@ -88,10 +89,19 @@ class Walls {
            "move the hole, turn the pattern, or make it smaller or shallower"});
       return;
     }
+    if (std::abs(a.into.dot(b.into)) > 1 - kNoise_mm) {
+      Add(pair, wall_mm,
+          {Rule::kWallThin, where,
+           fmt::format("{}{} breaks into {} beside it, least {:.2f} mm between them", Which(a),
+                       a.feature->name.text(), other, limits_.wall_mm),
+           "move them apart, or make one smaller"});
+      return;
+    }
     Add(pair, wall_mm,
         {Rule::kPointBreaksOut, where,
          fmt::format("{}{} runs into {}", Which(a), a.feature->name.text(), other),
-         "make it shallower or move it; say through or until when it is meant to"});
+         fmt::format("make it shallower or move it; when it is meant to, write until = \"{}\"",
+                     b.feature->name.text())});
   }
 
   void Floor(const Bore& bore) {
@@ -114,19 +124,38 @@ class Walls {
          "make it shallower, or through"});
   }
 
-  double LeastEdge_mm(const Bore& bore) const {
-    if (bore.hole->thread) return limits_.tapped_edge_diameters * bore.hole->thread->major_mm;
-    return bore.radius_mm + limits_.wall_mm;
+  bool HoldsScrew(const Bore& bore) const {
+    if (!bore.hole->thread) return false;
+    const trade::ThreadRow* row = trade::FindThread(bore.hole->thread->designation);
+    return row == nullptr || !row->pipe;
   }
 
+  // centre_mm: from the hole's middle to the edge.
   void CheckEdge(const Bore& bore, double centre_mm, const std::string& to) {
-    const double least_mm = LeastEdge_mm(bore);
+    if (!HoldsScrew(bore)) {
+      return CheckWall(bore, centre_mm, bore.hole->thread ? 0 : limits_.wall_mm, to);
+    }
+    const double least_mm = limits_.tapped_edge_diameters * bore.hole->thread->major_mm;
     if (centre_mm >= least_mm - kNoise_mm) return;
     Add("edge " + bore.feature->name.text() + " " + to, centre_mm,
+        {Rule::kEdgeNear, Name(part_, *bore.feature),
+         fmt::format("the middle of {}{} stands {:.2f} mm from {}, least {:.2f} mm for {}",
+                     Which(bore), bore.feature->name.text(), centre_mm, to, least_mm,
+                     bore.hole->thread->designation),
+         "move it in, or take a smaller screw"});
+  }
+
+  // Metal outside the hole, or outside its thread.
+  void CheckWall(const Bore& bore, double centre_mm, double least_plain_mm, const std::string& to) {
+    const auto& thread = bore.hole->thread;
+    const double wall_mm = centre_mm - (thread ? 0.5 * thread->major_mm : bore.radius_mm);
+    const double least_mm = thread ? limits_.tapped_wall_diameters * thread->major_mm : least_plain_mm;
+    if (wall_mm >= least_mm - kNoise_mm) return;
+    Add("edge " + bore.feature->name.text() + " " + to, wall_mm,
         {Rule::kWallThin, Name(part_, *bore.feature),
-         fmt::format("{}{} stands {:.2f} mm from {}, least {:.2f} mm{}", Which(bore),
-                     bore.feature->name.text(), centre_mm, to, least_mm,
-                     bore.hole->thread ? " for a tapped hole" : ""),
+         fmt::format("{}{} leaves {:.2f} mm to {}, least {:.2f} mm{}", Which(bore),
+                     bore.feature->name.text(), wall_mm, to, least_mm,
+                     thread ? " round " + thread->designation : ""),
          "move it in, or make it smaller"});
   }
 
@@ -154,8 +183,12 @@ class Walls {
       const double off_mm = (from - a * outside->axis_P.direction).norm();
       const double radius_mm = 0.5 * outside->diameter.middle_mm();
       if (off_mm >= radius_mm) continue;
-      const double edge_mm = radius_mm - off_mm;
-      CheckEdge(bore, edge_mm, "the outside of " + feature.name.text());
+      const std::string to = "the outside of " + feature.name.text();
+      if (off_mm < kCoaxial_mm) {
+        CheckWall(bore, radius_mm, limits_.ring_wall_mm, to);
+      } else {
+        CheckEdge(bore, radius_mm - off_mm, to);
+      }
     }
   }
 

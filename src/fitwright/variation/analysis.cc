@@ -51,23 +51,28 @@ class Assembler {
       }
     }
     while (!waiting.empty()) {
-      bool placed = false;
-      for (std::size_t i = 0; i < waiting.size() && !placed; ++i) {
-        const bool first = out_.placed_W.empty();
-        if (!first && !CanStand(waiting[i])) continue;
-        if (const Status s = Put(waiting[i]); !s) return s;
-        waiting.erase(waiting.begin() + static_cast<std::ptrdiff_t>(i));
-        placed = true;
-      }
-      if (placed) continue;
-      // Joined to nothing that stands: it starts a group of its own, where the drawing has it.
-      if (const Status s = Put(waiting.front()); !s) return s;
-      waiting.erase(waiting.begin());
+      // Joined to nothing that stands: the first starts a group of its own, where the drawing has
+      // it.
+      const std::size_t next = NextToStand(waiting).value_or(0);
+      if (const Status s = Put(waiting[next]); !s) return s;
+      waiting.erase(waiting.begin() + static_cast<std::ptrdiff_t>(next));
     }
     return Ok{};
   }
 
  private:
+  // Bought parts go in as soon as there is a place for them: a shaft finds both its bearings.
+  std::optional<std::size_t> NextToStand(const std::vector<PartId>& waiting) const {
+    if (out_.placed_W.empty()) return std::nullopt;
+    for (const bool bought : {true, false}) {
+      for (std::size_t i = 0; i < waiting.size(); ++i) {
+        const bool ready = machine_.FindBought(SheetIdOf(waiting[i])) != nullptr;
+        if (ready == bought && CanStand(waiting[i])) return i;
+      }
+    }
+    return std::nullopt;
+  }
+
   bool CanStand(const PartId& part) const {
     return std::any_of(joints_.begin(), joints_.end(), [&](const Joint& j) {
       return Joins(j, part) && out_.placed_W.contains(OtherEnd(j, part).part);

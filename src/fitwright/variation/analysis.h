@@ -23,9 +23,10 @@ namespace fitwright::variation {
 //   kLinear: every form of `linear` within lower..upper; reported: the one furthest from the
 //   middle, where there is only a lower limit the least. kMagnitude: every |(a, b)| of `vectors`,
 //   each with the form of `linear` beside it added where there is one, within upper. kClearance:
-//   every form of `linear` <= upper, and less the tilt |vectors[0]| * tilt_length >= lower. kScrews:
-//   one move of each part that the screws pass brings every screw in. kFormula: the value of
-//   `formula` within lower..upper, its names' values those of `linear`, in the order of its names.
+//   every form of `linear` <= upper, and less the tilt |vectors[0]| * tilt_length >= lower.
+//   kScrews: one move of each part that the screws pass brings every screw in. kFormula: the value
+//   of `formula` within lower..upper, its names' values those of `linear`, in the order of its
+//   names.
 enum class TestKind : std::uint8_t { kLinear, kMagnitude, kClearance, kScrews, kFormula };
 
 struct RequirementForms {
@@ -37,12 +38,12 @@ struct RequirementForms {
   double tilt_length_mm = 0;
   double lower = -1e300;
   double upper = 1e300;
-  FloatLimits screws;               // kScrews
-  std::vector<FloatLimits> stack;   // kScrews: of each part that the screws pass on their way
+  FloatLimits screws;                 // kScrews
+  std::vector<FloatLimits> stack;     // kScrews: of each part that the screws pass on their way
   std::optional<Expression> formula;  // kFormula
   std::string unit = {};              // kFormula: of the value, in words
-  std::vector<PartId> parts;        // concerned
-  std::vector<SourceIndex> worked;  // worked sizes read, whose spoiling is charged by itself
+  std::vector<PartId> parts;          // concerned
+  std::vector<SourceIndex> worked;    // worked sizes read, whose spoiling is charged by itself
   double remedy_min = 0;  // cheapest remedy of one failure, expectation over its own chance
 };
 

@@ -42,8 +42,8 @@ const Joint* FirstFace(const PlaceRequest& request) {
   return nullptr;
 }
 
-// What two features on one line share of it, from `on` along `z`; what `own` covers where they share
-// less than a millimetre.
+// What two features on one line share of it, from `on` along `z`; what `own` covers where they
+// share less than a millimetre.
 std::pair<double, double> SharedStretch(const Datum& own, const Datum& other, const Vec3& z) {
   const auto span = [&](const Datum& d) {
     const double a = z.dot(d.point_P_mm + d.from_mm * d.direction_P);
@@ -288,8 +288,10 @@ class Placer {
     play.ty = PlaySource(32 + 2 * end);
     if (play.kind == FloatKind::kPushed) play.push = PushOf(joint);
     play.within.origin_W = at_W;
-    AddRow(at_W, frame_.axes_W[0], Plus(MoveOf(on, at_W, frame_.axes_W[0]), FormOf(play.tx)), false);
-    AddRow(at_W, frame_.axes_W[1], Plus(MoveOf(on, at_W, frame_.axes_W[1]), FormOf(play.ty)), false);
+    AddRow(at_W, frame_.axes_W[0], Plus(MoveOf(on, at_W, frame_.axes_W[0]), FormOf(play.tx)),
+           false);
+    AddRow(at_W, frame_.axes_W[1], Plus(MoveOf(on, at_W, frame_.axes_W[1]), FormOf(play.ty)),
+           false);
     result_.plays.push_back(std::move(play));
     play_joints_.push_back(&joint);
   }
@@ -308,7 +310,8 @@ class Placer {
       if (std::abs(other.direction_P.dot(frame_.normal_W)) < 1 - 1e-6) continue;
       const Vec3 z = other.direction_P;
       const auto [low, high] = SharedStretch(own, other, z);
-      ends.push_back({joint, other.point_P_mm + (0.5 * (low + high) - z.dot(other.point_P_mm)) * z});
+      ends.push_back(
+          {joint, other.point_P_mm + (0.5 * (low + high) - z.dot(other.point_P_mm)) * z});
     }
     std::optional<std::pair<RoundEnd, RoundEnd>> best;
     double widest = FirstFace(request_) == nullptr ? 0 : FaceWidth(*FirstFace(request_));

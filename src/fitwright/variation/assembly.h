@@ -82,16 +82,16 @@ struct PlaceResult {
   std::vector<Play> plays;  // in the order to be drawn
 };
 
-// The machine's joints as pairs of parts that place each other: belts place nothing, and the screws of a
-// pattern also hold each part that they pass `between`.
+// The machine's joints as pairs of parts that place each other: belts place nothing, and the screws
+// of a pattern also hold each part that they pass `between`.
 std::vector<Joint> PlacingJoints(const Machine& machine);
 
 // Places the part. Face contacts come first (three touch points each, as far as they are
 // independent), then round joints and screws as limits of what is left in the plane. A round joint
-// without a face holds at both its ends; two on one line, further apart than a face they stand beside is
-// wide, hold at one end each and leave to the face the place along the line. A pin settles the turn, a
-// groove its ring's place along the axis. What no joint settles stays as drawn. Errors: kNoPlan (a joint of
-// unmade features).
+// without a face holds at both its ends; two on one line, further apart than a face they stand
+// beside is wide, hold at one end each and leave to the face the place along the line. A pin
+// settles the turn, a groove its ring's place along the axis. What no joint settles stays as drawn.
+// Errors: kNoPlan (a joint of unmade features).
 Result<PlaceResult> PlacePart(const AssemblyInput& input, const PlacedMap& placed,
                               const PlaceRequest& request);
 

@@ -342,13 +342,11 @@ void BuildRunner::RunBlock(const Standards& standards, const Figures& figures,
       case TestKind::kClearance:
         TestClearance(forms, values, out, met);
         break;
-      case TestKind::kScrews:
-        {
-          std::vector<const FloatLimits*> all = {&forms.screws};
-          for (const FloatLimits& limits : forms.stack) all.push_back(&limits);
-          TestScrews(all, values, figures, options.values, out, met);
-        }
-        break;
+      case TestKind::kScrews: {
+        std::vector<const FloatLimits*> all = {&forms.screws};
+        for (const FloatLimits& limits : forms.stack) all.push_back(&limits);
+        TestScrews(all, values, figures, options.values, out, met);
+      } break;
       case TestKind::kFormula:
         TestFormula(forms, values, out, met);
         break;

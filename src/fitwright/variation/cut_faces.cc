@@ -182,8 +182,8 @@ void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature&
   const bool lathe = now_.machine != nullptr && now_.machine->kind == MachineToolKind::kLathe;
   const auto* cone = std::get_if<Taper>(&feature.shape);
   const bool bored = cone != nullptr && cone->internal;
-  const Work work = !lathe                      ? Work::kSunkShape
-                    : bored                     ? Work::kHoleOnAxis
+  const Work work = !lathe                       ? Work::kSunkShape
+                    : bored                      ? Work::kHoleOnAxis
                     : outside || cone != nullptr ? Work::kRoundOutside
                                                  : Work::kSunkShape;
   for (const SourceUse& use : FindRow(step.operation, work).uses) {
@@ -202,7 +202,8 @@ void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature&
   if (forms.size.constant == 0) forms.size.constant = datum.diameter_mm;
   // The slide that cuts a cone stands at its angle by its own graduations: both sides count.
   if (cone != nullptr)
-    forms.taper = Plus(forms.taper, FormOf(Draw(SpreadId::kAngleProtractor, Law::kNormal, now_.key, 1)), 2);
+    forms.taper =
+        Plus(forms.taper, FormOf(Draw(SpreadId::kAngleProtractor, Law::kNormal, now_.key, 1)), 2);
 }
 
 void CutReader::CutShape(const Step& step, const FeatureRef& ref, const Feature& feature,

@@ -84,7 +84,8 @@ Setup ForCopy(Setup setup, const PartId& sheet, const PartId& copy) {
 }  // namespace
 
 // A plan that makes a part several times alike lists its setups once: each copy that stands in the
-// machine goes through them on its own. Setups that hold other parts too are not gone through again.
+// machine goes through them on its own. Setups that hold other parts too are not gone through
+// again.
 Status CutReader::ReadForCopies(const Setup& setup) {
   if (setup.parts.size() != 1) return Ok{};
   const PartId& sheet = setup.parts.front().part;

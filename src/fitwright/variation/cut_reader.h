@@ -106,7 +106,7 @@ class CutReader {
   std::map<PartId, std::uint64_t> instances_;
   std::map<PartId, Play> current_play_;
   std::map<PartId, Play> cut_together_;
-  std::set<PartId> named_;           // parts that some setup of the plan holds
+  std::set<PartId> named_;          // parts that some setup of the plan holds
   std::vector<FeatureRef> listed_;  // features that some step of the plan names
 };
 

@@ -62,7 +62,8 @@ struct MakeDatum {
   Datum operator()(const EdgeChamfer&) const { return {}; }
   Datum operator()(const RoundChamfer&) const { return {}; }
   Datum operator()(const Taper& taper) const {
-    return AxisDatum(taper.axis_P, taper.from_mm, taper.to_mm, taper.start_diameter, taper.internal);
+    return AxisDatum(taper.axis_P, taper.from_mm, taper.to_mm, taper.start_diameter,
+                     taper.internal);
   }
   Datum operator()(const Keyway& keyway) const {
     Datum datum;

@@ -12,7 +12,8 @@ namespace fitwright::variation {
 // The sheet's part of a copy: "ring#2" is made by the sheet "ring".
 const Part* FindSheet(const Machine& machine, const PartId& part);
 const Feature* FindFeature(const Machine& machine, const FeatureRef& ref);
-// Where the part or the copy stands; a copy without a place of its own where its sheet's part stands.
+// Where the part or the copy stands; a copy without a place of its own where its sheet's part
+// stands.
 std::optional<Pose> FindPlace(const Machine& machine, const PartId& part);
 // "ring" for 1, "ring#2" for 2.
 PartId CopyOf(const PartId& sheet, std::size_t number);

@@ -178,9 +178,9 @@ Pattern PatternOf(const AssemblyInput& input, const Joint& joint) {
   pattern.nut = !pattern.held.hole->thread;
   SetHeights(pattern);
   if (!pattern.nut) {
-    const double in = joint.screw->length_mm > 0
-                          ? joint.screw->length_mm - joint.washer_mm - HeadHeight(input, joint, pattern)
-                          : pattern.held.hole->thread->depth_mm;
+    const double in = joint.screw->length_mm > 0 ? joint.screw->length_mm - joint.washer_mm -
+                                                       HeadHeight(input, joint, pattern)
+                                                 : pattern.held.hole->thread->depth_mm;
     pattern.engagement_mm =
         std::max(0.5 * joint.screw->major_mm, std::min(in, pattern.held.hole->thread->depth_mm));
   }
@@ -205,6 +205,11 @@ void AddPlanes(const AssemblyInput& input, const PlacedMap& placed, const Joint&
   }
   const Form room_form = room.Take();
   const Vec3 mouth = pattern.held.entries_W[pair.held];
+  // A pattern drawn off its mate's starts with that much gone.
+  Vec3 drawn_off = pattern.clear.entries_W[pair.clear] - mouth;
+  drawn_off -= frame.normal_W * frame.normal_W.dot(drawn_off);
+  if (drawn_off.norm() < kDrawnAlike_mm) drawn_off.setZero();
+  if (pattern.clear.ref != joint.moving) drawn_off = -drawn_off;
   const int planes = pattern.nut ? 1 : 2;
   for (int k = 0; k < planes; ++k) {
     const double up = pattern.nut ? 0 : k == 0 ? pattern.near_mm : pattern.far_mm;
@@ -215,6 +220,7 @@ void AddPlanes(const AssemblyInput& input, const PlacedMap& placed, const Joint&
       AddHole(sum, input, placed, moving, i_moving, p, pattern.engagement_mm, frame.axes_W[axis],
               1);
       AddHole(sum, input, placed, fixed, i_fixed, p, pattern.engagement_mm, frame.axes_W[axis], -1);
+      sum.Add(drawn_off.dot(frame.axes_W[axis]));
       limit.offset[axis] = Without(sum.Take(), without);
     }
     limit.q = InPlane(frame, p);

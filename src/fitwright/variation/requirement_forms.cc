@@ -109,7 +109,7 @@ Unexpected RequirementMaker::WrongKind(const FeatureRef& ref, const std::string&
 
 // Move of b's feature less a's, at a point, in W.
 Form RequirementMaker::Difference(const FeatureRef& plus, const FeatureRef& minus, const Vec3& p,
-                const Vec3& n) const {
+                                  const Vec3& n) const {
   FormSum sum;
   AddMoveInW(sum, in_, placed_, plus, p, n, 1);
   AddMoveInW(sum, in_, placed_, minus, p, n, -1);
@@ -123,7 +123,8 @@ Form RequirementMaker::TurnDifference(const Vec3& n) const {
   return sum.Take();
 }
 
-void RequirementMaker::AddTurnInW(FormSum& sum, const FeatureRef& ref, const Vec3& n, double factor) const {
+void RequirementMaker::AddTurnInW(FormSum& sum, const FeatureRef& ref, const Vec3& n,
+                                  double factor) const {
   const auto it = placed_.find(ref.part);
   if (it != placed_.end()) sum.Add(TurnAbout(it->second, n), factor);
   AddTurnAbout(sum, FormsOf(ref).pose, PlaceOf(*in_.machine, ref.part).linear().transpose() * n,
@@ -173,8 +174,8 @@ Result<RequirementForms> RequirementMaker::MakeClearance(double sign) {
   return std::move(out_);
 }
 
-void RequirementMaker::AddSizeAt(FormSum& sum, const FeatureRef& ref, const Datum& datum, const Vec3& z, double at,
-               double factor) const {
+void RequirementMaker::AddSizeAt(FormSum& sum, const FeatureRef& ref, const Datum& datum,
+                                 const Vec3& z, double at, double factor) const {
   const FeatureForms& forms = FormsOf(ref);
   sum.Add(forms.size, factor);
   const double from_middle = (at - z.dot(datum.middle_P_mm())) * z.dot(datum.direction_P);
@@ -183,8 +184,7 @@ void RequirementMaker::AddSizeAt(FormSum& sum, const FeatureRef& ref, const Datu
 
 bool RequirementMaker::StandOnFace() const {
   return std::any_of(in_.machine->joints.begin(), in_.machine->joints.end(), [&](const Joint& j) {
-    return IsFaceJoint(j.kind) && Joins(j, r_.a.part) &&
-           OtherEnd(j, r_.a.part).part == r_.b.part;
+    return IsFaceJoint(j.kind) && Joins(j, r_.a.part) && OtherEnd(j, r_.a.part).part == r_.b.part;
   });
 }
 
@@ -336,8 +336,9 @@ Result<RequirementForms> RequirementMaker::MakeScrews() {
 
 // A search over all moves of a part need not know where its own play came to rest.
 std::vector<SourceIndex> RequirementMaker::OwnPlays(const Joint& joint) const {
-  const bool stacked = std::any_of(in_.machine->joints.begin(), in_.machine->joints.end(),
-                                   [&](const Joint& j) { return j.name == joint.name && !j.between.empty(); });
+  const bool stacked =
+      std::any_of(in_.machine->joints.begin(), in_.machine->joints.end(),
+                  [&](const Joint& j) { return j.name == joint.name && !j.between.empty(); });
   std::vector<SourceIndex> own;
   for (const Play& play : plays_) {
     if (!play.at_the_end || !Joins(joint, play.part)) continue;

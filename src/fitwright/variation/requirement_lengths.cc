@@ -39,8 +39,8 @@ Form RequirementMaker::DeepDifference(const FeatureRef& plus, const FeatureRef& 
   return sum.Take();
 }
 
-// a's axis against b's at both ends of a, or of all from a to b; a full reading is twice that, and the
-// roundness of a comes on top.
+// a's axis against b's at both ends of a, or of all from a to b; a full reading is twice that, and
+// the roundness of a comes on top.
 Result<RequirementForms> RequirementMaker::MakeOnOneLine() {
   if (a_.kind != DatumKind::kAxis) return WrongKind(r_.a, "an axis");
   if (b_.kind != DatumKind::kAxis) return WrongKind(r_.b, "an axis");
@@ -67,8 +67,8 @@ Result<RequirementForms> RequirementMaker::MakeOnOneLine() {
   return std::move(out_);
 }
 
-// Between two inner rings that are pushed one way and then the other, each bearing gives half of its
-// play.
+// Between two inner rings that are pushed one way and then the other, each bearing gives half of
+// its play.
 Form RequirementMaker::AxialPlayShare(const FeatureRef& ref) const {
   const BoughtPart* bought = in_.machine->FindBought(SheetIdOf(ref.part));
   if (bought == nullptr || bought->axial_play_mm <= 0) return {};
@@ -109,13 +109,15 @@ Result<RequirementForms> RequirementMaker::MakeFormula() {
     const auto found = std::find_if(names.begin(), names.end(),
                                     [&](const FormulaName& n) { return n.name == wanted; });
     if (found == names.end()) {
-      return Unexpected(Error{ErrorCode::kUnknownName,
-                              fmt::format("{}: nothing says what {} stands for", r_.name.text(), wanted),
-                              wanted,
-                              "add it to names",
-                              {}});
+      return Unexpected(
+          Error{ErrorCode::kUnknownName,
+                fmt::format("{}: nothing says what {} stands for", r_.name.text(), wanted),
+                wanted,
+                "add it to names",
+                {}});
     }
-    out_.linear.push_back(found->b ? DistanceForm(found->a, *found->b, {}) : FormsOf(found->a).size);
+    out_.linear.push_back(found->b ? DistanceForm(found->a, *found->b, {})
+                                   : FormsOf(found->a).size);
   }
   out_.test = TestKind::kFormula;
   out_.formula = std::move(*expression);
@@ -131,7 +133,8 @@ std::optional<FeatureRef> RequirementMaker::FaceAt(const PartId& id, const Vec3&
     const FeatureRef ref{id, feature.name};
     const Datum face = DatumInW(*in_.machine, ref);
     const auto made = in_.features->find(ref);
-    if (face.kind != DatumKind::kPlane || made == in_.features->end() || !made->second.made) continue;
+    if (face.kind != DatumKind::kPlane || made == in_.features->end() || !made->second.made)
+      continue;
     if (face.direction_P.dot(n_W) < kSameWay) continue;
     if (std::abs(n_W.dot(p_W - face.point_P_mm)) < kDrawnAlike_mm) return ref;
   }
@@ -170,8 +173,8 @@ Result<RequirementForms> RequirementMaker::MakeEngagement() {
     FormSum in;
     in.Add(joint->screw->length_mm - joint->washer_mm - (top - up.dot(mouth)));
     in.Add(screw_length, 1);
-    for (const auto& [part, at, factor] : {std::tuple(clear_ref.part, head, -1.0),
-                                           std::tuple(held_ref.part, mouth, 1.0)}) {
+    for (const auto& [part, at, factor] :
+         {std::tuple(clear_ref.part, head, -1.0), std::tuple(held_ref.part, mouth, 1.0)}) {
       if (const auto face = FaceAt(part, at, up)) {
         AddMoveInW(in, in_, placed_, *face, at, up, factor);
       } else if (const auto placed = placed_.find(part); placed != placed_.end()) {

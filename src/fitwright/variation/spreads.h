@@ -25,8 +25,8 @@ inline constexpr std::size_t kSpreadCount = std::size(kSpreadIds);
 
 // The id in the shop's table, "edge_finder".
 std::string_view IdOf(SpreadId id);
-// Not a row of the shop's table: a standard's, a maker's or a joint's own limits. Its figure is 1 where
-// anything is random at all.
+// Not a row of the shop's table: a standard's, a maker's or a joint's own limits. Its figure is 1
+// where anything is random at all.
 bool IsOwnLimits(SpreadId id);
 // What causes are gathered under: the id, but one word for the rows of drill oversize.
 std::string_view GroupOf(SpreadId id);

@@ -42,13 +42,14 @@ class Supplier {
   void Add(const Feature& feature, FeatureForms& forms) const {
     forms = FeatureForms{};
     forms.made = true;
-    if (const auto* face = std::get_if<PlanarFace>(&feature.shape)) return AddFace(feature, *face, forms);
+    if (const auto* face = std::get_if<PlanarFace>(&feature.shape))
+      return AddFace(feature, *face, forms);
     const Size* size = SizeOf(feature);
     if (size == nullptr) return;
     Limited limits = Within(*size);
     const bool outside = std::holds_alternative<OuterDiameter>(feature.shape);
-    if (outside && bought_ == nullptr && HasSectionLimits(part_.stock)) {
-      limits = {size->nominal_mm + 0.5 * (part_.stock.over_mm - part_.stock.under_mm),
+    if (outside && bought_ == nullptr && part_.stock.IsRound() && HasSectionLimits(part_.stock)) {
+      limits = {part_.stock.diameter_mm + 0.5 * (part_.stock.over_mm - part_.stock.under_mm),
                 0.5 * (part_.stock.over_mm + part_.stock.under_mm)};
     }
     forms.size = Drawn(feature.name.text(), limits.half_mm);
@@ -62,8 +63,7 @@ class Supplier {
     Source source;
     source.key = StableHash(what, StableHash(id_.text(), 0x737570706c79));
     source.law = Law::kUniform;
-    source.spread =
-        bought_ != nullptr ? SpreadId::kBoughtLimits : SpreadId::kSuppliedSection;
+    source.spread = bought_ != nullptr ? SpreadId::kBoughtLimits : SpreadId::kSuppliedSection;
     source.unit = half_mm * input_.spread_scale;
     return FormOf(input_.sources->Add(source));
   }
@@ -77,8 +77,8 @@ class Supplier {
       face.normal_P.cwiseAbs().maxCoeff(&axis);
       out = Scaled(Drawn("section " + std::to_string(axis), 0.5 * (stock.under_mm + stock.over_mm)),
                    0.5);
-      out.constant = 0.25 * (stock.over_mm - stock.under_mm) + face.at.nominal_mm -
-                     face.at.middle_mm();
+      out.constant =
+          0.25 * (stock.over_mm - stock.under_mm) + face.at.nominal_mm - face.at.middle_mm();
     } else {
       out = Drawn(feature.name.text(), Within(face.at).half_mm);
     }

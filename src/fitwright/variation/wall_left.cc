@@ -1,4 +1,5 @@
-// The least material between two features: the points of one's surface that come nearest to the other.
+// The least material between two features: the points of one's surface that come nearest to the
+// other.
 #include <algorithm>
 #include <cmath>
 
@@ -56,8 +57,8 @@ std::vector<Round> RoundsOf(const Machine& machine, const FeatureRef& ref) {
   return rounds;
 }
 
-// Material from q to the surface of `to`, the direction in which it shrinks when q moves that way, and
-// where on `to` it ends.
+// Material from q to the surface of `to`, the direction in which it shrinks when q moves that way,
+// and where on `to` it ends.
 struct Gap {
   double wall_mm = 0;
   Vec3 towards = Vec3::UnitZ();
@@ -125,12 +126,26 @@ void AddCircle(const Round& own, double along, const Measure& measure,
   candidates.push_back(at(0.5 * (low + high)));
 }
 
+double ThinnestOf(const std::vector<Candidate>& candidates) {
+  double least = 1e300;
+  for (const Candidate& c : candidates) least = std::min(least, c.gap.wall_mm);
+  return least;
+}
+
+// Both ends of the own surface, places between where it is thinner than at both, and a point's tip.
 template <typename Measure>
 std::vector<Candidate> CandidatesOf(const Round& own, const Measure& measure) {
   constexpr int kStations = 9;
   std::vector<Candidate> candidates;
-  for (int i = 0; i < kStations; ++i)
-    AddCircle(own, own.length_mm * i / (kStations - 1), measure, candidates);
+  AddCircle(own, 0, measure, candidates);
+  AddCircle(own, own.length_mm, measure, candidates);
+  const double at_ends = ThinnestOf(candidates);
+  for (int i = 1; i + 1 < kStations; ++i) {
+    std::vector<Candidate> between;
+    AddCircle(own, own.length_mm * i / (kStations - 1), measure, between);
+    if (ThinnestOf(between) < at_ends - kDrawnAlike_mm)
+      candidates.insert(candidates.end(), between.begin(), between.end());
+  }
   if (own.inside && own.tip_mm > 0) {
     Candidate tip;
     tip.q = own.start_W + (own.length_mm + own.tip_mm) * own.direction_W;

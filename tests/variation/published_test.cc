@@ -1,0 +1,149 @@
+// Worked examples of the guides on uncertainty, as formula requirements over sources drawn as the
+// odds draw them. Published values from memory, recomputed by quadrature or with 2e7 draws
+// elsewhere.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/stats/intervals.h"
+#include "fitwright/variation/builds.h"
+#include "fitwright/variation/causes.h"
+#include "tests/support/plan_builders.h"
+
+namespace fitwright::variation {
+namespace {
+
+using namespace fitwright::testing;
+
+struct Input {
+  const char* name;
+  Law law;
+  double middle;
+  double spread;  // sigma, or half-width of kUniform
+};
+
+constexpr std::array kGroups = {SpreadId::kEdgeFinder, SpreadId::kPaperTouch,
+                                SpreadId::kLockShift,  SpreadId::kBoreForm,
+                                SpreadId::kCaliper,    SpreadId::kMicrometer};
+
+Analysis Reckoned(const std::string& value, const std::vector<Input>& inputs) {
+  Analysis analysis;
+  RequirementForms r;
+  r.name = RequirementId("value");
+  r.kind = RequirementKind::kFormula;
+  r.test = TestKind::kFormula;
+  r.formula = *Expression::Parse(value);
+  for (const std::string& name : r.formula->names()) {
+    const auto found =
+        std::find_if(inputs.begin(), inputs.end(), [&](const Input& i) { return name == i.name; });
+    const auto place = static_cast<std::size_t>(found - inputs.begin());
+    Source source;
+    source.key = 1000 + place;
+    source.law = found->law;
+    source.spread = kGroups[place];
+    source.unit = found->spread;
+    analysis.figures[Place(kGroups[place])].spread = 1;
+    Form form = FormOf(analysis.sources.Add(source));
+    form.constant = found->middle;
+    r.linear.push_back(form);
+  }
+  analysis.requirements.push_back(std::move(r));
+  return analysis;
+}
+
+constexpr int kMany = 1 << 18;
+
+std::vector<double> Drawn(const Analysis& analysis) {
+  const BuildRunner runner(analysis, false);
+  std::vector<double> values;
+  Standards standards;
+  BlockOutcome outcome;
+  const BlockOptions options;
+  for (int first = 0; first < kMany; first += kLanes) {
+    runner.Draw(first, options, standards);
+    runner.RunBlock(standards, analysis.figures, options, outcome);
+    values.insert(values.end(), outcome.values.begin(), outcome.values.end());
+  }
+  std::sort(values.begin(), values.end());
+  return values;
+}
+
+// Five sampling errors of a mean, a sigma and a 95 % end at 2^18 draws: 1, 1 and 2 % of a sigma.
+void ExpectDrawn(const std::vector<double>& values, double mean, double sigma, double low,
+                 double high) {
+  const auto seen = stats::MeanAndSigma(values);
+  EXPECT_NEAR(seen.mean, mean, 0.01 * sigma);
+  EXPECT_NEAR(seen.sigma, sigma, 0.01 * sigma);
+  EXPECT_NEAR(stats::QuantileOfSorted(values, 0.025), low, 0.02 * sigma);
+  EXPECT_NEAR(stats::QuantileOfSorted(values, 0.975), high, 0.02 * sigma);
+}
+
+// JCGM 101:2008, 9.3: a weight's deviation from 100 g in air, mg; published 1.2341, u 0.0754,
+// [1.0834, 1.3825] (shortest); symmetric ends recomputed with 2e7 draws.
+TEST(Published, Jcgm101Clause9_3MassCalibration) {
+  const Analysis analysis = Reckoned("(m + dm) * (1 + (air - 1.2) * (1 / w - 1 / r)) - 100000",
+                                     {{"m", Law::kNormal, 100000, 0.05},
+                                      {"dm", Law::kNormal, 1.234, 0.02},
+                                      {"air", Law::kUniform, 1.2, 0.1},
+                                      {"w", Law::kUniform, 8000, 1000},
+                                      {"r", Law::kUniform, 8000, 50}});
+  ExpectDrawn(Drawn(analysis), 1.234, 0.0755, 1.0845, 1.3836);
+}
+
+// JCGM 101:2008, 9.4: comparison loss x1^2 + x2^2, u = 0.005 each, in 1e-6; closed form by the
+// non-central chi-square.
+TEST(Published, Jcgm101Clause9_4ComparisonLoss) {
+  struct Row {
+    double x1, y, u, low, high;
+  };
+  for (const Row& row :
+       {Row{0, 50, 50, 1.26589, 184.44397}, Row{0.01, 150, 111.8034, 8.54684, 427.12328},
+        Row{0.05, 2550, 502.4938, 1638.4771, 3603.3581}}) {
+    SCOPED_TRACE(row.x1);
+    const Analysis analysis =
+        Reckoned("(x1 ^ 2 + x2 ^ 2) * 1000000",
+                 {{"x1", Law::kNormal, row.x1, 0.005}, {"x2", Law::kNormal, 0, 0.005}});
+    const std::vector<double> values = Drawn(analysis);
+    const auto seen = stats::MeanAndSigma(values);
+    EXPECT_NEAR(seen.mean, row.y, 0.01 * row.u);
+    // An exponential's sigma is known to sqrt(2) of its own share only: twice as wide.
+    EXPECT_NEAR(seen.sigma, row.u, 0.02 * row.u);
+    EXPECT_NEAR(stats::QuantileOfSorted(values, 0.025), row.low, 0.02 * row.u);
+    // The thin tail of an exponential: density 0.025 a sigma at its end.
+    EXPECT_NEAR(stats::QuantileOfSorted(values, 0.975), row.high, 0.07 * row.u);
+  }
+}
+
+// JCGM 100:2008, H.1: a 50 mm gauge block. To first order u = 31.7 nm (printed 32), shares of it as
+// printed; with the products of small quantities 33.9 nm (printed 34).
+TEST(Published, GumH1EndGauge) {
+  const Analysis analysis =
+      Reckoned("ls + d - ls * (da * th + as * dt) / 1000000", {{"ls", Law::kNormal, 50000623, 25},
+                                                               {"d", Law::kNormal, 215, 9.7},
+                                                               {"da", Law::kNormal, 0, 0.58},
+                                                               {"th", Law::kNormal, -0.1, 0.41},
+                                                               {"as", Law::kNormal, 11.5, 1.2},
+                                                               {"dt", Law::kNormal, 0, 0.029}});
+  const auto seen = stats::MeanAndSigma(Drawn(analysis));
+  EXPECT_NEAR(seen.mean, 50000838, 0.5);
+  EXPECT_NEAR(seen.sigma, 33.9111, 0.01 * 33.9);
+
+  const BuildRunner runner(analysis, false);
+  const auto causes = CalcCauses(ShippedShop(), runner, {});
+  const auto share_of = [&](SpreadId id) {
+    for (const CauseShare& cause : causes[0]) {
+      if (cause.group == GroupOf(id)) return cause.share;
+    }
+    return 0.0;
+  };
+  // Printed contributions 25, 9.7, 2.9, 16.6 nm to 0.1 nm.
+  const double whole = 31.7106 * 31.7106;
+  EXPECT_NEAR(share_of(kGroups[0]), 25.0 * 25.0 / whole, 0.005);
+  EXPECT_NEAR(share_of(kGroups[1]), 9.7 * 9.7 / whole, 0.005);
+  EXPECT_NEAR(share_of(kGroups[2]), 2.9 * 2.9 / whole, 0.005);
+  EXPECT_NEAR(share_of(kGroups[5]), 16.6 * 16.6 / whole, 0.005);
+}
+
+}  // namespace
+}  // namespace fitwright::variation
