@@ -468,6 +468,9 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   }
   AddZeroContacts(make, layout, sketch, needs_position, jaw_side);
   AddViseSolids(setup, layout, sketch, piece, vise);
+  const bool carried = std::any_of(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.supports; });
+  if (!carried) return NoHold(fmt::format("what comes out below {} leaves no room for parallels under it", sketch.part.text()),
+                              "narrower parallels, or clamp it to the table");
   const auto farther = [](double a, double b) { return std::abs(a) > std::abs(b) ? a : b; };
   const Vec2 far_S(farther(layout.box_S.min_mm.x(), layout.box_S.max_mm.x()),
                    farther(layout.box_S.min_mm.y(), layout.box_S.max_mm.y()));
