@@ -2,6 +2,7 @@
 // replay is broken on the way.
 #include <gtest/gtest.h>
 
+#include "tests/support/corrupt.h"
 #include "tests/support/lathe_parts.h"
 
 namespace fitwright {
@@ -9,25 +10,41 @@ namespace {
 
 using namespace lathe_parts;  // NOLINT: test helpers
 
-TEST(LatheParts, GudgeonPin) {
-  const Made made = MakeAndReplay(GudgeonPin(), files::DefaultShop());
+void ExpectMade(const Part& part, int quantity = 1) {
+  const Made made = MakeAndReplay(part, files::DefaultShop(), quantity);
   EXPECT_TRUE(made.ok) << made.text;
 }
 
-TEST(LatheParts, Crankpin) {
-  const Made made = MakeAndReplay(Crankpin(), files::DefaultShop());
-  EXPECT_TRUE(made.ok) << made.text;
+TEST(LatheParts, GudgeonPin) { ExpectMade(GudgeonPin()); }
+TEST(LatheParts, Crankpin) { ExpectMade(Crankpin()); }
+TEST(LatheParts, Ring) { ExpectMade(Ring(), 2); }
+TEST(LatheParts, DrivenPulley) { ExpectMade(DrivenPulley()); }
+TEST(LatheParts, Crankshaft) { ExpectMade(Crankshaft()); }
+TEST(LatheParts, CrankDisc) { ExpectMade(CrankDisc()); }
+TEST(LatheParts, SpacerTube) { ExpectMade(SpacerTube()); }
+TEST(LatheParts, Spacer) { ExpectMade(Spacer()); }
+TEST(LatheParts, Washer) { ExpectMade(Washer()); }
+TEST(LatheParts, RearCover) { ExpectMade(RearCover()); }
+TEST(LatheParts, TaperPlug) { ExpectMade(TaperPlug()); }
+TEST(LatheParts, Knob) { ExpectMade(Knob()); }
+
+
+// Spoiled at every step: each fault is caught and named, or shown harmless.
+void ExpectSpoiledCaught(const Part& part, std::size_t shards = 1) {
+  const Shop shop = files::DefaultShop();
+  const Made made = MakeAndReplay(part, shop);
+  ASSERT_TRUE(made.ok) << made.text;
+  corrupt::RunCorruptionsOptions options;
+  options.shards = shards;
+  const auto results = corrupt::RunCorruptions(MachineOf(part), shop, made.plan, options);
+  ASSERT_TRUE(results) << Format(results.error());
+  EXPECT_GT(results->size(), 20U);
+  for (const corrupt::CorruptionResult& r : *results) EXPECT_TRUE(r.sound()) << r.fault << " at " << r.where << ": " << r.say;
 }
 
-TEST(LatheParts, Ring) {
-  const Made made = MakeAndReplay(Ring(), files::DefaultShop(), 2);
-  EXPECT_TRUE(made.ok) << made.text;
-}
-
-TEST(LatheParts, DrivenPulley) {
-  const Made made = MakeAndReplay(DrivenPulley(), files::DefaultShop());
-  EXPECT_TRUE(made.ok) << made.text;
-}
+TEST(LathePartsSpoiled, Crankshaft) { ExpectSpoiledCaught(Crankshaft()); }
+TEST(LathePartsSpoiled, Knob) { ExpectSpoiledCaught(Knob(), 5); }
+TEST(LathePartsSpoiled, Spacer) { ExpectSpoiledCaught(Spacer()); }
 
 }  // namespace
 }  // namespace fitwright

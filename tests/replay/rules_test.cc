@@ -155,9 +155,56 @@ std::vector<RuleCase> CutterCases() {
   };
 }
 
+// The bush's outside, which nothing threads or knurls.
+FeatureId OutsideOf(const Part& part) {
+  for (const Feature& f : part.features) {
+    if (std::holds_alternative<OuterDiameter>(f.shape)) return f.name;
+  }
+  FailCheck("an outside is there", __FILE__, __LINE__, part.name.text());
+}
+Step& FirstTurning(Case& c) {
+  for (Step& step : c.plan.setups[3].steps) {
+    if (step.operation == Operation::kTurn) return step;
+  }
+  FailCheck("the bush is turned", __FILE__, __LINE__, "");
+}
+
+std::vector<RuleCase> TurningCases() {
+  return {
+      {Rule::kWorkTooSlender,
+       [](Case& c) {
+         for (FixtureSolid& f : c.plan.setups[3].fixtures)
+           std::get<FixtureCylinder>(f.shape).axis_S.point_mm.z() -= 100;
+       }},
+      {Rule::kBlankMissing,
+       [](Case& c) {
+         FirstTurning(c).operation = Operation::kThread;
+         for (PathPiece& piece : FirstTurning(c).path) {
+           for (Vec3& p : piece.points_S_mm) p.x() += 40;
+         }
+       }},
+      {Rule::kNotThreaded,
+       [](Case& c) {
+         ExternalThread thread;
+         thread.on = OutsideOf(c.machine.parts[2]);
+         thread.length_mm = 3;
+         thread.designation = "M3";
+         c.machine.parts[2].features.push_back({FeatureId("thread"), thread, Finish::kAsMachined, false, {}});
+       }},
+      {Rule::kNotKnurled,
+       [](Case& c) {
+         Knurl knurl;
+         knurl.on = OutsideOf(c.machine.parts[2]);
+         knurl.to_mm = 2;
+         knurl.pitch_mm = 1;
+         c.machine.parts[2].features.push_back({FeatureId("knurl"), knurl, Finish::kAsMachined, false, {}});
+       }},
+  };
+}
+
 std::vector<RuleCase> AllCases() {
   std::vector<RuleCase> all = PlanAndSeatCases();
-  for (const auto& more : {MachineCases(), CutterCases()})
+  for (const auto& more : {MachineCases(), CutterCases(), TurningCases()})
     all.insert(all.end(), more.begin(), more.end());
   return all;
 }
@@ -178,6 +225,8 @@ void ExpectFound(const std::vector<RuleCase>& cases) {
 TEST(Rules, OfListAndSeatAreFoundWhenBroken) { ExpectFound(PlanAndSeatCases()); }
 TEST(Rules, OfMachinesAreFoundWhenBroken) { ExpectFound(MachineCases()); }
 TEST(Rules, OfCuttersAreFoundWhenBroken) { ExpectFound(CutterCases()); }
+
+TEST(Rules, OfTurningAreFoundWhenBroken) { ExpectFound(TurningCases()); }
 
 TEST(Rules, NoneIsWithoutItsCase) {
   std::set<Rule> tested;

@@ -87,8 +87,9 @@ inline void SkipStep(const Maker& m, std::size_t s, std::size_t i) {
   Plan spoiled = m.plan;
   auto& steps = spoiled.setups[s].steps;
   steps.erase(steps.begin() + static_cast<std::ptrdiff_t>(i));
-  m.Give("skip_step", m.plan.setups[s].steps[i].id.text(), spoiled,
-         m.plan.setups[s].steps[i].operation == Operation::kTap);
+  const Operation operation = m.plan.setups[s].steps[i].operation;
+  const bool no_trace = operation == Operation::kTap || operation == Operation::kThread || operation == Operation::kKnurl;
+  m.Give("skip_step", m.plan.setups[s].steps[i].id.text(), spoiled, no_trace);
 }
 
 inline void DuplicateStep(const Maker& m, std::size_t s, std::size_t i) {
@@ -109,6 +110,37 @@ inline void TapFirst(const Maker& m, std::size_t s, std::size_t i) {
   std::rotate(steps.begin(), steps.begin() + static_cast<std::ptrdiff_t>(i),
               steps.begin() + static_cast<std::ptrdiff_t>(i) + 1);
   m.Give("tap_before_drill", m.plan.setups[s].steps[i].id.text(), spoiled, true);
+}
+
+// Threads and knurls: the blank turned after, the end not reached, no wheels for the pitch.
+inline void SpoilThread(const Maker& m, std::size_t s, std::size_t i) {
+  const Step& step = m.plan.setups[s].steps[i];
+  if (step.operation != Operation::kThread && step.operation != Operation::kKnurl) return;
+  Plan first = m.plan;
+  auto& steps = first.setups[s].steps;
+  std::rotate(steps.begin(), steps.begin() + static_cast<std::ptrdiff_t>(i),
+              steps.begin() + static_cast<std::ptrdiff_t>(i) + 1);
+  m.Give("thread_before_blank", step.id.text(), first, false);
+  Plan shallow = m.plan;
+  MovePath(m.shop, m.plan.setups[s], shallow.setups[s].steps[i], [](const Vec3& p) { return Vec3(p + Vec3(0, 0, 2)); });
+  m.Give("thread_short", step.id.text(), shallow, true);
+  Plan thin = m.plan;
+  MovePath(m.shop, m.plan.setups[s], thin.setups[s].steps[i], [](const Vec3& p) { return Vec3(p - Vec3(0, 0, 40)); });
+  m.Give("thread_into_shoulder", step.id.text(), thin, true);
+  const Tool* tool = m.shop.Find(step.tool);
+  if (tool == nullptr || tool->kind != ToolKind::kThreadingTool) return;
+  Shop poor = m.shop;
+  for (MachineTool& machine : poor.machines) machine.pitches_mm.clear();
+  m.GiveShop("no_change_wheels", step.id.text(), m.plan, poor);
+}
+
+// The chuck stands so far back that the work hangs out of it.
+inline void HangsOut(const Maker& m, std::size_t s) {
+  const MachineTool* machine = m.shop.Find(m.plan.setups[s].machine);
+  if (machine == nullptr || machine->kind != MachineToolKind::kLathe) return;
+  Plan spoiled = m.plan;
+  for (FixtureSolid& f : spoiled.setups[s].fixtures) MoveFixture(f, Vec3(0, 0, -4 * m.plan.setups[s].opening_mm));
+  m.Give("hangs_out", m.plan.setups[s].id.text(), spoiled, true);
 }
 
 inline void Renumber(Plan& plan) {
@@ -261,7 +293,7 @@ inline void ImpossibleSpeed(const Maker& m, std::size_t s, std::size_t i) {
 inline void ShortTool(const Maker& m, std::size_t s, std::size_t i) {
   const Step& step = m.plan.setups[s].steps[i];
   const Tool* tool = m.shop.Find(step.tool);
-  if (!Cuts(step) || tool == nullptr) return;
+  if (!Cuts(step) || tool == nullptr || tool->kind == ToolKind::kDie) return;  // a die's thickness is not its reach
   const bool bar = step.path.front().kind == PathKind::kTurn && tool->kind == ToolKind::kBoringBar;
   const double depth_mm = bar ? -LowestZ(step) : step.depth_mm;
   if (depth_mm < 0.1) return;
@@ -449,6 +481,7 @@ inline void MakeForStep(const Maker& m, std::size_t s, std::size_t i) {
   ImpossibleSpeed(m, s, i);
   ShortTool(m, s, i);
   ParallelUnderHole(m, s, i);
+  SpoilThread(m, s, i);
 }
 
 inline void MakeForSetup(const Maker& m, std::size_t s) {
@@ -465,6 +498,7 @@ inline void MakeForSetup(const Maker& m, std::size_t s) {
   SmallGrip(m, s, "grip_too_small", 1);
   SmallGrip(m, s, "parallels_too_high", -1);
   DatumOff(m, s);
+  HangsOut(m, s);
   ShortTravel(m, s);
   LowDaylight(m, s);
 }

@@ -175,4 +175,118 @@ inline Part DrivenPulley() {
   return part;
 }
 
+inline Part Crankshaft() {
+  Part part = MakeTurned("crankshaft", 10, -35, 73);
+  part.material = "steel";
+  ExternalThread thread;
+  thread.on = FeatureId("nut_end");
+  thread.at_start = false;
+  thread.length_mm = 12;
+  thread.designation = "M8";
+  thread.major_mm = 8;
+  thread.pitch_mm = 1.25;
+  part.features = {AsSupplied(Outer("journal", 0, 57, Plain(10, 0.005))), Outer("nut_end", 57, 72, Plain(8)),
+                   Ends("disc_end", 0, false), Ends("thread_end", 72, true), Edge("lead", "nut_end", false, 1),
+                   Edge("disc_edge", "journal", true, 0.5), Make("nut_thread", thread)};
+  return part;
+}
+
+inline Part CrankDisc() {
+  Part part = MakeTurned("crank_disc", 36, -30, 9);
+  part.material = "steel";
+  part.features = {Outer("rim", 0, 8, Plain(34)), Ends("inner", 0, false), Ends("outer", 8, true), Edge("rim_edge", "rim", false, 0.5)};
+  return part;
+}
+
+// Its outside is the tube's own.
+inline Part SpacerTube() {
+  Part part = MakeTurned("spacer_tube", 25.5, -35, 14.75);
+  part.material = "steel";
+  part.stock.form = StockForm::kTube;
+  part.stock.inner_diameter_mm = 21.5;
+  part.features = {AsSupplied(Outer("outside", 0, 13.75, Plain(25.5))), Ends("near_end", 0, false), Ends("far_end", 13.75, true),
+                   AsSupplied(OnAxis("inside", HoleUse::kHole, 13.75, 13.75, Plain(21.5)))};
+  return part;
+}
+
+inline Part Spacer() {
+  Part part = MakeTurned("spacer", 18, -35, 6.05);
+  part.material = "steel";
+  part.features = {Outer("outside", 0, 5.05, Plain(16)), Ends("near_end", 0, false), Ends("far_end", 5.05, true),
+                   OnAxis("bore", HoleUse::kBore, 5.05, 5.05, Fit(10, "H7", 0, 0.015))};
+  return part;
+}
+
+inline Part Washer() {
+  Part part = MakeTurned("washer", 10, -35, 2);
+  part.material = "steel";
+  part.features = {AsSupplied(Outer("outside", 0, 1, Plain(10))), Ends("near_end", 0, false), Ends("far_end", 1, true),
+                   OnAxis("hole", HoleUse::kHole, 1, 1, Plain(2.6))};
+  return part;
+}
+
+inline Part RearCover() {
+  Part part = MakeTurned("rear_cover", 55, -22, 10);
+  part.features = {Outer("flange", 0, 6, Plain(54)), Outer("spigot", 6, 9, Plain(39.95, 0.05)), Ends("outer", 0, false),
+                   Ends("spigot_face", 9, true), Edge("spigot_lead", "spigot", false, 0.5)};
+  return part;
+}
+
+inline Feature Cone(const std::string& name, bool internal, double from, double to, double at_from, double at_to) {
+  Taper taper;
+  taper.internal = internal;
+  taper.from_mm = from;
+  taper.to_mm = to;
+  taper.start_diameter = Plain(at_from, 0.02);
+  taper.end_diameter = Plain(at_to, 0.02);
+  return Make(name, taper);
+}
+
+// A taper outside, one inside the bore's mouth.
+inline Part TaperPlug() {
+  Part part = MakeTurned("taper_plug", 30, -30, 31);
+  part.features = {Outer("head", 0, 10, Plain(28)), Outer("nose", 10, 30, Plain(20)), Ends("back", 0, false), Ends("front", 30, true),
+                   Cone("cone", false, 20, 30, 20, 17.5), OnAxis("bore", HoleUse::kBore, 30, 30, Fit(8, "H7", 0, 0.015)),
+                   Cone("mouth", true, 24, 30, 8, 11)};
+  return part;
+}
+
+inline Feature KnurlOn(const std::string& name, const std::string& on, double from, double to, double pitch) {
+  Knurl knurl;
+  knurl.on = FeatureId(on);
+  knurl.from_mm = from;
+  knurl.to_mm = to;
+  knurl.pitch_mm = pitch;
+  return Make(name, knurl);
+}
+
+inline Feature RoundEdge(const std::string& name, const std::string& on, bool at_start, double radius) {
+  Feature f = Edge(name, on, at_start, radius);
+  std::get<RoundChamfer>(f.shape).rounded = true;
+  return f;
+}
+
+// A knurled knob with a round edge (its other one filed), a vee groove, and a screw cut in the lathe.
+inline Part Knob() {
+  Part part = MakeTurned("knob", 32, -30, 41);
+  part.material = "brass";
+  Groove vee;
+  vee.from_mm = 15;
+  vee.to_mm = 19;
+  vee.diameter = Plain(26, 0.05);
+  vee.profile = GrooveProfile::kVee;
+  vee.vee_deg = 90;
+  ExternalThread thread;
+  thread.on = FeatureId("stem");
+  thread.at_start = false;
+  thread.length_mm = 10;
+  thread.designation = "M14x1.5";
+  thread.major_mm = 14;
+  thread.pitch_mm = 1.5;
+  part.features = {Outer("rim", 0, 22, Plain(30)), Outer("stem", 22, 40, Plain(14, 0.05)), Ends("back", 0, false), Ends("front", 40, true),
+                   KnurlOn("grip", "rim", 4, 12, 1), Make("vee", vee), RoundEdge("rim_round", "rim", false, 1),
+                   RoundEdge("back_round", "rim", true, 1.3), Edge("stem_lead", "stem", false, 1.5), Make("screw", thread)};
+  return part;
+}
+
 }  // namespace fitwright::lathe_parts

@@ -19,7 +19,8 @@ struct Grip {
   double jaw_root = 0;   // along up_P: the chuck face
   double seat = 0;       // along up_P: where the piece sits, when seated
   std::optional<FeatureId> seat_face;
-  double depth_mm() const { return std::min(band.to_mm, jaw_end) - std::max(band.from_mm, jaw_root); }
+  double from = 0;       // along up_P: where material of the band's diameter begins, whatever is cut on it
+  double depth_mm() const { return std::min(band.to_mm, jaw_end) - std::max(from, jaw_root); }
 };
 
 // Bands as distances along up_P (P frame: up_P . p), ascending.
@@ -167,7 +168,10 @@ double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, co
     const auto* outer = std::get_if<OuterDiameter>(&shape);
     const auto* taper = std::get_if<Taper>(&shape);
     if (const auto* face = std::get_if<PlanarFace>(&shape)) {
-      const double at = sketch.up_P.dot(face->normal_P) * face->at.middle_mm();
+      constexpr double kMuch_mm = 6;  // more is taken off in slices, each as far out as it stands
+      const double top = ExtentOf(piece, sketch.up_P).second;
+      const double done = sketch.up_P.dot(face->normal_P) * face->at.middle_mm();
+      const double at = top - done > kMuch_mm ? top : done;
       worst = std::max(worst, (at - grip.jaw_end) / grip.band.diameter_mm);
     }
     if (outer == nullptr && (taper == nullptr || taper->internal)) continue;
@@ -178,7 +182,8 @@ double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, co
                                              : std::min(taper->start_diameter.middle_mm(), taper->end_diameter.middle_mm());
     const double top = std::max(sketch.up_P.dot(axis.point_mm + axis.direction * from),
                                 sketch.up_P.dot(axis.point_mm + axis.direction * to));
-    worst = std::max(worst, (top - grip.jaw_end) / std::min(diameter, grip.band.diameter_mm));
+    // All that stands out is as stout as what the jaws hold; the land itself as slim as it is turned.
+    worst = std::max({worst, (top - grip.jaw_end) / grip.band.diameter_mm, std::abs(to - from) / diameter});
   }
   return worst;
 }
@@ -209,6 +214,10 @@ Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const 
       if (bands[j].from_mm < grip.jaw_end - 1e-6 && bands[j].diameter_mm > band.diameter_mm) below_is_slimmer = false;
     }
     if (!below_is_slimmer) continue;
+    grip.from = band.from_mm;
+    for (std::size_t j = i; j > 0 && std::abs(bands[j - 1].diameter_mm - band.diameter_mm) < 1e-6; --j) {
+      grip.from = bands[j - 1].from_mm;
+    }
     grip.seat = band.from_mm;
     grip.seat_face = ShoulderBelow(piece, sketch.up_P, band.from_mm);
     if (grip.depth_mm() < kLeastGrip_mm) continue;
@@ -346,6 +355,17 @@ Frame MakeFrame(const SetupSketch& sketch, const PieceState& piece) {
   return frame;
 }
 
+// What broken edges at the ends of the gripped land take from the length that the jaws touch.
+double EdgesIn(const PieceState& piece, const Grip& grip) {
+  double taken = 0;
+  if (!grip.band.feature) return taken;
+  for (const FeatureId& id : piece.made) {
+    const auto* chamfer = std::get_if<RoundChamfer>(&CutOf(piece, id).shape);
+    if (chamfer != nullptr && chamfer->on == *grip.band.feature && grip.jaw_root < grip.from) taken = std::max(taken, chamfer->axial_mm);
+  }
+  return taken;
+}
+
 void AddContact(Setup& setup, const PieceState& piece, ContactKind kind, const std::optional<FeatureId>& on,
                 const Pose& X_PS, const Vec3& p_S, const Vec3& n_S) {
   Contact contact;
@@ -440,9 +460,10 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
     setup.zero.witness = "touch the end face, the reading is 0; mike the trial cut against x.";
   }
   setup.opening_mm = grip.band.diameter_mm;
-  setup.grip_depth_mm = grip.depth_mm();
+  setup.grip_depth_mm = std::max(0.0, grip.depth_mm() - EdgesIn(piece, grip));
   const std::string device_words = chuck.words.empty() ? chuck.name.text() : chuck.words;
-  setup.hold_words = fmt::format("{}: by {}, {:.1f} mm in the jaws{}.", device_words, land_words, grip.depth_mm(),
+  setup.hold_words = fmt::format("{}: by {}, {:.1f} mm in the {}{}.", device_words, land_words, setup.grip_depth_mm,
+                                 sketch.holding == HoldingKind::kCollet ? "collet" : "jaws",
                                  seated ? fmt::format(", {} seated on the jaw steps", grip.seat_face->text()) : "");
   if (grip.band.feature && !IsAsSupplied(*piece.part->Find(*grip.band.feature)) && sketch.holding != HoldingKind::kCollet) {
     setup.hold_words += " Soft packing between jaws and the finished diameter.";

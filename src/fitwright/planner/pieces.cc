@@ -408,6 +408,35 @@ void CutOff(PieceState& piece, const Vec3& normal_P, double at_mm) {
   piece.bands = std::move(bands);
 }
 
+// A stretch of an outside that no jaw closes on any more: a cone, a thread, a knurl.
+struct Land {
+  double low = 0;
+  double high = 0;
+  double diameter_mm = 0;
+};
+std::optional<Land> SpoiltLand(const Part& part, const Feature& feature) {
+  const auto land = [&](const Axis3& axis, double from, double to, double d) {
+    const auto [low, high] = Span(part, axis, from, to);
+    return Land{low, high, d};
+  };
+  const auto outer_of = [&](const FeatureId& id) { return std::get_if<OuterDiameter>(&part.Find(id)->shape); };
+  if (const auto* taper = std::get_if<Taper>(&feature.shape); taper != nullptr && !taper->internal) {
+    return land(taper->axis_P, taper->from_mm, taper->to_mm,
+                std::min(taper->start_diameter.middle_mm(), taper->end_diameter.middle_mm()));
+  }
+  if (const auto* thread = std::get_if<ExternalThread>(&feature.shape)) {
+    const auto* o = outer_of(thread->on);
+    const double sense = (o->to_mm > o->from_mm) == thread->at_start ? 1 : -1;
+    const double end = thread->at_start ? o->from_mm : o->to_mm;
+    return land(o->axis_P, end, end + sense * thread->length_mm, o->diameter.middle_mm());
+  }
+  if (const auto* knurl = std::get_if<Knurl>(&feature.shape)) {
+    const auto* o = outer_of(knurl->on);
+    return land(o->axis_P, knurl->from_mm, knurl->to_mm, o->diameter.middle_mm());
+  }
+  return std::nullopt;
+}
+
 }  // namespace
 
 void ApplyCut(PieceState& piece, const Feature& feature, const Vec3& up_P, double leave_mm) {
@@ -421,6 +450,9 @@ void ApplyCut(PieceState& piece, const Feature& feature, const Vec3& up_P, doubl
     const double far = 1e6;
     TurnDown(piece, from_plus ? a : -far, from_plus ? far : b, outer->diameter.middle_mm() + 2 * leave_mm,
              feature.name, a, b);
+  }
+  if (const auto land = SpoiltLand(part, feature); land && !piece.bands.empty()) {
+    TurnDown(piece, land->low, land->high, land->diameter_mm, std::nullopt, land->low, land->high);
   }
   if (leave_mm == 0) piece.made.push_back(feature.name);
   if (leave_mm == 0 && !std::holds_alternative<PlanarFace>(feature.shape)) {

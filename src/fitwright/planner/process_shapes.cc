@@ -134,6 +134,14 @@ Status CutVeeGroove(Job& job, const Groove& groove, const Span& span, double sur
       job.shop(), job.machine(), ToolKind::kGroovingTool,
       [&](const Tool& t) { return t.width_mm <= floor + kZone_mm && t.reach_mm >= deep; },
       [](const Tool& t) { return -t.width_mm; });
+  // A point no blunter than the vee does as well.
+  for (const ToolKind kind : {ToolKind::kThreadingTool, ToolKind::kChamferTool}) {
+    if (tool != nullptr) break;
+    tool = FindTool(
+        job.shop(), job.machine(), kind,
+        [&](const Tool& t) { return t.diameter_min_mm == 0 && t.point_deg <= groove.vee_deg + 0.01 && t.reach_mm >= deep; },
+        [](const Tool&) { return 0.0; });
+  }
   if (tool == nullptr) {
     return NoPlan(job, fmt::format("no grooving tool goes to a vee's floor {} wide and {} deep", Num(std::max(0.0, floor)), Num(deep)),
                   "grind a tool to the vee's angle");

@@ -353,7 +353,8 @@ bool ChooseHolding(SetupSketch& sketch, const PieceState& piece, const Shop& sho
         const MachineTool* machine = shop.Find(device.on);
         if (machine == nullptr) continue;
         SetupSketch probe = sketch;
-        if (!piece.bands.empty() && device.kind == HoldingDeviceKind::kThreeJaw) {
+        const bool on_lathe = machine->kind == MachineToolKind::kLathe;
+        if (!piece.bands.empty() && device.kind == HoldingDeviceKind::kThreeJaw && on_lathe == NeedsLathe(sketch, *piece.part)) {
           const auto held = HoldInChuck(probe, piece, *machine, device, shop);
           if (!held) *why += ": " + held.error().message;
           break;

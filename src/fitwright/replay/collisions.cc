@@ -169,13 +169,17 @@ void CheckStickOut(const CutJob& job, const Floor& before, Findings& findings) {
     const PathPiece& piece = *sweep.piece;
     if (piece.kind != PathKind::kTurn) continue;
     const auto [low, high] = HeightsOf(piece);
-    // Along the work it is as slim as it is turned; across, as what the jaws hold.
+    // All that stands out is as stout as what the jaws hold; what is turned along, as slim as it is turned.
     double slim = job.view.setup->opening_mm;
     double least_x = slim;
     for (const Vec3& p : piece.points_S_mm) least_x = std::min(least_x, std::abs(p.x()));
     const double top = std::min(high, before.front().box_S.max_mm.z());
-    if (top - low > 0.5 * slim) slim = std::min(slim, 2 * least_x);
-    const double out = (top - low > 0.5 * slim ? top : low) - jaws;
+    const bool along = top - low > least_x;
+    double out = (along ? top : low) - jaws;
+    if (along && (top - low) / (2 * least_x) > out / slim) {
+      out = top - low;
+      slim = 2 * least_x;
+    }
     if (slim <= 0 || out <= kMostStickOut_diameters * slim + kRoom) continue;
     findings.Add(job.step.id, Rule::kWorkTooSlender,
                  fmt::format("the {} works {} mm out of the jaws on {} mm without support", job.tool.words,

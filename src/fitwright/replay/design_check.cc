@@ -85,7 +85,7 @@ bool IsRolled(const Piece& piece, const std::vector<std::string>& names, const V
   return std::any_of(piece.threads.begin(), piece.threads.end(), [&](const Thread& t) {
     if (std::find(names.begin(), names.end(), t.designation) == names.end()) return false;
     if (AcrossAxis(t.entry_P_mm, a_P, along) > kPlace_mm || std::abs(t.into_P.dot(along)) < 1 - 1e-6) return false;
-    const auto [low, high] = std::minmax(along.dot(t.entry_P_mm), along.dot(t.entry_P_mm + t.depth_mm * t.into_P));
+    const auto [low, high] = std::minmax({along.dot(t.entry_P_mm), along.dot(t.entry_P_mm + t.depth_mm * t.into_P)});
     return low <= along.dot(a_P) + kThreadDepth_mm && high >= along.dot(b_P) - kThreadDepth_mm;
   });
 }

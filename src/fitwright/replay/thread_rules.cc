@@ -20,6 +20,9 @@ constexpr double kRuns_mm3 = 0.05;      // into a shoulder: more than this is se
 constexpr double kBlankDepth = 0.1;     // share of the diameter whose outermost ring is looked at
 constexpr double kBlankFull = 0.75;     // share of that ring that is there: 0.15 under size at M8
 constexpr double kLead_pitches = 2;     // of the end, where the blank has its lead chamfer
+constexpr double kThreadDepth_pitches = 0.6134;  // ISO 68-1, 17/24 H
+constexpr double kDieDepth_mm = 0.05;
+constexpr double kPointDepth = 0.05;    // share of the depth
 constexpr double kSamePitch = 0.01;     // feeds are printed to a tenth
 
 struct Band {
@@ -100,12 +103,24 @@ void CheckPitch(const CutJob& job, Findings& findings) {
                fmt::format("{} has no change wheels for a pitch of {}", job.view.machine->name.text(), Millimetres(pitch)));
 }
 
+// A die's depth is the length of full thread, a single point's the thread's own.
+void CheckDepth(const CutJob& job, const Band& band, Findings& findings) {
+  if (job.tool.kind == ToolKind::kKnurlingTool) return;
+  const bool die = job.tool.kind == ToolKind::kDie;
+  const double wanted = die ? band.high - band.low : kThreadDepth_pitches * PitchOf(job.step);
+  if (std::abs(job.step.depth_mm - wanted) <= (die ? kDieDepth_mm : kPointDepth * wanted)) return;
+  findings.Add(job.step.id, Rule::kDepthDisagrees,
+               fmt::format("the sheet says {} mm for the thread, the {} makes {}", Millimetres(job.step.depth_mm), job.tool.words,
+                           Millimetres(wanted)));
+}
+
 }  // namespace
 
 Status RunThread(const CutJob& job, Floor& floor, Findings& findings) {
   if (job.step.path.empty() || job.step.path.front().points_S_mm.empty() || floor.empty()) return Ok{};
   Standing& s = floor.front();
   CheckPitch(job, findings);
+  CheckDepth(job, BandOf(job, s), findings);
   const Band band = BandOf(job, s);
   const bool knurl = job.tool.kind == ToolKind::kKnurlingTool;
   const double pitch = job.tool.kind == ToolKind::kDie ? 0.5 * job.tool.tip_flat_mm : PitchOf(job.step);

@@ -1,19 +1,15 @@
 #include "fitwright/solid/cutters.h"
 
-#include <BRepBuilderAPI_MakeEdge.hxx>
-#include <BRepBuilderAPI_MakeFace.hxx>
-#include <BRepBuilderAPI_MakeWire.hxx>
 #include <BRepPrimAPI_MakePrism.hxx>
 #include <BRepPrimAPI_MakeRevol.hxx>
 #include <TopExp_Explorer.hxx>
-#include <GC_MakeArcOfCircle.hxx>
 #include <TopoDS.hxx>
-#include <TopoDS_Face.hxx>
 #include <algorithm>
 #include <cmath>
 #include <gp_Ax1.hxx>
 #include <gp_Vec.hxx>
 
+#include "fitwright/solid/arcs.h"
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/kernel.h"
 #include "fitwright/solid/measure.h"
@@ -222,52 +218,37 @@ bool IsConvex(const std::vector<Vec2>& polygon) {
   return CalcConvexHull(ring).size() == ring.size();
 }
 
-// The curve of a form tool in the plane (r, z), where it stands at the end of its path, closed by straight
-// lines on its own side of the work.
-struct FormOutline {
-  Vec2 from = Vec2::Zero();  // arc from `from` over `over` to `to`
-  Vec2 over = Vec2::Zero();
-  Vec2 to = Vec2::Zero();
-  std::vector<Vec2> back;    // on from `to`
-};
-
-FormOutline OutlineOf(const Tool& tool, double hollow_mm, const std::vector<Vec3>& path) {
+// A form tool where it stands at the end of its path, points (r, z), closed by straight lines on its own side of
+// the work.
+ArcOutline OutlineOf(const Tool& tool, double hollow_mm, const std::vector<Vec3>& path) {
   constexpr double kBeyond_mm = 3;
   const Vec2 at(path.back().x(), path.back().z());
   const double in = path.front().x() < path.back().x() - kLevel_mm ? -1 : 1;  // comes from inside a bore
-  const double diagonal = std::sqrt(0.5);
+  ArcOutline outline;
   if (hollow_mm > 0) {
     const double r = hollow_mm;
-    const Vec2 centre = at - Vec2(in * r, r);
-    return {at - Vec2(in * r, 0), centre + r * Vec2(in * diagonal, diagonal), at - Vec2(0, r),
-            {at + Vec2(in * kBeyond_mm, -r), at + Vec2(in * kBeyond_mm, kBeyond_mm), at + Vec2(-in * r, kBeyond_mm)}};
+    outline.To(at - Vec2(in * r, 0), -in * kPi / 2);
+    outline.To(at - Vec2(0, r));
+    outline.To(at + Vec2(in * kBeyond_mm, -r));
+    outline.To(at + Vec2(in * kBeyond_mm, kBeyond_mm));
+    outline.To(at + Vec2(-in * r, kBeyond_mm));
+    return outline;
   }
   const double r = tool.nose_radius_mm;
   const double out = std::max(tool.reach_mm, r + kBeyond_mm);
-  return {at + Vec2(in * r, -r), at, at + Vec2(in * r, r), {at + Vec2(in * out, r), at + Vec2(in * out, -r)}};
+  outline.To(at + Vec2(in * out, -r));
+  outline.To(at + Vec2(in * r, -r), -in * kPi);
+  outline.To(at + Vec2(in * r, r));
+  outline.To(at + Vec2(in * out, r));
+  return outline;
 }
 
 Result<std::vector<Solid>> SweepForm(const Tool& tool, const PathPiece& piece) {
   const double hollow = tool.kind == ToolKind::kFile ? 0.5 * piece.set_diameter_mm : tool.hollow_radius_mm;
   if (hollow <= 0 && tool.nose_radius_mm <= 0) return Unexpected(BadTool(tool, "a form tool without a curve", 0));
-  const FormOutline outline = OutlineOf(tool, hollow, piece.points_S_mm);
-  return Guard("form tool", [&]() -> Result<std::vector<Solid>> {
-    const gp_Ax2 ax2 = ToAx2({Vec3::Zero(), Vec3::UnitZ()});
-    const auto point = [&](const Vec2& p) {
-      const gp_Dir x = ax2.XDirection();
-      return gp_Pnt(p.x() * x.X(), p.x() * x.Y(), p.y());
-    };
-    BRepBuilderAPI_MakeWire wire;
-    wire.Add(BRepBuilderAPI_MakeEdge(GC_MakeArcOfCircle(point(outline.from), point(outline.over), point(outline.to)).Value()).Edge());
-    Vec2 last = outline.to;
-    for (const Vec2& next : outline.back) {
-      wire.Add(BRepBuilderAPI_MakeEdge(point(last), point(next)).Edge());
-      last = next;
-    }
-    wire.Add(BRepBuilderAPI_MakeEdge(point(last), point(outline.from)).Edge());
-    const TopoDS_Face face = BRepBuilderAPI_MakeFace(wire.Wire(), true).Face();
-    return std::vector<Solid>{WrapOutward(BRepPrimAPI_MakeRevol(face, ax2.Axis()).Shape())};
-  });
+  Result<Solid> swept = MakeArcRevolve({Vec3::Zero(), Vec3::UnitZ()}, OutlineOf(tool, hollow, piece.points_S_mm));
+  if (!swept) return Unexpected(swept.error());
+  return std::vector<Solid>{*std::move(swept)};
 }
 
 // A die in its holder: work passes through it, nothing else does.

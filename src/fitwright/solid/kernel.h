@@ -36,7 +36,7 @@ struct KernelShape {
 Solid Wrap(const TopoDS_Shape& shape);
 // Share of the volume to which the quadrature refines each face. Without it faces bordered by
 // crossing bores are out by 1e-6 of the part; with it by 1e-10, at the same cost.
-inline constexpr double kQuadrature = 1e-6;
+inline constexpr double kQuadrature = 1e-8;
 // By the kernel's plain quadrature: out by up to 2e-6 where bores cross, a third of the cost.
 double CalcQuickVolume_mm3(const Solid& solid);
 // The kernel's shape; the solid must not be empty.
