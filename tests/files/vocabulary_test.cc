@@ -137,6 +137,34 @@ TEST_F(Vocabulary, HexAndPlateStock) {
               ::testing::Contains(HasSubstr("shaft: the stock's sawn ends may lean 1 mm")));
 }
 
+// A casting is larger than the part by the allowance, but not where it stays as it is cast.
+TEST(Castings, AreLargerWhereTheyAreCut) {
+  Texts texts = SampleProject();
+  texts["parts/foot.toml"] = Edited(
+      texts["parts/foot.toml"], "[[feature]]\nname = \"mount\"",
+      "[stock]\nform = \"casting\"\nallowance = 3\n\n[[feature]]\nname = \"end\"\nkind = "
+      "\"planar_face\"\nside = \"+x\"\nfinish = \"as_supplied\"\n\n[[feature]]\nname = \"mount\"");
+  texts["parts/bush.toml"] =
+      Edited(Edited(texts["parts/bush.toml"], "[[feature]]\nname = \"spigot\"",
+                    "[stock]\nform = \"casting\"\nallowance = 2\ninner = 8\n\n[[feature]]\nname = "
+                    "\"spigot\""),
+             "diameter = 38", "diameter = 38\nfinish = \"as_supplied\"");
+  const ProjectFolder folder(texts);
+  Diagnostics faults;
+  const auto project = files::LoadProject(folder.path(), {}, faults);
+  ASSERT_TRUE(project.has_value()) << Format(project.error());
+  const Stock& foot = project->machine.FindPart(PartId("foot"))->stock;
+  EXPECT_TRUE(foot.box_P.min_mm.isApprox(Vec3(-23, 22, -3)));
+  EXPECT_TRUE(foot.box_P.max_mm.isApprox(Vec3(20, 48, 27)));
+  EXPECT_EQ(foot.allowance_mm, 3);
+  EXPECT_FALSE(foot.IsBar());
+  const Stock& bush = project->machine.FindPart(PartId("bush"))->stock;
+  EXPECT_EQ(bush.diameter_mm, 38);
+  EXPECT_EQ(bush.inner_diameter_mm, 8);
+  EXPECT_EQ(bush.from_mm, -17);
+  EXPECT_EQ(bush.to_mm, 8);
+}
+
 TEST(GeometricLimits, BecomeRequirementsWhereTheyAreReckoned) {
   Texts texts = VocabularyProject();
   const auto add = [&](const char* file, const std::string& after, const std::string& limits) {
