@@ -100,7 +100,7 @@ const Case kCases[] = {
      ErrorCode::kBadDatum, "geometric =", "feature[2].geometric",
      "[{ kind = \"run_out\", datum = \"low_end\", within = 0.02 }, { k...", "about the same axis"},
     {"keyway_shorter_than_its_cutter", kShaftFile, "to = 55", "to = 44", ErrorCode::kOutOfRange,
-     "to = 44", "feature[6].to", "44", "5.979 mm apart"},
+     "to = 44", "feature[6].to", "44", "5.973 mm apart"},
     {"flat_past_the_axis", kShaftFile, "across = 27\nnormal = \"+y\"\ncount = 6",
      "across = 14\nnormal = \"+y\"\ncount = 1", ErrorCode::kOutOfRange, "across = 14",
      "feature[10].across", "14", "the far side"},
