@@ -122,12 +122,12 @@ TEST_F(Vocabulary, GridsAndMarkings) {
 TEST_F(Vocabulary, HexAndPlateStock) {
   const Stock& hex = project_.machine.FindPart(PartId("shaft"))->stock;
   EXPECT_EQ(hex.form, StockForm::kHex);
-  EXPECT_EQ(hex.diameter_mm, 32);
+  EXPECT_NEAR(hex.diameter_mm, 31.92, kRounding_mm);  // the middle of 32 -0.16/0
   EXPECT_EQ(hex.flat_normal_P, Vec3::UnitZ());
   EXPECT_EQ(hex.from_mm, -5);
   EXPECT_EQ(hex.to_mm, 105);
-  EXPECT_EQ(hex.under_mm, 0.16);
-  EXPECT_EQ(hex.over_mm, 0);
+  EXPECT_NEAR(hex.under_mm, 0.08, kRounding_mm);
+  EXPECT_NEAR(hex.over_mm, 0.08, kRounding_mm);
   EXPECT_EQ(hex.skin_mm, 0.2);
   const Stock& plate = project_.machine.FindPart(PartId("lever"))->stock;
   EXPECT_EQ(plate.form, StockForm::kPlate);
@@ -135,6 +135,34 @@ TEST_F(Vocabulary, HexAndPlateStock) {
   EXPECT_NEAR(plate.out_of_square_mm, 0.5, kRounding_mm);
   EXPECT_THAT(project_.assumed,
               ::testing::Contains(HasSubstr("shaft: the stock's sawn ends may lean 1 mm")));
+}
+
+// A casting is larger than the part by the allowance, but not where it stays as it is cast.
+TEST(Castings, AreLargerWhereTheyAreCut) {
+  Texts texts = SampleProject();
+  texts["parts/foot.toml"] = Edited(
+      texts["parts/foot.toml"], "[[feature]]\nname = \"mount\"",
+      "[stock]\nform = \"casting\"\nallowance = 3\n\n[[feature]]\nname = \"end\"\nkind = "
+      "\"planar_face\"\nside = \"+x\"\nfinish = \"as_supplied\"\n\n[[feature]]\nname = \"mount\"");
+  texts["parts/bush.toml"] =
+      Edited(Edited(texts["parts/bush.toml"], "[[feature]]\nname = \"spigot\"",
+                    "[stock]\nform = \"casting\"\nallowance = 2\ninner = 8\n\n[[feature]]\nname = "
+                    "\"spigot\""),
+             "diameter = 38", "diameter = 38\nfinish = \"as_supplied\"");
+  const ProjectFolder folder(texts);
+  Diagnostics faults;
+  const auto project = files::LoadProject(folder.path(), {}, faults);
+  ASSERT_TRUE(project.has_value()) << Format(project.error());
+  const Stock& foot = project->machine.FindPart(PartId("foot"))->stock;
+  EXPECT_TRUE(foot.box_P.min_mm.isApprox(Vec3(-23, 22, -3)));
+  EXPECT_TRUE(foot.box_P.max_mm.isApprox(Vec3(20, 48, 27)));
+  EXPECT_EQ(foot.allowance_mm, 3);
+  EXPECT_FALSE(foot.IsBar());
+  const Stock& bush = project->machine.FindPart(PartId("bush"))->stock;
+  EXPECT_EQ(bush.diameter_mm, 38);
+  EXPECT_EQ(bush.inner_diameter_mm, 8);
+  EXPECT_EQ(bush.from_mm, -17);
+  EXPECT_EQ(bush.to_mm, 8);
 }
 
 TEST(GeometricLimits, BecomeRequirementsWhereTheyAreReckoned) {

@@ -117,6 +117,8 @@ std::optional<Reach> ReadReach(TableReader& table);
 // The part's general tolerance where the size has no limits of its own, which is noted.
 bool TakeSize(TableReader& table, PartDraft& draft, const Feature& feature, SizeWish wish,
               Size& size);
+// Notes that a limit of the feature is the general tolerance's.
+void NoteGeneral(PartDraft& draft, const Feature& feature);
 // end = "start" (true) or "end".
 std::optional<bool> ReadEnd(TableReader& table, std::optional<bool> otherwise = std::nullopt);
 // along, square to the side the tool comes from.

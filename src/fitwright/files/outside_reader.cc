@@ -45,10 +45,13 @@ bool TakeSize(TableReader& table, PartDraft& draft, const Feature& feature, Size
   const auto read = ReadSize(table, wish);
   if (!read) return false;
   size = *read;
-  if (size.origin == LimitsOrigin::kGeneralTolerance) {
-    draft.by_general_tolerance.push_back(feature.name.text());
-  }
+  if (size.origin == LimitsOrigin::kGeneralTolerance) NoteGeneral(draft, feature);
   return true;
+}
+
+void NoteGeneral(PartDraft& draft, const Feature& feature) {
+  auto& noted = draft.by_general_tolerance;
+  if (noted.empty() || noted.back() != feature.name.text()) noted.push_back(feature.name.text());
 }
 
 namespace {

@@ -22,7 +22,7 @@ std::optional<Size> ReadEndDiameter(TableReader& table, PartDraft& draft, const 
   }
   const auto nominal_mm = table.PositiveLength_mm(key);
   if (!nominal_mm) return std::nullopt;
-  draft.by_general_tolerance.push_back(feature.name.text());
+  NoteGeneral(draft, feature);
   const double half_mm = GeneralOrNearest_mm(*nominal_mm, draft.part.general_tolerance);
   if (*nominal_mm > half_mm) {
     return Size{*nominal_mm, *nominal_mm - half_mm, *nominal_mm + half_mm,
@@ -174,6 +174,7 @@ bool ReadTaper(TableReader& table, PartDraft& draft, Feature& feature) {
   taper.from_mm = reach->from_mm;
   taper.to_mm = reach->to_mm;
   if (!ReadCone(table, draft, feature, taper)) return false;
+  if (!within_deg) NoteGeneral(draft, feature);
   taper.angle_limit_deg = within_deg.value_or(GeneralAngle_deg(draft.part, taper));
   if (within_deg && *within_deg <= 0) {
     table.Fault(ErrorCode::kNotPositive, "angle_within", "no cone is made to no limit at all",

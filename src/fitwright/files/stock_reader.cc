@@ -4,6 +4,7 @@
 #include "fitwright/files/feature_reader.h"
 #include "fitwright/files/part_reader.h"
 #include "fitwright/files/size_reader.h"
+#include "fitwright/model/faces.h"
 #include "fitwright/model/material.h"
 #include "fitwright/trade/stock.h"
 #include "fitwright/units/length.h"
@@ -116,7 +117,22 @@ bool ReadHex(TableReader& table, const Part& part, Stock& stock) {
   return Square(table, "flat", stock.flat_normal_P, axis, "the bar's axis");
 }
 
-// A box or a cylinder, as the part is, a little larger all round.
+// The outermost face on that side is left as it is cast.
+bool StaysAsCast(const Part& part, const Vec3& side) {
+  const Feature* face = OutermostFace(part, side);
+  return face != nullptr && face->finish == Finish::kAsSupplied;
+}
+
+bool OutsideStaysAsCast(const Part& part) {
+  const double largest_mm = LargestDiameter(part);
+  return std::any_of(part.features.begin(), part.features.end(), [&](const Feature& feature) {
+    const auto* outer = std::get_if<OuterDiameter>(&feature.shape);
+    return outer != nullptr && feature.finish == Finish::kAsSupplied &&
+           outer->diameter.middle_mm() > largest_mm - kDrawnAlike_mm;
+  });
+}
+
+// A box or a cylinder, as the part is, a little larger wherever it is cut.
 bool ReadCasting(TableReader& table, const Part& part, Stock& stock) {
   const auto allowance_mm = table.PositiveLength_mm("allowance");
   const auto inner_mm = table.PositiveLength_mm("inner");
@@ -134,17 +150,20 @@ bool ReadCasting(TableReader& table, const Part& part, Stock& stock) {
   table.Require("allowance", "write the metal left on every face that is cut: allowance = 3");
   if (!allowance_mm || (table.Has("inner") && !inner_mm)) return false;
   stock.allowance_mm = *allowance_mm;
+  const auto left_on = [&](const Vec3& side) { return StaysAsCast(part, side) ? 0 : *allowance_mm; };
   if (block) {
-    const Box3 box = CalcEnvelope(part);
-    const Vec3 more = Vec3::Constant(*allowance_mm);
-    stock.box_P = Box3{box.min_mm - more, box.max_mm + more};
+    stock.box_P = CalcEnvelope(part);
+    for (int k = 0; k < 3; ++k) {
+      stock.box_P.min_mm[k] -= left_on(-Vec3::Unit(k));
+      stock.box_P.max_mm[k] += left_on(Vec3::Unit(k));
+    }
     return true;
   }
   const Stretch work = CalcTurnedLength(part);
   stock.axis_P = part.turning_axis_P;
-  stock.from_mm = work.from_mm - *allowance_mm;
-  stock.to_mm = work.to_mm + *allowance_mm;
-  stock.diameter_mm = LargestDiameter(part) + 2 * *allowance_mm;
+  stock.from_mm = work.from_mm - left_on(-stock.axis_P.direction);
+  stock.to_mm = work.to_mm + left_on(stock.axis_P.direction);
+  stock.diameter_mm = LargestDiameter(part) + (OutsideStaysAsCast(part) ? 0 : 2 * *allowance_mm);
   stock.inner_diameter_mm = inner_mm.value_or(0);
   if (stock.inner_diameter_mm < stock.diameter_mm) return true;
   table.Fault(ErrorCode::kBadStock, "inner", "the cored casting has no wall",
