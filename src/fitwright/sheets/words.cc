@@ -101,6 +101,7 @@ std::string_view HoldingText(HoldingKind holding) {
     case HoldingKind::kAnglePlate: return "angle plate";
     case HoldingKind::kVBlock: return "V-block";
     case HoldingKind::kRotaryTable: return "rotary table";
+    case HoldingKind::kBetweenCentres: return "between centres";
     case HoldingKind::kBench: return "bench";
   }
   return "";

@@ -222,6 +222,12 @@ void AddAssumed(const Machine& machine, const Shop& shop, Analysis& out) {
           fmt::format("{}: where its play comes to rest is left to chance.", joint.name.text()));
     }
   }
+  for (const Joint& joint : machine.joints) {
+    if (joint.kind != JointKind::kHubOnShaft || !joint.float_assumed) continue;
+    out.assumed.push_back(
+        fmt::format("{}: its screw pushes it over by all of its play, the same way in every build.",
+                    joint.name.text()));
+  }
   for (const PartUse& use : machine.uses) {
     const int stand = 1 + static_cast<int>(use.copies_X_WP.size());
     if (use.quantity <= stand) continue;
