@@ -9,10 +9,12 @@
 #include <cctype>
 #include <cmath>
 #include <cstdint>
+#include <limits>
 
 #include "fitwright/files/project.h"
 #include "fitwright/trade/materials.h"
 #include "fitwright/trade/threads.h"
+#include "fitwright/units/expression.h"
 #include "fitwright/units/length.h"
 #include "tests/files/describe.h"
 #include "tests/files/sample_project.h"
@@ -165,6 +167,26 @@ std::optional<double> LengthIn(const toml::node& node) {
   return length_mm ? std::optional(*length_mm) : std::nullopt;
 }
 
+// Two calculations of one value, whatever their names stand for; two ratios that are alike.
+bool SameCalculation(const std::string& a, const std::string& b) {
+  const auto value = [](const std::string& text) {
+    const auto read = Expression::Parse(text, LengthUnit::kInch);
+    if (!read) return std::numeric_limits<double>::quiet_NaN();
+    const auto result = Evaluate(*read, [](std::string_view name) {
+      double number = 1.375;
+      for (const char c : name) number = std::fmod(number * 1.618 + c, 97.0);
+      return number;
+    });
+    return result ? *result : std::numeric_limits<double>::quiet_NaN();
+  };
+  if (std::abs(value(a) - value(b)) < kSameLength_mm) return true;
+  const std::size_t colon_a = a.find(':');
+  const std::size_t colon_b = b.find(':');
+  return colon_a != std::string::npos && colon_b != std::string::npos &&
+         SameCalculation(a.substr(0, colon_a) + "/" + a.substr(colon_a + 1),
+                         b.substr(0, colon_b) + "/" + b.substr(colon_b + 1));
+}
+
 bool SameMeaning(const toml::node& a, const toml::node& b, std::string_view key);
 
 // One copy is what a part without a quantity means, and limits without a diameter mean their middle
@@ -218,6 +240,7 @@ bool SameMeaning(const toml::node& a, const toml::node& b, std::string_view key)
   const auto text_b = b.value<std::string>();
   if (!text_a || !text_b) return false;
   if (key == "material") return trade::FindMaterial(*text_a) == trade::FindMaterial(*text_b);
+  if (SameCalculation(*text_a, *text_b)) return true;
   if (key == "thread") return trade::FindThread(*text_a) == trade::FindThread(*text_b);
   return *text_a == *text_b;
 }

@@ -23,7 +23,7 @@ turned = { axis = "+x", through = [0, 0, 0] }
 form = "hex"
 across = 32
 length = 110
-start = -5
+start = -4
 flat = "+z"
 bar_limits = [-0.16, 0]
 skin = 0.2

@@ -124,8 +124,8 @@ TEST_F(Vocabulary, HexAndPlateStock) {
   EXPECT_EQ(hex.form, StockForm::kHex);
   EXPECT_NEAR(hex.diameter_mm, 31.92, kRounding_mm);  // the middle of 32 -0.16/0
   EXPECT_EQ(hex.flat_normal_P, Vec3::UnitZ());
-  EXPECT_EQ(hex.from_mm, -5);
-  EXPECT_EQ(hex.to_mm, 105);
+  EXPECT_EQ(hex.from_mm, -4);
+  EXPECT_EQ(hex.to_mm, 106);
   EXPECT_NEAR(hex.under_mm, 0.08, kRounding_mm);
   EXPECT_NEAR(hex.over_mm, 0.08, kRounding_mm);
   EXPECT_EQ(hex.skin_mm, 0.2);

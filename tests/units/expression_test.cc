@@ -40,23 +40,23 @@ TEST_P(Evaluates, InTheBareUnit) {
 }
 INSTANTIATE_TEST_SUITE_P(
     Texts, Evaluates,
-    testing::Values(Case{"bore + 6", kMm, 30}, Case{"bore+6", kIn, 30},
-                    Case{"bore - 2 * wall", kMm, 18}, Case{"(bore - 2) * wall", kMm, 66},
-                    Case{"bore / wall / n_1", kMm, 4}, Case{"bore - wall - n_1", kMm, 19},
-                    Case{"-wall", kMm, -3}, Case{"- -wall", kMm, 3}, Case{"-wall ^ n_1", kMm, -9},
-                    Case{"2 ^ 3 ^ 2", kMm, 512}, Case{"2^-1", kMm, 0.5}, Case{"wall*-2", kMm, -6},
-                    Case{"sqrt(wall * 12)", kMm, 6}, Case{"sin(30)", kMm, 0.5},
-                    Case{"cos(60) + tan(45)", kMm, 1.5}, Case{"atan(1)", kMm, 45},
-                    Case{"abs(wall-bore)", kMm, 21}, Case{"min(bore, wall, 5)", kMm, 3},
-                    Case{"max(bore, wall)", kMm, 24}, Case{"max(1)", kMm, 1},
-                    Case{"pi * 2", kMm, 6.283185307179586}, Case{"1e3 + .5", kMm, 1000.5},
-                    // Units: turned into the bare one; without one a number is bare.
-                    Case{"12.5 mm + 1", kMm, 13.5}, Case{"1 in + 1", kMm, 26.4},
-                    Case{"25.4 mm + 1", kIn, 2}, Case{"1/2 in", kMm, 12.7},
-                    Case{"1/2 in + wall", kMm, 15.7}, Case{"1-1/8 in + 1", kMm, 29.575},
-                    Case{"1 1/8 in", kIn, 1.125}, Case{"2 * 3/8\"", kMm, 19.05},
-                    Case{"bore-1/8 in", kMm, 20.825}, Case{"1/2", kIn, 0.5},
-                    Case{"1/2 * bore", kIn, 12}, Case{"3 cm + 0.1 m + 2 inch", kMm, 180.8}));
+    testing::Values(
+        Case{"bore + 6", kMm, 30}, Case{"bore+6", kIn, 30}, Case{"bore - 2 * wall", kMm, 18},
+        Case{"(bore - 2) * wall", kMm, 66}, Case{"bore / wall / n_1", kMm, 4},
+        Case{"bore - wall - n_1", kMm, 19}, Case{"-wall", kMm, -3}, Case{"- -wall", kMm, 3},
+        Case{"-wall ^ n_1", kMm, -9}, Case{"2 ^ 3 ^ 2", kMm, 512}, Case{"2^-1", kMm, 0.5},
+        Case{"wall*-2", kMm, -6}, Case{"sqrt(wall * 12)", kMm, 6}, Case{"sin(30)", kMm, 0.5},
+        Case{"cos(60) + tan(45)", kMm, 1.5}, Case{"atan(1)", kMm, 45},
+        Case{"abs(wall-bore)", kMm, 21}, Case{"min(bore, wall, 5)", kMm, 3},
+        Case{"max(bore, wall)", kMm, 24}, Case{"max(1)", kMm, 1},
+        Case{"pi * 2", kMm, 6.283185307179586}, Case{"1e3 + .5", kMm, 1000.5},
+        // Units: turned into the bare one; without one a number is bare.
+        Case{"12.5 mm + 1", kMm, 13.5}, Case{"1 in + 1", kMm, 26.4}, Case{"25.4 mm + 1", kIn, 2},
+        Case{"1/2 in", kMm, 12.7}, Case{"1/2 in + wall", kMm, 15.7},
+        Case{"1-1/8 in + 1", kMm, 29.575}, Case{"1 1/8 in", kIn, 1.125},
+        Case{"2 * 3/8\"", kMm, 19.05}, Case{"bore-1/8 in", kMm, 20.825}, Case{"1/2", kIn, 0.5},
+        Case{"1/2 * bore", kIn, 12}, Case{"1.5 in / 2", kMm, 19.05}, Case{"bore / (2 mm)", kMm, 12},
+        Case{"bore / 2 mm", kMm, 12}, Case{"3 cm + 0.1 m + 2 inch", kMm, 180.8}));
 
 struct Fault {
   const char* text;
@@ -83,6 +83,8 @@ INSTANTIATE_TEST_SUITE_P(
                     Fault{"12 furlong", ErrorCode::kBadExpression, 4, "'f' is not expected"},
                     Fault{"12x", ErrorCode::kBadExpression, 3, "runs into"},
                     Fault{"1..2", ErrorCode::kBadExpression, 3, "runs into"},
+                    Fault{"1.5/2 in", ErrorCode::kBadExpression, 4, "over a length"},
+                    Fault{"bore + 2 * 3 / 4 mm", ErrorCode::kBadExpression, 14, "over a length"},
                     Fault{"cot(3)", ErrorCode::kBadExpression, 1, "cot is not a function"},
                     Fault{"sin 3", ErrorCode::kBadExpression, 5, "without its parenthesis"},
                     Fault{"sqrt(1, 2)", ErrorCode::kBadExpression, 1, "takes one value"},

@@ -45,6 +45,8 @@ class ExpressionParser {
 
  private:
   using Do = Expression::Do;
+  // What was read last: a number without or with a unit, or anything else.
+  enum class Literal { kNone, kBare, kMeasured };
 
   struct Function {
     std::string_view name;
@@ -94,10 +96,16 @@ class ExpressionParser {
     while (!fault_) {
       SkipSpace();
       const int column = Column();
+      const Literal before = last_;
       const bool times = Take('*');
       if (!times && !Take('/')) return;
       ReadSigned();
       Push(times ? Do::kMultiply : Do::kDivide, column);
+      // "1.5/2 in" would be 1.5 over a length of 2 in, and is not meant so.
+      if (!times && before == Literal::kBare && last_ == Literal::kMeasured)
+        Fail("a number over a length is no length: put the unit behind the first number", column);
+      const bool still_bare = before == Literal::kBare && last_ == Literal::kBare;
+      last_ = still_bare ? Literal::kBare : Literal::kNone;
     }
   }
   void ReadSigned() {
@@ -120,9 +128,11 @@ class ExpressionParser {
     const int column = Column();
     if (fault_ || !Take('^')) return;
     ReadSigned();
+    last_ = Literal::kNone;
     Push(Do::kPower, column);
   }
   void ReadAtom() {
+    last_ = Literal::kNone;
     SkipSpace();
     if (at_ >= text_.size()) return Fail("the expression ends where a value should stand");
     const char c = text_[at_];
@@ -130,6 +140,7 @@ class ExpressionParser {
       ++at_;
       ReadSum();
       if (!fault_ && !Take(')')) Fail("a parenthesis is not closed");
+      last_ = Literal::kNone;
     } else if (IsDigit(c) || c == '.') {
       ReadNumber();
     } else if (IsLetter(c)) {
@@ -185,6 +196,7 @@ class ExpressionParser {
     if (!length_mm) return Fail(length_mm.error().message, column);
     const double per_bare = bare_ == LengthUnit::kInch ? kMmPerInch : 1.0;
     at_ = end;
+    last_ = Literal::kMeasured;
     Push(Do::kNumber, column, *length_mm / per_bare);
   }
   void ReadNumber() {
@@ -198,6 +210,7 @@ class ExpressionParser {
     const std::size_t unit_end = UnitEnd(number_end);
     if (unit_end != number_end) return PushLength(unit_end, column);
     at_ = number_end;
+    last_ = Literal::kBare;
     Push(Do::kNumber, column, value);
     if (at_ < text_.size() && (IsLetter(text_[at_]) || text_[at_] == '.')) {
       Fail("a number runs into what follows it");
@@ -233,12 +246,14 @@ class ExpressionParser {
     const bool many = function.what == Do::kMin || function.what == Do::kMax;
     if (!many && count != 1) return Fail(fmt::format("{} takes one value", function.name), column);
     Push(function.what, column, 0, count);
+    last_ = Literal::kNone;
   }
 
   std::string_view text_;
   LengthUnit bare_;
   std::size_t at_ = 0;
   int depth_ = 0;
+  Literal last_ = Literal::kNone;
   Expression made_;
   std::optional<Error> fault_;
 };

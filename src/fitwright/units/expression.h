@@ -3,7 +3,8 @@
 // of length ("12.5 mm", "1/2 in", "1-1/8 in" as ParseLength_mm reads them). Everything is reckoned
 // in one unit of length, the bare one: a bare number is either a length in it or a plain number, a
 // number with a unit is turned into it. So "bore + 6" and "bore / 2" both mean what they say in mm
-// and in inches.
+// and in inches. A number over a length written with
+// its unit ("1.5/2 in") is refused: it is never meant.
 #pragma once
 
 #include <functional>
