@@ -12,6 +12,8 @@ namespace {
 
 constexpr double kToolRoom_mm = 2;    // between the jaws and the lowest cut
 constexpr double kLeastGrip_mm = 5;   // shortest land that is gripped
+constexpr double kPacking_mm = 6;     // across packing pieces that carry a disc between its holes
+constexpr double kBelowTop_mm = 0.5;  // jaws of a chuck that holds for drilling alone
 
 struct Grip {
   Band band;             // in distances along up_P, from < to
@@ -201,7 +203,12 @@ Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const 
     if (!band.feature && piece.IsCut()) continue;  // raw bar is a first seat only
     Grip grip;
     grip.band = band;
-    grip.jaw_end = std::min({band.to_mm, lowest - kToolRoom_mm, DrillRoom(sketch, piece, band.diameter_mm)});
+    const double drills = DrillRoom(sketch, piece, band.diameter_mm);
+    grip.jaw_end = std::min({band.to_mm, lowest - kToolRoom_mm, drills});
+    // Where nothing is cut outside or across the top, a short land is gripped nearly to the top.
+    const bool inside_only = lowest > ExtentOf(piece, sketch.up_P).second - 1e-6;
+    if (inside_only && grip.jaw_end - band.from_mm < kLeastGrip_mm)
+      grip.jaw_end = std::min({band.to_mm, lowest - kBelowTop_mm, drills});
     // A bar too thick for the chuck's bore stands on the chuck face at the deepest.
     if (ThickestBelow(bands, grip.jaw_end - chuck.jaw_reach_mm) > chuck.bore_mm) {
       grip.jaw_end = std::min(grip.jaw_end, bands.front().from_mm + chuck.jaw_reach_mm);
@@ -300,6 +307,66 @@ double SeatBore(const SetupSketch& sketch, const PieceState& piece, const Grip& 
   return std::max({0.5 * grip.band.diameter_mm, below + 1, WidestThroughBore(sketch, piece) + 3});
 }
 
+struct AxialHole {
+  Vec2 at = Vec2::Zero();
+  double radius_mm = 0;
+};
+
+std::vector<AxialHole> ThroughHoles(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS) {
+  std::vector<AxialHole> holes;
+  const Pose X_SP = X_PS.inverse();
+  for (const FeatureId& id : sketch.cuts) {
+    const auto* hole = std::get_if<Hole>(&CutOf(piece, id).shape);
+    if (hole == nullptr || !hole->through) continue;
+    for (const Vec3& p : hole->entries_P_mm) holes.push_back({(X_SP * p).head<2>(), hole->diameter.upper_mm / 2});
+  }
+  return holes;
+}
+
+// Whether what comes out below meets a jaw's seat: jaws of this width at `first` and every third of a turn.
+bool MeetsJaws(const std::vector<AxialHole>& holes, double first, double seat_r, double width) {
+  return std::any_of(holes.begin(), holes.end(), [&](const AxialHole& h) {
+    for (int jaw = 0; jaw < 3; ++jaw) {
+      const Vec2 u(std::cos(first + jaw * 2 * kPi / 3), std::sin(first + jaw * 2 * kPi / 3));
+      const double along = u.dot(h.at);
+      const double aside = std::abs(u.x() * h.at.y() - u.y() * h.at.x());
+      if (along > seat_r - h.radius_mm && aside < width / 2 + h.radius_mm + 0.2) return true;
+    }
+    return false;
+  });
+}
+
+// Three packing pieces under the rim, between the holes, about a third of a turn apart; empty when there
+// is no room for them.
+std::vector<Vec2> PackingPlaces(const std::vector<AxialHole>& holes, double rim_r, double least_r) {
+  const double r = rim_r - kPacking_mm / 2 - 0.5;
+  if (r - kPacking_mm / 2 < least_r) return {};
+  std::vector<Vec2> places;
+  for (int third = 0; third < 3; ++third) {
+    std::optional<Vec2> best;
+    for (int off = 0; off <= 50 && !best; ++off) {
+      for (const int sign : {1, -1}) {
+        const double angle = third * 2 * kPi / 3 + sign * off * kRadPerDeg;
+        const Vec2 at(r * std::cos(angle), r * std::sin(angle));
+        const bool clear = std::none_of(holes.begin(), holes.end(), [&](const AxialHole& h) {
+          return (h.at - at).norm() < kPacking_mm / 2 + h.radius_mm + 1;
+        });
+        if (clear && !best) best = at;
+      }
+    }
+    if (!best) return {};
+    places.push_back(*best);
+  }
+  return places;
+}
+
+FixtureSolid PackingPiece(const Vec2& at, double root, double seat) {
+  FixtureSolid solid = Ring(FixtureRole::kParallel, root, seat, kPacking_mm, 0);
+  std::get<FixtureCylinder>(solid.shape).axis_S.point_mm = Vec3(at.x(), at.y(), 0);
+  solid.supports = true;
+  return solid;
+}
+
 // A turning chuck's jaws sweep a ring; a chuck on the mill table has three jaws that stand still.
 void AddChuckSolids(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Grip& grip,
                     double z0, const MachineTool& machine, const HoldingDevice& chuck) {
@@ -323,12 +390,16 @@ void AddChuckSolids(Setup& setup, const SetupSketch& sketch, const PieceState& p
     if (has_seat) setup.fixtures.push_back(supports(Ring(FixtureRole::kChuckJaw, root, seat, d, seat_bore)));
   } else {
     const double first = JawAngle(sketch, piece, setup.parts.front().X_PS);
+    const std::vector<AxialHole> holes = ThroughHoles(sketch, piece, setup.parts.front().X_PS);
+    std::vector<Vec2> packing;
+    if (has_seat && MeetsJaws(holes, first, seat_bore / 2, chuck.jaw_step_mm)) packing = PackingPlaces(holes, d / 2, seat_bore / 2);
+    for (const Vec2& at : packing) setup.fixtures.push_back(PackingPiece(at, root, seat));
     for (int jaw = 0; jaw < 3; ++jaw) {
       const double angle = first + jaw * 2 * kPi / 3;
       FixtureSolid solid = grips(JawBox(d / 2, outer / 2, chuck.jaw_step_mm, root, end, angle));
       solid.grip_normal_S = Vec3(-std::cos(angle), -std::sin(angle), 0);
       setup.fixtures.push_back(solid);
-      if (has_seat) setup.fixtures.push_back(supports(JawBox(seat_bore / 2, d / 2, chuck.jaw_step_mm, root, seat, angle)));
+      if (has_seat && packing.empty()) setup.fixtures.push_back(supports(JawBox(seat_bore / 2, d / 2, chuck.jaw_step_mm, root, seat, angle)));
     }
   }
   setup.fixtures.push_back(Ring(FixtureRole::kChuckBody, root - chuck.body_length_mm, root, outer, chuck.bore_mm));
@@ -403,7 +474,9 @@ void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piec
   } else {
     diameter_pair(top);
     diameter_pair(low);
-    AddContact(setup, piece, ContactKind::kStop, grip.seat_face, frame.X_PS, {0, 0, grip.seat - frame.z0},
+    // A shoulder is a ring: the stop stands near its rim.
+    const double stop_r = grip.seat_face ? 0.95 * r : 0;
+    AddContact(setup, piece, ContactKind::kStop, grip.seat_face, frame.X_PS, {0, stop_r, grip.seat - frame.z0},
                Vec3::UnitZ());
   }
   if (needs_turn) {
@@ -462,9 +535,15 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   setup.opening_mm = grip.band.diameter_mm;
   setup.grip_depth_mm = std::max(0.0, grip.depth_mm() - EdgesIn(piece, grip));
   const std::string device_words = chuck.words.empty() ? chuck.name.text() : chuck.words;
+  const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
+                                  [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
+  const std::string seat_words =
+      packed ? fmt::format("three packing pieces of one height, {:.0f} across, near the rim between the holes (a drill would meet the jaw "
+                           "steps)", kPacking_mm)
+             : std::string("the jaw steps");
   setup.hold_words = fmt::format("{}: by {}, {:.1f} mm in the {}{}.", device_words, land_words, setup.grip_depth_mm,
                                  sketch.holding == HoldingKind::kCollet ? "collet" : "jaws",
-                                 seated ? fmt::format(", {} seated on the jaw steps", grip.seat_face->text()) : "");
+                                 seated ? fmt::format(", {} seated on {}", grip.seat_face->text(), seat_words) : "");
   if (grip.band.feature && !IsAsSupplied(*piece.part->Find(*grip.band.feature)) && sketch.holding != HoldingKind::kCollet) {
     setup.hold_words += " Soft packing between jaws and the finished diameter.";
   }
