@@ -15,6 +15,7 @@
 #include "fitwright/trade/threads.h"
 #include "fitwright/units/length.h"
 #include "tests/files/describe.h"
+#include "tests/files/full_machine.h"
 #include "tests/files/sample_project.h"
 #include "tests/files/sample_vocabulary.h"
 
@@ -299,6 +300,12 @@ class VocabularyMutation : public Mutation {
 TEST_F(VocabularyMutation, NoneCrashesAndNoneIsAcceptedInSilence) {
   Run({"parts/shaft.toml", "parts/lever.toml"});
 }
+
+class FullMutation : public Mutation {
+ protected:
+  FullMutation() : Mutation(FullProject()) {}
+};
+TEST_F(FullMutation, NoneCrashesAndNoneIsAcceptedInSilence) { Run({"machine.toml"}); }
 
 }  // namespace
 }  // namespace fitwright::files_test
