@@ -148,6 +148,22 @@ struct Writer {
     Vec("push", j.push_W);
     if (j.screw)
       Line("screw", j.screw->thread, j.screw->length_mm, j.screw->major_mm, j.screw->pitch_mm);
+    for (const FeatureRef& ref : j.between) Line("between", ref.text());
+    Line("  with", j.washer_mm, j.compound, j.cure_min, j.belt.text());
+  }
+  void Of(const BoughtPart& b) {
+    Line("bought", b.part.name.text(), WordOf(b.kind), b.what, b.quantity, b.placed, b.why);
+    Line("  of it", b.radial_play_mm, b.axial_play_mm, b.section_mm, b.pitch_length_mm, b.stretch);
+    Of(b.part);
+  }
+  void Of(const PartUse& u) {
+    Line("use", u.part.text(), u.quantity);
+    Of(u.X_WP);
+    for (const Pose& copy : u.copies_X_WP) Of(copy);
+  }
+  void Of(const Pose& X_WP) {
+    Vec("at", X_WP.translation());
+    for (int k = 0; k < 3; ++k) Vec("turn", X_WP.linear().col(k));
   }
   void Of(const Requirement& r) {
     Line("requirement", r.name.text(), WordOf(r.kind), r.joint ? r.joint->text() : "-", r.a.text(),
@@ -155,16 +171,20 @@ struct Writer {
     if (r.lower) Line("lower", *r.lower);
     if (r.upper) Line("upper", *r.upper);
     if (r.at_W_mm) Vec("at", *r.at_W_mm);
+    Line("  of it", r.nominal_rad, r.extended);
+    for (const auto& [a, b] : r.gaps) Line("gap", a.text(), b.text());
+    if (!r.formula) return;
+    Line("formula", r.formula->expression, r.formula->unit);
+    for (const FormulaName& n : r.formula->names)
+      Line("name", n.name, n.a.text(), n.b ? n.b->text() : "-");
   }
   void Of(const Machine& m) {
     Line("machine", m.name, static_cast<int>(m.display_unit));
     for (const auto& caution : m.cautions) Line("caution", caution);
     for (const Part& p : m.parts) Of(p);
-    for (const PartUse& u : m.uses) {
-      Line("use", u.part.text(), u.quantity);
-      Vec("at", u.X_WP.translation());
-      for (int k = 0; k < 3; ++k) Vec("turn", u.X_WP.linear().col(k));
-    }
+    for (const PartUse& u : m.uses) Of(u);
+    for (const BoughtPart& b : m.bought) Of(b);
+    for (const PartUse& u : m.bought_uses) Of(u);
     for (const Joint& j : m.joints) Of(j);
     for (const Requirement& r : m.requirements) Of(r);
   }

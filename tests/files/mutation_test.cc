@@ -17,6 +17,7 @@
 #include "fitwright/units/expression.h"
 #include "fitwright/units/length.h"
 #include "tests/files/describe.h"
+#include "tests/files/full_machine.h"
 #include "tests/files/sample_project.h"
 #include "tests/files/sample_vocabulary.h"
 
@@ -322,6 +323,12 @@ class VocabularyMutation : public Mutation {
 TEST_F(VocabularyMutation, NoneCrashesAndNoneIsAcceptedInSilence) {
   Run({"parts/shaft.toml", "parts/lever.toml"});
 }
+
+class FullMutation : public Mutation {
+ protected:
+  FullMutation() : Mutation(FullProject()) {}
+};
+TEST_F(FullMutation, NoneCrashesAndNoneIsAcceptedInSilence) { Run({"machine.toml"}); }
 
 }  // namespace
 }  // namespace fitwright::files_test

@@ -181,6 +181,28 @@ TEST(Drills, Nearest) {
   }
 }
 
+// Every row of the table from outside, with the deviation of the range that its bore and outside
+// fall in.
+TEST(Bearings, AgreeWithTheTablesFromOutside) {
+  const auto table = OutsideTable("bearings.json");
+  if (!table) GTEST_SKIP() << "outside values are not beside the source folder";
+  const auto low_mm = [&](const char* list, double size_mm) {
+    for (const auto& [range, um] : table->at("normal_class").at(list).items()) {
+      const std::size_t dash = range.find('-');
+      if (size_mm > std::stod(range.substr(0, dash)) &&
+          size_mm <= std::stod(range.substr(dash + 1)))
+        return um.get<double>() / 1000;
+    }
+    return -0.008;  // 3 mm bores fall in the range that begins there
+  };
+  for (const auto& [name, row] : table->at("boundary").at("rows").items()) {
+    const Bearing* bearing = FindBearing(row.at(0), row.at(1), row.at(2));
+    ASSERT_NE(bearing, nullptr) << name;
+    EXPECT_EQ(bearing->bore_low_mm, low_mm("bore", row.at(0))) << name;
+    EXPECT_EQ(bearing->outside_low_mm, low_mm("OD", row.at(1))) << name;
+  }
+}
+
 TEST(Bearings, FindsByItsSizes) {
   const Bearing* bearing = FindBearing(10, 26, 8);
   ASSERT_NE(bearing, nullptr);

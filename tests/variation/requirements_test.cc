@@ -440,6 +440,40 @@ TEST(Copies, HaveTheirOwnVisitsAndShareTools) {
   EXPECT_NEAR(odds.requirements[1].sigma, 0, 1e-12);
 }
 
+// A cone's angle is its slide's, both sides counting; its size at the large end is turned.
+TEST(Shapes, TaperHasItsSlidesAngle) {
+  Machine machine;
+  Part arbor = SuppliedRound("arbor", MakeSize(20, 20), {}, 60);
+  Taper cone;
+  cone.from_mm = 30;
+  cone.to_mm = 60;
+  cone.start_diameter = MakeSize(19.9, 20.1);
+  cone.end_diameter = MakeSize(16.9, 17.1);
+  arbor.features.push_back({FeatureId("cone"), cone, Finish::kAsMachined, false, {}});
+  machine.parts = {arbor};
+  machine.uses = {StandsAt("arbor", {0, 0, 0})};
+  PlanBuilder b;
+  b.AddSetup("arbor", "lathe", HoldingKind::kThreeJaw, "chuck",
+             SetupPose(Vec3::UnitX(), Vec3::UnitZ(), {0, 0, 60}));
+  b.Touch(ContactKind::kRough, "", {0, 0, 0}, Vec3::UnitZ());
+  b.Cut(Operation::kTurn, "cone");
+  const auto analysis =
+      Analyse(machine, ShopWithOnly({{"angle_protractor", 5}, {"turned_diameter", 0.01}}), b.plan);
+  ASSERT_TRUE(analysis) << Format(analysis.error());
+  const FeatureForms& forms = analysis->features.at(RefTo("arbor.cone"));
+  const auto sigma = [&](const Form& form) {
+    double variance = 0;
+    for (const Term& t : form.terms)
+      variance +=
+          t.factor * t.factor * MomentsOf(analysis->sources, t.source, analysis->figures).variance;
+    return std::sqrt(variance);
+  };
+  // 5 minutes of arc on the half angle: over the cone's 30 its diameter runs off by 2 * 30 * that.
+  EXPECT_NEAR(sigma(forms.taper) * 30, 60 * 5 / 60.0 * kRadPerDeg, 1e-9);
+  EXPECT_NEAR(sigma(forms.size), 0.01, 1e-9);
+  EXPECT_NEAR(forms.size.constant, 20, 1e-9);
+}
+
 // An angle is read against what the requirement says, not what is drawn, and from either side.
 TEST(Angle, CountsFromTheStatedAngle) {
   Machine machine;
