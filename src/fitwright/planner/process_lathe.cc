@@ -376,7 +376,7 @@ Status CutPartOff(Job& job, double z_S_mm) {
   step.caution =
       "Parting: low speed, tool dead on centre height, carriage locked, oil; catch the piece, not "
       "with the hand.";
-  if (open > 1 && open > kThinRing * outside) {
+  if (OpenRadiusAt(job, z_S_mm) > 0.5 * kThinRing * OutsideAt(job, z_S_mm + 0.1)) {
     step.caution += " A thin ring: it springs and snaps, eye protection; let it drop on a rod held in the tailstock.";
   }
   SetMinutes(job, step, (outside + kApproach_mm) / settings->feed_mm_min, 1);
