@@ -63,6 +63,15 @@ TEST(LatheWords, WithoutADieTheThreadIsCutInTheLatheByItsPitch) {
   EXPECT_NEAR(thread->depth_mm, 17.0 / 24 * std::sqrt(3) / 2 * 1.25, 1e-3);  // ISO 68-1, 17/24 H
 }
 
+TEST(LatheWords, WithoutATapTheThreadInsideIsCutByItsPitch) {
+  const Made made = MakeAndReplay(RingNut(), Without(ToolKind::kTap));
+  EXPECT_TRUE(made.ok) << made.text;
+  const Step* thread = FindStep(made.plan, Operation::kThread);
+  ASSERT_NE(thread, nullptr) << made.text;
+  EXPECT_EQ(thread->tool.text(), "threading_inside");
+  EXPECT_NEAR(thread->depth_mm, 5.0 / 8 * std::sqrt(3) / 2 * 2, 1e-3);  // ISO 68-1, 5/8 H
+}
+
 TEST(LatheWords, WithoutDieAndChangeWheelsThereIsNoPlanAndItSaysWhatToBuy) {
   Shop shop = Without(ToolKind::kDie);
   for (MachineTool& machine : shop.machines) machine.pitches_mm.clear();
