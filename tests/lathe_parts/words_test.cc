@@ -146,6 +146,18 @@ TEST(LatheWords, GroovesTakeTheirToolsOwnShape) {
   EXPECT_THAT(knurl->caution, HasSubstr("presses hard"));
 }
 
+TEST(LatheWords, TheFirstCutGoesUnderTheSkin) {
+  Part part = CrankDisc();
+  part.stock.skin_mm = 0.6;
+  const Made made = MakeAndReplay(part, files::DefaultShop());
+  EXPECT_TRUE(made.ok) << made.text;
+  const Step* rim = StepOn(made.plan, "rim", Operation::kTurn);
+  ASSERT_NE(rim, nullptr) << made.text;
+  EXPECT_NEAR(rim->levels_mm.front(), 0.9, kExact_mm);
+  EXPECT_NEAR(rim->levels_mm.back(), rim->depth_mm, kExact_mm);
+  EXPECT_THAT(rim->words, HasSubstr("under the skin"));
+}
+
 TEST(LatheWords, WithoutAFormToolItSaysWhatIsMissing) {
   const Made made = MakeAndReplay(DrivenPulley(), Without(ToolKind::kFormTool));
   EXPECT_FALSE(made.ok);
