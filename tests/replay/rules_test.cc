@@ -178,8 +178,9 @@ std::vector<RuleCase> TurningCases() {
        }},
       {Rule::kBlankMissing,
        [](Case& c) {
-         FirstTurning(c).operation = Operation::kThread;
-         for (PathPiece& piece : FirstTurning(c).path) {
+         Step& turning = FirstTurning(c);
+         turning.operation = Operation::kThread;
+         for (PathPiece& piece : turning.path) {
            for (Vec3& p : piece.points_S_mm) p.x() += 40;
          }
        }},

@@ -289,4 +289,18 @@ inline Part Knob() {
   return part;
 }
 
+// M16 right through, for which the shop below may have no tap.
+inline Part RingNut() {
+  Part part = MakeTurned("ring_nut", 30, -30, 11);
+  part.material = "brass";
+  HoleWish wish;
+  wish.entries = {Vec3(0, 0, 10)};
+  wish.depth = 10;
+  wish.through = true;
+  wish.diameter = Plain(14);
+  part.features = {Outer("outside", 0, 10, Plain(28)), Ends("near_end", 0, false), Ends("far_end", 10, true),
+                   bench::Threaded("thread", "M16", 16, 2, 10, wish)};
+  return part;
+}
+
 }  // namespace fitwright::lathe_parts

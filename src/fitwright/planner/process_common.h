@@ -104,6 +104,9 @@ Status CutRoundChamfer(Job& job);
 Status CutTaper(Job& job);
 Status CutExternalThread(Job& job);
 Status CutKnurl(Job& job);
+struct HoleCut;
+// A thread in a hole on the axis by single point, where no tap serves; false when no tool, wheels or room for it.
+Result<bool> ThreadInside(Job& job, const HoleCut& cut);
 Status CutSpotThrough(Job& job);  // the spot_through step alone
 Status CutByHand(Job& job);       // on the bench
 Status CutPartOff(Job& job, double z_S_mm);

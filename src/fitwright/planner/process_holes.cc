@@ -37,6 +37,11 @@ Status AddTap(Job& job, const HoleCut& cut) {
   if (!roomy)
     tap = FindTool(job.shop(), job.machine(), ToolKind::kTap, right,
                    [](const Tool& t) { return t.tip_flat_mm; });
+  if (tap == nullptr && job.lathe() && cut.places.size() == 1) {
+    const Result<bool> turned = ThreadInside(job, cut);
+    if (!turned) return Unexpected(turned.error());
+    if (*turned) return Ok{};
+  }
   if (tap == nullptr) {
     job.result.missing.push_back(
         {thread.designation + " taps, second and plug", 1, "for " + job.ref.text()});

@@ -23,11 +23,25 @@ const Tool* FindOutside(const Job& job, ToolKind first, ToolKind second) {
 
 bool IsBlock(const Job& job) { return job.piece.bar_diameter_mm <= 0; }
 
+// Black bar and castings: the first cut goes under the skin, which blunts an edge that rubs on it.
+void GoUnderSkin(const Job& job, Step& step) {
+  const double skin = job.part().stock.skin_mm;
+  const bool raw = job.part().stock.IsRound() && job.piece.bar_diameter_mm > job.part().stock.diameter_mm - kZone_mm;
+  if (skin <= 0 || !raw || step.levels_mm.empty()) return;
+  const double first = std::min(step.depth_mm, 1.5 * skin);
+  std::erase_if(step.levels_mm, [&](double level) { return level < first - kZone_mm; });
+  if (step.levels_mm.empty() || step.levels_mm.front() > first + kZone_mm) step.levels_mm.insert(step.levels_mm.begin(), first);
+  step.words += fmt::format(" The first cut goes {} deep, under the skin.", Num(first));
+}
+
 std::string LatheCaution(const Job& job) {
   if (IsBlock(job))
     return "Out of balance: low speed, turn a full turn by hand first, shield in place.";
   if (job.context.holding == HoldingKind::kFaceplate)
     return "Balance the faceplate and turn a full turn by hand first.";
+  if (job.material.kind == trade::MaterialKind::kCastIron) {
+    return "Chuck key out before starting. Cast-iron dust: no air line, wipe the bed after.";
+  }
   return "Chuck key out before starting.";
 }
 
@@ -158,6 +172,7 @@ Status CutTurnedFace(Job& job) {
   }
   if (job.request.leave_mm > 0)
     step.words += fmt::format(" Leave {} on it.", Num(job.request.leave_mm));
+  GoUnderSkin(job, step);
   step.caution = LatheCaution(job);
   SetMinutes(
       job, step,
@@ -236,6 +251,7 @@ Status CutOuterDiameter(Job& job) {
   }
   step.aim = MakeAim(job, outer.diameter, SafeSide::kBig, "turned_diameter");
   step.words = TurnWords(job, outer, {r, span.high - span.low, shoulder}, settings->depth_mm);
+  GoUnderSkin(job, step);
   step.caution = LatheCaution(job);
   if (span.high - span.low > 6 * r)
     step.caution += " Slender: support the end with the tailstock centre.";
@@ -376,7 +392,7 @@ Status CutPartOff(Job& job, double z_S_mm) {
   step.caution =
       "Parting: low speed, tool dead on centre height, carriage locked, oil; catch the piece, not "
       "with the hand.";
-  if (open > 1 && open > kThinRing * outside) {
+  if (OpenRadiusAt(job, z_S_mm) > 0.5 * kThinRing * OutsideAt(job, z_S_mm + 0.1)) {
     step.caution += " A thin ring: it springs and snaps, eye protection; let it drop on a rod held in the tailstock.";
   }
   SetMinutes(job, step, (outside + kApproach_mm) / settings->feed_mm_min, 1);

@@ -10,6 +10,7 @@ namespace {
 
 // Depth of an external thread over its pitch, ISO 68-1: h3 = 17/24 H = 0.6134 P.
 constexpr double kThreadDepth_pitches = 0.6134;
+constexpr double kInsideDepth_pitches = 0.5413;  // ISO 68-1, 5/8 H
 constexpr double kThreading_rpm = 90;    // slow enough to stop by hand at the end (common practice)
 constexpr double kThreadPass_mm = 0.12;  // of a pass, opinion
 constexpr double kSamePitch_mm = 1e-6;
@@ -120,6 +121,44 @@ Status CutExternalThread(Job& job) {
   if (const Tool* die = FindDie(job, thread, blank)) return ThreadByDie(job, thread, blank, *die);
   if (const Tool* point = FindPoint(job, thread, blank)) return ThreadByPoint(job, thread, blank, *point);
   return NoPlan(job, "neither die nor threading tool reaches its end", fmt::format("leave an undercut before the shoulder, or buy a {} die", thread.designation));
+}
+
+Result<bool> ThreadInside(Job& job, const HoleCut& cut) {
+  const InternalThread& thread = *cut.hole->thread;
+  const Vec3 entry = cut.places.front().entry_S;
+  const double low = entry.z() - thread.depth_mm;
+  const double floor = cut.through ? -1e9 : cut.floor_z_mm();
+  const auto& pitches = job.machine().pitches_mm;
+  const bool wheels = std::any_of(pitches.begin(), pitches.end(), [&](double p) { return std::abs(p - thread.pitch_mm) < kSamePitch_mm; });
+  const Tool* tool = FindTool(
+      job.shop(), job.machine(), ToolKind::kThreadingTool,
+      [&](const Tool& t) {
+        double below = 0;
+        for (const Vec2& p : t.section_T_mm) below = std::min(below, p.y());
+        return t.diameter_min_mm > 0 && t.diameter_min_mm <= cut.diameter_mm && low + below > floor &&
+               t.stick_out_mm >= job.top_S_mm() - low && t.reach_mm >= kInsideDepth_pitches * thread.pitch_mm;
+      },
+      [](const Tool& t) { return t.stick_out_mm; });
+  if (tool == nullptr || !wheels || entry.head<2>().norm() > kZone_mm) return false;
+  CutSettings slow;
+  slow.rpm = trade::StepAtOrBelow(job.machine().speeds_rpm, kThreading_rpm).value_or(job.machine().speeds_rpm.front());
+  slow.feed_mm_min = slow.rpm * thread.pitch_mm;
+  if (job.machine().feed_max_mm_min > 0 && slow.feed_mm_min > job.machine().feed_max_mm_min) return false;
+  Step& step = AddStep(job, Operation::kThread, *tool, slow);
+  step.depth_mm = kInsideDepth_pitches * thread.pitch_mm;
+  step.levels_mm = PassLevels(step.depth_mm, kThreadPass_mm, 0.03);
+  PathPiece piece;
+  piece.kind = PathKind::kTurn;
+  piece.points_S_mm = {Vec3(cut.diameter_mm / 2, 0, entry.z() + 3 * thread.pitch_mm), Vec3(cut.diameter_mm / 2, 0, low)};
+  AddUnsweptPath(job, step, piece);
+  step.words = fmt::format("Cut the {} thread inside with the {}: change wheels for a pitch of {} mm, {} rpm, {} passes to {} deep, {} of "
+                           "full thread; draw in, stop, run back by power, never open the nut. Try it with the screw.",
+                           thread.designation, tool->words, Num(thread.pitch_mm), Num(slow.rpm), step.levels_mm.size(),
+                           Num(step.depth_mm), Num(thread.depth_mm));
+  step.caution = "Blind on the tool: mark its depth on the bar, slowest speed, hand on the switch.";
+  const double each = (thread.depth_mm + 6 * thread.pitch_mm) / slow.feed_mm_min + 0.5;
+  SetMinutes(job, step, static_cast<double>(step.levels_mm.size()) * each, 10);
+  return true;
 }
 
 Status CutKnurl(Job& job) {

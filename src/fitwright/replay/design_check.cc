@@ -71,7 +71,8 @@ Result<Volumes> MeasureAgainstDesign(const Part& part, const Piece& piece, const
 
 bool IsTapped(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
   return std::any_of(piece.threads.begin(), piece.threads.end(), [&](const Thread& t) {
-    if (t.designation != hole.thread->designation || t.into_P.dot(hole.into_P) < 1 - 1e-6)
+    const bool turned = t.designation == fmt::format("inside {:g}", hole.thread->pitch_mm);
+    if ((t.designation != hole.thread->designation && !turned) || t.into_P.dot(hole.into_P) < 1 - 1e-6)
       return false;
     if (AcrossAxis(t.entry_P_mm, entry_P, hole.into_P) > kPlace_mm) return false;
     const double from = (t.entry_P_mm - entry_P).dot(hole.into_P);

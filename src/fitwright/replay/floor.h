@@ -15,7 +15,7 @@
 
 namespace fitwright::replay {
 
-// A hole that a tap went into, an outside that was threaded ("outside M8", "outside 8 x 1") or knurled
+// A hole that a tap went into, an outside that was threaded ("outside M8", "outside 8 x 1"), a hole threaded by single point ("inside 1"), knurled
 // ("knurl 0.8"), or a bore that a hone went over. Frame P, mm.
 struct Thread {
   Vec3 entry_P_mm = Vec3::Zero();  // where the axis leaves the material

@@ -21,6 +21,7 @@ constexpr double kBlankDepth = 0.1;     // share of the diameter whose outermost
 constexpr double kBlankFull = 0.75;     // share of that ring that is there: 0.15 under size at M8
 constexpr double kLead_pitches = 2;     // of the end, where the blank has its lead chamfer
 constexpr double kThreadDepth_pitches = 0.6134;  // ISO 68-1, 17/24 H
+constexpr double kInsideDepth_pitches = 0.5413;  // 5/8 H
 constexpr double kDieDepth_mm = 0.05;
 constexpr double kPointDepth = 0.05;    // share of the depth
 constexpr double kSamePitch = 0.01;     // feeds are printed to a tenth
@@ -30,6 +31,9 @@ struct Band {
   double high = 0;
   double diameter_mm = 0;
 };
+
+// A single point in a hole.
+bool Inside(const CutJob& job) { return job.tool.kind == ToolKind::kThreadingTool && job.tool.diameter_min_mm > 0; }
 
 // The length along the spindle's axis that the step works on.
 Band BandOf(const CutJob& job, const Standing& s) {
@@ -58,12 +62,14 @@ std::string NameOf(const CutJob& job, const Band& band) {
   for (const double own : job.view.machine->pitches_mm) {
     if (std::abs(own - pitch) <= kSamePitch * own) pitch = own;
   }
+  if (Inside(job)) return fmt::format("inside {:g}", pitch);
   return fmt::format("outside {:g} x {:g}", std::round(100 * band.diameter_mm) / 100, pitch);
 }
 
 Status CheckBeside(const CutJob& job, const Floor& floor, Findings& findings) {
   PathPiece beside = job.step.path.front();
-  for (Vec3& p : beside.points_S_mm) p.x() += job.tool.kind == ToolKind::kDie ? 0 : kBeside_mm;
+  const double off = job.tool.kind == ToolKind::kDie ? 0 : Inside(job) ? -kBeside_mm : kBeside_mm;
+  for (Vec3& p : beside.points_S_mm) p.x() += off;
   Tool tool = job.tool;
   if (tool.kind == ToolKind::kDie) tool.diameter_mm += 2 * kBeside_mm;
   const auto room = solid::MakeSweptCutter(tool, beside);
@@ -83,11 +89,11 @@ Status CheckBeside(const CutJob& job, const Floor& floor, Findings& findings) {
   return Ok{};
 }
 
-Result<bool> BlankStands(const Standing& s, const Band& band, double lead) {
+Result<bool> BlankStands(const Standing& s, const Band& band, double lead, bool inside) {
   const double top = band.high - lead;
   if (top <= band.low) return false;
-  const auto ring = solid::MakeRing({Vec3::Zero(), Vec3::UnitZ()}, band.low, top, band.diameter_mm,
-                                    (1 - kBlankDepth) * band.diameter_mm);
+  const double wide = (inside ? 1 + kBlankDepth : 1) * band.diameter_mm;
+  const auto ring = solid::MakeRing({Vec3::Zero(), Vec3::UnitZ()}, band.low, top, wide, wide - kBlankDepth * band.diameter_mm);
   if (!ring) return Unexpected(ring.error());
   const auto shared = solid::CalcCommonVolume_mm3(s.solid_S, *ring);
   if (!shared) return Unexpected(shared.error());
@@ -107,7 +113,8 @@ void CheckPitch(const CutJob& job, Findings& findings) {
 void CheckDepth(const CutJob& job, const Band& band, Findings& findings) {
   if (job.tool.kind == ToolKind::kKnurlingTool) return;
   const bool die = job.tool.kind == ToolKind::kDie;
-  const double wanted = die ? band.high - band.low : kThreadDepth_pitches * PitchOf(job.step);
+  const double pitches = Inside(job) ? kInsideDepth_pitches : kThreadDepth_pitches;
+  const double wanted = die ? band.high - band.low : pitches * PitchOf(job.step);
   if (std::abs(job.step.depth_mm - wanted) <= (die ? kDieDepth_mm : kPointDepth * wanted)) return;
   findings.Add(job.step.id, Rule::kDepthDisagrees,
                fmt::format("the sheet says {} mm for the thread, the {} makes {}", Millimetres(job.step.depth_mm), job.tool.words,
@@ -124,7 +131,7 @@ Status RunThread(const CutJob& job, Floor& floor, Findings& findings) {
   const Band band = BandOf(job, s);
   const bool knurl = job.tool.kind == ToolKind::kKnurlingTool;
   const double pitch = job.tool.kind == ToolKind::kDie ? 0.5 * job.tool.tip_flat_mm : PitchOf(job.step);
-  const auto stands = BlankStands(s, band, knurl ? 0 : kLead_pitches * pitch);
+  const auto stands = BlankStands(s, band, knurl ? 0 : kLead_pitches * pitch, Inside(job));
   if (!stands) return Unexpected(stands.error());
   if (!*stands) {
     findings.Add(s.part, job.step.id, Rule::kBlankMissing,
