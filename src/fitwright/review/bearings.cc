@@ -121,18 +121,9 @@ class Rings {
   }
 
   bool InGroove(const Piece& circlip, const std::set<PartId>& fixed) const {
-    const Vec3 middle_W = circlip.X_WP * CalcEnvelope(*circlip.part).centre_mm();
-    for (const Piece& piece : pieces_) {
-      if (fixed.count(piece.id) == 0) continue;
-      const Vec3 middle = piece.X_WP.inverse() * middle_W;
-      for (const Feature& feature : piece.part->features) {
-        const auto* groove = std::get_if<Groove>(&feature.shape);
-        if (groove == nullptr || !groove->internal) continue;
-        const double along = (middle - groove->axis_P.point_mm).dot(groove->axis_P.direction);
-        if (along > groove->from_mm && along < groove->to_mm) return true;
-      }
-    }
-    return false;
+    return std::any_of(pieces_.begin(), pieces_.end(), [&](const Piece& piece) {
+      return fixed.count(piece.id) > 0 && SitsInGroove(circlip, piece);
+    });
   }
 
   const Machine& machine_;

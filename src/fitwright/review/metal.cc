@@ -245,4 +245,19 @@ std::vector<Piece> PiecesOf(const Machine& machine) {
   return pieces;
 }
 
+bool SitsInGroove(const Piece& ring, const Piece& holder) {
+  constexpr double kOnAxis_mm = 0.5;
+  const Vec3 middle =
+      holder.X_WP.inverse() * (ring.X_WP * CalcEnvelope(*ring.part).centre_mm());
+  return std::any_of(
+      holder.part->features.begin(), holder.part->features.end(), [&](const Feature& feature) {
+        const auto* groove = std::get_if<Groove>(&feature.shape);
+        if (groove == nullptr) return false;
+        const Vec3 off = middle - groove->axis_P.point_mm;
+        const double along = off.dot(groove->axis_P.direction);
+        return (off - along * groove->axis_P.direction).norm() < kOnAxis_mm &&
+               along > groove->from_mm && along < groove->to_mm;
+      });
+}
+
 }  // namespace fitwright::review

@@ -25,4 +25,7 @@ struct Piece {
 };
 std::vector<Piece> PiecesOf(const Machine& machine);
 
+// The middle of the ring as placed lies between the walls of one of the holder's grooves, about its axis.
+bool SitsInGroove(const Piece& ring, const Piece& holder);
+
 }  // namespace fitwright::review

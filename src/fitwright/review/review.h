@@ -32,6 +32,7 @@ enum class Rule {
   kGapTooSmall,         // a part thicker than the gap that it lies in may be
   kChamberClosed,       // a pocket under a gasket that nothing leads into
   kWasherTooSmall,      // a washer that what it keeps on slips over
+  kNoWayTogether,       // no order of straight moves puts the parts together
   kNotAMirror,          // called a mirror part, yet the same either way
   kPartsOverlap,        // two parts share space (on solids)
   kNotOnePiece          // what is drawn falls apart or holds no metal (on solids)
@@ -90,6 +91,7 @@ struct fitwright::WordsOf<fitwright::review::Rule> {
        {R::kGapTooSmall, "gap_too_small"},
        {R::kChamberClosed, "chamber_closed"},
        {R::kWasherTooSmall, "washer_too_small"},
+       {R::kNoWayTogether, "no_way_together"},
        {R::kNotAMirror, "not_a_mirror"},
        {R::kPartsOverlap, "parts_overlap"},
        {R::kNotOnePiece, "not_one_piece"}});
