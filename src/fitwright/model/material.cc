@@ -57,15 +57,35 @@ std::optional<Stretch> InCylinder(const OuterDiameter& outer, const Vec3& point,
   return Both(ends, Stretch{(-b - std::sqrt(root)) / a, (-b + std::sqrt(root)) / a});
 }
 
-std::optional<Stretch> InPocket(const Pocket& pocket, const Vec3& point, const Vec3& direction) {
+// Where the line is inside the pocket: two crossing boxes and the rounds of its corners.
+std::vector<Stretch> InPocket(const Pocket& pocket, const Vec3& point, const Vec3& direction) {
   const Vec3 offset = point - pocket.centre_P_mm;
   const Vec3 side = pocket.into_P.cross(pocket.along_P);
   const auto slab = [&](const Vec3& axis, double low, double high) {
     return InSlab(offset.dot(axis), direction.dot(axis), low, high);
   };
-  const auto flat = Both(slab(pocket.along_P, -0.5 * pocket.length_mm, 0.5 * pocket.length_mm),
-                         slab(side, -0.5 * pocket.width_mm, 0.5 * pocket.width_mm));
-  return Both(flat, slab(pocket.into_P, 0, pocket.depth_mm));
+  const auto deep = slab(pocket.into_P, 0, pocket.depth_mm);
+  const double radius = pocket.corner_radius_mm;
+  const double length = 0.5 * pocket.length_mm;
+  const double width = 0.5 * pocket.width_mm;
+  std::vector<Stretch> inside;
+  const auto add = [&](const std::optional<Stretch>& s) {
+    if (const auto both = Both(s, deep)) inside.push_back(*both);
+  };
+  add(Both(slab(pocket.along_P, -length, length), slab(side, radius - width, width - radius)));
+  add(Both(slab(pocket.along_P, radius - length, length - radius), slab(side, -width, width)));
+  if (radius <= 0) return inside;
+  OuterDiameter corner;
+  corner.axis_P.direction = pocket.into_P;
+  corner.to_mm = pocket.depth_mm;
+  corner.diameter.lower_mm = corner.diameter.upper_mm = 2 * radius;
+  for (const double u : {radius - length, length - radius}) {
+    for (const double v : {radius - width, width - radius}) {
+      corner.axis_P.point_mm = pocket.centre_P_mm + u * pocket.along_P + v * side;
+      add(InCylinder(corner, point, direction));
+    }
+  }
+  return inside;
 }
 
 // Where the line is inside a disc or bar of the outline, over the outline's whole depth.
@@ -170,7 +190,9 @@ std::vector<Stretch> CalcMaterialAlong(const Part& part, const Vec3& point_P_mm,
     if (const auto* step = std::get_if<StepCut>(&feature.shape)) {
       gap = InBox(step->removed_P, point_P_mm, direction_P);
     } else if (const auto* pocket = std::get_if<Pocket>(&feature.shape)) {
-      gap = InPocket(*pocket, point_P_mm, direction_P);
+      for (const Stretch& in : InPocket(*pocket, point_P_mm, direction_P)) {
+        stretches = Without(stretches, in);
+      }
     }
     if (gap) stretches = Without(stretches, *gap);
   }

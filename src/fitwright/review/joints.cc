@@ -1,22 +1,19 @@
-// Screws, and whether joints come together as drawn.
+// Whether parts come together as drawn, and fit.
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "fitwright/model/material.h"
-#include "fitwright/review/bores.h"
 #include "fitwright/review/rules.h"
-#include "fitwright/trade/materials.h"
-#include "fitwright/trade/threads.h"
 
 namespace fitwright::review {
 namespace {
 
 constexpr double kSamePlace_mm = 0.01;
 constexpr double kSameDirection = 1e-4;
-constexpr double kNoise_mm = 1e-6;
-constexpr int kRimPoints = 24;
+constexpr double kRootAt_mm = 0.05;
+// Radius that a turning tool leaves in a corner; common practice 0.2 to 0.4.
+constexpr double kNoseRadius_mm = 0.2;
 
 std::string JointName(const Joint& joint) { return "joint " + joint.name.text(); }
 
@@ -24,178 +21,123 @@ Pose PlaceOf(const Machine& machine, const PartId& part) {
   return machine.FindPlace(part).value_or(Pose::Identity());
 }
 
-// The two sides of a screwed joint.
-struct ScrewSides {
-  const Part* clear_part = nullptr;
-  const Part* tapped_part = nullptr;
-  const Hole* clear = nullptr;
-  const Hole* tapped = nullptr;
-  FeatureRef clear_ref;
-  FeatureRef tapped_ref;
+// Shaft and bore of a round joint.
+struct RoundSides {
+  FeatureRef shaft_ref;
+  FeatureRef bore_ref;
+  const OuterDiameter* shaft = nullptr;
+  const Hole* bore = nullptr;
 };
 
-bool FindSides(const Machine& machine, const Joint& joint, ScrewSides& sides) {
-  const auto* fixed = std::get_if<Hole>(&machine.Find(joint.fixed)->shape);
-  const auto* moving = std::get_if<Hole>(&machine.Find(joint.moving)->shape);
-  if (fixed == nullptr || moving == nullptr) return false;
-  const bool fixed_tapped = fixed->thread.has_value();
-  if (fixed_tapped == moving->thread.has_value()) return false;
-  sides.clear_ref = fixed_tapped ? joint.moving : joint.fixed;
-  sides.tapped_ref = fixed_tapped ? joint.fixed : joint.moving;
-  sides.clear = fixed_tapped ? moving : fixed;
-  sides.tapped = fixed_tapped ? fixed : moving;
-  sides.clear_part = machine.FindPart(sides.clear_ref.part);
-  sides.tapped_part = machine.FindPart(sides.tapped_ref.part);
-  return true;
+std::optional<RoundSides> FindRoundSides(const Machine& machine, const Joint& joint) {
+  for (const auto& [s, b] :
+       {std::pair(joint.moving, joint.fixed), std::pair(joint.fixed, joint.moving)}) {
+    const auto* shaft = std::get_if<OuterDiameter>(&machine.Find(s)->shape);
+    const auto* bore = std::get_if<Hole>(&machine.Find(b)->shape);
+    if (shaft != nullptr && bore != nullptr && !bore->entries_P_mm.empty())
+      return RoundSides{s, b, shaft, bore};
+  }
+  return std::nullopt;
 }
 
-// Depth below the hole's entry at which the head seats: the floor of a counterbore round it, else 0.
-double SeatDepth_mm(const Part& part, const Hole& hole) {
-  double seat_mm = 0;
-  for (const Feature& feature : part.features) {
-    const auto* other = std::get_if<Hole>(&feature.shape);
-    if (other == nullptr || other == &hole || other->through) continue;
-    if (other->into_P.dot(hole.into_P) < 1 - kSameDirection) continue;
-    if (other->diameter.middle_mm() <= hole.diameter.middle_mm()) continue;
-    for (const Vec3& entry : other->entries_P_mm) {
-      const Vec3 from = entry - hole.entries_P_mm.front();
-      const double along = from.dot(hole.into_P);
-      if ((from - along * hole.into_P).norm() > kSamePlace_mm) continue;
-      seat_mm = std::max(seat_mm, along + other->depth_mm);
-    }
-  }
-  return seat_mm;
+bool MustEnter(JointKind kind) {
+  return kind == JointKind::kSpigotInBore || kind == JointKind::kRunningFit ||
+         kind == JointKind::kSliderInBore || kind == JointKind::kBonded ||
+         kind == JointKind::kHubOnShaft;
 }
 
-// All that stands between the head and the tapped part.
-double Gripped_mm(const Machine& machine, const Joint& joint, const ScrewSides& sides) {
-  double gripped_mm = joint.washer_mm + sides.clear->depth_mm -
-                      SeatDepth_mm(*sides.clear_part, *sides.clear);
-  for (const FeatureRef& ref : joint.between) {
-    const Feature* feature = machine.Find(ref);
-    const auto* hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
-    if (hole != nullptr) gripped_mm += hole->depth_mm;
-  }
-  return gripped_mm;
-}
-
-void CheckLength(const Machine& machine, const Joint& joint, const ScrewSides& sides,
-                 const ReviewLimits& limits, std::vector<Finding>& findings) {
-  const double gripped_mm = Gripped_mm(machine, joint, sides);
-  const double in_mm = joint.screw->length_mm - gripped_mm;
-  const double thread_mm = sides.tapped->thread->depth_mm;
-  const trade::Material* material = trade::FindMaterial(sides.tapped_part->material);
-  const bool soft = material != nullptr && material->kind == trade::MaterialKind::kAluminium;
-  const double least_mm =
-      joint.screw->major_mm * (soft ? limits.engagement_soft_diameters : limits.engagement_diameters);
-  const double mesh_mm = std::min(in_mm, thread_mm);
-  if (mesh_mm < least_mm - kNoise_mm) {
-    findings.push_back(
-        {Rule::kScrewTooShort, JointName(joint),
-         fmt::format("{} x {:g} through {:g} mm leaves {:g} mm of thread in mesh, least {:g} mm",
-                     joint.screw->thread, joint.screw->length_mm, gripped_mm, std::max(0.0, mesh_mm),
-                     least_mm),
-         in_mm < least_mm ? "take a longer screw" : "tap deeper"});
-  }
-  if (!sides.tapped->through && in_mm > thread_mm + kNoise_mm) {
-    findings.push_back(
-        {Rule::kScrewTooLong, JointName(joint),
-         fmt::format("{} x {:g} reaches {:g} mm into {} mm of thread: it bottoms before the head is "
-                     "down",
-                     joint.screw->thread, joint.screw->length_mm, in_mm,
-                     fmt::format("{:g}", thread_mm)),
-         "take a shorter screw or tap deeper"});
-  }
-}
-
-// The head's rim must stand on metal and clear whatever rises beside it.
-void CheckHead(const Joint& joint, const ScrewSides& sides, std::vector<Finding>& findings) {
-  const trade::ThreadRow* row = trade::FindThread(joint.screw->thread);
-  if (row == nullptr || row->head_diameter_mm <= 0) return;
-  const double seat_mm = SeatDepth_mm(*sides.clear_part, *sides.clear);
-  if (seat_mm > 0) return;  // let into a counterbore: its walls are the loader's and the walls' business
-  Vec3 u;
-  Vec3 v;
-  MakeSquare(sides.clear->into_P, u, v);
-  for (std::size_t k = 0; k < sides.clear->entries_P_mm.size(); ++k) {
-    for (int i = 0; i < kRimPoints; ++i) {
-      const double angle = 2 * kPi * i / kRimPoints;
-      const Vec3 rim = sides.clear->entries_P_mm[k] +
-                       0.5 * row->head_diameter_mm * (std::cos(angle) * u + std::sin(angle) * v);
-      bool stands = false;
-      bool fouls = false;
-      for (const Stretch& s : CalcMaterialAlong(*sides.clear_part, rim, sides.clear->into_P)) {
-        if (s.from_mm <= kNoise_mm && s.to_mm > 0.1) stands = true;
-        if (s.from_mm < -kNoise_mm && s.to_mm > -row->head_height_mm) fouls = true;
-      }
-      if (stands && !fouls) continue;
-      findings.push_back(
-          {Rule::kHeadOverlaps, sides.clear_ref.text(),
-           fmt::format("the head of {}, {:g} mm across, {} at hole {}", joint.screw->thread,
-                       row->head_diameter_mm,
-                       fouls ? "runs into the metal beside it" : "hangs over the edge", k + 1),
-           "move the hole, take a smaller screw or face a seat for the head"});
-      return;
-    }
-  }
-}
-
-void CheckLineUp(const Machine& machine, const Joint& joint, const ScrewSides& sides,
-                 std::vector<Finding>& findings) {
-  const Pose X_WC = PlaceOf(machine, sides.clear_ref.part);
-  const Pose X_WT = PlaceOf(machine, sides.tapped_ref.part);
-  const Vec3 along = X_WT.linear() * sides.tapped->into_P;
-  double worst_mm = 0;
-  std::size_t worst = 0;
-  for (std::size_t i = 0; i < sides.clear->entries_P_mm.size(); ++i) {
-    double nearest_mm = 1e9;
-    for (const Vec3& entry : sides.tapped->entries_P_mm) {
-      const Vec3 off = X_WC * sides.clear->entries_P_mm[i] - X_WT * entry;
-      nearest_mm = std::min(nearest_mm, (off - off.dot(along) * along).norm());
-    }
-    if (nearest_mm > worst_mm) {
-      worst_mm = nearest_mm;
-      worst = i;
-    }
-  }
-  const bool askew =
-      std::abs(along.dot(X_WC.linear() * sides.clear->into_P)) < 1 - kSameDirection;
-  if (!askew && worst_mm <= kSamePlace_mm) return;
-  findings.push_back(
-      {Rule::kPatternsDoNotLineUp, JointName(joint),
-       askew ? fmt::format("the axes of {} and {} are not parallel as placed",
-                           sides.clear_ref.text(), sides.tapped_ref.text())
-             : fmt::format("hole {} of {} stands {:.3f} mm from the nearest hole of {} as drawn",
-                           worst + 1, sides.clear_ref.text(), worst_mm, sides.tapped_ref.text()),
-       "look at first angle, zero and direction of both patterns, and at the place of the parts"});
-}
-
-void CheckSpigot(const Machine& machine, const Joint& joint, std::vector<Finding>& findings) {
-  const auto* shaft = std::get_if<OuterDiameter>(&machine.Find(joint.moving)->shape);
-  const auto* bore = std::get_if<Hole>(&machine.Find(joint.fixed)->shape);
-  PartId shaft_part = joint.moving.part;
-  PartId bore_part = joint.fixed.part;
-  if (shaft == nullptr || bore == nullptr) {
-    shaft = std::get_if<OuterDiameter>(&machine.Find(joint.fixed)->shape);
-    bore = std::get_if<Hole>(&machine.Find(joint.moving)->shape);
-    std::swap(shaft_part, bore_part);
-  }
-  if (shaft == nullptr || bore == nullptr || bore->entries_P_mm.empty()) return;
-  const double clearance_mm = bore->diameter.middle_mm() - shaft->diameter.middle_mm();
-  if (joint.kind == JointKind::kSpigotInBore && clearance_mm <= 0) {
+void CheckFit(const Machine& machine, const Joint& joint, const RoundSides& sides,
+              std::vector<Finding>& findings) {
+  const double shaft_mm = sides.shaft->diameter.middle_mm();
+  const double bore_mm = sides.bore->diameter.middle_mm();
+  if (MustEnter(joint.kind) && bore_mm <= shaft_mm) {
     findings.push_back({Rule::kSpigotTooBig, JointName(joint),
-                        fmt::format("spigot {:.3f} mm in a bore of {:.3f} mm, both at the middle of "
+                        fmt::format("{} {:.3f} mm in a bore of {:.3f} mm, both at the middle of "
                                     "their limits",
-                                    shaft->diameter.middle_mm(), bore->diameter.middle_mm()),
+                                    joint.kind == JointKind::kSpigotInBore ? "spigot" : "shaft",
+                                    shaft_mm, bore_mm),
                         "give the bore H7 and the spigot g6, or say press_fit"});
   }
-  if (joint.kind == JointKind::kPressFit && clearance_mm >= 0) {
+  if (joint.kind == JointKind::kPressFit && bore_mm >= shaft_mm) {
     findings.push_back({Rule::kLooseFit, JointName(joint),
-                        fmt::format("a press fit drawn with {:.3f} mm of clearance", clearance_mm),
+                        fmt::format("a press fit drawn with {:.3f} mm of clearance", bore_mm - shaft_mm),
                         "give the shaft p6 or more, or say spigot_in_bore"});
   }
-  const Pose X_WS = PlaceOf(machine, shaft_part);
-  const Pose X_WB = PlaceOf(machine, bore_part);
+  for (const auto& [ref, size] : {std::pair(sides.shaft_ref, &sides.shaft->diameter),
+                                  std::pair(sides.bore_ref, &sides.bore->diameter)}) {
+    if (size->origin != LimitsOrigin::kGeneralTolerance) continue;
+    if (machine.FindBought(ref.part) != nullptr) continue;
+    findings.push_back(
+        {Rule::kFitMissing, ref.text(),
+         fmt::format("{:g} mm by the general tolerance alone ({:.3f} to {:.3f} mm), though it mates "
+                     "in {}",
+                     size->nominal_mm, size->lower_mm, size->upper_mm, joint.name.text()),
+         "state a fit, as fit = \"H7\" for a bore and fit = \"g6\" for what enters it, or limits"});
+  }
+}
+
+// A cut against the root of the shaft, at root_mm along its axis.
+bool HasUndercut(const Part& part, const OuterDiameter& shaft, double root_mm) {
+  return std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
+    const auto* groove = std::get_if<Groove>(&f.shape);
+    return groove != nullptr && !groove->internal &&
+           groove->diameter.middle_mm() < shaft.diameter.middle_mm() &&
+           std::min(std::abs(groove->from_mm - root_mm), std::abs(groove->to_mm - root_mm)) < kRootAt_mm;
+  });
+}
+
+bool HasLead(const Part& part, const FeatureId& bore, bool at_start) {
+  return std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
+    const auto* lead = std::get_if<RoundChamfer>(&f.shape);
+    return lead != nullptr && lead->on == bore && lead->at_start == at_start &&
+           lead->radial_mm >= kNoseRadius_mm && lead->axial_mm >= kNoseRadius_mm;
+  });
+}
+
+// A flange that seats beside its spigot: the turning tool leaves a small radius in the corner.
+void CheckRelief(const Machine& machine, const RoundSides& sides, std::vector<Finding>& findings) {
+  const double clearance_mm =
+      0.5 * (sides.bore->diameter.middle_mm() - sides.shaft->diameter.middle_mm());
+  if (clearance_mm >= kNoseRadius_mm) return;
+  const Part& part = *machine.FindPart(sides.shaft_ref.part);
+  if (machine.FindBought(sides.shaft_ref.part) != nullptr) return;
+  for (const Joint& face_joint : machine.joints) {
+    if (!IsFaceJoint(face_joint.kind)) continue;
+    const bool shaft_moves = face_joint.moving.part == sides.shaft_ref.part;
+    const FeatureRef& own = shaft_moves ? face_joint.moving : face_joint.fixed;
+    const FeatureRef& mate = shaft_moves ? face_joint.fixed : face_joint.moving;
+    if (own.part != sides.shaft_ref.part || mate.part != sides.bore_ref.part) continue;
+    const Feature* feature = machine.Find(own);
+    const auto* face = feature == nullptr ? nullptr : std::get_if<PlanarFace>(&feature->shape);
+    const Axis3& axis = sides.shaft->axis_P;
+    if (face == nullptr || face->normal_P.cross(axis.direction).norm() > kSameDirection) continue;
+    const double along = face->normal_P.dot(axis.direction);
+    const double root_mm = along * (face->at.middle_mm() - face->normal_P.dot(axis.point_mm));
+    if (std::min(std::abs(root_mm - sides.shaft->from_mm), std::abs(root_mm - sides.shaft->to_mm)) >
+        kRootAt_mm) {
+      continue;
+    }
+    if (HasUndercut(part, *sides.shaft, root_mm)) continue;
+    const Vec3 root_W = PlaceOf(machine, sides.shaft_ref.part) *
+                        Vec3(axis.point_mm + root_mm * axis.direction);
+    const Vec3 entry_W = PlaceOf(machine, sides.bore_ref.part) * sides.bore->entries_P_mm.front();
+    const Vec3 into_W = PlaceOf(machine, sides.bore_ref.part).linear() * sides.bore->into_P;
+    const bool at_start = (root_W - entry_W).dot(into_W) < 0.5 * sides.bore->depth_mm;
+    if (HasLead(*machine.FindPart(sides.bore_ref.part), sides.bore_ref.feature, at_start)) continue;
+    findings.push_back(
+        {Rule::kNoRelief, sides.shaft_ref.text(),
+         fmt::format("neither an undercut at its root nor a lead of {:g} mm in {}: {} does not seat",
+                     kNoseRadius_mm, sides.bore_ref.text(), own.text()),
+         "cut an undercut 1 mm wide and 0.3 mm deep at the root, or chamfer the bore's mouth"});
+  }
+}
+
+void CheckAxes(const Machine& machine, const Joint& joint, const RoundSides& sides,
+               std::vector<Finding>& findings) {
+  const OuterDiameter* shaft = sides.shaft;
+  const Hole* bore = sides.bore;
+  const Pose X_WS = PlaceOf(machine, sides.shaft_ref.part);
+  const Pose X_WB = PlaceOf(machine, sides.bore_ref.part);
   const Vec3 axis = X_WB.linear() * bore->into_P;
   const Vec3 off = X_WS * shaft->axis_P.point_mm - X_WB * bore->entries_P_mm.front();
   const double apart_mm = (off - off.dot(axis) * axis).norm();
@@ -230,25 +172,14 @@ void CheckFaces(const Machine& machine, const Joint& joint, std::vector<Finding>
 
 }  // namespace
 
-void ReviewScrews(const Machine& machine, const Joint& joint, const ReviewLimits& limits,
-                  std::vector<Finding>& findings) {
-  ScrewSides sides;
-  if (!FindSides(machine, joint, sides)) return;
-  CheckLineUp(machine, joint, sides, findings);
-  if (!joint.screw) return;
-  CheckLength(machine, joint, sides, limits, findings);
-  CheckHead(joint, sides, findings);
-  if (sides.clear->diameter.lower_mm <= joint.screw->major_mm + kNoise_mm) {
-    findings.push_back({Rule::kHoleTooSmall, sides.clear_ref.text(),
-                        fmt::format("a hole of {:.3f} mm at the least for a screw of {:g} mm",
-                                    sides.clear->diameter.lower_mm, joint.screw->major_mm),
-                        "open it to the fine clearance size of ISO 273 or more"});
-  }
-}
-
 void ReviewPlaces(const Machine& machine, const Joint& joint, std::vector<Finding>& findings) {
   if (IsFaceJoint(joint.kind)) CheckFaces(machine, joint, findings);
-  if (IsRoundJoint(joint.kind)) CheckSpigot(machine, joint, findings);
+  if (!IsRoundJoint(joint.kind)) return;
+  const auto sides = FindRoundSides(machine, joint);
+  if (!sides) return;
+  CheckFit(machine, joint, *sides, findings);
+  CheckRelief(machine, *sides, findings);
+  CheckAxes(machine, joint, *sides, findings);
 }
 
 }  // namespace fitwright::review

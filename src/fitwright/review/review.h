@@ -16,13 +16,23 @@ enum class Rule {
   kScrewTooShort,       // too little thread in mesh
   kScrewTooLong,        // the screw bottoms in its hole before the head is down
   kThreadTooDeep,       // full thread asked for closer to the bottom than a plug tap cuts it
-  kHeadOverlaps,        // a screw's head fouls a wall or the edge of its seat
+  kLengthNotSold,       // a screw's length that is not in the series
+  kHeadOverlaps,        // a screw's head or washer fouls a wall, its neighbour or the edge of its seat
+  kNoKeyRoom,           // screw and key do not come down to the seat
   kPatternsDoNotLineUp, // drawn axes of a screwed joint do not coincide
   kHoleTooSmall,        // a clearance hole that the screw does not pass
   kSpigotTooBig,        // a spigot drawn bigger than its bore
   kLooseFit,            // a press fit drawn with clearance
+  kFitMissing,          // a mating size with nothing but the general tolerance
+  kNoRelief,            // neither undercut nor lead where a flange should seat
   kFacesApart,          // joint faces do not touch as placed
   kAxesApart,           // spigot and bore do not share an axis as placed
+  kBearingNotHeld,      // nothing behind a bearing's outer ring on one side
+  kWheelFouls,          // a pulley that turns into another part
+  kGapTooSmall,         // a part thicker than the gap that it lies in may be
+  kChamberClosed,       // a pocket under a gasket that nothing leads into
+  kWasherTooSmall,      // a washer that what it keeps on slips over
+  kNoWayTogether,       // no order of straight moves puts the parts together
   kNotAMirror,          // called a mirror part, yet the same either way
   kPartsOverlap,        // two parts share space (on solids)
   kNotOnePiece          // what is drawn falls apart or holds no metal (on solids)
@@ -40,6 +50,7 @@ struct ReviewLimits {
   double wall_mm = 1.0;             // between a hole and a face or another hole, any size
   double ring_wall_mm = 0.5;        // round a hole on the axis of round work: a ring, a tube
   double tapped_edge_diameters = 1.5;     // centre of a tapped hole to an edge
+  double clearance_edge_diameters = 1.1;  // centre of a screw's hole to an edge or an opening beside it
   // Metal round a thread that no screw's pull bursts open sideways: on the axis of round work, and a
   // pipe thread, whose fitting is only screwed up to its seal.
   double tapped_wall_diameters = 0.5;
@@ -64,13 +75,23 @@ struct fitwright::WordsOf<fitwright::review::Rule> {
        {R::kScrewTooShort, "screw_too_short"},
        {R::kScrewTooLong, "screw_too_long"},
        {R::kThreadTooDeep, "thread_too_deep"},
+       {R::kLengthNotSold, "length_not_sold"},
        {R::kHeadOverlaps, "head_overlaps"},
+       {R::kNoKeyRoom, "no_key_room"},
        {R::kPatternsDoNotLineUp, "patterns_do_not_line_up"},
        {R::kHoleTooSmall, "hole_too_small"},
        {R::kSpigotTooBig, "spigot_too_big"},
        {R::kLooseFit, "loose_fit"},
+       {R::kFitMissing, "fit_missing"},
+       {R::kNoRelief, "no_relief"},
        {R::kFacesApart, "faces_apart"},
        {R::kAxesApart, "axes_apart"},
+       {R::kBearingNotHeld, "bearing_not_held"},
+       {R::kWheelFouls, "wheel_fouls"},
+       {R::kGapTooSmall, "gap_too_small"},
+       {R::kChamberClosed, "chamber_closed"},
+       {R::kWasherTooSmall, "washer_too_small"},
+       {R::kNoWayTogether, "no_way_together"},
        {R::kNotAMirror, "not_a_mirror"},
        {R::kPartsOverlap, "parts_overlap"},
        {R::kNotOnePiece, "not_one_piece"}});

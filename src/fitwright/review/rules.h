@@ -3,6 +3,7 @@
 
 #include <vector>
 
+#include "fitwright/review/metal.h"
 #include "fitwright/review/review.h"
 
 namespace fitwright::review {
@@ -13,5 +14,9 @@ void ReviewMirror(const Machine& machine, const Part& part, std::vector<Finding>
 void ReviewScrews(const Machine& machine, const Joint& joint, const ReviewLimits& limits,
                   std::vector<Finding>& findings);
 void ReviewPlaces(const Machine& machine, const Joint& joint, std::vector<Finding>& findings);
+void ReviewBearings(const Machine& machine, const std::vector<Piece>& pieces,
+                    std::vector<Finding>& findings);
+void ReviewFouls(const Machine& machine, const std::vector<Piece>& pieces,
+                 std::vector<Finding>& findings);
 
 }  // namespace fitwright::review

@@ -8,6 +8,7 @@
 #include "fitwright/model/material.h"
 #include "fitwright/review/bores.h"
 #include "fitwright/review/rules.h"
+#include "fitwright/review/wall_points.h"
 #include "fitwright/trade/threads.h"
 
 namespace fitwright::review {
@@ -15,6 +16,7 @@ namespace {
 
 constexpr double kNoise_mm = 1e-6;
 constexpr double kCoaxial_mm = 0.01;
+constexpr double kOnWall_mm = 1e-3;
 
 std::string Name(const Part& part, const Feature& feature) {
   return part.name.text() + "." + feature.name.text();
@@ -44,6 +46,7 @@ class Walls {
     for (const Feature& feature : part_.features) {
       if (const auto* groove = std::get_if<Groove>(&feature.shape)) UnderGroove(feature, *groove);
     }
+    for (const Feature& feature : part_.features) Around(feature);
     for (Seen& s : seen_) findings_.push_back(std::move(s.finding));
   }
 
@@ -190,6 +193,30 @@ class Walls {
         CheckEdge(bore, radius_mm - off_mm, to);
       }
     }
+  }
+
+  // Whatever stands behind the walls; said once where nothing closer to the cause was found.
+  void Around(const Feature& feature) {
+    const std::string where = Name(part_, feature);
+    const bool said = std::any_of(seen_.begin(), seen_.end(), [&](const Seen& s) {
+      return s.finding.where == where;
+    });
+    if (said) return;
+    const auto wall_mm = CalcLeastWall_mm(
+        WallPointsOf(part_, feature),
+        [&](const Vec3& from, const Vec3& way) -> Result<std::optional<double>> {
+          for (const Stretch& s : MetalAlong(part_, from, way)) {
+            if (s.from_mm < kOnWall_mm && s.to_mm > kOnWall_mm) return std::optional<double>(s.to_mm);
+          }
+          return std::optional<double>();
+        });
+    const double least_mm = LeastWallOf(part_, feature, limits_);
+    if (!wall_mm || !*wall_mm || **wall_mm >= least_mm - kOnWall_mm) return;
+    Add("around " + feature.name.text(), **wall_mm,
+        {Rule::kWallThin, where,
+         fmt::format("{} leaves {:.2f} mm beside or below it, least {:.2f} mm", feature.name.text(),
+                     **wall_mm, least_mm),
+         "move it, or make it smaller or shallower"});
   }
 
   void UnderGroove(const Feature& feature, const Groove& groove) {

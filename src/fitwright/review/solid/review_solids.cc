@@ -7,7 +7,7 @@
 #include <cmath>
 #include <optional>
 
-#include "fitwright/review/bores.h"
+#include "fitwright/review/wall_points.h"
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/measure.h"
@@ -17,81 +17,30 @@ namespace {
 
 // Shared space that is no more than noise of coincident faces.
 constexpr double kOverlapAllowed_mm3 = 0.05;
-constexpr int kRaysAround = 12;
-constexpr int kRings = 3;
 // Rays start this far inside the metal, so that a surface exactly on the wall does not count twice.
 constexpr double kStart_mm = 1e-4;
 constexpr double kNoise_mm = 1e-3;
 
-struct Thinnest {
-  double wall_mm = 0;
-  std::string what;
-};
-
-// Where the wall is air, the hole opens into something and nothing is said.
-Result<std::optional<double>> WallAlong(const solid::Solid& body, const Vec3& from,
-                                        const Vec3& direction) {
-  const Vec3 start = from + kStart_mm * direction;
-  if (!solid::IsInside(body, start)) return std::optional<double>();
-  return solid::FindThickness_mm(body, start, direction);
+Status ReviewPartWalls(const Part& part, const solid::Solid& body, const ReviewLimits& limits,
+                       std::vector<Finding>& findings) {
+  // Where the wall is air, the cut opens into something and nothing is said.
+  const auto metal = [&](const Vec3& from, const Vec3& way) -> Result<std::optional<double>> {
+    const Vec3 start = from + kStart_mm * way;
+    if (!solid::IsInside(body, start)) return std::optional<double>();
+    return solid::FindThickness_mm(body, start, way);
+  };
+  for (const Feature& feature : part.features) {
+    const auto wall_mm = CalcLeastWall_mm(WallPointsOf(part, feature), metal);
+    if (!wall_mm) return Unexpected(wall_mm.error());
+    const double least_mm = LeastWallOf(part, feature, limits);
+    if (!*wall_mm || **wall_mm >= least_mm - kNoise_mm) continue;
+    findings.push_back({Rule::kWallThin, part.name.text() + "." + feature.name.text(),
+                        fmt::format("{} leaves {:.2f} mm beside or below it, least {:.2f} mm",
+                                    feature.name.text(), **wall_mm, least_mm),
+                        "move it, or make it smaller or shallower"});
+  }
+  return Ok{};
 }
-
-class PartRays {
- public:
-  PartRays(const Part& part, const solid::Solid& body, const ReviewLimits& limits,
-           std::vector<Finding>& findings)
-      : part_(part), body_(body), limits_(limits), findings_(findings) {}
-
-  Status Run() {
-    for (const Feature& feature : part_.features) {
-      if (!std::holds_alternative<Hole>(feature.shape)) continue;
-      least_.reset();
-      for (const Bore& bore : BoresOf(part_)) {
-        if (bore.feature != &feature) continue;
-        if (auto status = RunBore(bore); !status) return status;
-      }
-      if (!least_ || least_->wall_mm >= limits_.wall_mm - kNoise_mm) continue;
-      findings_.push_back({Rule::kWallThin, part_.name.text() + "." + feature.name.text(),
-                           fmt::format("{} leaves {:.2f} mm {}, least {:.2f} mm",
-                                       feature.name.text(), least_->wall_mm, least_->what,
-                                       limits_.wall_mm),
-                           "move it, or make it smaller or shallower"});
-    }
-    return Ok{};
-  }
-
- private:
-  Status Look(const Vec3& from, const Vec3& direction, const char* what) {
-    const auto wall = WallAlong(body_, from, direction);
-    if (!wall) return Unexpected(wall.error());
-    if (*wall && (!least_ || **wall < least_->wall_mm)) least_ = Thinnest{**wall, what};
-    return Ok{};
-  }
-
-  Status RunBore(const Bore& bore) {
-    Vec3 u;
-    Vec3 v;
-    MakeSquare(bore.into, u, v);
-    for (int ring = 0; ring < kRings; ++ring) {
-      const double depth = bore.depth_mm * (ring + 0.5) / kRings;
-      for (int i = 0; i < kRaysAround; ++i) {
-        const double angle = 2 * kPi * i / kRaysAround;
-        const Vec3 out = std::cos(angle) * u + std::sin(angle) * v;
-        const Vec3 from = bore.entry_mm + depth * bore.into + bore.radius_mm * out;
-        if (auto status = Look(from, out, "at its side"); !status) return status;
-      }
-    }
-    if (bore.hole->through) return Ok{};
-    const Vec3 tip = bore.entry_mm + (bore.depth_mm + bore.cone_mm) * bore.into;
-    return Look(tip, bore.into, "below its bottom");
-  }
-
-  const Part& part_;
-  const solid::Solid& body_;
-  const ReviewLimits& limits_;
-  std::vector<Finding>& findings_;
-  std::optional<Thinnest> least_;
-};
 
 bool PressedTogether(const Machine& machine, const PartId& a, const PartId& b) {
   return std::any_of(machine.joints.begin(), machine.joints.end(), [&](const Joint& j) {
@@ -140,7 +89,7 @@ Result<std::vector<Finding>> ReviewSolids(const Machine& machine, const ReviewLi
                           fmt::format("what is drawn is {} pieces of metal", pieces),
                           "look for cuts that go right through"});
     }
-    if (auto status = PartRays(*part, *body, limits, findings).Run(); !status) {
+    if (auto status = ReviewPartWalls(*part, *body, limits, findings); !status) {
       return Unexpected(status.error());
     }
     placed.push_back(solid::Moved(*body, use.X_WP));
