@@ -27,7 +27,7 @@ changes=(
 for ((round = 0; round < rounds; ++round)); do
   export XDG_CACHE_HOME="$work/cache$round"
   rm -rf "$work/machine"
-  cp -r examples/airbrush-compressor "$work/machine"
+  cp -r examples/compressor-core "$work/machine"
   rm -f "$work/machine/plan.json"
   measure "fitwright --version" "$fitwright" --version
   measure "check" "$fitwright" check "$work/machine"

@@ -41,7 +41,7 @@ T Need(Result<T> result) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  const std::filesystem::path folder = argc > 1 ? argv[1] : "examples/airbrush-compressor";
+  const std::filesystem::path folder = argc > 1 ? argv[1] : "examples/compressor-core";
   std::vector<Line> lines;
   const auto timed = [&](const std::string& what, const auto& work) { lines.push_back({what, Seconds(work)}); };
 

@@ -65,7 +65,7 @@ int main(int argc, char** argv) {
   std::setvbuf(stdout, nullptr, _IOLBF, 0);
   const std::filesystem::path examples = argc > 1 ? argv[1] : "examples";
   Diagnostics faults;
-  const auto project = files::LoadProject(examples / "airbrush-compressor", {}, faults);
+  const auto project = files::LoadProject(examples / "compressor-core", {}, faults);
   if (!project) {
     fmt::print(stderr, "{}\n", Format(project.error()));
     return 2;

@@ -55,11 +55,11 @@ TEST_F(Planned, SavedPlanIsReadBackAndTheSameRunGivesTheSameBytes) {
 }
 
 TEST_F(Planned, TheCompressorsPlanMakesItsParts) {
-  folder_->Example("airbrush-compressor");
-  const Ran ran = folder_->Run("plan airbrush-compressor");
+  folder_->Example("compressor-core");
+  const Ran ran = folder_->Run("plan compressor-core");
   EXPECT_EQ(ran.status, 0) << ran.err;
   EXPECT_EQ(ran.out.find("Do not cut to this plan"), std::string::npos);
-  const Ran replayed = folder_->Run("replay airbrush-compressor");
+  const Ran replayed = folder_->Run("replay compressor-core");
   EXPECT_EQ(replayed.status, 0) << replayed.out;
 }
 

@@ -53,7 +53,7 @@ constexpr std::size_t kCompressorShards = 24;
 class Compressor : public testing::TestWithParam<std::size_t> {};
 TEST_P(Compressor, FaultsAreCaughtOrHarmless) {
   if (std::getenv("FITWRIGHT_DEEP") == nullptr) GTEST_SKIP() << "long; FITWRIGHT_DEEP=1 runs it";
-  ExpectSound("airbrush-compressor", GetParam(), kCompressorShards);
+  ExpectSound("compressor-core", GetParam(), kCompressorShards);
 }
 INSTANTIATE_TEST_SUITE_P(Share, Compressor, testing::Range(std::size_t{0}, kCompressorShards));
 

@@ -101,7 +101,7 @@ TEST(BushedBlock, StandsTogether) {
 }
 
 TEST(AirbrushCompressor, StandsTogether) {
-  const Example example("airbrush-compressor");
+  const Example example("compressor-core");
   ExpectScrewsFit(example);
   ExpectFacesMeet(example);
   EXPECT_EQ(example.machine().parts.size(), 6u);
@@ -109,7 +109,7 @@ TEST(AirbrushCompressor, StandsTogether) {
 }
 
 TEST(AirbrushCompressor, BodyIsAsDescribed) {
-  const Example example("airbrush-compressor");
+  const Example example("compressor-core");
   const Part& body = *example.machine().FindPart(PartId("body"));
   EXPECT_EQ(body.block_P.size_mm(), Vec3(50, 56, 87));
   const auto& crank = example.Get<Hole>("body", "crank_bore");
@@ -133,7 +133,7 @@ TEST(AirbrushCompressor, BodyIsAsDescribed) {
 }
 
 TEST(AirbrushCompressor, HousingIsAsDescribed) {
-  const Example example("airbrush-compressor");
+  const Example example("compressor-core");
   EXPECT_EQ(example.Get<OuterDiameter>("front_housing", "spigot").diameter.fit, "g6");
   const auto& seat = example.Get<Hole>("front_housing", "seat");
   const auto& nose_bore = example.Get<Hole>("front_housing", "nose_bore");
@@ -150,7 +150,7 @@ TEST(AirbrushCompressor, HousingIsAsDescribed) {
 }
 
 TEST(AirbrushCompressor, FeetAreAMirrorPair) {
-  const Example example("airbrush-compressor");
+  const Example example("compressor-core");
   const auto& left = example.Get<Slot>("foot_left", "base_slot");
   const auto& right = example.Get<Slot>("foot_right", "base_slot");
   EXPECT_EQ(left.centre_P_mm.head<2>(), Vec2(4, 41.5));
@@ -161,7 +161,7 @@ TEST(AirbrushCompressor, FeetAreAMirrorPair) {
 }
 
 TEST(AirbrushCompressor, LinerAndPistonAreAsDescribed) {
-  const Example example("airbrush-compressor");
+  const Example example("compressor-core");
   const Pose X_WL = example.PoseOf(PartId("liner"));
   const auto& outside = example.Get<OuterDiameter>("liner", "outside");
   EXPECT_NEAR((X_WL * Vec3(0, 0, outside.from_mm)).z(), 50, kRounding_mm);  // the liner ends at 50
@@ -186,7 +186,7 @@ TEST(AirbrushCompressor, LinerAndPistonAreAsDescribed) {
 }
 
 TEST(AirbrushCompressor, RequirementsAreStated) {
-  const Example example("airbrush-compressor");
+  const Example example("compressor-core");
   EXPECT_NEAR(*example.Required("R1").upper, 0.7e-3, 1e-15);
   EXPECT_EQ(*example.Required("R2").upper, 0.1);
   EXPECT_EQ(*example.Required("R8_left").upper, 0.05);

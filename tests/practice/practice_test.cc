@@ -25,7 +25,7 @@ constexpr double kNoise = 0.004;  // two of 512 virtual builds
 const files::Project& Compressor() {
   static const files::Project project = [] {
     Diagnostics faults;
-    auto loaded = files::LoadProject(std::filesystem::path(FITWRIGHT_SOURCE_DIR) / "examples/airbrush-compressor", {}, faults);
+    auto loaded = files::LoadProject(std::filesystem::path(FITWRIGHT_SOURCE_DIR) / "examples/compressor-core", {}, faults);
     FW_CHECK(loaded.has_value(), "the compressor loads");
     return *std::move(loaded);
   }();

@@ -132,6 +132,11 @@ void CutReader::CutOneHole(const Step& step, const FeatureRef& ref, const Hole& 
     for (const SourceUse& use : FindRow(Operation::kDrill, Work::kHoleOnStart).uses)
       ApplyHoleUse(use, step, ref, hole, i, visit, forms);
   }
+  // Punched or cut to a line: its size is the punch's.
+  if (step.operation == Operation::kByHand) {
+    h.size = Form{hole.diameter.middle_mm(), {}};
+    forms.size = h.size;
+  }
   h.started = true;
   if (step.operation == Operation::kTap) h.threaded = true;
   if (step.operation != Operation::kSpot && step.operation != Operation::kTap) h.drilled = true;
