@@ -97,6 +97,22 @@ TEST(Formula, SweptVolumeOfBoreAndStroke) {
   EXPECT_EQ(odds.requirements[0].limits, "9 to 9.1 cm3");
 }
 
+// Whichever of two features is named first, a distance is above zero as drawn.
+TEST(Formula, DistancesAreAboveZeroAsDrawn) {
+  Machine machine;
+  Part bar = SuppliedBlock("bar", {0, 0, 0}, {80, 20, 10});
+  std::get<PlanarFace>(bar.features[0].shape).at = MakeSize(9.8, 10.2);
+  machine.parts = {bar};
+  machine.uses = {StandsAt("bar", {0, 0, 0})};
+  machine.requirements = {Reckoned("one", "t", {Named("t", "bar.top", "bar.bottom")}, 9.9, 10.2),
+                          Reckoned("other", "t", {Named("t", "bar.bottom", "bar.top")}, 9.9, 10.2)};
+  const Odds odds = FastOdds(machine, ShopWithOnly({}));
+  for (const RequirementOdds& one : odds.requirements) {
+    ExpectSame(one, Build(1, [](SlowRandom& r) { return Judged(r.Between(9.8, 10.2), 9.9, 10.2); }),
+               1e-9);
+  }
+}
+
 // Open round belt over two pulleys, exact: 2 c cos(b) + (pi / 2) (D + d) + b (D - d), sin b = (D -
 // d) / 2c.
 TEST(Formula, BeltLengthOfCentresAndPulleys) {

@@ -162,8 +162,9 @@ struct WordsOf<RequirementKind> {
        {RequirementKind::kFormula, "formula"}});
 };
 
-// A name in a formula and what it stands for. distance: a beyond b along b's normal at a's middle (two
-// planar faces), or between two axes (round features); size: a's own.
+// A name in a formula and what it stands for. With b: how far apart the two are, above zero as drawn,
+// whichever is named first: two planar faces at a's middle, two parallel axes, or a face and an axis
+// that runs along it; else a's own size.
 struct FormulaName {
   std::string name;
   FeatureRef a;

@@ -20,21 +20,31 @@ constexpr double kTooSmallToSay_mm = 5e-6;
 // Odds above this need no tally.
 constexpr double kAsGoodAsSure = 0.995;
 
-bool IsAngle(RequirementKind kind) { return kind == RequirementKind::kSquare; }
+bool IsAngle(RequirementKind kind) {
+  return kind == RequirementKind::kSquare || kind == RequirementKind::kParallel ||
+         kind == RequirementKind::kAngle;
+}
+
+// Four figures of a value in its own unit.
+std::string Figures(double value) { return fmt::format("{:.4g}", value); }
 
 std::string Quantity(const BookContext& context, RequirementKind kind, double value) {
   if (IsAngle(kind)) return FormatFixed(value * kMradPerRad, 2);
+  if (kind == RequirementKind::kFormula) return Figures(value);
   return FineLength(value, context.unit);
 }
 
-std::string QuantityUnit(const BookContext& context, RequirementKind kind) {
-  return IsAngle(kind) ? "mrad" : std::string(UnitWord(context.unit));
+std::string QuantityUnit(const BookContext& context, const RequirementOdds& odds) {
+  if (IsAngle(odds.kind)) return "mrad";
+  if (odds.kind != RequirementKind::kFormula) return std::string(UnitWord(context.unit));
+  const Requirement* r = FindRequirement(context.machine, odds.name);
+  return r == nullptr || !r->formula ? "" : r->formula->unit;
 }
 
 std::string ExpectedText(const BookContext& context, const RequirementOdds& odds) {
   if (!std::isfinite(odds.mean) || !std::isfinite(odds.sigma)) return "";
   if (std::abs(odds.mean) + odds.sigma < kTooSmallToSay_mm) return "";
-  const std::string unit = QuantityUnit(context, odds.kind);
+  const std::string unit = QuantityUnit(context, odds);
   const std::string spread = Quantity(context, odds.kind, odds.sigma);
   if (odds.kind == RequirementKind::kScrewsEnter) {
     const bool spare = odds.mean <= 0;
@@ -129,7 +139,7 @@ std::string RequirementLimits(const BookContext& context, const RequirementOdds&
   const Requirement* r = FindRequirement(context.machine, odds.name);
   if (odds.kind == RequirementKind::kScrewsEnter) return "every screw goes in";
   if (r == nullptr || (!r->lower && !r->upper)) return context.Say(odds.limits);
-  const std::string unit = QuantityUnit(context, odds.kind);
+  const std::string unit = QuantityUnit(context, odds);
   std::string text;
   if (r->lower && r->upper) {
     text = fmt::format("{} to {} {}", Quantity(context, odds.kind, *r->lower),

@@ -116,8 +116,10 @@ Result<RequirementForms> RequirementMaker::MakeFormula() {
                 "add it to names",
                 {}});
     }
-    out_.linear.push_back(found->b ? DistanceForm(found->a, *found->b, {})
-                                   : FormsOf(found->a).size);
+    Form value = found->b ? DistanceForm(found->a, *found->b, {}) : FormsOf(found->a).size;
+    // How far apart they are as drawn, whichever is named first.
+    if (found->b && value.constant < 0) value = Scaled(value, -1);
+    out_.linear.push_back(std::move(value));
   }
   out_.test = TestKind::kFormula;
   out_.formula = std::move(*expression);
