@@ -453,12 +453,29 @@ ContactKind GripContact(HoldingKind holding) {
   return ContactKind::kChuckGrip;
 }
 
+// A height on the land, moved towards its middle out of a groove that is cut there.
+double OffGrooves(const PieceState& piece, const Vec3& up_P, double at, double middle) {
+  constexpr double kBeside_mm = 0.1;
+  for (const FeatureId& id : piece.made) {
+    const auto* groove = std::get_if<Groove>(&CutOf(piece, id).shape);
+    if (groove == nullptr || groove->internal) continue;
+    const double p = up_P.dot(groove->axis_P.point_mm + groove->axis_P.direction * groove->from_mm);
+    const double q = up_P.dot(groove->axis_P.point_mm + groove->axis_P.direction * groove->to_mm);
+    const auto [low, high] = std::minmax(p, q);
+    if (at > low - kBeside_mm && at < high + kBeside_mm) at = at > middle ? low - kBeside_mm : high + kBeside_mm;
+  }
+  return at;
+}
+
 void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Grip& grip,
                  const Frame& frame, bool seated, bool needs_turn) {
   const ContactKind kind = GripContact(sketch.holding);
   const double r = grip.band.diameter_mm / 2;
-  const double top = std::min(grip.band.to_mm, grip.jaw_end) - frame.z0;
-  const double low = std::max(grip.band.from_mm, grip.jaw_root) - frame.z0;
+  const double high_end = std::min(grip.band.to_mm, grip.jaw_end);
+  const double low_end = std::max(grip.band.from_mm, grip.jaw_root);
+  const double middle = 0.5 * (high_end + low_end);
+  const double top = OffGrooves(piece, sketch.up_P, high_end, middle) - frame.z0;
+  const double low = OffGrooves(piece, sketch.up_P, low_end, middle) - frame.z0;
   const auto diameter_pair = [&](double z) {
     AddContact(setup, piece, kind, grip.band.feature, frame.X_PS, {-r, 0, z}, Vec3::UnitX());
     AddContact(setup, piece, kind, grip.band.feature, frame.X_PS, {0, -r, z}, Vec3::UnitY());
