@@ -84,7 +84,7 @@ void AddRectangle(Points& points, const Rectangle& r) {
   }
   if (r.open) return;
   for (const double share : {-0.5, 0.0, 0.5}) {
-    points.push_back({r.centre + share * r.half_length * r.along + r.depth * r.into, r.into, r.along});
+    points.push_back({r.centre + share * r.half_length * r.along + r.depth * r.into, r.into, r.along, true});
   }
 }
 
@@ -117,6 +117,15 @@ std::vector<WallPoint> WallPointsOf(const Part& part, const Feature& feature) {
     for (const Vec3& entry : hole->entries_P_mm) {
       AddRound(points, entry, hole->into_P, 0.5 * hole->diameter.middle_mm(), hole->depth_mm);
     }
+    if (hole->through) return points;
+    Vec3 u;
+    Vec3 v;
+    MakeSquare(hole->into_P, u, v);
+    for (const Bore& bore : BoresOf(part)) {
+      if (bore.feature != &feature) continue;
+      const Vec3 tip = bore.entry_mm + (bore.depth_mm + bore.cone_mm) * bore.into;
+      points.push_back({tip, bore.into, u, true});
+    }
   } else if (const auto* slot = std::get_if<Slot>(&feature.shape)) {
     const double radius = 0.5 * slot->width.middle_mm();
     AddRectangle(points, {slot->centre_P_mm, slot->into_P, slot->along_P, 0.5 * slot->length_mm,
@@ -131,22 +140,22 @@ std::vector<WallPoint> WallPointsOf(const Part& part, const Feature& feature) {
   return points;
 }
 
-Result<std::optional<double>> CalcLeastWall_mm(const std::vector<WallPoint>& points,
-                                               const MetalBehind& metal) {
-  std::optional<double> least;
+Result<std::optional<double>> FindThinWall_mm(const std::vector<WallPoint>& points, double least_mm,
+                                              const MetalBehind& metal) {
+  std::optional<double> thin;
   for (const WallPoint& p : points) {
     const auto straight = metal(p.at_mm, p.out);
     if (!straight) return straight;
-    if (!*straight || (least && **straight >= *least)) continue;
+    if (!*straight || **straight >= thin.value_or(least_mm)) continue;
     double wall = **straight;
     for (const double sense : {-1.0, 1.0}) {
       const auto slanting = metal(p.at_mm, (p.out + sense * p.along).normalized());
       if (!slanting) return slanting;
       if (*slanting) wall = std::max(wall, **slanting / std::sqrt(2.0));
     }
-    if (!least || wall < *least) least = wall;
+    if (wall < thin.value_or(least_mm)) thin = wall;
   }
-  return least;
+  return thin;
 }
 
 double LeastWallOf(const Part& part, const Feature& feature, const ReviewLimits& limits) {

@@ -202,16 +202,16 @@ class Walls {
       return s.finding.where == where;
     });
     if (said) return;
-    const auto wall_mm = CalcLeastWall_mm(
-        WallPointsOf(part_, feature),
+    const double least_mm = LeastWallOf(part_, feature, limits_);
+    const auto wall_mm = FindThinWall_mm(
+        WallPointsOf(part_, feature), least_mm - kOnWall_mm,
         [&](const Vec3& from, const Vec3& way) -> Result<std::optional<double>> {
           for (const Stretch& s : MetalAlong(part_, from, way)) {
             if (s.from_mm < kOnWall_mm && s.to_mm > kOnWall_mm) return std::optional<double>(s.to_mm);
           }
           return std::optional<double>();
         });
-    const double least_mm = LeastWallOf(part_, feature, limits_);
-    if (!wall_mm || !*wall_mm || **wall_mm >= least_mm - kOnWall_mm) return;
+    if (!wall_mm || !*wall_mm) return;
     Add("around " + feature.name.text(), **wall_mm,
         {Rule::kWallThin, where,
          fmt::format("{} leaves {:.2f} mm beside or below it, least {:.2f} mm", feature.name.text(),
