@@ -103,9 +103,9 @@ void AddGroove(Points& points, const Groove& groove, double surface_radius) {
     const auto at = [&](double along, double radius) {
       return Vec3(groove.axis_P.point_mm + along * axis + radius * out);
     };
-    points.push_back({at(groove.from_mm, middle), -axis, inward * out});
-    points.push_back({at(groove.to_mm, middle), axis, inward * out});
-    points.push_back({at(0.5 * (groove.from_mm + groove.to_mm), floor), inward * out, axis});
+    points.push_back({at(groove.from_mm, middle), -axis, Vec3::Zero()});
+    points.push_back({at(groove.to_mm, middle), axis, Vec3::Zero()});
+    points.push_back({at(0.5 * (groove.from_mm + groove.to_mm), floor), inward * out, Vec3::Zero()});
   }
 }
 
@@ -149,6 +149,7 @@ Result<std::optional<double>> FindThinWall_mm(const std::vector<WallPoint>& poin
     if (!*straight || **straight >= thin.value_or(least_mm)) continue;
     double wall = **straight;
     for (const double sense : {-1.0, 1.0}) {
+      if (p.along.isZero()) break;
       const auto slanting = metal(p.at_mm, (p.out + sense * p.along).normalized());
       if (!slanting) return slanting;
       if (*slanting) wall = std::max(wall, **slanting / std::sqrt(2.0));

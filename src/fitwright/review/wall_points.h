@@ -11,7 +11,8 @@
 
 namespace fitwright::review {
 
-// Frame P. out: unit, into the metal; along: unit, in the wall, away from the mouth.
+// Frame P. out: unit, into the metal; along: unit, in the wall, away from the mouth;
+// zero where the wall runs right round and its mouth is no thinner than the rest.
 struct WallPoint {
   Vec3 at_mm = Vec3::Zero();
   Vec3 out = Vec3::UnitX();
