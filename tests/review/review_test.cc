@@ -28,26 +28,37 @@ std::vector<PlantedFault> PlantedFaults() {
   const std::string body = "parts/body.toml";
   const std::string machine = "machine.toml";
   return {
-      {kCompressor, {{body, "from = \"+x\"\nat = [0, 28]\ncircle", "from = \"+x\"\nat = [0, 29]\ncircle"}},
+      {kCompressor,
+       {{body, "from = \"+x\"\nat = [0, 28]\ncircle", "from = \"+x\"\nat = [0, 29]\ncircle"}},
        {Rule::kPatternsDoNotLineUp, "joint front_screws", "1.000 mm"}},
-      {kCompressor, {{machine, "at = [25, 0, 28]", "at = [25.5, 0, 28]"}},
+      {kCompressor,
+       {{machine, "at = [25, 0, 28]", "at = [25.5, 0, 28]"}},
        {Rule::kFacesApart, "joint front_face", "0.500 mm apart"}},
-      {kCompressor, {{machine, "at = [0, 0, 84]", "at = [0, 0.2, 84]"}},
+      {kCompressor,
+       {{machine, "at = [0, 0, 84]", "at = [0, 0.2, 84]"}},
        {Rule::kAxesApart, "joint liner_fit", "0.200 mm"}},
-      {kBlock, {{"parts/bush.toml", "fit = \"g6\"", "fit = \"p6\""}},
+      {kBlock,
+       {{"parts/bush.toml", "fit = \"g6\"", "fit = \"p6\""}},
        {Rule::kSpigotTooBig, "joint bush_spigot", "spigot 25.0"}},
-      {kBlock, {{"parts/block.toml", "thread_depth = 7", "thread_depth = 8.5"}},
+      {kBlock,
+       {{"parts/block.toml", "thread_depth = 7", "thread_depth = 8.5"}},
        {Rule::kThreadTooDeep, "block.top_holes", "leaves 0.50 mm"}},
-      {kBlock, {{"parts/bush.toml", "diameter = 3.2", "diameter = 3.05"}},
+      {kBlock,
+       {{"parts/bush.toml", "diameter = 3.2", "diameter = 3.05"}},
        {Rule::kHoleTooSmall, "bush.screw_holes", "screw of 3 mm"}},
-      {kBlock, {{"parts/bush.toml", "to = 6\ndiameter = 44", "to = 6\ndiameter = 39.6"}},
+      {kBlock,
+       {{"parts/bush.toml", "to = 6\ndiameter = 44", "to = 6\ndiameter = 39.6"}},
        {Rule::kHeadOverlaps, "bush.screw_holes", "hangs over the edge"}},
       // Drawn by the general tolerance m: 30 +-0.2.
-      {kCompressor, {{body, "diameter = 30\nfit = \"H7\"\n", "diameter = 30\n"}},
+      {kCompressor,
+       {{body, "diameter = 30\nfit = \"H7\"\n", "diameter = 30\n"}},
        {Rule::kFitMissing, "body.cylinder_bore", "29.800 to 30.200"}},
-      {kCompressor, {{"parts/liner.toml", "from = -1\nto = 0\ndiameter = 29.4", "from = -9\nto = -8\ndiameter = 29.4"}},
+      {kCompressor,
+       {{"parts/liner.toml", "from = -1\nto = 0\ndiameter = 29.4",
+         "from = -9\nto = -8\ndiameter = 29.4"}},
        {Rule::kNoRelief, "liner.outside", "liner.flange_under does not seat"}},
-      {kCompressor, {{machine, "thread = \"M3\", length = 16", "thread = \"M3\", length = 15"}},
+      {kCompressor,
+       {{machine, "thread = \"M3\", length = 16", "thread = \"M3\", length = 15"}},
        {Rule::kLengthNotSold, "joint front_screws", "M3 x 15"}},
       // 47 x sin(4.5 deg) = 3.688.
       {kCompressor,
@@ -55,15 +66,24 @@ std::vector<PlantedFault> PlantedFaults() {
         {"parts/front_housing.toml", "count = 6, first = 30", "count = 40, first = 30"}},
        {Rule::kHeadOverlaps, "front_housing.screw_holes", "3.69 mm apart"}},
       // The chambers' middles 15.8 apart, each 15 wide.
-      {kWhole, {{"parts/head.toml", "at = [9.5, 0]\nalong", "at = [6.3, 0]\nalong"}},
+      {kWhole,
+       {{"parts/head.toml", "at = [9.5, 0]\nalong", "at = [6.3, 0]\nalong"}},
        {Rule::kWallThin, "head.inlet_chamber", "0.80 mm"}},
-      {kWhole, {{"parts/piston.toml", "from = 13.3\nto = 14.5", "from = 12.9\nto = 14.1"}},
+      {kWhole,
+       {{"parts/piston.toml", "from = 13.3\nto = 14.5", "from = 12.9\nto = 14.1"}},
        {Rule::kWallThin, "piston.ring_groove_1", "0.60 mm"}},
-      {kWhole, {{"parts/ring.toml", "diameter = 22\n", "diameter = 23.4\n"}},
+      {kWhole,
+       {{"parts/ring.toml", "diameter = 22\n", "diameter = 23.4\n"}},
        {Rule::kWallThin, "ring.inside", "least 0.50 mm"}},
-      {kWhole, {{"parts/gasket_plate.toml", "points = [[18, 18],", "points = [[18.5, 18],"}},
+      {kWhole,
+       {{"parts/gasket_plate.toml", "points = [[18, 18],", "points = [[18.5, 18],"}},
        {Rule::kPatternsDoNotLineUp, "joint head_screws", "0.500 mm"}},
-      {kBlock, {{"parts/foot.toml", "through = true", "depth = 9.2"}},
+      {kWhole,
+       {{machine, "between = [\"gasket_head.screw_holes\", \"valve_plate.screw_holes\", ",
+         "between = ["}},
+       {Rule::kStackUnclear, "joint head_screws", "20.60 mm"}},
+      {kBlock,
+       {{"parts/foot.toml", "through = true", "depth = 9.2"}},
        {Rule::kPointBreaksOut, "foot.screw_holes", "far side"}},
   };
 }
@@ -82,8 +102,8 @@ Feature Named(const char* name, FeatureShape shape) {
   return feature;
 }
 
-// A bracket with a window from 5 to 30 up, screwed down through the window's floor: 25 are free above it,
-// and a screw M4 x 25 with its head of 4 needs 29 (ISO 4762).
+// A bracket with a window from 5 to 30 up, screwed down through the window's floor: 25 are free
+// above it, and a screw M4 x 25 with its head of 4 needs 29 (ISO 4762).
 TEST(Review, ScrewThatCannotBePutIn) {
   Part base;
   base.name = PartId("base");
@@ -114,7 +134,8 @@ TEST(Review, ScrewThatCannotBePutIn) {
   bracket.features = {Named("clear", clear), Named("window", window)};
   Machine machine;
   machine.parts = {base, bracket};
-  for (const Part& part : machine.parts) machine.uses.push_back({part.name, 1, Pose::Identity(), {}});
+  for (const Part& part : machine.parts)
+    machine.uses.push_back({part.name, 1, Pose::Identity(), {}});
   Joint joint;
   joint.name = JointId("screw");
   joint.kind = JointKind::kScrewedPattern;
@@ -161,13 +182,13 @@ TEST(Bores, DistanceOfPointsFromADrilledHole) {
   bore.radius_mm = 2;
   bore.depth_mm = 10;
   bore.cone_mm = 1;
-  EXPECT_NEAR(DistanceTo(bore, Vec3(5, 0, -5)), 3, 1e-12);     // beside
-  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, 3)), 3, 1e-12);      // above the entry
-  EXPECT_NEAR(DistanceTo(bore, Vec3(1, 0, -5)), -1, 1e-12);    // inside
-  EXPECT_NEAR(DistanceTo(bore, Vec3(5, 0, 4)), 5, 1e-12);      // 3, 4, 5 from the rim
-  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, -11)), 0, 1e-12);    // the tip
-  EXPECT_LT(DistanceTo(bore, Vec3(0, 0, -10.5)), 0);           // inside the cone
-  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, -12)), 1, 1e-12);    // beyond the tip
+  EXPECT_NEAR(DistanceTo(bore, Vec3(5, 0, -5)), 3, 1e-12);   // beside
+  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, 3)), 3, 1e-12);    // above the entry
+  EXPECT_NEAR(DistanceTo(bore, Vec3(1, 0, -5)), -1, 1e-12);  // inside
+  EXPECT_NEAR(DistanceTo(bore, Vec3(5, 0, 4)), 5, 1e-12);    // 3, 4, 5 from the rim
+  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, -11)), 0, 1e-12);  // the tip
+  EXPECT_LT(DistanceTo(bore, Vec3(0, 0, -10.5)), 0);         // inside the cone
+  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, -12)), 1, 1e-12);  // beyond the tip
 }
 
 }  // namespace

@@ -14,8 +14,8 @@ namespace {
 
 constexpr int kPointsAPart = 300;
 
-// Not taken away in the closed form: the slope of the feet, the rounded floor of belt grooves, the rounded
-// inside corners of outlines.
+// Not taken away in the closed form: the slope of the feet, the rounded floor of belt grooves, the
+// rounded inside corners of outlines.
 double ShareThatMayDiffer(const Part& part) {
   for (const Feature& f : part.features) {
     const auto* groove = std::get_if<Groove>(&f.shape);

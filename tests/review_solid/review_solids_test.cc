@@ -24,13 +24,13 @@ TEST(ReviewSolids, SoundMachinesGiveNoFinding) {
 // What the closed form says of the sheets shows on their solids too.
 TEST(ReviewSolids, FaultsShowOnSolids) {
   const std::string housing = "parts/front_housing.toml";
-  const auto findings = ReviewDeep(
-      kWhole, {{"parts/body.toml", "count = 6, first = 30", "count = 6, first = 0"},
-               {housing, "count = 6, first = 30", "count = 6, first = 0"},
-               {"parts/driven_pulley.toml", "diameter = 48", "diameter = 80"},
-               {"parts/driven_pulley.toml", "diameter = 50", "diameter = 85"},
-               {"parts/reed_stop.toml", "x = [-3, 20.5]", "x = [-4, 20.5]"},
-               {"parts/reed_stop.toml", "discs = [[0, 0, 6]", "discs = [[0, 0, 8]"}});
+  const auto findings =
+      ReviewDeep(kWhole, {{"parts/body.toml", "count = 6, first = 30", "count = 6, first = 0"},
+                          {housing, "count = 6, first = 30", "count = 6, first = 0"},
+                          {"parts/driven_pulley.toml", "diameter = 48", "diameter = 80"},
+                          {"parts/driven_pulley.toml", "diameter = 50", "diameter = 85"},
+                          {"parts/reed_stop.toml", "x = [-3, 20.5]", "x = [-4, 20.5]"},
+                          {"parts/reed_stop.toml", "discs = [[0, 0, 6]", "discs = [[0, 0, 8]"}});
   for (const Expected& expected :
        {Expected{Rule::kWallThin, "body.front_holes", "least 1.00 mm"},
         Expected{Rule::kPartsOverlap, "driven_pulley and base_plate", "share"},

@@ -70,7 +70,8 @@ void AddRectangle(Points& points, const Rectangle& r) {
     const Vec3 end = r.centre + sense * r.half_length * r.along;
     const Vec3 flank = r.centre + sense * r.half_width * side;
     if (v > 0) AddSide(points, end - v * side, end + v * side, sense * r.along, r.into, r.depth);
-    if (u > 0) AddSide(points, flank - u * r.along, flank + u * r.along, sense * side, r.into, r.depth);
+    if (u > 0)
+      AddSide(points, flank - u * r.along, flank + u * r.along, sense * side, r.into, r.depth);
     for (const double other : {-1.0, 1.0}) {
       if (r.corner <= 0) continue;
       const Vec3 middle = r.centre + sense * u * r.along + other * v * side;
@@ -84,7 +85,8 @@ void AddRectangle(Points& points, const Rectangle& r) {
   }
   if (r.open) return;
   for (const double share : {-0.5, 0.0, 0.5}) {
-    points.push_back({r.centre + share * r.half_length * r.along + r.depth * r.into, r.into, r.along, true});
+    points.push_back(
+        {r.centre + share * r.half_length * r.along + r.depth * r.into, r.into, r.along, true});
   }
 }
 
@@ -105,7 +107,8 @@ void AddGroove(Points& points, const Groove& groove, double surface_radius) {
     };
     points.push_back({at(groove.from_mm, middle), -axis, Vec3::Zero()});
     points.push_back({at(groove.to_mm, middle), axis, Vec3::Zero()});
-    points.push_back({at(0.5 * (groove.from_mm + groove.to_mm), floor), inward * out, Vec3::Zero()});
+    points.push_back(
+        {at(0.5 * (groove.from_mm + groove.to_mm), floor), inward * out, Vec3::Zero()});
   }
 }
 
@@ -131,9 +134,9 @@ std::vector<WallPoint> WallPointsOf(const Part& part, const Feature& feature) {
     AddRectangle(points, {slot->centre_P_mm, slot->into_P, slot->along_P, 0.5 * slot->length_mm,
                           radius, radius, slot->depth_mm, slot->through});
   } else if (const auto* pocket = std::get_if<Pocket>(&feature.shape)) {
-    AddRectangle(points, {pocket->centre_P_mm, pocket->into_P, pocket->along_P,
-                          0.5 * pocket->length_mm, 0.5 * pocket->width_mm, pocket->corner_radius_mm,
-                          pocket->depth_mm, false});
+    AddRectangle(points,
+                 {pocket->centre_P_mm, pocket->into_P, pocket->along_P, 0.5 * pocket->length_mm,
+                  0.5 * pocket->width_mm, pocket->corner_radius_mm, pocket->depth_mm, false});
   } else if (const auto* groove = std::get_if<Groove>(&feature.shape)) {
     AddGroove(points, *groove, GrooveSurfaceRadius(part, *groove));
   }
@@ -163,8 +166,8 @@ double LeastWallOf(const Part& part, const Feature& feature, const ReviewLimits&
   const auto* hole = std::get_if<Hole>(&feature.shape);
   if (hole == nullptr || part.envelope != EnvelopeKind::kTurned) return limits.wall_mm;
   const Axis3& axis = part.turning_axis_P;
-  const bool on_axis = std::all_of(
-      hole->entries_P_mm.begin(), hole->entries_P_mm.end(), [&](const Vec3& entry) {
+  const bool on_axis =
+      std::all_of(hole->entries_P_mm.begin(), hole->entries_P_mm.end(), [&](const Vec3& entry) {
         return (entry - axis.point_mm).cross(axis.direction).norm() < kOnAxis_mm &&
                hole->into_P.cross(axis.direction).norm() < kOnAxis_mm;
       });

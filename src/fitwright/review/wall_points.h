@@ -20,16 +20,17 @@ struct WallPoint {
   bool floor = false;  // at the bottom of a blind cut
 };
 
-// About one a millimetre round holes, slots and pockets at three depths, at the bottom of blind ones,
-// and on the walls and the floor of grooves; none for other features.
+// About one a millimetre round holes, slots and pockets at three depths, at the bottom of blind
+// ones, and on the walls and the floor of grooves; none for other features.
 std::vector<WallPoint> WallPointsOf(const Part& part, const Feature& feature);
 
 // Metal from a point along a direction to the next surface; none where the point stands in air.
-using MetalBehind = std::function<Result<std::optional<double>>(const Vec3& from, const Vec3& direction)>;
+using MetalBehind =
+    std::function<Result<std::optional<double>>(const Vec3& from, const Vec3& direction)>;
 
-// Least metal behind the points where it is less than least_mm: straight out, and not thinner than what
-// slanting looks show, so that the mouth of a hole in round work does not count as a wall. None when
-// nothing is thinner.
+// Least metal behind the points where it is less than least_mm: straight out, and not thinner than
+// what slanting looks show, so that the mouth of a hole in round work does not count as a wall.
+// None when nothing is thinner.
 Result<std::optional<double>> FindThinWall_mm(const std::vector<WallPoint>& points, double least_mm,
                                               const MetalBehind& metal);
 

@@ -10,7 +10,8 @@
 namespace fitwright::review {
 
 // - Every drawn part is one sound piece (not_one_piece).
-// - Metal left round each hole's wall and below its bottom, measured by rays against the finished part,
+// - Metal left round each hole's wall and below its bottom, measured by rays against the finished
+// part,
 //   so that slots, pockets, grooves and odd outsides count (wall_thin).
 // - Parts as placed share no space, beyond the interference of press fits (parts_overlap).
 // Findings by part in the machine's order, then pairs of parts. Errors: kKernel, kStopped.
