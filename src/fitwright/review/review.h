@@ -44,6 +44,9 @@ struct Finding {
   std::string where;   // "block.top_holes", "joint bush_screws"
   std::string say;     // one sentence with the numbers, mm
   std::string remedy;  // what would do
+  // Where it stands in the project's text; filled by the service, 0 = not known.
+  std::string file = {};
+  int line = 0;
 };
 
 // Least walls and distances, mm or in diameters of the thread; opinion, to be replaced by the
