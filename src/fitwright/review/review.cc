@@ -38,6 +38,7 @@ std::vector<Finding> Review(const Machine& machine, const ReviewLimits& limits) 
   const std::vector<Piece> pieces = PiecesOf(machine);
   ReviewBearings(machine, pieces, findings);
   ReviewFouls(machine, pieces, findings);
+  ReviewTurning(machine, pieces, findings);
   ReviewOrder(machine, findings);
   return findings;
 }

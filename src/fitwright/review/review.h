@@ -29,7 +29,7 @@ enum class Rule {
   kFacesApart,           // joint faces do not touch as placed
   kAxesApart,            // spigot and bore do not share an axis as placed
   kBearingNotHeld,       // nothing behind a bearing's outer ring on one side
-  kWheelFouls,           // a pulley that turns into another part
+  kWheelFouls,           // a pulley or a crank that turns into another part
   kGapTooSmall,          // a part thicker than the gap that it lies in may be
   kChamberClosed,        // a pocket under a gasket that nothing leads into
   kWasherTooSmall,       // a washer that what it keeps on slips over
