@@ -65,7 +65,7 @@ struct ReviewLimits {
 };
 
 // All findings, by part in the sheet's order, then joints. Drawn sizes at the middle of their
-// limits. Deterministic; about a millisecond for a small machine. What is not closed form (odd
+// limits. Deterministic; some 0.1 s for a machine of thirty pieces. What is not closed form (odd
 // shapes meeting) is left to the check on solids.
 std::vector<Finding> Review(const Machine& machine, const ReviewLimits& limits = {});
 
