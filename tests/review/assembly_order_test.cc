@@ -37,19 +37,19 @@ int StepOf(const AssemblyOrder& order, const std::vector<std::string>& parts) {
 
 bool Goes(const AssemblyOrder& order, const std::vector<std::string>& parts, const Vec3& way) {
   const int step = StepOf(order, parts);
-  return step >= 0 &&
-         (order.steps[static_cast<std::size_t>(step)].direction_W - way).norm() < 1e-9;
+  return step >= 0 && (order.steps[static_cast<std::size_t>(step)].direction_W - way).norm() < 1e-9;
 }
 
-// The builder's own account: rings, rod and pin make one with the piston, which goes in from above; the
-// crank comes from the front; the washer is put on from the rear before the cover closes it; the head
-// and its gaskets come down on the deck in turn.
+// The builder's own account: rings, rod and pin make one with the piston, which goes in from above;
+// the crank comes from the front; the washer is put on from the rear before the cover closes it;
+// the head and its gaskets come down on the deck in turn.
 TEST(AssemblyOrder, OfTheCompressor) {
   const AssemblyOrder order = FindAssemblyOrder(LoadSpoiled(kWhole, {}));
   SCOPED_TRACE(Told(order));
   EXPECT_TRUE(order.locked.empty());
   ASSERT_EQ(order.first, std::vector<PartId>{PartId("body")});
-  const std::vector<std::string> piston = {"piston", "ring", "ring#2", "gudgeon_pin", "connecting_rod"};
+  const std::vector<std::string> piston = {"piston", "ring", "ring#2", "gudgeon_pin",
+                                           "connecting_rod"};
   EXPECT_TRUE(Goes(order, piston, -Vec3::UnitZ()));
   EXPECT_TRUE(Goes(order, {"pin_washer"}, Vec3::UnitX()));
   EXPECT_TRUE(Goes(order, {"rear_cover"}, Vec3::UnitX()));

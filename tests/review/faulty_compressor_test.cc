@@ -104,6 +104,16 @@ TEST(FaultyCompressor, EachFaultIsNamedAndNothingElse) {
   }
 }
 
+// At the top of the stroke the washer stands free, in the cylinder bore's mouth; 10 + 12 is more
+// than the crank bore's 20.
+TEST(FaultyCompressor, WhatTurnsIntoTheBodyIsNamed) {
+  const auto findings =
+      ReviewSpoiled(kWhole, {{"parts/pin_washer.toml", "diameter = 10", "diameter = 24"},
+                             {"parts/pin_washer.toml", "diameter = 12", "diameter = 26"}});
+  EXPECT_TRUE(Names(findings, {Rule::kWheelFouls, "pin_washer", "it runs into body"}))
+      << Listed(findings);
+}
+
 TEST(FaultyCompressor, AllAtOnce) {
   for (const PlantedFault& screws : {ShortScrews(), LongScrews()}) {
     std::vector<Change> changes = screws.changes;

@@ -9,7 +9,7 @@ namespace fitwright::review {
 namespace {
 
 TEST(Review, SoundExamplesGiveNoFinding) {
-  for (const char* example : {"bushed-block", "airbrush-compressor", "whole-compressor"}) {
+  for (const char* example : {"bushed-block", "compressor-core", "airbrush-compressor"}) {
     const auto findings = ReviewSpoiled(example, {});
     EXPECT_TRUE(findings.empty()) << example << Listed(findings);
   }
@@ -21,28 +21,69 @@ struct PlantedFault {
   Expected expected;
 };
 
-const std::string kCompressor = "airbrush-compressor";
+const std::string kCompressor = "compressor-core";
 const std::string kBlock = "bushed-block";
 
 std::vector<PlantedFault> PlantedFaults() {
   const std::string body = "parts/body.toml";
   const std::string machine = "machine.toml";
   return {
-      {kCompressor, {{body, "from = \"+x\"\nat = [0, 28]\ncircle", "from = \"+x\"\nat = [0, 29]\ncircle"}},
+      {kCompressor,
+       {{body, "from = \"+x\"\nat = [0, 28]\ncircle", "from = \"+x\"\nat = [0, 29]\ncircle"}},
        {Rule::kPatternsDoNotLineUp, "joint front_screws", "1.000 mm"}},
-      {kCompressor, {{machine, "at = [25, 0, 28]", "at = [25.5, 0, 28]"}},
+      {kCompressor,
+       {{machine, "at = [25, 0, 28]", "at = [25.5, 0, 28]"}},
        {Rule::kFacesApart, "joint front_face", "0.500 mm apart"}},
-      {kCompressor, {{machine, "at = [0, 0, 84]", "at = [0, 0.2, 84]"}},
+      {kCompressor,
+       {{machine, "at = [0, 0, 84]", "at = [0, 0.2, 84]"}},
        {Rule::kAxesApart, "joint liner_fit", "0.200 mm"}},
-      {kBlock, {{"parts/bush.toml", "fit = \"g6\"", "fit = \"p6\""}},
+      {kBlock,
+       {{"parts/bush.toml", "fit = \"g6\"", "fit = \"p6\""}},
        {Rule::kSpigotTooBig, "joint bush_spigot", "spigot 25.0"}},
-      {kBlock, {{"parts/block.toml", "thread_depth = 7", "thread_depth = 8.5"}},
+      {kBlock,
+       {{"parts/block.toml", "thread_depth = 7", "thread_depth = 8.5"}},
        {Rule::kThreadTooDeep, "block.top_holes", "leaves 0.50 mm"}},
-      {kBlock, {{"parts/bush.toml", "diameter = 3.2", "diameter = 3.05"}},
+      {kBlock,
+       {{"parts/bush.toml", "diameter = 3.2", "diameter = 3.05"}},
        {Rule::kHoleTooSmall, "bush.screw_holes", "screw of 3 mm"}},
-      {kBlock, {{"parts/bush.toml", "to = 6\ndiameter = 44", "to = 6\ndiameter = 39.6"}},
+      {kBlock,
+       {{"parts/bush.toml", "to = 6\ndiameter = 44", "to = 6\ndiameter = 39.6"}},
        {Rule::kHeadOverlaps, "bush.screw_holes", "hangs over the edge"}},
-      {kBlock, {{"parts/foot.toml", "through = true", "depth = 9.2"}},
+      // Drawn by the general tolerance m: 30 +-0.2.
+      {kCompressor,
+       {{body, "diameter = 30\nfit = \"H7\"\n", "diameter = 30\n"}},
+       {Rule::kFitMissing, "body.cylinder_bore", "29.800 to 30.200"}},
+      {kCompressor,
+       {{"parts/liner.toml", "from = -1\nto = 0\ndiameter = 29.4",
+         "from = -9\nto = -8\ndiameter = 29.4"}},
+       {Rule::kNoRelief, "liner.outside", "liner.flange_under does not seat"}},
+      {kCompressor,
+       {{machine, "thread = \"M3\", length = 16", "thread = \"M3\", length = 15"}},
+       {Rule::kLengthNotSold, "joint front_screws", "M3 x 15"}},
+      // 47 x sin(4.5 deg) = 3.688.
+      {kCompressor,
+       {{body, "count = 6, first = 30", "count = 40, first = 30"},
+        {"parts/front_housing.toml", "count = 6, first = 30", "count = 40, first = 30"}},
+       {Rule::kHeadOverlaps, "front_housing.screw_holes", "3.69 mm apart"}},
+      // The chambers' middles 15.8 apart, each 15 wide.
+      {kWhole,
+       {{"parts/head.toml", "at = [9.5, 0]\nalong", "at = [6.3, 0]\nalong"}},
+       {Rule::kWallThin, "head.inlet_chamber", "0.80 mm"}},
+      {kWhole,
+       {{"parts/piston.toml", "from = 13.3\nto = 14.5", "from = 12.9\nto = 14.1"}},
+       {Rule::kWallThin, "piston.ring_groove_1", "0.60 mm"}},
+      {kWhole,
+       {{"parts/ring.toml", "diameter = 22\n", "diameter = 23.4\n"}},
+       {Rule::kWallThin, "ring.inside", "least 0.50 mm"}},
+      {kWhole,
+       {{"parts/gasket_plate.toml", "points = [[18, 18],", "points = [[18.5, 18],"}},
+       {Rule::kPatternsDoNotLineUp, "joint head_screws", "0.500 mm"}},
+      {kWhole,
+       {{machine, "between = [\"gasket_head.screw_holes\", \"valve_plate.screw_holes\", ",
+         "between = ["}},
+       {Rule::kStackUnclear, "joint head_screws", "20.60 mm"}},
+      {kBlock,
+       {{"parts/foot.toml", "through = true", "depth = 9.2"}},
        {Rule::kPointBreaksOut, "foot.screw_holes", "far side"}},
   };
 }
@@ -52,6 +93,60 @@ TEST(Review, EachFaultIsNamed) {
     const auto findings = ReviewSpoiled(fault.example, fault.changes);
     EXPECT_TRUE(Names(findings, fault.expected)) << fault.changes.front().to << Listed(findings);
   }
+}
+
+Feature Named(const char* name, FeatureShape shape) {
+  Feature feature;
+  feature.name = FeatureId(name);
+  feature.shape = std::move(shape);
+  return feature;
+}
+
+// A bracket with a window from 5 to 30 up, screwed down through the window's floor: 25 are free
+// above it, and a screw M4 x 25 with its head of 4 needs 29 (ISO 4762).
+TEST(Review, ScrewThatCannotBePutIn) {
+  Part base;
+  base.name = PartId("base");
+  base.material = "steel";
+  base.block_P = {Vec3(-20, -20, -30), Vec3(20, 20, 0)};
+  Hole tapped;
+  tapped.entries_P_mm = {Vec3::Zero()};
+  tapped.diameter = {3.3, 3.3, 3.3, LimitsOrigin::kLimits, ""};
+  tapped.depth_mm = 25;
+  tapped.thread = InternalThread{"M4", 4, 0.7, 22};
+  base.features = {Named("tapped", tapped)};
+  Part bracket = base;
+  bracket.name = PartId("bracket");
+  bracket.block_P = {Vec3(-20, -20, 0), Vec3(20, 20, 40)};
+  Hole clear = tapped;
+  clear.entries_P_mm = {Vec3(0, 0, 5)};
+  clear.diameter = {4.5, 4.5, 4.5, LimitsOrigin::kLimits, ""};
+  clear.depth_mm = 5;
+  clear.through = true;
+  clear.thread.reset();
+  Pocket window;
+  window.into_P = -Vec3::UnitX();
+  window.centre_P_mm = Vec3(20, 0, 17.5);
+  window.along_P = Vec3::UnitY();
+  window.length_mm = 30;
+  window.width_mm = 25;
+  window.depth_mm = 30;
+  bracket.features = {Named("clear", clear), Named("window", window)};
+  Machine machine;
+  machine.parts = {base, bracket};
+  for (const Part& part : machine.parts)
+    machine.uses.push_back({part.name, 1, Pose::Identity(), {}});
+  Joint joint;
+  joint.name = JointId("screw");
+  joint.kind = JointKind::kScrewedPattern;
+  joint.fixed = {PartId("base"), FeatureId("tapped")};
+  joint.moving = {PartId("bracket"), FeatureId("clear")};
+  joint.screw = Screw{"M4", 25, 4, 0.7};
+  machine.joints = {joint};
+  const Expected no_room{Rule::kNoKeyRoom, "bracket.clear", "bracket leaves 25.00 mm"};
+  EXPECT_TRUE(Names(Review(machine), no_room)) << Listed(Review(machine));
+  machine.joints[0].screw->length_mm = 20;
+  EXPECT_FALSE(Names(Review(machine), no_room));
 }
 
 Part PlateWithTwoHoles(double centres_mm) {
@@ -87,13 +182,13 @@ TEST(Bores, DistanceOfPointsFromADrilledHole) {
   bore.radius_mm = 2;
   bore.depth_mm = 10;
   bore.cone_mm = 1;
-  EXPECT_NEAR(DistanceTo(bore, Vec3(5, 0, -5)), 3, 1e-12);     // beside
-  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, 3)), 3, 1e-12);      // above the entry
-  EXPECT_NEAR(DistanceTo(bore, Vec3(1, 0, -5)), -1, 1e-12);    // inside
-  EXPECT_NEAR(DistanceTo(bore, Vec3(5, 0, 4)), 5, 1e-12);      // 3, 4, 5 from the rim
-  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, -11)), 0, 1e-12);    // the tip
-  EXPECT_LT(DistanceTo(bore, Vec3(0, 0, -10.5)), 0);           // inside the cone
-  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, -12)), 1, 1e-12);    // beyond the tip
+  EXPECT_NEAR(DistanceTo(bore, Vec3(5, 0, -5)), 3, 1e-12);   // beside
+  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, 3)), 3, 1e-12);    // above the entry
+  EXPECT_NEAR(DistanceTo(bore, Vec3(1, 0, -5)), -1, 1e-12);  // inside
+  EXPECT_NEAR(DistanceTo(bore, Vec3(5, 0, 4)), 5, 1e-12);    // 3, 4, 5 from the rim
+  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, -11)), 0, 1e-12);  // the tip
+  EXPECT_LT(DistanceTo(bore, Vec3(0, 0, -10.5)), 0);         // inside the cone
+  EXPECT_NEAR(DistanceTo(bore, Vec3(0, 0, -12)), 1, 1e-12);  // beyond the tip
 }
 
 }  // namespace

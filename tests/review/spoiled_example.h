@@ -21,11 +21,10 @@ struct Change {
   std::string to;
 };
 
-inline const std::string kWhole = "whole-compressor";  // every part of the compressor
+inline const std::string kWhole = "airbrush-compressor";
 
 inline std::filesystem::path FolderOf(const std::string& name) {
-  return std::filesystem::path(FITWRIGHT_SOURCE_DIR) / (name == kWhole ? "tests/data" : "examples") /
-         name;
+  return std::filesystem::path(FITWRIGHT_SOURCE_DIR) / "examples" / name;
 }
 
 inline void Apply(const std::filesystem::path& dir, const Change& change) {

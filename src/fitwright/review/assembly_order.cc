@@ -32,12 +32,14 @@ std::vector<Vec3> WaysOf(const Machine& machine) {
     ways.push_back(way);
     ways.push_back(-way);
   };
-  for (const Vec3& axis : {Vec3(Vec3::UnitZ()), Vec3(Vec3::UnitX()), Vec3(Vec3::UnitY())}) add(axis);
+  for (const Vec3& axis : {Vec3(Vec3::UnitZ()), Vec3(Vec3::UnitX()), Vec3(Vec3::UnitY())})
+    add(axis);
   for (const Joint& joint : machine.joints) {
     const Feature* feature = machine.Find(joint.moving);
     const auto X_WP = machine.FindPlace(joint.moving.part);
     if (feature == nullptr || !X_WP) continue;
-    if (const auto* face = std::get_if<PlanarFace>(&feature->shape)) add(X_WP->linear() * face->normal_P);
+    if (const auto* face = std::get_if<PlanarFace>(&feature->shape))
+      add(X_WP->linear() * face->normal_P);
     if (const auto* hole = std::get_if<Hole>(&feature->shape)) add(X_WP->linear() * hole->into_P);
     if (const auto* outer = std::get_if<OuterDiameter>(&feature->shape)) {
       add(X_WP->linear() * outer->axis_P.direction);
@@ -66,8 +68,7 @@ bool Springs(const Machine& machine, const Piece& ring, const Piece& holder) {
 bool StayTogether(const Machine& machine, const Piece& a, const Piece& b) {
   if (Springs(machine, a, b) || Springs(machine, b, a)) return true;
   return std::any_of(machine.joints.begin(), machine.joints.end(), [&](const Joint& j) {
-    return Joins(j, a.id, b.id) &&
-           (j.kind == JointKind::kBonded || j.kind == JointKind::kPressFit);
+    return Joins(j, a.id, b.id) && (j.kind == JointKind::kBonded || j.kind == JointKind::kPressFit);
   });
 }
 
@@ -87,15 +88,16 @@ class Blocking {
     for (auto& way : ahead_) {
       for (std::size_t p = 0; p < count_; ++p) {
         std::erase_if(way[p], [&](std::size_t q) {
-          return Springs(machine, pieces_[p], pieces_[q]) || Springs(machine, pieces_[q], pieces_[p]);
+          return Springs(machine, pieces_[p], pieces_[q]) ||
+                 Springs(machine, pieces_[q], pieces_[p]);
         });
       }
     }
   }
 
   const std::vector<Vec3>& ways() const { return ways_; }
-  // What `start` takes along when it moves, of those that are `left`; ascending. whole: and what was
-  // bonded, pressed or sprung together beforehand.
+  // What `start` takes along when it moves, of those that are `left`; ascending. whole: and what
+  // was bonded, pressed or sprung together beforehand.
   Indices Closure(std::size_t start, std::size_t way, const std::vector<bool>& left,
                   bool whole) const {
     std::vector<bool> in(count_, false);
@@ -182,11 +184,11 @@ class Blocking {
     for (const auto& [p, mine] : met) {
       for (const auto& [q, other] : met) {
         if (p == q) continue;
-        const bool ahead = std::any_of(other.begin(), other.end(), [&, &own = mine](const Stretch& o) {
-          return std::any_of(own.begin(), own.end(), [&](const Stretch& s) {
-            return o.from_mm > s.to_mm - kTouch_mm;
-          });
-        });
+        const bool ahead =
+            std::any_of(other.begin(), other.end(), [&, &own = mine](const Stretch& o) {
+              return std::any_of(own.begin(), own.end(),
+                                 [&](const Stretch& s) { return o.from_mm > s.to_mm - kTouch_mm; });
+            });
         if (ahead) ++lines[p * count_ + q];
       }
     }
@@ -231,8 +233,9 @@ class TakingApart {
   }
 
  private:
-  // Never with the set's first piece in it. Faces are lifted off each other rather than slid, and what
-  // was put together beforehand stays so, while there is a way; of equal groups the one later in the file.
+  // Never with the set's first piece in it. Faces are lifted off each other rather than slid, and
+  // what was put together beforehand stays so, while there is a way; of equal groups the one later
+  // in the file.
   std::optional<Removal> Smallest(const Indices& set, const std::vector<bool>& left) const {
     for (const auto& [whole, may_slide] : {std::pair(true, false), std::pair(true, true),
                                            std::pair(false, false), std::pair(false, true)}) {
@@ -289,18 +292,18 @@ std::vector<PartId> OntoWhat(const Machine& machine, const std::vector<Piece>& p
                              const Removal& removal) {
   std::vector<PartId> onto;
   for (const std::size_t q : removal.left) {
-    const bool joined = std::any_of(machine.joints.begin(), machine.joints.end(), [&](const Joint& j) {
-      return std::any_of(removal.group.begin(), removal.group.end(), [&](std::size_t p) {
-        return Joins(j, pieces[p].id, pieces[q].id);
-      });
-    });
+    const bool joined =
+        std::any_of(machine.joints.begin(), machine.joints.end(), [&](const Joint& j) {
+          return std::any_of(removal.group.begin(), removal.group.end(),
+                             [&](std::size_t p) { return Joins(j, pieces[p].id, pieces[q].id); });
+        });
     if (joined) onto.push_back(pieces[q].id);
   }
   if (!onto.empty()) return onto;
   for (const std::size_t q : removal.left) {
-    const bool touches = std::any_of(removal.group.begin(), removal.group.end(), [&](std::size_t p) {
-      return BoxesTouch(pieces[p].box_W, pieces[q].box_W);
-    });
+    const bool touches =
+        std::any_of(removal.group.begin(), removal.group.end(),
+                    [&](std::size_t p) { return BoxesTouch(pieces[p].box_W, pieces[q].box_W); });
     if (touches) onto.push_back(pieces[q].id);
   }
   return onto;

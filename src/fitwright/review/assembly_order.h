@@ -8,7 +8,8 @@
 namespace fitwright::review {
 
 // parts: moved in as one; when there are several, earlier steps have put them together.
-// direction_W: the way they go in, unit. onto: what they come to stand on or in, among what is there.
+// direction_W: the way they go in, unit. onto: what they come to stand on or in, among what is
+// there.
 struct AssemblyStep {
   std::vector<PartId> parts;
   Vec3 direction_W = Vec3::Zero();
@@ -16,18 +17,19 @@ struct AssemblyStep {
 };
 
 struct AssemblyOrder {
-  std::vector<PartId> first;       // what the rest is put onto: the first part of the machine file
-  std::vector<AssemblyStep> steps; // empty when parts are locked
-  std::vector<PartId> locked;      // no straight way takes these apart; empty when the order is complete
+  std::vector<PartId> first;        // what the rest is put onto: the first part of the machine file
+  std::vector<AssemblyStep> steps;  // empty when parts are locked
+  std::vector<PartId>
+      locked;  // no straight way takes these apart; empty when the order is complete
 };
 
-// Found by taking the drawn machine apart: at each turn the smallest group that a straight move takes
-// out of what is left, along one of the axes or face normals of the joints or an axis of the machine.
-// Faces are lifted off each other rather than slid, and what is bonded, pressed or sprung into a groove
-// goes in as one, while there is such a way.
-// Copies stand as "ring#2"; what is bought counts when it has a shape. Screws hold nothing in place.
-// Piston rings and circlips spring past the edges of their grooves. Metal is looked at on lines 1.5 mm
-// apart; what is narrower than that may go unseen. Deterministic; some 0.1 s for thirty parts.
+// Found by taking the drawn machine apart: at each turn the smallest group that a straight move
+// takes out of what is left, along one of the axes or face normals of the joints or an axis of the
+// machine. Faces are lifted off each other rather than slid, and what is bonded, pressed or sprung
+// into a groove goes in as one, while there is such a way. Copies stand as "ring#2"; what is bought
+// counts when it has a shape. Screws hold nothing in place. Piston rings and circlips spring past
+// the edges of their grooves. Metal is looked at on lines 1.5 mm apart; what is narrower than that
+// may go unseen. Deterministic; some 0.1 s for thirty parts.
 AssemblyOrder FindAssemblyOrder(const Machine& machine);
 
 }  // namespace fitwright::review

@@ -12,10 +12,10 @@ namespace fitwright::review {
 namespace {
 
 constexpr int kAround = 12;
-constexpr int kTouching = 3;         // of those: a circlip has a gap
-constexpr double kReach_mm = 0.5;    // farther away stops nothing; opinion
-constexpr double kInto_mm = 0.1;     // faces drawn a little inside each other
-constexpr int kChain = 6;            // spacers and bearings in a row
+constexpr int kTouching = 3;       // of those: a circlip has a gap
+constexpr double kReach_mm = 0.5;  // farther away stops nothing; opinion
+constexpr double kInto_mm = 0.1;   // faces drawn a little inside each other
+constexpr int kChain = 6;          // spacers and bearings in a row
 // Where a ring is looked at: this share of the bearing's section in from its edge.
 constexpr double kRingShare = 0.125;
 
@@ -42,7 +42,8 @@ std::set<PartId> FixedTo(const Machine& machine, const PartId& housing) {
 }
 
 double OutsideRadius(const Piece& piece) {
-  return 0.5 * std::get<OuterDiameter>(piece.part->Find(FeatureId("outside"))->shape).diameter.middle_mm();
+  return 0.5 * std::get<OuterDiameter>(piece.part->Find(FeatureId("outside"))->shape)
+                   .diameter.middle_mm();
 }
 double BoreRadius(const Piece& piece) {
   return 0.5 * std::get<Hole>(piece.part->Find(FeatureId("bore"))->shape).diameter.middle_mm();
@@ -57,12 +58,14 @@ class Rings {
   bool Stopped(const Piece& bearing, const PartId& housing, double sense) const {
     const std::set<PartId> fixed = FixedTo(machine_, housing);
     const double section = OutsideRadius(bearing) - BoreRadius(bearing);
-    return StoppedAt(bearing, bearing, OutsideRadius(bearing) - kRingShare * section, sense, &fixed, 0);
+    return StoppedAt(bearing, bearing, OutsideRadius(bearing) - kRingShare * section, sense, &fixed,
+                     0);
   }
   // Anything at all stands against the inner ring.
   bool InnerTouched(const Piece& bearing, double sense) const {
     const double section = OutsideRadius(bearing) - BoreRadius(bearing);
-    return StoppedAt(bearing, bearing, BoreRadius(bearing) + kRingShare * section, sense, nullptr, 0);
+    return StoppedAt(bearing, bearing, BoreRadius(bearing) + kRingShare * section, sense, nullptr,
+                     0);
   }
 
  private:
@@ -181,15 +184,17 @@ void ReviewBearings(const Machine& machine, const std::vector<Piece>& pieces,
     const bool other_holds = std::any_of(seated.begin(), seated.end(), [&](const Seated& o) {
       return &o != &s && o.shaft && o.shaft == s.shaft && o.stopped[0] && o.stopped[1];
     });
-    if (other_holds && rings.InnerTouched(*s.piece, -1) && rings.InnerTouched(*s.piece, 1)) continue;
+    if (other_holds && rings.InnerTouched(*s.piece, -1) && rings.InnerTouched(*s.piece, 1))
+      continue;
     for (const int end : {0, 1}) {
       if (s.stopped[end]) continue;
       const Vec3 way = (end == 0 ? -1.0 : 1.0) * (s.piece->X_WP.linear() * Vec3::UnitZ());
       findings.push_back(
           {Rule::kBearingNotHeld, s.piece->id.text(),
-           fmt::format("nothing stands behind the outer ring towards {} within {:g} mm: no shoulder, "
-                       "no circlip in a groove, no other part",
-                       WayOf(way), kReach_mm),
+           fmt::format(
+               "nothing stands behind the outer ring towards {} within {:g} mm: no shoulder, "
+               "no circlip in a groove, no other part",
+               WayOf(way), kReach_mm),
            fmt::format("leave a shoulder in {}, cut a groove for a circlip, or put a cover or a "
                        "spacer behind it",
                        s.housing.text())});

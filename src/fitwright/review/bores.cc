@@ -63,8 +63,8 @@ double CalcWall_mm(const Bore& a, const Bore& b) {
   MakeSquare(a.into, u, v);
   const double reach_a = a.depth_mm + a.cone_mm + 2 * a.radius_mm;
   const double reach_b = b.depth_mm + b.cone_mm + 2 * b.radius_mm;
-  const double centres = (a.entry_mm + 0.5 * a.depth_mm * a.into - b.entry_mm -
-                          0.5 * b.depth_mm * b.into).norm();
+  const double centres =
+      (a.entry_mm + 0.5 * a.depth_mm * a.into - b.entry_mm - 0.5 * b.depth_mm * b.into).norm();
   if (centres > reach_a + reach_b) return std::numeric_limits<double>::infinity();
   double least = DistanceTo(b, a.entry_mm + (a.depth_mm + a.cone_mm) * a.into);
   const int rings = std::max(2, static_cast<int>(std::ceil(a.depth_mm / kStep_mm)) + 1);

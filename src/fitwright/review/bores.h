@@ -1,4 +1,5 @@
-// Holes of a part as plain cylinders with a cone, for distances between them. Private to this layer.
+// Holes of a part as plain cylinders with a cone, for distances between them. Private to this
+// layer.
 #pragma once
 
 #include <vector>
@@ -24,8 +25,8 @@ std::vector<Bore> BoresOf(const Part& part);
 // Signed distance of a point from a bore, cylinder and cone: negative inside.
 double DistanceTo(const Bore& bore, const Vec3& point_mm);
 
-// Least metal between two bores, from points on a's surface; negative when they run into each other.
-// Within 0.02 mm for small holes.
+// Least metal between two bores, from points on a's surface; negative when they run into each
+// other. Within 0.02 mm for small holes.
 double CalcWall_mm(const Bore& a, const Bore& b);
 
 bool Coaxial(const Bore& a, const Bore& b);

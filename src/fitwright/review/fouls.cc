@@ -81,7 +81,8 @@ void ReviewWheel(const Piece& wheel, const Groove& groove, const std::vector<Pie
                  std::vector<Finding>& findings) {
   for (const Feature& feature : wheel.part->features) {
     const auto* rim = std::get_if<OuterDiameter>(&feature.shape);
-    if (rim == nullptr || rim->axis_P.direction.cross(groove.axis_P.direction).norm() > kSameDirection)
+    if (rim == nullptr ||
+        rim->axis_P.direction.cross(groove.axis_P.direction).norm() > kSameDirection)
       continue;
     for (const Piece& other : pieces) {
       if (other.id == wheel.id) continue;
@@ -89,9 +90,11 @@ void ReviewWheel(const Piece& wheel, const Groove& groove, const std::vector<Pie
       if (!from_mm) continue;
       findings.push_back(
           {Rule::kWheelFouls, wheel.id.text() + "." + feature.name.text(),
-           fmt::format("{:.2f} mm across, it runs into {} as it turns; up to about {:.0f} mm would pass",
-                       rim->diameter.middle_mm(), other.id.text(), 2 * (*from_mm - kRadialStep_mm)),
-           fmt::format("make it smaller, raise its shaft, or cut {} away beside it", other.id.text())});
+           fmt::format(
+               "{:.2f} mm across, it runs into {} as it turns; up to about {:.0f} mm would pass",
+               rim->diameter.middle_mm(), other.id.text(), 2 * (*from_mm - kRadialStep_mm)),
+           fmt::format("make it smaller, raise its shaft, or cut {} away beside it",
+                       other.id.text())});
     }
   }
 }
@@ -105,7 +108,8 @@ std::optional<FaceAt> PlaceOfFace(const Machine& machine, const FeatureRef& ref)
   const auto* face = feature == nullptr ? nullptr : std::get_if<PlanarFace>(&feature->shape);
   const auto X_WP = machine.FindPlace(ref.part);
   if (face == nullptr || !X_WP) return std::nullopt;
-  return FaceAt{*X_WP * Vec3(face->at.middle_mm() * face->normal_P), X_WP->linear() * face->normal_P};
+  return FaceAt{*X_WP * Vec3(face->at.middle_mm() * face->normal_P),
+                X_WP->linear() * face->normal_P};
 }
 
 const Piece* FindPiece(const std::vector<Piece>& pieces, const PartId& id) {
@@ -131,8 +135,7 @@ double ThicknessInGap(const Piece& a, const Piece& b, const Piece& other, const 
       const Vec3 p = on_plane + kGridStep_mm * (i * u + j * v);
       if (!MetalAtW(b, p - kSkin_mm * at_b.normal_W)) continue;
       if (!MetalAtW(a, p + (gap_mm + kSkin_mm) * at_b.normal_W)) continue;
-      for (const Stretch& s :
-           MetalAlong(*other.part, X_PW * p, X_PW.linear() * at_b.normal_W)) {
+      for (const Stretch& s : MetalAlong(*other.part, X_PW * p, X_PW.linear() * at_b.normal_W)) {
         if (s.to_mm < kSkin_mm || s.from_mm > gap_mm - kSkin_mm) continue;
         thickness = std::max(thickness, s.to_mm - s.from_mm);
       }
@@ -212,7 +215,8 @@ void ReviewChambers(const Machine& machine, const FeatureRef& covered, const Fea
   for (const Feature& feature : part->features) {
     const auto* pocket = std::get_if<Pocket>(&feature.shape);
     if (pocket == nullptr || face->normal_P.dot(pocket->into_P) > -1 + kSameDirection) continue;
-    if (std::abs(face->normal_P.dot(pocket->centre_P_mm) - face->at.middle_mm()) > kEndAt_mm) continue;
+    if (std::abs(face->normal_P.dot(pocket->centre_P_mm) - face->at.middle_mm()) > kEndAt_mm)
+      continue;
     if (HasOtherWayIn(*part, feature, *pocket)) continue;
     findings.push_back({Rule::kChamberClosed, part->name.text() + "." + feature.name.text(),
                         fmt::format("nothing leads into {} from outside; its mouth lies under {}",
@@ -239,7 +243,8 @@ void ReviewRetainer(const Machine& machine, const Joint& joint, const std::vecto
     const Vec3 own_axis = piece.X_WP.linear() * own.direction;
     if (own_axis.cross(axis).norm() > kSameDirection) continue;
     const Stretch length = CalcTurnedLength(*piece.part);
-    for (const auto& [end, outward] : {std::pair(shaft->from_mm, -1.0), std::pair(shaft->to_mm, 1.0)}) {
+    for (const auto& [end, outward] :
+         {std::pair(shaft->from_mm, -1.0), std::pair(shaft->to_mm, 1.0)}) {
       const Vec3 shaft_end = *X_WS * Vec3(shaft->axis_P.point_mm + end * shaft->axis_P.direction);
       const Vec3 off = piece.X_WP * own.point_mm - shaft_end;
       if ((off - off.dot(axis) * axis).norm() > kEndAt_mm) continue;
@@ -247,16 +252,16 @@ void ReviewRetainer(const Machine& machine, const Joint& joint, const std::vecto
       const double a = outward * (off.dot(axis) + sense * length.from_mm);
       const double b = outward * (off.dot(axis) + sense * length.to_mm);
       if (std::abs(std::min(a, b)) > kEndAt_mm) continue;
-      const double outside_mm =
-          CoveringDiameter(*piece.part, own, length.from_mm, length.to_mm);
+      const double outside_mm = CoveringDiameter(*piece.part, own, length.from_mm, length.to_mm);
       const double least_mm = bore->diameter.middle_mm() + 2 * kWasherRim_mm;
       if (outside_mm >= least_mm - kNoise_mm) continue;
       findings.push_back(
           {Rule::kWasherTooSmall, piece.id.text(),
-           fmt::format("{:.2f} mm across on the end of {}, it does not keep {} ({:.2f} mm) on; least "
-                       "{:.2f} mm",
-                       outside_mm, shaft_ref.part.text(), bore_ref.text(), bore->diameter.middle_mm(),
-                       least_mm),
+           fmt::format(
+               "{:.2f} mm across on the end of {}, it does not keep {} ({:.2f} mm) on; least "
+               "{:.2f} mm",
+               outside_mm, shaft_ref.part.text(), bore_ref.text(), bore->diameter.middle_mm(),
+               least_mm),
            "make the washer larger than the hole that it keeps on"});
     }
   }

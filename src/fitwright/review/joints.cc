@@ -59,9 +59,10 @@ void CheckFit(const Machine& machine, const Joint& joint, const RoundSides& side
                         "give the bore H7 and the spigot g6, or say press_fit"});
   }
   if (joint.kind == JointKind::kPressFit && bore_mm >= shaft_mm) {
-    findings.push_back({Rule::kLooseFit, JointName(joint),
-                        fmt::format("a press fit drawn with {:.3f} mm of clearance", bore_mm - shaft_mm),
-                        "give the shaft p6 or more, or say spigot_in_bore"});
+    findings.push_back(
+        {Rule::kLooseFit, JointName(joint),
+         fmt::format("a press fit drawn with {:.3f} mm of clearance", bore_mm - shaft_mm),
+         "give the shaft p6 or more, or say spigot_in_bore"});
   }
   for (const auto& [ref, size] : {std::pair(sides.shaft_ref, &sides.shaft->diameter),
                                   std::pair(sides.bore_ref, &sides.bore->diameter)}) {
@@ -69,9 +70,10 @@ void CheckFit(const Machine& machine, const Joint& joint, const RoundSides& side
     if (machine.FindBought(ref.part) != nullptr) continue;
     findings.push_back(
         {Rule::kFitMissing, ref.text(),
-         fmt::format("{:g} mm by the general tolerance alone ({:.3f} to {:.3f} mm), though it mates "
-                     "in {}",
-                     size->nominal_mm, size->lower_mm, size->upper_mm, joint.name.text()),
+         fmt::format(
+             "{:g} mm by the general tolerance alone ({:.3f} to {:.3f} mm), though it mates "
+             "in {}",
+             size->nominal_mm, size->lower_mm, size->upper_mm, joint.name.text()),
          "state a fit, as fit = \"H7\" for a bore and fit = \"g6\" for what enters it, or limits"});
   }
 }
@@ -82,7 +84,8 @@ bool HasUndercut(const Part& part, const OuterDiameter& shaft, double root_mm) {
     const auto* groove = std::get_if<Groove>(&f.shape);
     return groove != nullptr && !groove->internal &&
            groove->diameter.middle_mm() < shaft.diameter.middle_mm() &&
-           std::min(std::abs(groove->from_mm - root_mm), std::abs(groove->to_mm - root_mm)) < kRootAt_mm;
+           std::min(std::abs(groove->from_mm - root_mm), std::abs(groove->to_mm - root_mm)) <
+               kRootAt_mm;
   });
 }
 
@@ -118,16 +121,17 @@ void CheckRelief(const Machine& machine, const RoundSides& sides, std::vector<Fi
       continue;
     }
     if (HasUndercut(part, *sides.shaft, root_mm)) continue;
-    const Vec3 root_W = PlaceOf(machine, sides.shaft_ref.part) *
-                        Vec3(axis.point_mm + root_mm * axis.direction);
+    const Vec3 root_W =
+        PlaceOf(machine, sides.shaft_ref.part) * Vec3(axis.point_mm + root_mm * axis.direction);
     const Vec3 entry_W = PlaceOf(machine, sides.bore_ref.part) * sides.bore->entries_P_mm.front();
     const Vec3 into_W = PlaceOf(machine, sides.bore_ref.part).linear() * sides.bore->into_P;
     const bool at_start = (root_W - entry_W).dot(into_W) < 0.5 * sides.bore->depth_mm;
     if (HasLead(*machine.FindPart(sides.bore_ref.part), sides.bore_ref.feature, at_start)) continue;
     findings.push_back(
         {Rule::kNoRelief, sides.shaft_ref.text(),
-         fmt::format("neither an undercut at its root nor a lead of {:g} mm in {}: {} does not seat",
-                     kNoseRadius_mm, sides.bore_ref.text(), own.text()),
+         fmt::format(
+             "neither an undercut at its root nor a lead of {:g} mm in {}: {} does not seat",
+             kNoseRadius_mm, sides.bore_ref.text(), own.text()),
          "cut an undercut 1 mm wide and 0.3 mm deep at the root, or chamfer the bore's mouth"});
   }
 }
@@ -143,11 +147,11 @@ void CheckAxes(const Machine& machine, const Joint& joint, const RoundSides& sid
   const double apart_mm = (off - off.dot(axis) * axis).norm();
   const bool askew = axis.cross(X_WS.linear() * shaft->axis_P.direction).norm() > kSameDirection;
   if (!askew && apart_mm <= kSamePlace_mm) return;
-  findings.push_back({Rule::kAxesApart, JointName(joint),
-                      askew ? std::string("the axes of spigot and bore are not parallel as placed")
-                            : fmt::format("the axes of spigot and bore are {:.3f} mm apart as placed",
-                                          apart_mm),
-                      "look at the places of the two parts in machine.toml"});
+  findings.push_back(
+      {Rule::kAxesApart, JointName(joint),
+       askew ? std::string("the axes of spigot and bore are not parallel as placed")
+             : fmt::format("the axes of spigot and bore are {:.3f} mm apart as placed", apart_mm),
+       "look at the places of the two parts in machine.toml"});
 }
 
 void CheckFaces(const Machine& machine, const Joint& joint, std::vector<Finding>& findings) {

@@ -135,13 +135,14 @@ class Taken {
         0.5 * CoveringDiameter(part_, flats.axis_P, flats.from_mm, flats.to_mm) + kDrawnAlike_mm;
     const Stretch round = InCylinder(line_, flats.axis_P, flats.from_mm, flats.to_mm, covering);
     for (int i = 0; i < flats.count; ++i) {
-      Add(gaps_, Both(round, Across(line_, flats.axis_P.point_mm, FlatNormal(flats, i), off, kFar_mm)));
+      Add(gaps_,
+          Both(round, Across(line_, flats.axis_P.point_mm, FlatNormal(flats, i), off, kFar_mm)));
     }
   }
   void operator()(const Taper& taper) const {
-    const Stretch cone = InFrustum(line_, taper.axis_P, taper.from_mm, taper.to_mm,
-                                   0.5 * taper.start_diameter.middle_mm(),
-                                   0.5 * taper.end_diameter.middle_mm());
+    const Stretch cone =
+        InFrustum(line_, taper.axis_P, taper.from_mm, taper.to_mm,
+                  0.5 * taper.start_diameter.middle_mm(), 0.5 * taper.end_diameter.middle_mm());
     if (taper.internal) return Add(gaps_, cone);
     const double covering =
         0.5 * CoveringDiameter(part_, taper.axis_P, taper.from_mm, taper.to_mm) + kDrawnAlike_mm;
@@ -165,16 +166,18 @@ class Taken {
       for (const Vec3& entry : hole->entries_P_mm) {
         const Vec3 end = chamfer.at_start ? entry : Vec3(entry + hole->depth_mm * hole->into_P);
         const Axis3 inward{end, chamfer.at_start ? hole->into_P : Vec3(-hole->into_P)};
-        Add(gaps_, InFrustum(line_, inward, 0, chamfer.axial_mm, radius + chamfer.radial_mm, radius));
+        Add(gaps_,
+            InFrustum(line_, inward, 0, chamfer.axial_mm, radius + chamfer.radial_mm, radius));
       }
     } else if (const auto* outer = std::get_if<OuterDiameter>(&on->shape)) {
       const double radius = 0.5 * outer->diameter.middle_mm();
       const double low = chamfer.at_start ? outer->from_mm : outer->to_mm - chamfer.axial_mm;
       const double cut = radius - chamfer.radial_mm;
-      AddBetween(gaps_,
-                 InCylinder(line_, outer->axis_P, low, low + chamfer.axial_mm, radius + kDrawnAlike_mm),
-                 InFrustum(line_, outer->axis_P, low, low + chamfer.axial_mm,
-                           chamfer.at_start ? cut : radius, chamfer.at_start ? radius : cut));
+      AddBetween(
+          gaps_,
+          InCylinder(line_, outer->axis_P, low, low + chamfer.axial_mm, radius + kDrawnAlike_mm),
+          InFrustum(line_, outer->axis_P, low, low + chamfer.axial_mm,
+                    chamfer.at_start ? cut : radius, chamfer.at_start ? radius : cut));
     }
   }
   // Counted in CalcMaterialAlong, or take nothing that matters here.
@@ -238,7 +241,8 @@ std::vector<Piece> PiecesOf(const Machine& machine) {
       pieces.push_back({use.part, part, use.X_WP, bought, BoxOf(*part, use.X_WP)});
       for (std::size_t i = 0; i < use.copies_X_WP.size(); ++i) {
         const PartId copy(use.part.text() + "#" + std::to_string(i + 2));
-        pieces.push_back({copy, part, use.copies_X_WP[i], bought, BoxOf(*part, use.copies_X_WP[i])});
+        pieces.push_back(
+            {copy, part, use.copies_X_WP[i], bought, BoxOf(*part, use.copies_X_WP[i])});
       }
     }
   }
@@ -247,17 +251,16 @@ std::vector<Piece> PiecesOf(const Machine& machine) {
 
 bool SitsInGroove(const Piece& ring, const Piece& holder) {
   constexpr double kOnAxis_mm = 0.5;
-  const Vec3 middle =
-      holder.X_WP.inverse() * (ring.X_WP * CalcEnvelope(*ring.part).centre_mm());
-  return std::any_of(
-      holder.part->features.begin(), holder.part->features.end(), [&](const Feature& feature) {
-        const auto* groove = std::get_if<Groove>(&feature.shape);
-        if (groove == nullptr) return false;
-        const Vec3 off = middle - groove->axis_P.point_mm;
-        const double along = off.dot(groove->axis_P.direction);
-        return (off - along * groove->axis_P.direction).norm() < kOnAxis_mm &&
-               along > groove->from_mm && along < groove->to_mm;
-      });
+  const Vec3 middle = holder.X_WP.inverse() * (ring.X_WP * CalcEnvelope(*ring.part).centre_mm());
+  return std::any_of(holder.part->features.begin(), holder.part->features.end(),
+                     [&](const Feature& feature) {
+                       const auto* groove = std::get_if<Groove>(&feature.shape);
+                       if (groove == nullptr) return false;
+                       const Vec3 off = middle - groove->axis_P.point_mm;
+                       const double along = off.dot(groove->axis_P.direction);
+                       return (off - along * groove->axis_P.direction).norm() < kOnAxis_mm &&
+                              along > groove->from_mm && along < groove->to_mm;
+                     });
 }
 
 }  // namespace fitwright::review

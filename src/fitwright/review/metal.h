@@ -9,8 +9,9 @@
 namespace fitwright::review {
 
 // The stretches of the line point + s * direction (unit, frame P) inside the finished part at its
-// middle sizes; ascending. As CalcMaterialAlong, less holes with their points, slots, grooves, tapers,
-// flats, keyways and round chamfers. Grooves count with a square floor; chamfers on straight edges, threads, knurls and letters are not taken away.
+// middle sizes; ascending. As CalcMaterialAlong, less holes with their points, slots, grooves,
+// tapers, flats, keyways and round chamfers. Grooves count with a square floor; chamfers on
+// straight edges, threads, knurls and letters are not taken away.
 std::vector<Stretch> MetalAlong(const Part& part, const Vec3& point_P_mm, const Vec3& direction_P);
 
 bool MetalAt(const Part& part, const Vec3& point_P_mm);
@@ -25,7 +26,8 @@ struct Piece {
 };
 std::vector<Piece> PiecesOf(const Machine& machine);
 
-// The middle of the ring as placed lies between the walls of one of the holder's grooves, about its axis.
+// The middle of the ring as placed lies between the walls of one of the holder's grooves, about its
+// axis.
 bool SitsInGroove(const Piece& ring, const Piece& holder);
 
 }  // namespace fitwright::review

@@ -13,8 +13,8 @@ namespace {
 
 constexpr double kSame_mm = 1e-4;
 
-// A feature as points with a number each; equal sets of points are equal features. Points are taken from
-// the middle of the envelope.
+// A feature as points with a number each; equal sets of points are equal features. Points are taken
+// from the middle of the envelope.
 struct TaggedPoint {
   Vec3 point_mm;
   double tag = 0;
@@ -48,7 +48,8 @@ class LikenessMaker {
     }
   }
   void Add(const OuterDiameter& d) {
-    Point(d.axis_P.point_mm + d.from_mm * d.axis_P.direction, 3 * kKindTag + d.diameter.middle_mm());
+    Point(d.axis_P.point_mm + d.from_mm * d.axis_P.direction,
+          3 * kKindTag + d.diameter.middle_mm());
     Point(d.axis_P.point_mm + d.to_mm * d.axis_P.direction, 3 * kKindTag + d.diameter.middle_mm());
   }
   void Add(const Slot& s) {
@@ -74,7 +75,8 @@ class LikenessMaker {
     }
   }
   void Add(const EdgeChamfer& c) {
-    for (const auto& [face, leg] : {std::pair(c.face_a, c.leg_a_mm), std::pair(c.face_b, c.leg_b_mm)}) {
+    for (const auto& [face, leg] :
+         {std::pair(c.face_a, c.leg_a_mm), std::pair(c.face_b, c.leg_b_mm)}) {
       const Feature* feature = part_.Find(face);
       const auto* plane = feature == nullptr ? nullptr : std::get_if<PlanarFace>(&feature->shape);
       if (plane == nullptr) continue;
@@ -90,7 +92,8 @@ class LikenessMaker {
   void Add(const Flats& f) {
     for (int i = 0; i < f.count; ++i) {
       const Vec3 normal =
-          Eigen::AngleAxisd(2 * kPi * i / f.count, f.axis_P.direction.normalized()) * f.first_normal_P;
+          Eigen::AngleAxisd(2 * kPi * i / f.count, f.axis_P.direction.normalized()) *
+          f.first_normal_P;
       Point(f.axis_P.point_mm + f.from_mm * f.axis_P.direction + normal,
             8 * kKindTag + f.across.middle_mm());
     }
@@ -113,7 +116,9 @@ class LikenessMaker {
     Point(m.at_P_mm - m.into_P.cross(m.along_P), 11.5 * kKindTag + m.height_mm);
   }
   void Add(const Outline& o) {
-    const auto at = [&](const Vec2& p) { return Vec3(o.origin_P_mm + p.x() * o.u_P + p.y() * o.v_P); };
+    const auto at = [&](const Vec2& p) {
+      return Vec3(o.origin_P_mm + p.x() * o.u_P + p.y() * o.v_P);
+    };
     for (const Outline::Disc& d : o.discs) Point(at(d.centre_mm), 12 * kKindTag + d.diameter_mm);
     for (const Outline::Bar& b : o.bars) {
       Point(at(b.a_mm), 13 * kKindTag + b.width_mm);
@@ -169,11 +174,12 @@ void ReviewMirror(const Machine& machine, const Part& part, std::vector<Finding>
   const Likeness other = LikenessMaker(part, CalcEnvelope(part).centre_mm()).Make();
   for (const Eigen::Matrix3d& turn : AxisTurns()) {
     if (!Same(one, other, turn)) continue;
-    findings.push_back({Rule::kNotAMirror, part.name.text(),
-                        fmt::format("{} is called the mirror of {}, yet is the same part turned round",
-                                    part.name.text(), original->name.text()),
-                        fmt::format("use {} with quantity 2 and leave the mirror sheet out",
-                                    original->name.text())});
+    findings.push_back(
+        {Rule::kNotAMirror, part.name.text(),
+         fmt::format("{} is called the mirror of {}, yet is the same part turned round",
+                     part.name.text(), original->name.text()),
+         fmt::format("use {} with quantity 2 and leave the mirror sheet out",
+                     original->name.text())});
     return;
   }
 }

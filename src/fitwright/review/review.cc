@@ -13,11 +13,12 @@ void ReviewOrder(const Machine& machine, std::vector<Finding>& findings) {
   if (order.locked.empty()) return;
   std::string names;
   for (const PartId& part : order.locked) names += (names.empty() ? "" : ", ") + part.text();
-  findings.push_back({Rule::kNoWayTogether, order.locked.front().text(),
-                      fmt::format("no straight move along a joint takes any of these out of the rest, "
-                                  "so none goes in: {}",
-                                  names),
-                      "look at what stands in front of each, or split one of them"});
+  findings.push_back(
+      {Rule::kNoWayTogether, order.locked.front().text(),
+       fmt::format("no straight move along a joint takes any of these out of the rest, "
+                   "so none goes in: {}",
+                   names),
+       "look at what stands in front of each, or split one of them"});
 }
 
 }  // namespace
@@ -37,6 +38,7 @@ std::vector<Finding> Review(const Machine& machine, const ReviewLimits& limits) 
   const std::vector<Piece> pieces = PiecesOf(machine);
   ReviewBearings(machine, pieces, findings);
   ReviewFouls(machine, pieces, findings);
+  ReviewTurning(machine, pieces, findings);
   ReviewOrder(machine, findings);
   return findings;
 }

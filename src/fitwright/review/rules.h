@@ -18,5 +18,7 @@ void ReviewBearings(const Machine& machine, const std::vector<Piece>& pieces,
                     std::vector<Finding>& findings);
 void ReviewFouls(const Machine& machine, const std::vector<Piece>& pieces,
                  std::vector<Finding>& findings);
+void ReviewTurning(const Machine& machine, const std::vector<Piece>& pieces,
+                   std::vector<Finding>& findings);
 
 }  // namespace fitwright::review

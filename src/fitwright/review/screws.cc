@@ -17,6 +17,7 @@ constexpr double kSameDirection = 1e-4;
 constexpr double kNoise_mm = 1e-6;
 constexpr int kRimPoints = 24;
 constexpr int kEdgeWays = 72;
+constexpr double kStackNoise_mm = 0.05;
 
 std::string JointName(const Joint& joint) { return "joint " + joint.name.text(); }
 
@@ -49,7 +50,8 @@ bool FindSides(const Machine& machine, const Joint& joint, ScrewSides& sides) {
   return true;
 }
 
-// Depth below the hole's entry at which the head seats: the floor of a counterbore round it, else 0.
+// Depth below the hole's entry at which the head seats: the floor of a counterbore round it, else
+// 0.
 double SeatDepth_mm(const Part& part, const Hole& hole) {
   double seat_mm = 0;
   for (const Feature& feature : part.features) {
@@ -69,8 +71,8 @@ double SeatDepth_mm(const Part& part, const Hole& hole) {
 
 // All that stands between the head and the tapped part.
 double Gripped_mm(const Machine& machine, const Joint& joint, const ScrewSides& sides) {
-  double gripped_mm = joint.washer_mm + sides.clear->depth_mm -
-                      SeatDepth_mm(*sides.clear_part, *sides.clear);
+  double gripped_mm =
+      joint.washer_mm + sides.clear->depth_mm - SeatDepth_mm(*sides.clear_part, *sides.clear);
   for (const FeatureRef& ref : joint.between) {
     const Feature* feature = machine.Find(ref);
     const auto* hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
@@ -86,24 +88,24 @@ void CheckLength(const Machine& machine, const Joint& joint, const ScrewSides& s
   const double thread_mm = sides.tapped->thread->depth_mm;
   const trade::Material* material = trade::FindMaterial(sides.tapped_part->material);
   const bool soft = material != nullptr && material->kind == trade::MaterialKind::kAluminium;
-  const double least_mm =
-      joint.screw->major_mm * (soft ? limits.engagement_soft_diameters : limits.engagement_diameters);
+  const double least_mm = joint.screw->major_mm *
+                          (soft ? limits.engagement_soft_diameters : limits.engagement_diameters);
   const double mesh_mm = std::min(in_mm, thread_mm);
   if (mesh_mm < least_mm - kNoise_mm) {
     findings.push_back(
         {Rule::kScrewTooShort, JointName(joint),
          fmt::format("{} x {:g} through {:g} mm leaves {:g} mm of thread in mesh, least {:g} mm",
-                     joint.screw->thread, joint.screw->length_mm, gripped_mm, std::max(0.0, mesh_mm),
-                     least_mm),
+                     joint.screw->thread, joint.screw->length_mm, gripped_mm,
+                     std::max(0.0, mesh_mm), least_mm),
          in_mm < least_mm ? "take a longer screw" : "tap deeper"});
   }
   if (!sides.tapped->through && in_mm > thread_mm + kNoise_mm) {
     findings.push_back(
         {Rule::kScrewTooLong, JointName(joint),
-         fmt::format("{} x {:g} reaches {:g} mm into {} mm of thread: it bottoms before the head is "
-                     "down",
-                     joint.screw->thread, joint.screw->length_mm, in_mm,
-                     fmt::format("{:g}", thread_mm)),
+         fmt::format(
+             "{} x {:g} reaches {:g} mm into {} mm of thread: it bottoms before the head is "
+             "down",
+             joint.screw->thread, joint.screw->length_mm, in_mm, fmt::format("{:g}", thread_mm)),
          "take a shorter screw or tap deeper"});
   }
 }
@@ -115,11 +117,12 @@ void CheckNeighbours(const Joint& joint, const ScrewSides& sides, double across_
     for (std::size_t j = i + 1; j < entries.size(); ++j) {
       const double apart_mm = (entries[i] - entries[j]).norm();
       if (apart_mm >= across_mm - kNoise_mm) continue;
-      findings.push_back({Rule::kHeadOverlaps, sides.clear_ref.text(),
-                          fmt::format("holes {} and {} stand {:.2f} mm apart; the {} of {} is {:g} mm "
-                                      "across",
-                                      i + 1, j + 1, apart_mm, what, joint.screw->thread, across_mm),
-                          "move them apart, or take smaller screws"});
+      findings.push_back(
+          {Rule::kHeadOverlaps, sides.clear_ref.text(),
+           fmt::format("holes {} and {} stand {:.2f} mm apart; the {} of {} is {:g} mm "
+                       "across",
+                       i + 1, j + 1, apart_mm, what, joint.screw->thread, across_mm),
+           "move them apart, or take smaller screws"});
       return;
     }
   }
@@ -133,7 +136,8 @@ void CheckHead(const Joint& joint, const ScrewSides& sides, std::vector<Finding>
   const std::string what = joint.washer_mm > 0 ? "washer" : "head";
   CheckNeighbours(joint, sides, across_mm, what, findings);
   const double seat_mm = SeatDepth_mm(*sides.clear_part, *sides.clear);
-  if (seat_mm > 0) return;  // let into a counterbore: its walls are the loader's and the walls' business
+  if (seat_mm > 0)
+    return;  // let into a counterbore: its walls are the loader's and the walls' business
   Vec3 u;
   Vec3 v;
   MakeSquare(sides.clear->into_P, u, v);
@@ -152,8 +156,8 @@ void CheckHead(const Joint& joint, const ScrewSides& sides, std::vector<Finding>
       findings.push_back(
           {Rule::kHeadOverlaps, sides.clear_ref.text(),
            fmt::format("the {} of {}, {:g} mm across, {} at hole {}", what, joint.screw->thread,
-                       across_mm,
-                       fouls ? "runs into the metal beside it" : "hangs over the edge", k + 1),
+                       across_mm, fouls ? "runs into the metal beside it" : "hangs over the edge",
+                       k + 1),
            "move the hole, take a smaller screw or face a seat for the head"});
       return;
     }
@@ -167,7 +171,8 @@ struct Passed {
   const Hole* hole = nullptr;
 };
 
-std::vector<Passed> PassedHoles(const Machine& machine, const Joint& joint, const ScrewSides& sides) {
+std::vector<Passed> PassedHoles(const Machine& machine, const Joint& joint,
+                                const ScrewSides& sides) {
   std::vector<Passed> passed = {{sides.clear_ref, sides.clear_part, sides.clear}};
   for (const FeatureRef& ref : joint.between) {
     const Feature* feature = machine.Find(ref);
@@ -195,8 +200,7 @@ void CheckLineUp(const Machine& machine, const Joint& joint, const ScrewSides& s
       worst = i;
     }
   }
-  const bool askew =
-      std::abs(along.dot(X_WC.linear() * passed.hole->into_P)) < 1 - kSameDirection;
+  const bool askew = std::abs(along.dot(X_WC.linear() * passed.hole->into_P)) < 1 - kSameDirection;
   if (!askew && worst_mm <= kSamePlace_mm) return;
   findings.push_back(
       {Rule::kPatternsDoNotLineUp, JointName(joint),
@@ -247,6 +251,25 @@ void CheckEdges(const Joint& joint, const Passed& passed, const ReviewLimits& li
        "move it in, or take a smaller screw"});
 }
 
+// What lies between the head and the thread as placed, against what the joint counts.
+void CheckStack(const Machine& machine, const Joint& joint, const ScrewSides& sides,
+                std::vector<Finding>& findings) {
+  const Vec3 seat_W = PlaceOf(machine, sides.clear_ref.part) *
+                      Vec3(sides.clear->entries_P_mm.front() +
+                           SeatDepth_mm(*sides.clear_part, *sides.clear) * sides.clear->into_P);
+  const Pose X_WT = PlaceOf(machine, sides.tapped_ref.part);
+  const Vec3 mouth_W = X_WT * sides.tapped->entries_P_mm.front();
+  const double placed_mm = (mouth_W - seat_W).dot(X_WT.linear() * sides.tapped->into_P);
+  const double counted_mm = Gripped_mm(machine, joint, sides) - joint.washer_mm;
+  if (std::abs(placed_mm - counted_mm) <= kStackNoise_mm) return;
+  findings.push_back(
+      {Rule::kStackUnclear, JointName(joint),
+       fmt::format("as placed, {:.2f} mm lie between the screw's seat and the mouth of the thread; "
+                   "the parts named add up to {:.2f} mm",
+                   placed_mm, counted_mm),
+       "name in between what the screws pass, from the head down, and look at the parts' places"});
+}
+
 // The way in above the seat: the screw, its head and the key come straight down.
 void CheckKeyRoom(const Machine& machine, const Joint& joint, const ScrewSides& sides,
                   std::vector<Finding>& findings) {
@@ -262,24 +285,25 @@ void CheckKeyRoom(const Machine& machine, const Joint& joint, const ScrewSides& 
     const Vec3 seat = sides.clear->entries_P_mm[k] + seat_mm * sides.clear->into_P;
     for (int i = 0; i < kRimPoints; ++i) {
       const double angle = 2 * kPi * i / kRimPoints;
-      const Vec3 rim = seat + 0.5 * row->head_diameter_mm * (std::cos(angle) * u + std::sin(angle) * v);
+      const Vec3 rim =
+          seat + 0.5 * row->head_diameter_mm * (std::cos(angle) * u + std::sin(angle) * v);
       for (const FeatureRef& ref : {sides.clear_ref, sides.tapped_ref}) {
         const Pose X_PC = PlaceOf(machine, ref.part).inverse() * X_WC;
         const auto metal = MetalAlong(*machine.FindPart(ref.part), X_PC * rim,
                                       X_PC.linear() * Vec3(-sides.clear->into_P));
-        const auto over = std::find_if(metal.begin(), metal.end(), [](const Stretch& s) {
-          return s.to_mm > 0.1;
-        });
+        const auto over = std::find_if(metal.begin(), metal.end(),
+                                       [](const Stretch& s) { return s.to_mm > 0.1; });
         // What stands against the head itself is the head's own finding.
         if (over == metal.end() || over->from_mm < row->head_height_mm || over->from_mm > need_mm) {
           continue;
         }
         findings.push_back(
             {Rule::kNoKeyRoom, sides.clear_ref.text(),
-             fmt::format("{} leaves {:.2f} mm above the seat of hole {}; {} x {:g} and its head need "
-                         "{:.2f} mm to go in",
-                         ref.part.text(), over->from_mm, k + 1, joint.screw->thread,
-                         joint.screw->length_mm, need_mm),
+             fmt::format(
+                 "{} leaves {:.2f} mm above the seat of hole {}; {} x {:g} and its head need "
+                 "{:.2f} mm to go in",
+                 ref.part.text(), over->from_mm, k + 1, joint.screw->thread, joint.screw->length_mm,
+                 need_mm),
              "move the hole, take a shorter screw, or cut a way in for the key"});
         return;
       }
@@ -297,7 +321,8 @@ void CheckSold(const Joint& joint, std::vector<Finding>& findings) {
   const auto below = trade::ScrewLengthAtOrBelow_mm(length_mm);
   findings.push_back(
       {Rule::kLengthNotSold, JointName(joint),
-       fmt::format("{} x {:g} is not a length that is sold (ISO 888)", joint.screw->thread, length_mm),
+       fmt::format("{} x {:g} is not a length that is sold (ISO 888)", joint.screw->thread,
+                   length_mm),
        below ? fmt::format("take {:g} mm, or the next longer, if the thread allows it", *below)
              : std::string("take a longer screw")});
 }
@@ -312,6 +337,7 @@ void ReviewScrews(const Machine& machine, const Joint& joint, const ReviewLimits
   for (const Passed& passed : holes) CheckLineUp(machine, joint, sides, passed, findings);
   if (!joint.screw) return;
   CheckSold(joint, findings);
+  CheckStack(machine, joint, sides, findings);
   CheckLength(machine, joint, sides, limits, findings);
   CheckHead(joint, sides, findings);
   CheckKeyRoom(machine, joint, sides, findings);

@@ -70,7 +70,8 @@ void AddRectangle(Points& points, const Rectangle& r) {
     const Vec3 end = r.centre + sense * r.half_length * r.along;
     const Vec3 flank = r.centre + sense * r.half_width * side;
     if (v > 0) AddSide(points, end - v * side, end + v * side, sense * r.along, r.into, r.depth);
-    if (u > 0) AddSide(points, flank - u * r.along, flank + u * r.along, sense * side, r.into, r.depth);
+    if (u > 0)
+      AddSide(points, flank - u * r.along, flank + u * r.along, sense * side, r.into, r.depth);
     for (const double other : {-1.0, 1.0}) {
       if (r.corner <= 0) continue;
       const Vec3 middle = r.centre + sense * u * r.along + other * v * side;
@@ -84,7 +85,8 @@ void AddRectangle(Points& points, const Rectangle& r) {
   }
   if (r.open) return;
   for (const double share : {-0.5, 0.0, 0.5}) {
-    points.push_back({r.centre + share * r.half_length * r.along + r.depth * r.into, r.into, r.along});
+    points.push_back(
+        {r.centre + share * r.half_length * r.along + r.depth * r.into, r.into, r.along, true});
   }
 }
 
@@ -103,9 +105,10 @@ void AddGroove(Points& points, const Groove& groove, double surface_radius) {
     const auto at = [&](double along, double radius) {
       return Vec3(groove.axis_P.point_mm + along * axis + radius * out);
     };
-    points.push_back({at(groove.from_mm, middle), -axis, inward * out});
-    points.push_back({at(groove.to_mm, middle), axis, inward * out});
-    points.push_back({at(0.5 * (groove.from_mm + groove.to_mm), floor), inward * out, axis});
+    points.push_back({at(groove.from_mm, middle), -axis, Vec3::Zero()});
+    points.push_back({at(groove.to_mm, middle), axis, Vec3::Zero()});
+    points.push_back(
+        {at(0.5 * (groove.from_mm + groove.to_mm), floor), inward * out, Vec3::Zero()});
   }
 }
 
@@ -117,44 +120,54 @@ std::vector<WallPoint> WallPointsOf(const Part& part, const Feature& feature) {
     for (const Vec3& entry : hole->entries_P_mm) {
       AddRound(points, entry, hole->into_P, 0.5 * hole->diameter.middle_mm(), hole->depth_mm);
     }
+    if (hole->through) return points;
+    Vec3 u;
+    Vec3 v;
+    MakeSquare(hole->into_P, u, v);
+    for (const Bore& bore : BoresOf(part)) {
+      if (bore.feature != &feature) continue;
+      const Vec3 tip = bore.entry_mm + (bore.depth_mm + bore.cone_mm) * bore.into;
+      points.push_back({tip, bore.into, u, true});
+    }
   } else if (const auto* slot = std::get_if<Slot>(&feature.shape)) {
     const double radius = 0.5 * slot->width.middle_mm();
     AddRectangle(points, {slot->centre_P_mm, slot->into_P, slot->along_P, 0.5 * slot->length_mm,
                           radius, radius, slot->depth_mm, slot->through});
   } else if (const auto* pocket = std::get_if<Pocket>(&feature.shape)) {
-    AddRectangle(points, {pocket->centre_P_mm, pocket->into_P, pocket->along_P,
-                          0.5 * pocket->length_mm, 0.5 * pocket->width_mm, pocket->corner_radius_mm,
-                          pocket->depth_mm, false});
+    AddRectangle(points,
+                 {pocket->centre_P_mm, pocket->into_P, pocket->along_P, 0.5 * pocket->length_mm,
+                  0.5 * pocket->width_mm, pocket->corner_radius_mm, pocket->depth_mm, false});
   } else if (const auto* groove = std::get_if<Groove>(&feature.shape)) {
     AddGroove(points, *groove, GrooveSurfaceRadius(part, *groove));
   }
   return points;
 }
 
-Result<std::optional<double>> CalcLeastWall_mm(const std::vector<WallPoint>& points,
-                                               const MetalBehind& metal) {
-  std::optional<double> least;
+Result<std::optional<double>> FindThinWall_mm(const std::vector<WallPoint>& points, double least_mm,
+                                              const MetalBehind& metal) {
+  std::optional<double> thin;
   for (const WallPoint& p : points) {
     const auto straight = metal(p.at_mm, p.out);
     if (!straight) return straight;
-    if (!*straight || (least && **straight >= *least)) continue;
+    if (!*straight || **straight >= thin.value_or(least_mm)) continue;
     double wall = **straight;
     for (const double sense : {-1.0, 1.0}) {
+      if (p.along.isZero()) break;
       const auto slanting = metal(p.at_mm, (p.out + sense * p.along).normalized());
       if (!slanting) return slanting;
       if (*slanting) wall = std::max(wall, **slanting / std::sqrt(2.0));
     }
-    if (!least || wall < *least) least = wall;
+    if (wall < thin.value_or(least_mm)) thin = wall;
   }
-  return least;
+  return thin;
 }
 
 double LeastWallOf(const Part& part, const Feature& feature, const ReviewLimits& limits) {
   const auto* hole = std::get_if<Hole>(&feature.shape);
   if (hole == nullptr || part.envelope != EnvelopeKind::kTurned) return limits.wall_mm;
   const Axis3& axis = part.turning_axis_P;
-  const bool on_axis = std::all_of(
-      hole->entries_P_mm.begin(), hole->entries_P_mm.end(), [&](const Vec3& entry) {
+  const bool on_axis =
+      std::all_of(hole->entries_P_mm.begin(), hole->entries_P_mm.end(), [&](const Vec3& entry) {
         return (entry - axis.point_mm).cross(axis.direction).norm() < kOnAxis_mm &&
                hole->into_P.cross(axis.direction).norm() < kOnAxis_mm;
       });

@@ -152,7 +152,8 @@ class Walls {
   void CheckWall(const Bore& bore, double centre_mm, double least_plain_mm, const std::string& to) {
     const auto& thread = bore.hole->thread;
     const double wall_mm = centre_mm - (thread ? 0.5 * thread->major_mm : bore.radius_mm);
-    const double least_mm = thread ? limits_.tapped_wall_diameters * thread->major_mm : least_plain_mm;
+    const double least_mm =
+        thread ? limits_.tapped_wall_diameters * thread->major_mm : least_plain_mm;
     if (wall_mm >= least_mm - kNoise_mm) return;
     Add("edge " + bore.feature->name.text() + " " + to, wall_mm,
         {Rule::kWallThin, Name(part_, *bore.feature),
@@ -198,20 +199,20 @@ class Walls {
   // Whatever stands behind the walls; said once where nothing closer to the cause was found.
   void Around(const Feature& feature) {
     const std::string where = Name(part_, feature);
-    const bool said = std::any_of(seen_.begin(), seen_.end(), [&](const Seen& s) {
-      return s.finding.where == where;
-    });
+    const bool said = std::any_of(seen_.begin(), seen_.end(),
+                                  [&](const Seen& s) { return s.finding.where == where; });
     if (said) return;
-    const auto wall_mm = CalcLeastWall_mm(
-        WallPointsOf(part_, feature),
-        [&](const Vec3& from, const Vec3& way) -> Result<std::optional<double>> {
-          for (const Stretch& s : MetalAlong(part_, from, way)) {
-            if (s.from_mm < kOnWall_mm && s.to_mm > kOnWall_mm) return std::optional<double>(s.to_mm);
-          }
-          return std::optional<double>();
-        });
     const double least_mm = LeastWallOf(part_, feature, limits_);
-    if (!wall_mm || !*wall_mm || **wall_mm >= least_mm - kOnWall_mm) return;
+    const auto wall_mm =
+        FindThinWall_mm(WallPointsOf(part_, feature), least_mm - kOnWall_mm,
+                        [&](const Vec3& from, const Vec3& way) -> Result<std::optional<double>> {
+                          for (const Stretch& s : MetalAlong(part_, from, way)) {
+                            if (s.from_mm < kOnWall_mm && s.to_mm > kOnWall_mm)
+                              return std::optional<double>(s.to_mm);
+                          }
+                          return std::optional<double>();
+                        });
+    if (!wall_mm || !*wall_mm) return;
     Add("around " + feature.name.text(), **wall_mm,
         {Rule::kWallThin, where,
          fmt::format("{} leaves {:.2f} mm beside or below it, least {:.2f} mm", feature.name.text(),
@@ -262,10 +263,10 @@ void ReviewThreads(const Part& part, std::vector<Finding>& findings) {
     if (room_mm >= least_mm - kNoise_mm) continue;
     findings.push_back(
         {Rule::kThreadTooDeep, Name(part, feature),
-         fmt::format("{} full thread to {:.2f} mm in a hole {:.2f} mm deep leaves {:.2f} mm; a plug "
-                     "tap needs {:.2f} mm",
-                     hole->thread->designation, hole->thread->depth_mm, hole->depth_mm, room_mm,
-                     least_mm),
+         fmt::format(
+             "{} full thread to {:.2f} mm in a hole {:.2f} mm deep leaves {:.2f} mm; a plug "
+             "tap needs {:.2f} mm",
+             hole->thread->designation, hole->thread->depth_mm, hole->depth_mm, room_mm, least_mm),
          "drill deeper or ask for less thread"});
   }
 }

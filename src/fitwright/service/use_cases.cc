@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "fitwright/files/plan_json.h"
+#include "fitwright/service/finding_place.h"
 #include "fitwright/service/json_text.h"
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/text.h"
@@ -22,7 +23,9 @@ Result<Opened> Open(const OpenOptions& options, Diagnostics& faults) {
 }
 
 CheckOutcome Check(const Opened& opened) {
-  return {review::Review(opened.project.machine), opened.project.assumed, false};
+  CheckOutcome outcome{review::Review(opened.project.machine), opened.project.assumed, false};
+  FillPlaces(opened.project.dir, outcome.findings);
+  return outcome;
 }
 
 std::string CheckReport(const Opened& opened, const CheckOutcome& outcome,
@@ -44,6 +47,9 @@ std::string CheckReport(const Opened& opened, const CheckOutcome& outcome,
     if (!f.remedy.empty()) {
       book.pieces.emplace_back(Entry{"What would do", say(f.remedy), Tone::kPlain});
     }
+    if (f.line > 0) {
+      book.pieces.emplace_back(Entry{"In", fmt::format("{}:{}", f.file, f.line), Tone::kPlain});
+    }
   }
   if (!outcome.assumed.empty()) book.pieces.emplace_back(Heading{3, "Taken as", ""});
   for (const std::string& text : outcome.assumed) book.pieces.emplace_back(ListItem{say(text)});
@@ -57,9 +63,10 @@ std::string CheckToJson(const CheckOutcome& outcome) {
                   outcome.findings.empty(), outcome.deep);
   for (std::size_t i = 0; i < outcome.findings.size(); ++i) {
     const review::Finding& f = outcome.findings[i];
-    out += fmt::format("{}\n    {{\"rule\": {}, \"where\": {}, \"say\": {}, \"remedy\": {}}}",
+    out += fmt::format("{}\n    {{\"rule\": {}, \"where\": {}, \"file\": {}, \"line\": {}, \"say\": {}, "
+                       "\"remedy\": {}}}",
                        i > 0 ? "," : "", JsonString(WordOf(f.rule)), JsonString(f.where),
-                       JsonString(f.say), JsonString(f.remedy));
+                       JsonString(f.file), f.line, JsonString(f.say), JsonString(f.remedy));
   }
   return out + fmt::format("\n  ],\n  \"assumed\": {}\n}}\n", JsonStrings(outcome.assumed));
 }

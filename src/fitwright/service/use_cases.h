@@ -39,7 +39,7 @@ struct CheckOutcome {
 CheckOutcome Check(const Opened& opened);
 std::string CheckReport(const Opened& opened, const CheckOutcome& outcome,
                         const sheets::ReportOptions& options);
-// {schema: fitwright-check/1, ok, deep, findings:[{rule, where, say, remedy}], assumed}.
+// {schema: fitwright-check/1, ok, deep, findings:[{rule, where, file, line, say, remedy}], assumed}.
 std::string CheckToJson(const CheckOutcome& outcome);
 
 // The project's saved plan, and whether sheets, shop or choices have changed since it was made.

@@ -10,11 +10,12 @@
 namespace fitwright::review {
 
 // - Every drawn part is one sound piece (not_one_piece).
-// - Metal left round each hole's wall and below its bottom, measured by rays against the finished part,
-//   so that slots, pockets, grooves and odd outsides count (wall_thin).
-// - Parts as placed share no space, beyond the interference of press fits (parts_overlap).
+// - Metal behind some sixty points on the walls of each hole, slot, pocket and groove and below
+//   every blind one, measured by rays against the finished part (wall_thin).
+// - Parts, copies and bought parts as placed share no space, beyond press fits, bearing fits and
+//   what is clamped under gasket sheet (parts_overlap).
 // Findings by part in the machine's order, then pairs of parts. Errors: kKernel, kStopped.
-// About 50 ms a part and 20 ms a pair whose boxes meet.
+// About 7 s for a machine of thirty pieces.
 Result<std::vector<Finding>> ReviewSolids(const Machine& machine, const ReviewLimits& limits,
                                           const WorkOptions& work);
 

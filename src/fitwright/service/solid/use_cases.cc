@@ -9,8 +9,9 @@
 #include "fitwright/files/plan_json.h"
 #include "fitwright/planner/planner.h"
 #include "fitwright/replay/in_process.h"
-#include "fitwright/service/solid/replay_options.h"
 #include "fitwright/review/solid/review_solids.h"
+#include "fitwright/service/finding_place.h"
+#include "fitwright/service/solid/replay_options.h"
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/step_io.h"
@@ -114,6 +115,7 @@ Result<CheckOutcome> CheckDeep(const Opened& opened, const WorkOptions& work) {
         });
     if (!said) outcome.findings.push_back(std::move(finding));
   }
+  FillPlaces(opened.project.dir, outcome.findings);
   outcome.deep = true;
   return outcome;
 }
