@@ -94,6 +94,10 @@ Result<HeldPiece> MakeHolding(const SetupSketch& sketch, const PieceStates& piec
   const MachineTool* tool = shop.Find(sketch.machine);
   FW_CHECK(tool != nullptr, sketch.machine.text());
   const PieceState& piece = pieces.at(sketch.part);
+  if (tool->kind != MachineToolKind::kBench && HasItsOutline(piece)) {
+    return NoHold(fmt::format("{} has its outline already and no flat sides to hold it by", sketch.part.text()),
+                  "cut the outline last");
+  }
   Result<HeldPiece> held = tool->kind == MachineToolKind::kBench ? HoldOnBench(sketch, piece)
                            : device->kind == HoldingDeviceKind::kVise
                                ? HoldInVise(sketch, piece, *tool, *device, shop)

@@ -117,6 +117,11 @@ bool PieceState::IsMade(const FeatureId& id) const {
   return std::find(made.begin(), made.end(), id) != made.end();
 }
 
+bool HasItsOutline(const PieceState& piece) {
+  return std::any_of(piece.made.begin(), piece.made.end(),
+                     [&](const FeatureId& id) { return std::holds_alternative<Outline>(piece.part->Find(id)->shape); });
+}
+
 bool IsSheet(const Part& part) {
   constexpr double kSheet_mm = 1.5;  // opinion
   return part.stock.form == StockForm::kPlate && part.stock.box_P.size_mm().minCoeff() < kSheet_mm;

@@ -60,6 +60,8 @@ bool IsCarried(const Part& part, const Feature& face);
 // grooves, chamfers last.
 int CutRank(const Feature& feature);
 bool IsTurned(const Part& part, const Feature& feature);  // about the turning axis
+// Its outline is cut: no flat sides are left to hold it by.
+bool HasItsOutline(const PieceState& piece);
 // Cut from sheet too thin for a machine.
 bool IsSheet(const Part& part);
 // Made on the bench: letters, outlines, slots thinner than any cutter, whatever is cut from sheet.

@@ -219,6 +219,7 @@ std::vector<Option> HoldingOptions(const SetupSketch& base, const PieceState& pi
     AddBenchOption(options, base, shop);
     return options;
   }
+  if (HasItsOutline(piece)) return options;
   const bool axial = !piece.bands.empty() && std::abs(base.up_P.dot(part.turning_axis_P.direction)) > 1 - kDirection;
   for (const HoldingDevice& device : shop.holding) {
     if (device.kind == HoldingDeviceKind::kVise && !axial) {

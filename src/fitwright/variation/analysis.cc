@@ -64,18 +64,22 @@ class Assembler {
   // Bought parts go in as soon as there is a place for them: a shaft finds both its bearings.
   std::optional<std::size_t> NextToStand(const std::vector<PartId>& waiting) const {
     if (out_.placed_W.empty()) return std::nullopt;
-    for (const bool bought : {true, false}) {
-      for (std::size_t i = 0; i < waiting.size(); ++i) {
-        const bool ready = machine_.FindBought(SheetIdOf(waiting[i])) != nullptr;
-        if (ready == bought && CanStand(waiting[i])) return i;
+    // A slider is guided by its bore and placed by what moves it.
+    for (const bool by_slider : {false, true}) {
+      for (const bool bought : {true, false}) {
+        for (std::size_t i = 0; i < waiting.size(); ++i) {
+          const bool ready = machine_.FindBought(SheetIdOf(waiting[i])) != nullptr;
+          if (ready == bought && CanStand(waiting[i], by_slider)) return i;
+        }
       }
     }
     return std::nullopt;
   }
 
-  bool CanStand(const PartId& part) const {
+  bool CanStand(const PartId& part, bool by_slider) const {
     return std::any_of(joints_.begin(), joints_.end(), [&](const Joint& j) {
-      return Joins(j, part) && out_.placed_W.contains(OtherEnd(j, part).part);
+      return (by_slider || j.kind != JointKind::kSliderInBore) && Joins(j, part) &&
+             out_.placed_W.contains(OtherEnd(j, part).part);
     });
   }
 
@@ -94,6 +98,8 @@ class Assembler {
       if (Joins(joint, part) && out_.placed_W.contains(OtherEnd(joint, part).part))
         request.joints.push_back(&joint);
     }
+    const auto is_slider = [](const Joint* j) { return j->kind == JointKind::kSliderInBore; };
+    if (!std::all_of(request.joints.begin(), request.joints.end(), is_slider)) std::erase_if(request.joints, is_slider);
     Result<PlaceResult> placed = PlacePart(reader_.assembly(), out_.placed_W, request);
     if (!placed) return Unexpected(placed.error());
     out_.placed_W[part] = std::move(placed->t_W);
