@@ -63,6 +63,18 @@ TEST_F(Planned, TheCompressorsPlanMakesItsParts) {
   EXPECT_EQ(replayed.status, 0) << replayed.out;
 }
 
+// Every part of the machine: planned, proved on solids, and nothing found against the design.
+TEST_F(Planned, TheWholeCompressorsPlanMakesItsParts) {
+  folder_->Example("airbrush-compressor");
+  const Ran checked = folder_->Run("check airbrush-compressor --deep");
+  EXPECT_EQ(checked.status, 0) << checked.out;
+  const Ran ran = folder_->Run("plan airbrush-compressor");
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  EXPECT_EQ(ran.out.find("Do not cut to this plan"), std::string::npos);
+  const Ran replayed = folder_->Run("replay airbrush-compressor");
+  EXPECT_EQ(replayed.status, 0) << replayed.out;
+}
+
 TEST_F(Planned, OddsAgreeWithThePlanAndMoveWithTheSeed) {
   const Ran same = folder_->Run("odds bushed-block --json");
   ASSERT_EQ(same.status, 0) << same.err;
