@@ -25,11 +25,13 @@ std::string Told(const AssemblyOrder& order) {
   return text;
 }
 
-// Where in the order a group of exactly these parts goes in; -1 when none does.
-int StepOf(const AssemblyOrder& order, const std::vector<std::string>& parts) {
+// Where in the order a group of exactly these parts, in whatever order, goes in; -1 when none does.
+int StepOf(const AssemblyOrder& order, std::vector<std::string> parts) {
+  std::sort(parts.begin(), parts.end());
   for (std::size_t i = 0; i < order.steps.size(); ++i) {
     std::vector<std::string> names;
     for (const PartId& part : order.steps[i].parts) names.push_back(part.text());
+    std::sort(names.begin(), names.end());
     if (names == parts) return static_cast<int>(i);
   }
   return -1;

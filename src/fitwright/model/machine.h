@@ -31,7 +31,7 @@ struct PartUse {
   int quantity = 1;
   Pose X_WP = Pose::Identity();  // nominal place in the assembled machine
   // Places of the copies that stand in the machine beside the first: "ring#2" is copies[0].
-  std::vector<Pose> copies_X_WP;
+  std::vector<Pose> copies_X_WP = {};
 };
 
 // What is bought ready made. Kinds with a shape (the first five) are parts of the machine with features
