@@ -29,10 +29,10 @@ TEST(DefaultShop, SinglePointsCutWithTheirCornerAlone) {
   for (const Tool& tool : DefaultShop().tools) {
     const auto& section = tool.section_T_mm;
     // Form and threading tools cut with their whole edge.
-    const bool corner = tool.kind == ToolKind::kTurningTool || tool.kind == ToolKind::kFacingTool ||
+    const bool with_corner = tool.kind == ToolKind::kTurningTool || tool.kind == ToolKind::kFacingTool ||
                         tool.kind == ToolKind::kBoringBar || tool.kind == ToolKind::kPartingTool ||
                         tool.kind == ToolKind::kGroovingTool || tool.kind == ToolKind::kInternalGroovingTool;
-    if (section.empty() || !corner) continue;
+    if (section.empty() || !with_corner) continue;
     SCOPED_TRACE(tool.name.text());
     ++seen;
     ASSERT_EQ(section.front(), Vec2(0, 0));
