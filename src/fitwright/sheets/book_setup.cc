@@ -37,6 +37,10 @@ bool IsVise(HoldingKind holding) {
 }
 
 std::string GripText(const BookContext& context, const Setup& setup) {
+  if (setup.holding == HoldingKind::kClampsOnTable) {
+    return fmt::format("Clamps {} above the table, packing {}", NamedLength(setup.opening_mm, context.unit),
+                       NamedLength(setup.parallels_mm, context.unit));
+  }
   std::vector<std::string> parts;
   const bool chuck = !IsVise(setup.holding);
   if (setup.opening_mm > 0) {
