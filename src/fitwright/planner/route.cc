@@ -78,6 +78,16 @@ std::vector<FeatureId> TakeHandWork(const Part& part, std::vector<FeatureId>& id
 
 namespace {
 
+// A sheet lies flat on the board for all that is cut from it.
+std::vector<SideGroup> BenchGroups(const Part& part, const std::vector<FeatureId>& ids) {
+  if (!IsSheet(part) || ids.empty()) return GroupBySide(part, ids);
+  int thin = 0;
+  part.stock.box_P.size_mm().minCoeff(&thin);
+  SideGroup group{Vec3::Unit(thin), ids};
+  SortCuts(part, group.cuts);
+  return {group};
+}
+
 struct Option {
   SetupSketch sketch;
   double score = 0;
@@ -311,7 +321,7 @@ std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, 
 std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
                                std::vector<std::string>* why) {
   std::vector<FeatureId> own = OwnCuts(part, deferred);
-  const std::vector<SideGroup> bench = GroupBySide(part, TakeHandWork(part, own));
+  const std::vector<SideGroup> bench = BenchGroups(part, TakeHandWork(part, own));
   const std::vector<SideGroup> groups = GroupBySide(part, own);
   std::vector<Route> routes;
   std::vector<Vec3> sides;
