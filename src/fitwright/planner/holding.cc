@@ -7,6 +7,20 @@
 #include "fitwright/planner/holding_internal.h"
 
 namespace fitwright::planner {
+namespace {
+
+constexpr double kLeastRunOutRoom_mm = 8;  // below a through hole
+constexpr double kBelowPoint_mm = 3;       // and below a drill's point that comes out
+constexpr double kLargestDrill_mm = 25;    // wider holes are bored out after it
+constexpr double kPointShare = 0.3;        // of the diameter: a 118 degree point's length
+
+bool ComesOutBelow(const Hole& hole, const SetupSketch& sketch, double bottom) {
+  const double end = sketch.up_P.dot(hole.entries_P_mm.front() + hole.into_P * hole.depth_mm);
+  const double entry = sketch.up_P.dot(hole.entries_P_mm.front());
+  return hole.through && std::min(end, entry) < bottom + kLeastRunOutRoom_mm;
+}
+
+}  // namespace
 
 Unexpected NoHold(const std::string& message, const std::string& remedy) {
   return Unexpected(Error{ErrorCode::kNoPlan, message, {}, remedy, {}});
@@ -66,6 +80,37 @@ std::string SideWord(const Vec3& direction_P) {
     }
   }
   return fmt::format("({:.3f}, {:.3f}, {:.3f})", direction_P.x(), direction_P.y(), direction_P.z());
+}
+
+double RoomBelow_mm(const SetupSketch& sketch, const PieceState& piece, double bottom) {
+  double room = 0;
+  for (const FeatureId& id : sketch.cuts) {
+    const auto& shape = CutOf(piece, id).shape;
+    const auto* hole = std::get_if<Hole>(&shape);
+    const auto* slot = std::get_if<Slot>(&shape);
+    if (hole != nullptr && ComesOutBelow(*hole, sketch, bottom)) {
+      const double drill = std::min(hole->diameter.upper_mm, kLargestDrill_mm);
+      room = std::max({room, kLeastRunOutRoom_mm, kPointShare * drill + kBelowPoint_mm});
+    }
+    if (slot != nullptr && slot->through) room = std::max(room, kLeastRunOutRoom_mm);
+  }
+  return room;
+}
+
+FixtureSolid Block(FixtureRole role, const Vec3& low_S, const Vec3& high_S) {
+  FixtureSolid solid;
+  solid.role = role;
+  solid.shape = FixtureBox{{low_S, high_S}, Pose::Identity()};
+  return solid;
+}
+
+double FinderDiameter_mm(const Shop& shop) {
+  constexpr double kUsual_mm = 10;
+  double finder_mm = kUsual_mm;
+  for (const Instrument& i : shop.instruments) {
+    if (i.kind == InstrumentKind::kEdgeFinder && i.finder_diameter_mm > 0) finder_mm = i.finder_diameter_mm;
+  }
+  return finder_mm;
 }
 
 Result<HeldPiece> HoldOnBench(const SetupSketch& sketch, const PieceState& piece) {

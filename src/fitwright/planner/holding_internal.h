@@ -20,6 +20,14 @@ bool NeedsPosition(const SetupSketch& sketch, const PieceState& piece);
 // "+z", or the components of a slanting direction.
 std::string SideWord(const Vec3& direction_P);
 
+// Room that cuts coming out below want under the piece, whose underside stands at `bottom` along up_P,
+// mm; 0 = none comes out.
+double RoomBelow_mm(const SetupSketch& sketch, const PieceState& piece, double bottom);
+// A solid of the holding device that stands square in S.
+FixtureSolid Block(FixtureRole role, const Vec3& low_S, const Vec3& high_S);
+// The shop's edge finder; 10 when it has none.
+double FinderDiameter_mm(const Shop& shop);
+
 Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
                              const MachineTool& machine, const HoldingDevice& vise, const Shop& shop);
 // Clamped down at its rim on packing, clear of the cuts.

@@ -14,9 +14,6 @@ constexpr double kClampBehind_mm = 25;   // a clamp's bar goes on beyond the pie
 constexpr double kKeepOff_mm = 3;        // between a cut and a clamp
 constexpr double kMoreClamps_mm = 150;   // longer edges get two clamps
 constexpr double kStraightEdge_mm = 12;  // width of the straight edge on the table
-constexpr double kLeastRoom_mm = 8;      // below a through hole
-constexpr double kPointShare = 0.3;      // of the diameter: a 118 degree point's length
-constexpr double kBelowPoint_mm = 3;
 constexpr double kStep_mm = 1;
 
 struct Keep {
@@ -117,25 +114,6 @@ std::vector<Clamp> FindClamps(const Box3& box, double wide_mm, const std::vector
   return {};
 }
 
-double RoomBelow(const SetupSketch& sketch, const PieceState& piece) {
-  double room = 0;
-  for (const FeatureId& id : sketch.cuts) {
-    const auto& shape = CutOf(piece, id).shape;
-    const auto* hole = std::get_if<Hole>(&shape);
-    const auto* slot = std::get_if<Slot>(&shape);
-    if (hole != nullptr && hole->through) room = std::max({room, kLeastRoom_mm, kPointShare * hole->diameter.upper_mm + kBelowPoint_mm});
-    if (slot != nullptr && slot->through) room = std::max(room, kLeastRoom_mm);
-  }
-  return room;
-}
-
-FixtureSolid Block(FixtureRole role, const Vec3& low, const Vec3& high) {
-  FixtureSolid solid;
-  solid.role = role;
-  solid.shape = FixtureBox{{low, high}, Pose::Identity()};
-  return solid;
-}
-
 void AddSolids(Setup& setup, const Box3& box, const std::vector<Clamp>& clamps, double pack_mm) {
   const double top = box.max_mm.z();
   const double bottom = box.min_mm.z();
@@ -202,13 +180,6 @@ void AddContacts(TableContacts& make, const Box3& box, const std::vector<Clamp>&
   if (needs_position) make.Add(ContactKind::kEdgeFound, rear, {box.centre_mm().x(), box.max_mm.y(), middle_z}, -Vec3::UnitY());
 }
 
-double FinderDiameter(const Shop& shop) {
-  for (const Instrument& i : shop.instruments) {
-    if (i.kind == InstrumentKind::kEdgeFinder && i.finder_diameter_mm > 0) return i.finder_diameter_mm;
-  }
-  return 10;
-}
-
 void SayZero(Setup& setup, const Box3& box, const MachineTool& machine, double finder_mm) {
   setup.zero.routine = fmt::format(
       "With the {:.0f} mm edge finder at the edge on your left hand set x to {:.3f} mm, at the edge along the straight edge set y to "
@@ -236,7 +207,7 @@ Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece
   if (!keeps) return NoHold("clamps would stand in the way of the cut", "hold it in the vise");
   const std::vector<Clamp> where = FindClamps(box, clamps.jaw_width_mm, *keeps);
   if (where.empty()) return NoHold(fmt::format("no rim of {} is left clear for clamps", sketch.part.text()), "hold it in the vise, or screw it to a plate");
-  const double room = RoomBelow(sketch, piece);
+  const double room = RoomBelow_mm(sketch, piece, sketch.up_P.dot(X_PS.translation()) + box.min_mm.z());
   std::optional<double> pack;
   for (const double height : clamps.parallels_mm) {
     if (height >= room && (!pack || height < *pack)) pack = height;
@@ -252,7 +223,7 @@ Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece
   held.setup.zero.x_from = {piece.part->name, make.Face(-Vec3::UnitX()).value_or(FeatureId{})};
   held.setup.zero.y_from = {piece.part->name, make.Face(Vec3::UnitY()).value_or(FeatureId{})};
   held.setup.zero.z_from = {piece.part->name, make.Face(Vec3::UnitZ()).value_or(FeatureId{})};
-  SayZero(held.setup, box, machine, FinderDiameter(shop));
+  SayZero(held.setup, box, machine, FinderDiameter_mm(shop));
   held.setup.opening_mm = box.size_mm().z() + *pack;
   held.setup.parallels_mm = *pack;
   held.setup.hold_words = fmt::format(

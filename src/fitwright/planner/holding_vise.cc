@@ -12,10 +12,6 @@ namespace {
 
 constexpr double kStandAbove_mm = 2;     // work above the jaws below the lowest sideways cut
 constexpr double kLeastGrip_mm = 5;      // common practice: at least 5 mm in the jaws
-constexpr double kLeastRunOutRoom_mm = 8;  // below a through hole
-constexpr double kBelowPoint_mm = 3;     // and below a drill's point that comes out
-constexpr double kLargestDrill_mm = 25;  // wider holes are bored out after it
-constexpr double kPointShare = 0.3;      // of the diameter: a 118 degree point's length
 constexpr double kRoundBar_mm = 10;      // between the moving jaw and a rough side
 
 struct ViseLayout {
@@ -52,28 +48,6 @@ double SidewaysDepth_mm(const SetupSketch& sketch, const PieceState& piece, doub
     }
   }
   return depth;
-}
-
-bool ComesOutBelow(const Hole& hole, const SetupSketch& sketch, double bottom) {
-  const double end = sketch.up_P.dot(hole.entries_P_mm.front() + hole.into_P * hole.depth_mm);
-  const double entry = sketch.up_P.dot(hole.entries_P_mm.front());
-  return hole.through && std::min(end, entry) < bottom + kLeastRunOutRoom_mm;
-}
-
-// Room that cuts coming out below want under the piece, mm; 0 = none comes out.
-double RoomBelow_mm(const SetupSketch& sketch, const PieceState& piece, double bottom) {
-  double room = 0;
-  for (const FeatureId& id : sketch.cuts) {
-    const auto& shape = CutOf(piece, id).shape;
-    const auto* hole = std::get_if<Hole>(&shape);
-    const auto* slot = std::get_if<Slot>(&shape);
-    if (hole != nullptr && ComesOutBelow(*hole, sketch, bottom)) {
-      const double drill = std::min(hole->diameter.upper_mm, kLargestDrill_mm);
-      room = std::max({room, kLeastRunOutRoom_mm, kPointShare * drill + kBelowPoint_mm});
-    }
-    if (slot != nullptr && slot->through) room = std::max(room, kLeastRunOutRoom_mm);
-  }
-  return room;
 }
 
 bool IsRoughBehind(const SetupSketch& sketch, const PieceState& piece) {
@@ -143,13 +117,6 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
                             sketch.part.text(), SideWord(sketch.up_P), height, kLeastGrip_mm,
                             need_above - kStandAbove_mm),
                 "other parallels, or hold it another way up");
-}
-
-FixtureSolid Block(FixtureRole role, const Vec3& low, const Vec3& high) {
-  FixtureSolid solid;
-  solid.role = role;
-  solid.shape = FixtureBox{{low, high}, Pose::Identity()};
-  return solid;
 }
 
 // Parallel strips under the piece, clear of the through holes: one at each jaw, moved inwards, or none
@@ -361,10 +328,7 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
   const auto left = FaceOn(piece, layout.X_PS, -Vec3::UnitX());
   const auto right = FaceOn(piece, layout.X_PS, Vec3::UnitX());
   const bool lying = !piece.bands.empty();
-  double finder_mm = 10;
-  for (const Instrument& i : shop.instruments) {
-    if (i.kind == InstrumentKind::kEdgeFinder && i.finder_diameter_mm > 0) finder_mm = i.finder_diameter_mm;
-  }
+  const double finder_mm = FinderDiameter_mm(shop);
   if (sketch.zero == ZeroFrom::kBore && sketch.zero_on) {
     const Vec3 p_S = layout.X_PS.inverse() * AxisOf(*piece.part->Find(*sketch.zero_on), *piece.part).point_mm;
     origin_S.head<2>() = p_S.head<2>();

@@ -52,14 +52,7 @@ struct Shape {
   double grown = 0;
 
   // Signed distance to the rim, negative inside.
-  double Distance(const Vec2& p) const {
-    if (disc) return (p - disc->centre_mm).norm() - disc->diameter_mm / 2 - grown;
-    const Vec2 u = (bar->b_mm - bar->a_mm).normalized();
-    const Vec2 d = p - 0.5 * (bar->a_mm + bar->b_mm);
-    const double x = std::abs(u.dot(d)) - 0.5 * (bar->b_mm - bar->a_mm).norm();
-    const double y = std::abs(u.x() * d.y() - u.y() * d.x()) - 0.5 * bar->width_mm;
-    return std::hypot(std::max(x, 0.0), std::max(y, 0.0)) + std::min(std::max(x, y), 0.0) - grown;
-  }
+  double Distance(const Vec2& p) const { return (disc ? DistanceTo(*disc, p) : DistanceTo(*bar, p)) - grown; }
 };
 
 Shape Grown(const Outline::Disc& disc, double by) {
@@ -214,6 +207,18 @@ ClosedWay Shrunk(const std::vector<Stretch>& ring, double by) {
 }
 
 }  // namespace
+
+double DistanceTo(const Outline::Bar& bar, const Vec2& point_mm) {
+  const Vec2 u = (bar.b_mm - bar.a_mm).normalized();
+  const Vec2 d = point_mm - 0.5 * (bar.a_mm + bar.b_mm);
+  const double x = std::abs(u.dot(d)) - 0.5 * (bar.b_mm - bar.a_mm).norm();
+  const double y = std::abs(u.x() * d.y() - u.y() * d.x()) - 0.5 * bar.width_mm;
+  return std::hypot(std::max(x, 0.0), std::max(y, 0.0)) + std::min(std::max(x, y), 0.0);
+}
+
+double DistanceTo(const Outline::Disc& disc, const Vec2& point_mm) {
+  return (point_mm - disc.centre_mm).norm() - disc.diameter_mm / 2;
+}
 
 Result<ClosedWay> OutlineWay(const Outline& outline) {
   const double by = std::max(0.0, outline.inside_radius_mm);

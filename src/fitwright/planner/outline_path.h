@@ -16,6 +16,10 @@ struct ClosedWay {
   std::vector<double> turns_rad;
 };
 
+// Signed distance of a point to the rim of a bar or disc, negative inside.
+double DistanceTo(const Outline::Bar& bar, const Vec2& point_mm);
+double DistanceTo(const Outline::Disc& disc, const Vec2& point_mm);
+
 // Errors: kNoPlan where the discs and bars are not one piece or enclose a hole.
 Result<ClosedWay> OutlineWay(const Outline& outline);
 

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "fitwright/model/shapes.h"
+#include "fitwright/planner/outline_path.h"
 
 namespace fitwright::planner {
 namespace {
@@ -198,17 +199,8 @@ bool KeywayTakes(const Part& part, const Keyway& keyway, const Vec3& p) {
 // Signed distance to the outline's union of discs and bars, negative inside; exact outside corners.
 double OutlineDistance(const Outline& outline, const Vec2& q) {
   double least = 1e9;
-  for (const Outline::Disc& disc : outline.discs)
-    least = std::min(least, (q - disc.centre_mm).norm() - disc.diameter_mm / 2);
-  for (const Outline::Bar& bar : outline.bars) {
-    const Vec2 u = (bar.b_mm - bar.a_mm).normalized();
-    const Vec2 middle = 0.5 * (bar.a_mm + bar.b_mm);
-    const Vec2 d = q - middle;
-    const double x = std::abs(u.dot(d)) - 0.5 * (bar.b_mm - bar.a_mm).norm();
-    const double y = std::abs(u.x() * d.y() - u.y() * d.x()) - 0.5 * bar.width_mm;
-    const double outside = std::hypot(std::max(x, 0.0), std::max(y, 0.0));
-    least = std::min(least, outside + std::min(std::max(x, y), 0.0));
-  }
+  for (const Outline::Disc& disc : outline.discs) least = std::min(least, DistanceTo(disc, q));
+  for (const Outline::Bar& bar : outline.bars) least = std::min(least, DistanceTo(bar, q));
   return least;
 }
 

@@ -155,7 +155,7 @@ Status CutMarking(Job& job, const Marking& marking) {
   step.depth_mm = marking.depth_mm;
   step.words = fmt::format("Mark \"{}\" in letters {} high, {} deep: stamps against a straight edge, or engraved.", marking.text,
                            Num(marking.height_mm), Num(marking.depth_mm));
-  step.caution = "Stamp before the mating face is finished, or on a flat steel block: a stamp raises a burr behind it.";
+  step.caution = "Lay it on a flat steel block, soft sheet between: a stamp raises a burr behind it.";
   step.time_min = 3 + kLetter_min * static_cast<double>(marking.text.size());
   job.result.steps.push_back(std::move(step));
   return Ok{};
