@@ -18,6 +18,7 @@
 #include "fitwright/model/machine.h"
 #include "fitwright/model/plan.h"
 #include "fitwright/model/shop.h"
+#include "fitwright/variation/odds.h"
 
 namespace fitwright::planner {
 
@@ -67,6 +68,7 @@ Result<Plan> MakePlainPlan(const Machine& machine, const Shop& shop, const Choic
                            const PlannerOptions& options);
 
 // Judges a plan as the search does.
-Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options);
+Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options,
+                     variation::OutcomeMemo* memo = nullptr);
 
 }  // namespace fitwright::planner

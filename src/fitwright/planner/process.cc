@@ -202,17 +202,32 @@ Result<CutResult> MakeCutAfresh(const CutContext& context, const CutRequest& req
   return std::move(job.result);
 }
 
+Result<CutResult> MakePartOffAfresh(const CutContext& context, double z_S_mm) {
+  const PieceInSetup& piece = context.pieces.front();
+  const CutRequest request;
+  const Feature whole;
+  Job job = MakeJob(context, request, piece, whole);
+  if (!job.lathe()) return NoPlan(job, "parting off is lathe work", "saw it off");
+  if (const Status s = CutPartOff(job, z_S_mm); !s) return Unexpected(s.error());
+  SumUp(job.result);
+  return std::move(job.result);
+}
+
+template <typename Make>
+Result<CutResult> Remembered(const CutContext& context, const std::string& key, const Make& make) {
+  if (context.memo == nullptr) return make();
+  if (const auto* kept = CutMemoAccess::Find(*context.memo, key)) return *kept;
+  Result<CutResult> made = make();
+  CutMemoAccess::Keep(*context.memo, key, made);
+  return made;
+}
+
 }  // namespace
 
 Result<CutResult> MakeCut(const CutContext& context, const CutRequest& request) {
   CheckContext(context);
   FW_CHECK(!request.features.empty(), "a cut needs a feature");
-  if (context.memo == nullptr) return MakeCutAfresh(context, request);
-  const std::string key = CutKey(context, request);
-  if (const auto* kept = CutMemoAccess::Find(*context.memo, key)) return *kept;
-  Result<CutResult> made = MakeCutAfresh(context, request);
-  CutMemoAccess::Keep(*context.memo, key, made);
-  return made;
+  return Remembered(context, CutKey(context, request), [&] { return MakeCutAfresh(context, request); });
 }
 
 bool CanCut(const CutContext& context, const Feature& feature, std::string* why_not) {
@@ -240,14 +255,8 @@ bool CanCut(const CutContext& context, const Feature& feature, std::string* why_
 
 Result<CutResult> MakePartOff(const CutContext& context, double z_S_mm) {
   CheckContext(context);
-  const PieceInSetup& piece = context.pieces.front();
-  const CutRequest request;
-  const Feature whole;
-  Job job = MakeJob(context, request, piece, whole);
-  if (!job.lathe()) return NoPlan(job, "parting off is lathe work", "saw it off");
-  if (const Status s = CutPartOff(job, z_S_mm); !s) return Unexpected(s.error());
-  SumUp(job.result);
-  return std::move(job.result);
+  return Remembered(context, PartOffKey(context, z_S_mm),
+                    [&] { return MakePartOffAfresh(context, z_S_mm); });
 }
 
 Coordinate DialReading(const MachineTool& machine, const Vec3& p_S_mm, std::string name) {

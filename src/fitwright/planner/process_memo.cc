@@ -52,6 +52,22 @@ void WritePiece(KeyWriter& key, const PieceInSetup& piece) {
   key.Number(piece.bar_diameter_mm);
 }
 
+void WriteContext(KeyWriter& key, const CutContext& context) {
+  key.Text(context.machine->name.text());
+  key.Count(static_cast<std::size_t>(context.holding));
+  key.Number(context.clearance_below_mm);
+  key.Count(context.jaws_S_mm ? 1 : 0);
+  key.Number(context.jaws_S_mm.value_or(0));
+  key.Count(context.pieces.size());
+  for (const PieceInSetup& piece : context.pieces) WritePiece(key, piece);
+  // What is made matters, not in which order.
+  std::vector<FeatureId> made;
+  if (context.made != nullptr) made = *context.made;
+  std::sort(made.begin(), made.end());
+  key.Count(made.size());
+  for (const FeatureId& id : made) key.Text(id.text());
+}
+
 }  // namespace
 
 struct CutMemo::Kept {
@@ -77,21 +93,17 @@ void CutMemoAccess::Keep(CutMemo& memo, const std::string& key, const Result<Cut
   memo.kept_->cuts.emplace(key, made);
 }
 
+std::string PartOffKey(const CutContext& context, double z_S_mm) {
+  KeyWriter key;
+  key.Text("part off");
+  WriteContext(key, context);
+  key.Number(z_S_mm);
+  return key.Take();
+}
+
 std::string CutKey(const CutContext& context, const CutRequest& request) {
   KeyWriter key;
-  key.Text(context.machine->name.text());
-  key.Count(static_cast<std::size_t>(context.holding));
-  key.Number(context.clearance_below_mm);
-  key.Count(context.jaws_S_mm ? 1 : 0);
-  key.Number(context.jaws_S_mm.value_or(0));
-  key.Count(context.pieces.size());
-  for (const PieceInSetup& piece : context.pieces) WritePiece(key, piece);
-  // What is made matters, not in which order.
-  std::vector<FeatureId> made;
-  if (context.made != nullptr) made = *context.made;
-  std::sort(made.begin(), made.end());
-  key.Count(made.size());
-  for (const FeatureId& id : made) key.Text(id.text());
+  WriteContext(key, context);
   key.Count(request.features.size());
   for (const FeatureRef& ref : request.features) key.Ref(ref);
   key.Count(request.holes.size());

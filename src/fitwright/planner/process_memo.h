@@ -9,6 +9,8 @@ namespace fitwright::planner {
 
 // All that a cut depends on beside shop and parts, as bytes: equal keys, equal cuts.
 std::string CutKey(const CutContext& context, const CutRequest& request);
+// The same for a part cut off its bar.
+std::string PartOffKey(const CutContext& context, double z_S_mm);
 
 class CutMemoAccess {
  public:

@@ -10,6 +10,7 @@
 #include "fitwright/planner/build_plan.h"
 #include "fitwright/planner/planner.h"
 #include "fitwright/planner/strategy.h"
+#include "fitwright/variation/odds.h"
 
 namespace fitwright::planner {
 
@@ -66,6 +67,7 @@ class Search {
   std::vector<std::pair<Strategy, Judged>> seen_;
   std::string last_reason_;
   CutMemo memo_;
+  variation::OutcomeMemo outcomes_;
   struct FoundRoutes {
     Deferred deferred;
     std::vector<Route> routes;

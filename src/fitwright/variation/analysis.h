@@ -41,6 +41,7 @@ struct RequirementForms {
   FloatLimits screws;                 // kScrews
   std::vector<FloatLimits> stack;     // kScrews: of each part that the screws pass on their way
   std::optional<Expression> formula;  // kFormula
+  std::string formula_text = {};      // kFormula: as written
   std::string unit = {};              // kFormula: of the value, in words
   std::vector<PartId> parts;          // concerned
   std::vector<SourceIndex> worked;    // worked sizes read, whose spoiling is charged by itself

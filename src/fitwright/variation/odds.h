@@ -6,6 +6,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <vector>
 
 #include "fitwright/base/progress.h"
@@ -49,9 +50,26 @@ struct QuickOdds {
   double scrap_chance = 0;  // chance that at least one worked size goes past its far limit
 };
 
+// Outcomes of the quick odds' fixed set of builds, kept by fingerprint: a requirement that reads the
+// same errors in another plan is not built again. May be shared by threads; answers do not depend on
+// what it holds.
+class OutcomeMemo {
+ public:
+  OutcomeMemo();
+  ~OutcomeMemo();
+  OutcomeMemo(const OutcomeMemo&) = delete;
+  OutcomeMemo& operator=(const OutcomeMemo&) = delete;
+  std::size_t size() const;
+
+ private:
+  friend class OutcomeMemoAccess;
+  struct Kept;
+  std::unique_ptr<Kept> kept_;
+};
+
 // Same model as CalcOdds on few builds, single thread. Random numbers are keyed by source, so that
-// two plans which share a source share its draw. Errors as CalcOdds.
+// two plans which share a source share its draw. `memo` may be null. Errors as CalcOdds.
 Result<QuickOdds> CalcQuickOdds(const Machine& machine, const Shop& shop, const Plan& plan,
-                                const QuickOptions& options);
+                                const QuickOptions& options, OutcomeMemo* memo = nullptr);
 
 }  // namespace fitwright::variation

@@ -123,6 +123,7 @@ Result<RequirementForms> RequirementMaker::MakeFormula() {
   }
   out_.test = TestKind::kFormula;
   out_.formula = std::move(*expression);
+  out_.formula_text = r_.formula->expression;
   out_.unit = r_.formula->unit;
   return std::move(out_);
 }
