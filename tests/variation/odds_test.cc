@@ -10,7 +10,7 @@
 #include "fitwright/variation/analysis.h"
 #include "fitwright/variation/builds.h"
 #include "fitwright/variation/play_rest.h"
-#include "fitwright/variation/tally.h"
+#include "fitwright/variation/outcomes.h"
 #include "tests/support/plan_builders.h"
 
 namespace fitwright::variation {
@@ -110,21 +110,17 @@ TEST(Odds, IntervalsCover) {
   const Plan plan = CoverByCoordinates(machine);
   const auto analysis = Analyse(machine, ShippedShop(), plan);
   ASSERT_TRUE(analysis) << Format(analysis.error());
-  const BuildRunner runner(*analysis, false);
-  TallyOptions options;
-  options.seed = 987654321;
-  options.builds = 200000;
-  const Tally long_run = CountBuilds(runner, {analysis->figures}, options).front();
-  const auto n = static_cast<double>(options.builds);
+  const auto long_run = CalcOdds(machine, ShippedShop(), plan, Plain(200000, 987654321));
+  ASSERT_TRUE(long_run);
   int joint = 0;
   int pooled = 0;
   for (std::uint64_t seed = 1; seed <= 100; ++seed) {
     const auto odds = CalcOdds(machine, ShippedShop(), plan, Plain(500, seed));
     ASSERT_TRUE(odds);
-    const double truth = static_cast<double>(long_run.all) / n;
+    const double truth = long_run->all.odds;
     joint += truth >= odds->all.low && truth <= odds->all.high ? 1 : 0;
     for (std::size_t r = 0; r < 3; ++r) {
-      const double one = static_cast<double>(long_run.met[r]) / n;
+      const double one = long_run->requirements[r].chance.odds;
       pooled += one >= odds->requirements[r].chance.low && one <= odds->requirements[r].chance.high
                     ? 1
                     : 0;

@@ -129,8 +129,8 @@ TEST(Published, GumH1EndGauge) {
   EXPECT_NEAR(seen.mean, 50000838, 0.5);
   EXPECT_NEAR(seen.sigma, 33.9111, 0.01 * 33.9);
 
-  const BuildRunner runner(analysis, false);
-  const auto causes = CalcCauses(ShippedShop(), runner, {});
+  OutcomeMemo memo;
+  const auto causes = CalcCauses(ShippedShop(), analysis, {}, memo);
   const auto share_of = [&](SpreadId id) {
     for (const CauseShare& cause : causes[0]) {
       if (cause.group == GroupOf(id)) return cause.share;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numeric>
 
 #include "fitwright/stats/random.h"
 #include "fitwright/variation/draws.h"
@@ -160,6 +161,42 @@ void TestFormula(const RequirementForms& r, std::span<const double> values, doub
   }
 }
 
+using Marks = std::vector<std::uint8_t>;
+
+void MarkRead(const Form& form, Marks& read) {
+  for (const Term& term : form.terms) read[term.source] = 1;
+}
+
+void MarkRead(const FloatLimits& limits, Marks& read) {
+  for (const FloatLimit& limit : limits.limits) {
+    MarkRead(limit.offset[0], read);
+    MarkRead(limit.offset[1], read);
+    MarkRead(limit.room, read);
+  }
+}
+
+void MarkRead(const RequirementForms& r, Marks& read) {
+  for (const Form& form : r.linear) MarkRead(form, read);
+  for (const auto& pair : r.vectors) {
+    MarkRead(pair[0], read);
+    MarkRead(pair[1], read);
+  }
+  MarkRead(r.screws, read);
+  for (const FloatLimits& limits : r.stack) MarkRead(limits, read);
+}
+
+void MarkRead(const Play& play, Marks& read) {
+  MarkRead(play.within, read);
+  for (const auto& [form, tolerance] : play.targets) MarkRead(form, read);
+  if (play.has_residual) {
+    for (const SourceIndex s : play.residual) read[s] = 1;
+  }
+  if (play.returns) {
+    read[play.before[0]] = read[play.before[1]] = 1;
+    if (play.before_turns) read[play.before[2]] = 1;
+  }
+}
+
 }  // namespace
 
 void EvaluateLanes(const Form& form, std::span<const double> values, double* out) {
@@ -171,36 +208,39 @@ void EvaluateLanes(const Form& form, std::span<const double> values, double* out
   }
 }
 
-BuildRunner::BuildRunner(const Analysis& analysis, bool all_worked)
-    : analysis_(analysis),
-      needed_(analysis.sources.size(), 0),
-      play_needed_(analysis.plays.size(), 0) {
-  for (const RequirementForms& r : analysis_.requirements) {
-    for (const Form& form : r.linear) Need(form);
-    for (const auto& pair : r.vectors) {
-      Need(pair[0]);
-      Need(pair[1]);
-    }
-    Need(r.screws);
-    for (const FloatLimits& limits : r.stack) Need(limits);
+BuildRunner::BuildRunner(const Analysis& analysis, bool all_worked) : analysis_(analysis) {
+  std::vector<std::size_t> every(analysis.requirements.size());
+  std::iota(every.begin(), every.end(), std::size_t{0});
+  all_ = WantedOf(every);
+  standard_at_.resize(analysis_.sources.size());
+  for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
+    const Law law = analysis_.sources[static_cast<SourceIndex>(s)].law;
+    if (all_worked && law == Law::kWorked) all_.sources[s] = 1;
+    standard_at_[s] = standards_;
+    if (all_.sources[s] != 0 && law != Law::kPlay)
+      standards_ += law == Law::kWorked ? 3 * kLanes : kLanes;
+  }
+}
+
+Wanted BuildRunner::WantedOf(const std::vector<std::size_t>& requirements) const {
+  Wanted wanted;
+  wanted.requirements.resize(analysis_.requirements.size());
+  wanted.sources.resize(analysis_.sources.size());
+  wanted.plays.resize(analysis_.plays.size());
+  for (const std::size_t r : requirements) {
+    wanted.requirements[r] = 1;
+    MarkRead(analysis_.requirements[r], wanted.sources);
   }
   // A later play may rest on an earlier one, never the other way round.
   for (std::size_t i = analysis_.plays.size(); i-- > 0;) {
     const Play& play = analysis_.plays[i];
-    const bool read =
-        needed_[play.tx] != 0 || needed_[play.ty] != 0 || (play.theta && needed_[*play.theta] != 0);
+    const bool read = wanted.sources[play.tx] != 0 || wanted.sources[play.ty] != 0 ||
+                      (play.theta && wanted.sources[*play.theta] != 0);
     if (!read) continue;
-    play_needed_[i] = 1;
-    NeedPlay(play);
+    wanted.plays[i] = 1;
+    MarkRead(play, wanted.sources);
   }
-  standard_at_.resize(analysis_.sources.size());
-  for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
-    const Law law = analysis_.sources[static_cast<SourceIndex>(s)].law;
-    if (all_worked && law == Law::kWorked) needed_[s] = 1;
-    standard_at_[s] = standards_;
-    if (needed_[s] != 0 && law != Law::kPlay)
-      standards_ += law == Law::kWorked ? 3 * kLanes : kLanes;
-  }
+  return wanted;
 }
 
 void BuildRunner::Draw(std::int64_t first, const BlockOptions& options,
@@ -209,32 +249,8 @@ void BuildRunner::Draw(std::int64_t first, const BlockOptions& options,
   standards.numbers.resize(standards_);
   for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
     const Source& source = analysis_.sources[static_cast<SourceIndex>(s)];
-    if (needed_[s] != 0 && source.law != Law::kPlay)
+    if (all_.sources[s] != 0 && source.law != Law::kPlay)
       FillStandard(source, first, options, standards.numbers.data() + standard_at_[s]);
-  }
-}
-
-void BuildRunner::Need(const Form& form) {
-  for (const Term& term : form.terms) needed_[term.source] = 1;
-}
-
-void BuildRunner::Need(const FloatLimits& limits) {
-  for (const FloatLimit& limit : limits.limits) {
-    Need(limit.offset[0]);
-    Need(limit.offset[1]);
-    Need(limit.room);
-  }
-}
-
-void BuildRunner::NeedPlay(const Play& play) {
-  Need(play.within);
-  for (const auto& [form, tolerance] : play.targets) Need(form);
-  if (play.has_residual) {
-    for (const SourceIndex s : play.residual) needed_[s] = 1;
-  }
-  if (play.returns) {
-    needed_[play.before[0]] = needed_[play.before[1]] = 1;
-    if (play.before_turns) needed_[play.before[2]] = 1;
   }
 }
 
@@ -283,6 +299,12 @@ void BuildRunner::RestPlay(const Play& play, std::int64_t first, const Figures& 
 void BuildRunner::FillValues(const Standards& standards, const Figures& figures,
                              const BlockOptions& options, std::vector<double>& values,
                              BlockOutcome& outcome) const {
+  FillWanted(standards, figures, options, all_, values, outcome);
+}
+
+void BuildRunner::FillWanted(const Standards& standards, const Figures& figures,
+                             const BlockOptions& options, const Wanted& wanted,
+                             std::vector<double>& values, BlockOutcome& outcome) const {
   const SourceTable& sources = analysis_.sources;
   values.resize(sources.size() * kLanes);
   outcome.rework_min.assign(kLanes, 0);
@@ -293,7 +315,7 @@ void BuildRunner::FillValues(const Standards& standards, const Figures& figures,
   for (std::size_t s = 0; s < sources.size(); ++s) {
     double* out = values.data() + s * kLanes;
     const Source& source = sources[static_cast<SourceIndex>(s)];
-    if (needed_[s] == 0 || source.law == Law::kPlay) {
+    if (wanted.sources[s] == 0 || source.law == Law::kPlay) {
       std::fill(out, out + kLanes, 0.0);
       continue;
     }
@@ -316,19 +338,26 @@ void BuildRunner::FillValues(const Standards& standards, const Figures& figures,
     }
   }
   for (std::size_t i = 0; i < analysis_.plays.size(); ++i) {
-    if (play_needed_[i] != 0)
+    if (wanted.plays[i] != 0)
       RestPlay(analysis_.plays[i], standards.first, figures, options, values);
   }
 }
 
 void BuildRunner::RunBlock(const Standards& standards, const Figures& figures,
                            const BlockOptions& options, BlockOutcome& outcome) const {
+  RunBlock(standards, figures, options, all_, outcome);
+}
+
+void BuildRunner::RunBlock(const Standards& standards, const Figures& figures,
+                           const BlockOptions& options, const Wanted& wanted,
+                           BlockOutcome& outcome) const {
   thread_local std::vector<double> values;
-  FillValues(standards, figures, options, values, outcome);
+  FillWanted(standards, figures, options, wanted, values, outcome);
   const std::size_t count = analysis_.requirements.size();
   outcome.values.resize(count * kLanes);
   outcome.met.resize(count * kLanes);
   for (std::size_t r = 0; r < count; ++r) {
+    if (wanted.requirements[r] == 0) continue;
     double* out = outcome.values.data() + r * kLanes;
     std::uint8_t* met = outcome.met.data() + r * kLanes;
     const RequirementForms& forms = analysis_.requirements[r];

@@ -41,6 +41,13 @@ struct Standards {
   std::vector<double> numbers;
 };
 
+// Requirements that are asked for, and what they read; by place, 1 or 0.
+struct Wanted {
+  std::vector<std::uint8_t> requirements;
+  std::vector<std::uint8_t> sources;
+  std::vector<std::uint8_t> plays;
+};
+
 // Compiled once for an analysis; RunBlock may be called from several threads at once.
 class BuildRunner {
  public:
@@ -49,27 +56,30 @@ class BuildRunner {
   BuildRunner(const Analysis& analysis, bool all_worked);
   // Builds first .. first + kLanes - 1.
   void Draw(std::int64_t first, const BlockOptions& options, Standards& standards) const;
-  // The same builds in a shop with these figures.
+  // These requirements and all that they read.
+  Wanted WantedOf(const std::vector<std::size_t>& requirements) const;
+  // The same builds in a shop with these figures; only what is wanted is filled.
+  void RunBlock(const Standards& standards, const Figures& figures, const BlockOptions& options,
+                const Wanted& wanted, BlockOutcome& outcome) const;
+  // All requirements.
   void RunBlock(const Standards& standards, const Figures& figures, const BlockOptions& options,
                 BlockOutcome& outcome) const;
   // Values of the sources themselves, [source * kLanes + lane]. Sources that nothing reads are 0.
   void FillValues(const Standards& standards, const Figures& figures, const BlockOptions& options,
                   std::vector<double>& values, BlockOutcome& outcome) const;
   const Analysis& analysis() const { return analysis_; }
-  bool Reads(SourceIndex source) const { return needed_[source] != 0; }
+  bool Reads(SourceIndex source) const { return all_.sources[source] != 0; }
 
  private:
-  void Need(const Form& form);
-  void Need(const FloatLimits& limits);
-  void NeedPlay(const Play& play);
+  void FillWanted(const Standards& standards, const Figures& figures, const BlockOptions& options,
+                  const Wanted& wanted, std::vector<double>& values, BlockOutcome& outcome) const;
   void RestPlay(const Play& play, std::int64_t first, const Figures& figures,
                 const BlockOptions& options, std::vector<double>& values) const;
 
   const Analysis& analysis_;
-  std::vector<std::uint8_t> needed_;
+  Wanted all_;
   std::vector<std::size_t> standard_at_;  // per source
   std::size_t standards_ = 0;
-  std::vector<std::uint8_t> play_needed_;
 };
 
 // Evaluates a form for kLanes builds into out.

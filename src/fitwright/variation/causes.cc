@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 #include <string>
 
 #include "fitwright/variation/draws.h"
@@ -102,20 +103,18 @@ std::vector<CauseShare> Listed(const Shop& shop, const Weights& weights, std::si
   return shares;
 }
 
-// Groups whose sources are drawn at all.
-std::vector<std::string_view> GroupsOf(const BuildRunner& runner) {
-  std::vector<std::string_view> groups;
+// Groups of the sources that a requirement reads, however far back.
+std::set<std::string_view> GroupsOf(const BuildRunner& runner, std::size_t requirement) {
+  std::set<std::string_view> groups;
   const SourceTable& sources = runner.analysis().sources;
+  const Wanted wanted = runner.WantedOf({requirement});
   for (std::size_t s = 0; s < sources.size(); ++s) {
-    const auto index = static_cast<SourceIndex>(s);
-    if (!runner.Reads(index)) continue;
-    groups.push_back(GroupOf(sources[index]));
-    const Source& source = sources[index];
+    if (wanted.sources[s] == 0) continue;
+    const Source& source = sources[static_cast<SourceIndex>(s)];
+    groups.insert(GroupOf(source));
     if (source.law == Law::kWorked)
-      groups.push_back(GroupOf(sources.worked()[static_cast<std::size_t>(source.worked)].reading));
+      groups.insert(GroupOf(sources.worked()[static_cast<std::size_t>(source.worked)].reading));
   }
-  std::sort(groups.begin(), groups.end());
-  groups.erase(std::unique(groups.begin(), groups.end()), groups.end());
   return groups;
 }
 
@@ -128,39 +127,53 @@ Figures Silenced(Figures figures, std::string_view group) {
   return figures;
 }
 
+// How many more builds meet the requirement when a group's spread is taken away. False: cancelled.
+bool AddSampled(const Analysis& analysis, const std::vector<std::size_t>& sampled,
+                const CauseOptions& options, OutcomeMemo& memo, std::vector<Weights>& weights) {
+  const BuildRunner runner(analysis, false);
+  std::map<std::string_view, std::vector<std::size_t>> read_by;
+  for (const std::size_t r : sampled) {
+    for (const std::string_view group : GroupsOf(runner, r)) read_by[group].push_back(r);
+  }
+  std::vector<Question> questions = {{analysis.figures, sampled}};
+  for (const auto& [group, requirements] : read_by)
+    questions.push_back({Silenced(analysis.figures, group), requirements});
+  BuildsWanted wanted;
+  wanted.builds = options.builds;
+  wanted.seed = options.seed;
+  wanted.threads = options.threads;
+  wanted.cancel = options.cancel;
+  const auto answers = Outcomes(analysis, memo).Of(questions, wanted);
+  if (answers.empty()) return false;
+  std::map<std::size_t, std::int64_t> plain;
+  for (std::size_t i = 0; i < sampled.size(); ++i)
+    plain[sampled[i]] = CountOf(answers.front()[i]->met);
+  std::size_t q = 1;
+  for (const auto& [group, requirements] : read_by) {
+    for (std::size_t i = 0; i < requirements.size(); ++i) {
+      const std::size_t r = requirements[i];
+      weights[r][group] = static_cast<double>(
+          std::max<std::int64_t>(0, CountOf(answers[q][i]->met) - plain[r]));
+    }
+    ++q;
+  }
+  return true;
+}
+
 }  // namespace
 
-std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const BuildRunner& runner,
-                                                const CauseOptions& options) {
-  const Analysis& analysis = runner.analysis();
+std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const Analysis& analysis,
+                                                const CauseOptions& options, OutcomeMemo& memo) {
   std::vector<Weights> weights(analysis.requirements.size());
-  bool any_sampled = false;
+  std::vector<std::size_t> sampled;
   for (std::size_t r = 0; r < weights.size(); ++r) {
     if (IsPlainLinear(analysis, analysis.requirements[r])) {
       weights[r] = LinearWeights(analysis, analysis.requirements[r]);
     } else {
-      any_sampled = true;
+      sampled.push_back(r);
     }
   }
-  if (any_sampled) {
-    TallyOptions tally;
-    tally.builds = options.builds;
-    tally.seed = options.seed;
-    tally.threads = options.threads;
-    tally.cancel = options.cancel;
-    const std::vector<std::string_view> groups = GroupsOf(runner);
-    std::vector<Figures> shops = {analysis.figures};
-    for (const std::string_view group : groups) shops.push_back(Silenced(analysis.figures, group));
-    const std::vector<Tally> tallies = CountBuilds(runner, shops, tally);
-    if (tallies.front().stopped) return {};
-    for (std::size_t g = 0; g < groups.size(); ++g) {
-      for (std::size_t r = 0; r < weights.size(); ++r) {
-        if (IsPlainLinear(analysis, analysis.requirements[r])) continue;
-        weights[r][groups[g]] = static_cast<double>(
-            std::max<std::int64_t>(0, tallies[g + 1].met[r] - tallies.front().met[r]));
-      }
-    }
-  }
+  if (!sampled.empty() && !AddSampled(analysis, sampled, options, memo, weights)) return {};
   std::vector<std::vector<CauseShare>> causes;
   for (const Weights& w : weights) causes.push_back(Listed(shop, w, options.most));
   return causes;

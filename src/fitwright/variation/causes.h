@@ -3,7 +3,7 @@
 
 #include <vector>
 
-#include "fitwright/variation/tally.h"
+#include "fitwright/variation/outcomes.h"
 
 namespace fitwright::variation {
 
@@ -19,7 +19,7 @@ struct CauseOptions {
 // of one linear quantity: each group's share of variance plus squared mean shift. Others: how much
 // the odds rise when the group's spread is taken away, on the same random numbers; where no group
 // alone raises them, everything is rest. Empty when cancelled.
-std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const BuildRunner& runner,
-                                                const CauseOptions& options);
+std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const Analysis& analysis,
+                                                const CauseOptions& options, OutcomeMemo& memo);
 
 }  // namespace fitwright::variation

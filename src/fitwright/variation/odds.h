@@ -6,7 +6,6 @@
 #pragma once
 
 #include <cstdint>
-#include <memory>
 #include <vector>
 
 #include "fitwright/base/progress.h"
@@ -14,6 +13,7 @@
 #include "fitwright/model/machine.h"
 #include "fitwright/model/plan.h"
 #include "fitwright/model/shop.h"
+#include "fitwright/variation/outcome_memo.h"
 
 namespace fitwright::variation {
 
@@ -32,9 +32,10 @@ struct OddsOptions {
 // sum to 1. The measured quantity of screws_enter is the excess in mm that the worst screw lacks
 // (<= 0: all enter). Errors: kNoPlan (the plan cannot be read as cuts: fewer contacts than a setup
 // needs, unknown names, a feature never finished), kOutOfRange (builds), kStopped. Same inputs,
-// builds and seed: same bytes. Cost: linear in builds.
+// builds and seed: same bytes. Cost: linear in builds. Outcomes of up to a million builds are looked
+// for and kept in `memo`, which may be null.
 Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan,
-                      const OddsOptions& options);
+                      const OddsOptions& options, OutcomeMemo* memo = nullptr);
 
 struct QuickOptions {
   int builds = 1024;  // rounded up to a power of two, 64 to 4096
@@ -48,23 +49,6 @@ struct QuickOdds {
   double rework_min = 0;    // expected minutes of extra cuts to bring sizes in, and of parts remade
                             // because a worked size went past its far limit
   double scrap_chance = 0;  // chance that at least one worked size goes past its far limit
-};
-
-// Outcomes of the quick odds' fixed set of builds, kept by fingerprint: a requirement that reads the
-// same errors in another plan is not built again. May be shared by threads; answers do not depend on
-// what it holds.
-class OutcomeMemo {
- public:
-  OutcomeMemo();
-  ~OutcomeMemo();
-  OutcomeMemo(const OutcomeMemo&) = delete;
-  OutcomeMemo& operator=(const OutcomeMemo&) = delete;
-  std::size_t size() const;
-
- private:
-  friend class OutcomeMemoAccess;
-  struct Kept;
-  std::unique_ptr<Kept> kept_;
 };
 
 // Same model as CalcOdds on few builds, single thread. Random numbers are keyed by source, so that
