@@ -13,7 +13,7 @@ Status FillOdds(const Machine& machine, const Shop& shop, const PlannerOptions& 
   wanted.seed = options.seed;
   wanted.threads = options.threads;
   wanted.cancel = options.work.cancel;
-  Result<Odds> odds = variation::CalcOdds(machine, shop, plan, wanted);
+  Result<Odds> odds = variation::CalcOdds(machine, shop, plan, wanted, options.outcomes);
   if (!odds) return Unexpected(odds.error());
   plan.odds = std::move(*odds);
   plan.seed = options.seed;

@@ -29,6 +29,7 @@ struct PlannerOptions {
   std::int64_t final_builds = 20000; // for the plan's own odds
   int threads = 0;
   WorkOptions work;                  // budget counts plans judged; 0 = 1500
+  variation::OutcomeMemo* outcomes = nullptr;  // not owned; null: of this planning alone
 };
 
 // One plan judged.
@@ -68,7 +69,6 @@ Result<Plan> MakePlainPlan(const Machine& machine, const Shop& shop, const Choic
                            const PlannerOptions& options);
 
 // Judges a plan as the search does.
-Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options,
-                     variation::OutcomeMemo* memo = nullptr);
+Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options);
 
 }  // namespace fitwright::planner

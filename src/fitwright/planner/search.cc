@@ -64,12 +64,11 @@ std::string KeyOf(const Strategy& strategy) {
   return key;
 }
 
-Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options,
-                     variation::OutcomeMemo* memo) {
+Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options) {
   variation::QuickOptions quick;
   quick.builds = options.search_builds;
   quick.seed = options.seed;
-  const auto odds = variation::CalcQuickOdds(machine, shop, plan, quick, memo);
+  const auto odds = variation::CalcQuickOdds(machine, shop, plan, quick, options.outcomes);
   if (!odds) return Unexpected(odds.error());
   Judged judged;
   judged.minutes = plan.hours_cutting * 60;
@@ -81,6 +80,7 @@ Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan,
 
 Search::Search(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options)
     : machine_(machine), shop_(shop), choices_(choices), options_(options), subjects_(FindSubjects(machine)) {
+  if (options_.outcomes == nullptr) options_.outcomes = &own_outcomes_;
   budget_ = options.work.budget > 0 ? options.work.budget : kDefaultBudget;
 }
 
@@ -103,7 +103,7 @@ std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>
   }
   ParallelFor(fresh.size(), options_.threads, [&](std::size_t i) {
     const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, *fresh[i].strategy, choices_, &memo_);
-    fresh[i].verdict = plan ? Judge(machine_, shop_, *plan, options_, &outcomes_) : Result<Judged>(Unexpected(plan.error()));
+    fresh[i].verdict = plan ? Judge(machine_, shop_, *plan, options_) : Result<Judged>(Unexpected(plan.error()));
   });
   for (New& n : fresh) {
     ++judged_;

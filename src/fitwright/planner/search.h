@@ -67,7 +67,7 @@ class Search {
   std::vector<std::pair<Strategy, Judged>> seen_;
   std::string last_reason_;
   CutMemo memo_;
-  variation::OutcomeMemo outcomes_;
+  variation::OutcomeMemo own_outcomes_;
   struct FoundRoutes {
     Deferred deferred;
     std::vector<Route> routes;

@@ -5,6 +5,7 @@
 #include "fitwright/files/plan_json.h"
 #include "fitwright/service/finding_place.h"
 #include "fitwright/service/json_text.h"
+#include "fitwright/service/kept_outcomes.h"
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/text.h"
 #include "fitwright/sheets/words.h"
@@ -92,7 +93,9 @@ Result<SavedPlan> CalcOddsOfPlan(const Opened& opened, const OddsUse& use) {
   options.seed = use.seed;
   options.threads = use.threads;
   options.cancel = use.cancel;
-  auto odds = variation::CalcOdds(opened.project.machine, opened.project.shop, saved->plan, options);
+  KeptOutcomes kept(opened.project.dir);  // looked at only: they are what planning needs again
+  auto odds = variation::CalcOdds(opened.project.machine, opened.project.shop, saved->plan, options,
+                                  &kept.memo());
   if (!odds) return Unexpected(odds.error());
   saved->plan.odds = *std::move(odds);
   return saved;

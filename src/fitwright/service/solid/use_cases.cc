@@ -11,6 +11,7 @@
 #include "fitwright/replay/in_process.h"
 #include "fitwright/review/solid/review_solids.h"
 #include "fitwright/service/finding_place.h"
+#include "fitwright/service/kept_outcomes.h"
 #include "fitwright/service/solid/replay_options.h"
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/measure.h"
@@ -127,6 +128,8 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
   options.final_builds = use.builds;
   options.threads = use.threads;
   options.work = use.work;
+  KeptOutcomes kept(project.dir);
+  options.outcomes = &kept.memo();
   planner::Planner planner(project.machine, project.shop, project.choices, options);
   auto plan = planner.Choose();
   if (!plan) return Unexpected(plan.error());
@@ -137,6 +140,7 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
       replay::Replay(project.machine, project.shop, cut, ReplayOptionsOf(use.threads, use.work));
   const Status told = telling.get();
   if (!told) return Unexpected(told.error());
+  kept.Save();
   if (!replayed) return Unexpected(replayed.error());
   plan->version = use.version;
   plan->inputs_hash = project.inputs_hash;
