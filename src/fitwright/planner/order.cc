@@ -210,6 +210,88 @@ void Advance(PieceStates& pieces, const SetupSketch& sketch) {
   }
 }
 
+using Places = std::vector<std::optional<std::size_t>>;
+using Mounted = std::map<MachineToolId, HoldingDeviceId>;
+
+bool IsReady(const Node& node, const std::vector<std::uint8_t>& done) {
+  return std::all_of(node.waits.begin(), node.waits.end(), [&](std::size_t w) { return done[w] != 0; });
+}
+
+bool ChangesDevice(const SetupSketch& s, const Mounted& mounted) {
+  const auto on = mounted.find(s.machine);
+  return s.machine.empty() || (on != mounted.end() && on->second != s.device);
+}
+
+// What one change of device leads to: whether the one that comes off has to come on again, whether the
+// new one has, and how many setups can be done before the next change.
+struct Reach {
+  bool old_again = false;
+  bool new_again = false;
+  int done = 0;
+};
+
+bool IsNeeded(const std::vector<Node>& nodes, const std::vector<std::uint8_t>& done, const MachineToolId& machine,
+              const HoldingDeviceId& device) {
+  for (std::size_t i = 0; i < nodes.size(); ++i) {
+    const SetupSketch& s = nodes[i].sketch;
+    if (done[i] == 0 && s.machine == machine && s.device == device) return true;
+  }
+  return false;
+}
+
+Reach ReachWith(const std::vector<Node>& nodes, std::vector<std::uint8_t> done, Mounted mounted, const SetupSketch& first) {
+  Reach reach;
+  const auto on = mounted.find(first.machine);
+  reach.old_again = on != mounted.end() && IsNeeded(nodes, done, first.machine, on->second);
+  mounted[first.machine] = first.device;
+  for (bool more = true; more;) {
+    more = false;
+    for (std::size_t i = 0; i < nodes.size(); ++i) {
+      if (done[i] != 0 || ChangesDevice(nodes[i].sketch, mounted) || !IsReady(nodes[i], done)) continue;
+      done[i] = 1;
+      ++reach.done;
+      more = true;
+    }
+  }
+  reach.new_again = IsNeeded(nodes, done, first.machine, first.device);
+  return reach;
+}
+
+// The setup to do next: none that changes a device while others are ready, then the part at hand, then
+// the order of the list. Where a device must change, one whose place nothing needs again, then one that
+// need not come on again, then the one that lets most be done.
+std::optional<std::size_t> Next(const std::vector<Node>& nodes, const Places& place, const Mounted& mounted,
+                                const PartId& last_part) {
+  std::vector<std::uint8_t> done;
+  for (const auto& p : place) done.push_back(p ? 1 : 0);
+  std::vector<std::size_t> ready;
+  for (std::size_t i = 0; i < nodes.size(); ++i) {
+    if (done[i] == 0 && IsReady(nodes[i], done)) ready.push_back(i);
+  }
+  const bool must_change = std::all_of(ready.begin(), ready.end(), [&](std::size_t i) {
+    return ChangesDevice(nodes[i].sketch, mounted);
+  });
+  std::map<std::pair<MachineToolId, HoldingDeviceId>, Reach> reaches;
+  const auto reach_of = [&](const SetupSketch& s) {
+    if (!must_change || s.machine.empty()) return Reach{};
+    const auto [it, is_new] = reaches.try_emplace({s.machine, s.device});
+    if (is_new) it->second = ReachWith(nodes, done, mounted, s);
+    return it->second;
+  };
+  std::optional<std::size_t> best;
+  std::tuple<bool, bool, bool, int, bool, std::size_t, std::size_t> best_key;
+  for (const std::size_t i : ready) {
+    const SetupSketch& s = nodes[i].sketch;
+    const Reach reach = reach_of(s);
+    const std::tuple key{ChangesDevice(s, mounted), reach.old_again, reach.new_again, -reach.done,
+                         s.part != last_part, nodes[i].part_rank, i};
+    if (best && key >= best_key) continue;
+    best = i;
+    best_key = key;
+  }
+  return best;
+}
+
 PieceStates RawPieces(const Machine& machine) {
   PieceStates pieces;
   for (const Part& part : machine.parts) pieces[part.name] = RawPiece(part);
@@ -222,26 +304,12 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
                                                const Strategy& strategy, const Choices& choices) {
   const std::vector<Node> nodes = Graph(machine, subjects, strategy).Make(choices);
   std::vector<OrderedSketch> ordered;
-  std::vector<std::optional<std::size_t>> place(nodes.size());
+  Places place(nodes.size());
   PieceStates pieces = RawPieces(machine);
-  std::map<MachineToolId, HoldingDeviceId> mounted;
+  Mounted mounted;
   PartId last_part;
   while (ordered.size() < nodes.size()) {
-    std::optional<std::size_t> best;
-    std::tuple<int, int, std::size_t, std::size_t> best_key;
-    for (std::size_t i = 0; i < nodes.size(); ++i) {
-      if (place[i]) continue;
-      const bool ready = std::all_of(nodes[i].waits.begin(), nodes[i].waits.end(), [&](std::size_t w) { return place[w].has_value(); });
-      if (!ready) continue;
-      const SetupSketch& s = nodes[i].sketch;
-      const auto on = mounted.find(s.machine);
-      const bool changes = s.machine.empty() || (on != mounted.end() && on->second != s.device);
-      const std::tuple<int, int, std::size_t, std::size_t> key{changes ? 1 : 0, s.part == last_part ? 0 : 1, nodes[i].part_rank, i};
-      if (!best || key < best_key) {
-        best = i;
-        best_key = key;
-      }
-    }
+    const std::optional<std::size_t> best = Next(nodes, place, mounted, last_part);
     if (!best) {
       return Unexpected(Error{ErrorCode::kNoPlan, "the parts wait for each other in a circle", {},
                               "take back a pin, or let one of the sizes be made to its limits", {}});

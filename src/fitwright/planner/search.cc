@@ -38,6 +38,13 @@ bool SameHolding(const SetupSketch& a, const SetupSketch& b) {
          a.zero_on == b.zero_on;
 }
 
+variation::QuickOptions QuickOf(const PlannerOptions& options) {
+  variation::QuickOptions quick;
+  quick.builds = options.search_builds;
+  quick.seed = options.seed;
+  return quick;
+}
+
 void CopyHolding(const SetupSketch& from, SetupSketch& to) {
   to.machine = from.machine;
   to.device = from.device;
@@ -65,10 +72,7 @@ std::string KeyOf(const Strategy& strategy) {
 }
 
 Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options) {
-  variation::QuickOptions quick;
-  quick.builds = options.search_builds;
-  quick.seed = options.seed;
-  const auto odds = variation::CalcQuickOdds(machine, shop, plan, quick, options.outcomes);
+  const auto odds = variation::CalcQuickOdds(machine, shop, plan, QuickOf(options), options.outcomes);
   if (!odds) return Unexpected(odds.error());
   Judged judged;
   judged.minutes = plan.hours_cutting * 60;
@@ -88,24 +92,35 @@ bool Search::SpentOrStopped() const { return judged_ >= budget_ || options_.work
 
 std::optional<Judged> Search::Look(const Strategy& strategy) { return LookAtAll({strategy}).front(); }
 
-std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>& strategies) {
+std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>& strategies, double too_long_min) {
   struct New {
     const Strategy* strategy;
     std::string key;
     Result<Judged> verdict = Judged{};
+    std::optional<double> unjudged_min = std::nullopt;
   };
   std::vector<std::string> keys;
   std::vector<New> fresh;
   for (const Strategy& strategy : strategies) {
     keys.push_back(KeyOf(strategy));
+    const auto unjudged = unjudged_min_.find(keys.back());
+    const bool is_too_long = unjudged != unjudged_min_.end() && unjudged->second >= too_long_min;
     const bool listed = std::any_of(fresh.begin(), fresh.end(), [&](const New& n) { return n.key == keys.back(); });
-    if (!listed && !memory_.contains(keys.back())) fresh.push_back({&strategy, keys.back()});
+    if (!listed && !is_too_long && !memory_.contains(keys.back())) fresh.push_back({&strategy, keys.back()});
   }
   ParallelFor(fresh.size(), options_.threads, [&](std::size_t i) {
     const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, *fresh[i].strategy, choices_, &memo_);
-    fresh[i].verdict = plan ? Judge(machine_, shop_, *plan, options_) : Result<Judged>(Unexpected(plan.error()));
+    if (plan && plan->hours_cutting * 60 >= too_long_min) {
+      fresh[i].unjudged_min = plan->hours_cutting * 60;
+    } else {
+      fresh[i].verdict = plan ? Judge(machine_, shop_, *plan, options_) : Result<Judged>(Unexpected(plan.error()));
+    }
   });
   for (New& n : fresh) {
+    if (n.unjudged_min) {
+      unjudged_min_[n.key] = *n.unjudged_min;
+      continue;
+    }
     ++judged_;
     memory_[n.key] = n.verdict ? std::optional<Judged>(*n.verdict) : std::nullopt;
     if (n.verdict) seen_.push_back({*n.strategy, *n.verdict});
@@ -113,8 +128,26 @@ std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>
   }
   options_.work.Report("weighing plans", std::min(1.0, static_cast<double>(judged_) / static_cast<double>(budget_)));
   std::vector<std::optional<Judged>> judged;
-  for (const std::string& key : keys) judged.push_back(memory_.at(key));
+  for (const std::string& key : keys) {
+    const auto found = memory_.find(key);
+    judged.push_back(found == memory_.end() ? std::nullopt : found->second);
+  }
   return judged;
+}
+
+double Search::TooLong_min(const Strategy& best, const PartId& part) {
+  const auto judged = Look(best);
+  FW_CHECK(judged.has_value(), last_reason_);
+  if (staked_ != KeyOf(best)) {
+    const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, best, choices_, &memo_);
+    FW_CHECK(plan.has_value(), part.text());
+    auto stakes = variation::CalcStakes(machine_, shop_, *plan, QuickOf(options_), options_.outcomes);
+    FW_CHECK(stakes.has_value(), part.text());
+    stakes_ = *std::move(stakes);
+    staked_ = KeyOf(best);
+  }
+  const auto stake = stakes_.find(part);
+  return judged->minutes + (stake == stakes_.end() ? 0 : stake->second) - kWorthwhile_min;
 }
 
 const std::vector<Route>& Search::RoutesOf(const PartId& part, const Deferred& deferred) {
@@ -335,13 +368,14 @@ Result<Strategy> Search::Plain() {
   return none(last_reason_);
 }
 
-bool Search::Decide(Strategy& best, double& cost, const std::vector<std::optional<Strategy>>& options) {
+bool Search::Decide(Strategy& best, double& cost, const std::vector<std::optional<Strategy>>& options,
+                    const std::optional<PartId>& part) {
   std::vector<Strategy> possible;
   for (const auto& option : options) {
     if (option && std::ssize(possible) < budget_ - judged_) possible.push_back(*option);
   }
   if (possible.empty() || SpentOrStopped()) return false;
-  const auto judged = LookAtAll(possible);
+  const auto judged = part ? LookAtAll(possible, TooLong_min(best, *part)) : LookAtAll(possible);
   const auto cost_of = [](const std::optional<Judged>& j) { return j ? j->expected_min : std::numeric_limits<double>::infinity(); };
   const auto least = std::min_element(judged.begin(), judged.end(), [&](const auto& a, const auto& b) { return cost_of(a) < cost_of(b); });
   if (cost_of(*least) > cost - kWorthwhile_min) return false;
@@ -400,7 +434,7 @@ bool Search::ImproveRoutes(Strategy& best, double& cost) {
       options.push_back(best);
       options.back()->routes[use.part] = *followed;
     }
-    improved |= Decide(best, cost, options);
+    improved |= Decide(best, cost, options, use.part);
   }
   return improved;
 }
@@ -454,11 +488,51 @@ std::vector<std::optional<Strategy>> Search::SetupOptions(const Strategy& best, 
   return options;
 }
 
+// The part's setups in this device wherever it holds them.
+std::optional<Strategy> Search::InDevice(const Strategy& best, const PartId& part, const HoldingDeviceId& device) {
+  Strategy changed = best;
+  PieceState piece = RawPiece(*machine_.FindPart(part));
+  for (SetupSketch& sketch : changed.routes.at(part).setups) {
+    const std::vector<SetupSketch> allowed = AllowedVariants(sketch, piece);
+    const auto in_it = std::find_if(allowed.begin(), allowed.end(), [&](const SetupSketch& v) { return v.device == device; });
+    if (sketch.device != device && in_it != allowed.end()) CopyHolding(*in_it, sketch);
+    ApplySketch(piece, sketch);
+  }
+  if (KeyOf(changed) == KeyOf(best)) return std::nullopt;
+  return changed;
+}
+
+// Putting a device up is dear, and pays off only when all parts that change hands do without.
+std::optional<Strategy> Search::AllInDevice(const Strategy& best, const HoldingDeviceId& device) {
+  Strategy changed = best;
+  for (const PartUse& use : machine_.uses) {
+    const std::vector<SetupSketch>& setups = best.routes.at(use.part).setups;
+    const bool in_it = std::any_of(setups.begin(), setups.end(), [&](const SetupSketch& s) { return s.device == device; });
+    if (!in_it) continue;
+    if (auto moved = InDevice(changed, use.part, device)) changed = *std::move(moved);
+  }
+  if (KeyOf(changed) == KeyOf(best)) return std::nullopt;
+  return changed;
+}
+
+bool Search::ImproveDevices(Strategy& best, double& cost) {
+  std::vector<std::optional<Strategy>> everywhere;
+  for (const HoldingDevice& device : shop_.holding) everywhere.push_back(AllInDevice(best, device.name));
+  bool improved = Decide(best, cost, everywhere);
+  for (const PartUse& use : machine_.uses) {
+    if (best.routes.at(use.part).setups.size() < 2) continue;
+    std::vector<std::optional<Strategy>> options;
+    for (const HoldingDevice& device : shop_.holding) options.push_back(InDevice(best, use.part, device.name));
+    improved |= Decide(best, cost, options, use.part);
+  }
+  return improved;
+}
+
 bool Search::ImproveSetups(Strategy& best, double& cost) {
   bool improved = false;
   for (const PartUse& use : machine_.uses) {
     for (std::size_t i = 0; i < best.routes.at(use.part).setups.size(); ++i) {
-      improved |= Decide(best, cost, SetupOptions(best, use.part, i));
+      improved |= Decide(best, cost, SetupOptions(best, use.part, i), use.part);
     }
   }
   return improved;
@@ -472,6 +546,7 @@ Strategy Search::Improve(Strategy strategy) {
   while (improved && !SpentOrStopped()) {
     improved = ImproveTechniques(strategy, cost);
     improved |= ImproveRoutes(strategy, cost);
+    improved |= ImproveDevices(strategy, cost);
     improved |= ImproveSetups(strategy, cost);
     if (!improved) improved = ImprovePatternsWithRoutes(strategy, cost);
   }

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <deque>
+#include <limits>
 #include <map>
 #include <optional>
 #include <string>
@@ -25,8 +26,10 @@ class Search {
   Strategy Improve(Strategy strategy);
   // Nothing when the strategy makes no plan; remembered.
   std::optional<Judged> Look(const Strategy& strategy);
-  // The same for each, side by side on several threads.
-  std::vector<std::optional<Judged>> LookAtAll(const std::vector<Strategy>& strategies);
+  // The same for each, side by side on several threads. Nothing also for those that take `too_long_min`
+  // or more: they are not judged.
+  std::vector<std::optional<Judged>> LookAtAll(const std::vector<Strategy>& strategies,
+                                               double too_long_min = std::numeric_limits<double>::infinity());
   // The same decisions with one changed, routes made over; nothing when impossible or pinned otherwise.
   std::optional<Strategy> WithPattern(const Strategy& strategy, const JointId& joint, PatternChoice choice);
   std::optional<Strategy> WithFlush(const Strategy& strategy, const RequirementId& requirement, Technique technique);
@@ -43,13 +46,21 @@ class Search {
  private:
   bool Reroute(Strategy& strategy, const PartId& part);
   // One decision: its options are judged side by side, the best of them is taken if it betters the cost.
-  bool Decide(Strategy& best, double& cost, const std::vector<std::optional<Strategy>>& options);
+  // Of a decision on how one part is made only options that could.
+  bool Decide(Strategy& best, double& cost, const std::vector<std::optional<Strategy>>& options,
+              const std::optional<PartId>& part = {});
+  // What an option for the part must take less than, min, to better the plan: what it loses by the part
+  // may all be won.
+  double TooLong_min(const Strategy& best, const PartId& part);
   const std::vector<Route>& RoutesOf(const PartId& part, const Deferred& deferred);
   bool ImproveTechniques(Strategy& best, double& cost);
   bool ImproveRoutes(Strategy& best, double& cost);
   // Other holdings of setup i, its bores apart, and it before the one before.
   std::vector<std::optional<Strategy>> SetupOptions(const Strategy& best, const PartId& part, std::size_t i);
   bool ImprovePatternsWithRoutes(Strategy& best, double& cost);
+  std::optional<Strategy> InDevice(const Strategy& best, const PartId& part, const HoldingDeviceId& device);
+  std::optional<Strategy> AllInDevice(const Strategy& best, const HoldingDeviceId& device);
+  bool ImproveDevices(Strategy& best, double& cost);
   bool ImproveSetups(Strategy& best, double& cost);
   bool SpentOrStopped() const;
   std::vector<SetupSketch> AllowedVariants(const SetupSketch& sketch, const PieceState& piece) const;
@@ -64,6 +75,9 @@ class Search {
   std::int64_t budget_ = 0;
   std::int64_t judged_ = 0;
   std::map<std::string, std::optional<Judged>> memory_;
+  std::map<std::string, double> unjudged_min_;
+  std::string staked_;  // the strategy of stakes_
+  std::map<PartId, double> stakes_;
   std::vector<std::pair<Strategy, Judged>> seen_;
   std::string last_reason_;
   CutMemo memo_;

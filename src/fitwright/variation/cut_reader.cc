@@ -52,10 +52,12 @@ Status CutReader::Run() {
         AddSupplied(assembly_, CopyOf(use.part, n), out_.features);
     }
   }
-  for (const Setup& setup : plan_.setups) {
-    if (const Status s = ReadSetup(setup); !s) return s;
-    if (const Status s = ReadForCopies(setup); !s) return s;
+  for (std::size_t i = 0; i < plan_.setups.size(); ++i) {
+    out_.sources.ComeFrom(static_cast<int>(i));
+    if (const Status s = ReadSetup(plan_.setups[i]); !s) return s;
+    if (const Status s = ReadForCopies(plan_.setups[i]); !s) return s;
   }
+  out_.sources.ComeFrom(-1);
   ShareWithCopies();
   for (const auto& [part, t] : last_seat_P_) {
     if (t != nullptr) out_.seats[part] = *t;

@@ -6,6 +6,7 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <vector>
 
 #include "fitwright/base/progress.h"
@@ -55,5 +56,12 @@ struct QuickOdds {
 // two plans which share a source share its draw. `memo` may be null. Errors as CalcOdds.
 Result<QuickOdds> CalcQuickOdds(const Machine& machine, const Shop& shop, const Plan& plan,
                                 const QuickOptions& options, OutcomeMemo* memo = nullptr);
+
+// For each part the most that making it otherwise could save beyond its own minutes, min: remedies of
+// the requirements that read an error of its setups, extra cuts and remaking of its own sizes. Errors
+// as CalcOdds.
+Result<std::map<PartId, double>> CalcStakes(const Machine& machine, const Shop& shop,
+                                            const Plan& plan, const QuickOptions& options,
+                                            OutcomeMemo* memo = nullptr);
 
 }  // namespace fitwright::variation

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <numeric>
+#include <set>
 
 #include "fitwright/variation/odds.h"
 #include "fitwright/variation/outcomes.h"
@@ -23,27 +24,55 @@ class QuickBuilds {
   QuickOdds Odds() {
     AddRequirements();
     AddWorkedSizes();
-    const auto n = static_cast<double>(wanted_.builds);
-    quick_.remedy_min /= n;
-    quick_.rework_min /= n;
     return quick_;
   }
 
+  std::map<PartId, double> Stakes(const Plan& plan) {
+    std::map<PartId, double> stakes;
+    const auto outcomes = EveryOutcome();
+    const BuildRunner runner(analysis_, false);
+    for (std::size_t r = 0; r < outcomes.size(); ++r) {
+      const double lost = RemedyOf(analysis_.requirements[r], outcomes[r]->met);
+      if (lost == 0) continue;
+      std::set<PartId> parts;
+      const Wanted wanted = runner.WantedOf({r});
+      for (std::size_t s = 0; s < wanted.sources.size(); ++s) {
+        if (wanted.sources[s] != 0) AddPartsOf(static_cast<SourceIndex>(s), plan, parts);
+      }
+      for (const PartId& part : parts) stakes[part] += lost;
+    }
+    for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
+      const auto index = static_cast<SourceIndex>(s);
+      if (analysis_.sources[index].law != Law::kWorked) continue;
+      std::set<PartId> parts;
+      AddPartsOf(index, plan, parts);
+      for (const PartId& part : parts) stakes[part] += ReworkOf(index);
+    }
+    return stakes;
+  }
+
  private:
-  void AddRequirements() {
+  std::vector<std::shared_ptr<const Outcome>> EveryOutcome() {
     Question every{analysis_.figures, std::vector<std::size_t>(analysis_.requirements.size())};
     std::iota(every.requirements.begin(), every.requirements.end(), std::size_t{0});
-    const auto outcomes = outcomes_.Of({every}, wanted_).front();
+    return outcomes_.Of({every}, wanted_).front();
+  }
+
+  void AddRequirements() {
+    const auto outcomes = EveryOutcome();
     Bits all(static_cast<std::size_t>(wanted_.builds / kLanes), ~std::uint64_t{0});
     for (std::size_t r = 0; r < outcomes.size(); ++r) {
       const Bits& met = outcomes[r]->met;
       quick_.per_requirement.push_back(ShareOf(met));
       for (std::size_t w = 0; w < all.size(); ++w) all[w] &= met[w];
-      const RequirementForms& forms = analysis_.requirements[r];
-      if (forms.remedy_min > 0)
-        quick_.remedy_min += static_cast<double>(CountOf(FailedOf(forms, met))) * forms.remedy_min;
+      quick_.remedy_min += RemedyOf(analysis_.requirements[r], met);
     }
     quick_.all = ShareOf(all);
+  }
+
+  // Minutes a build that the requirement's remedy takes.
+  double RemedyOf(const RequirementForms& r, const Bits& met) {
+    return r.remedy_min > 0 ? ShareOf(FailedOf(r, met)) * r.remedy_min : 0;
   }
 
   // Builds that do not meet the requirement, but those where one of its worked sizes is spoiled:
@@ -58,21 +87,36 @@ class QuickBuilds {
     return failed;
   }
 
+  // Minutes a build of extra cuts, and of the part made again, for a worked size.
+  double ReworkOf(SourceIndex source) {
+    const auto worked = static_cast<std::size_t>(analysis_.sources[source].worked);
+    const WorkedSize& size = analysis_.sources.worked()[worked];
+    const auto built = outcomes_.OfWorked(source, wanted_);
+    const double recuts =
+        static_cast<double>(built->recuts) / static_cast<double>(wanted_.builds) * size.recut_min;
+    if (size.part < 0) return recuts;
+    return recuts + ShareOf(built->spoiled) *
+                        analysis_.parts[static_cast<std::size_t>(size.part)].minutes;
+  }
+
   void AddWorkedSizes() {
     Bits any(static_cast<std::size_t>(wanted_.builds / kLanes), 0);
     for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
-      const Source& source = analysis_.sources[static_cast<SourceIndex>(s)];
-      if (source.law != Law::kWorked) continue;
-      const WorkedSize& size = analysis_.sources.worked()[static_cast<std::size_t>(source.worked)];
-      const auto built = outcomes_.OfWorked(static_cast<SourceIndex>(s), wanted_);
-      quick_.rework_min += static_cast<double>(built->recuts) * size.recut_min;
-      for (std::size_t w = 0; w < any.size(); ++w) any[w] |= built->spoiled[w];
-      if (size.part >= 0) {
-        quick_.rework_min += static_cast<double>(CountOf(built->spoiled)) *
-                             analysis_.parts[static_cast<std::size_t>(size.part)].minutes;
-      }
+      const auto index = static_cast<SourceIndex>(s);
+      if (analysis_.sources[index].law != Law::kWorked) continue;
+      quick_.rework_min += ReworkOf(index);
+      const Bits& spoiled = outcomes_.OfWorked(index, wanted_)->spoiled;
+      for (std::size_t w = 0; w < any.size(); ++w) any[w] |= spoiled[w];
     }
     quick_.scrap_chance = ShareOf(any);
+  }
+
+  // Of the setup that brings the source in; without copies' names, as routes know them.
+  void AddPartsOf(SourceIndex source, const Plan& plan, std::set<PartId>& parts) const {
+    const int setup = analysis_.sources[source].setup;
+    if (setup < 0) return;
+    for (const PartPose& pose : plan.setups[static_cast<std::size_t>(setup)].parts)
+      parts.insert(SheetIdOf(pose.part));
   }
 
   double ShareOf(const Bits& bits) const {
@@ -93,6 +137,15 @@ Result<QuickOdds> CalcQuickOdds(const Machine& machine, const Shop& shop, const 
   if (!analysis) return Unexpected(analysis.error());
   OutcomeMemo own;
   return QuickBuilds(*analysis, options, memo == nullptr ? own : *memo).Odds();
+}
+
+Result<std::map<PartId, double>> CalcStakes(const Machine& machine, const Shop& shop,
+                                            const Plan& plan, const QuickOptions& options,
+                                            OutcomeMemo* memo) {
+  const Result<Analysis> analysis = Analyse(machine, shop, plan);
+  if (!analysis) return Unexpected(analysis.error());
+  OutcomeMemo own;
+  return QuickBuilds(*analysis, options, memo == nullptr ? own : *memo).Stakes(plan);
 }
 
 }  // namespace fitwright::variation

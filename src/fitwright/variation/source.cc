@@ -14,7 +14,10 @@ std::uint64_t MixKeys(std::uint64_t a, std::uint64_t b) {
 SourceIndex SourceTable::Add(const Source& source) {
   const std::uint64_t name = MixKeys(source.key, static_cast<std::uint64_t>(source.law));
   const auto [it, is_new] = by_key_.try_emplace(name, static_cast<SourceIndex>(sources_.size()));
-  if (is_new) sources_.push_back(source);
+  if (is_new) {
+    sources_.push_back(source);
+    sources_.back().setup = setup_;
+  }
   return it->second;
 }
 

@@ -50,6 +50,7 @@ struct Source {
   double unit = 1;                            // value per unit of the figure
   double extra = 0;  // added to unit * figure where the figure is not 0, scaled as figures are
   int worked = -1;   // kWorked: place in SourceTable::worked()
+  int setup = -1;    // place in the plan of the setup that brings it in; -1: putting together
 };
 
 // Mean and variance of one source. kWorked and kPlay: by a small fixed sample, or 0 for kPlay,
@@ -64,6 +65,8 @@ class SourceTable {
   // The same key and law give the same index; everything else of `source` must then agree.
   SourceIndex Add(const Source& source);
   SourceIndex AddWorked(Source source, const WorkedSize& worked);
+  // Sources new from now on come from this setup.
+  void ComeFrom(int setup) { setup_ = setup; }
   const Source& operator[](SourceIndex i) const { return sources_[i]; }
   const std::vector<Source>& all() const { return sources_; }
   const std::vector<WorkedSize>& worked() const { return worked_; }
@@ -73,6 +76,7 @@ class SourceTable {
   std::vector<Source> sources_;
   std::vector<WorkedSize> worked_;
   std::unordered_map<std::uint64_t, SourceIndex> by_key_;
+  int setup_ = -1;
 };
 
 // Mixes stable hashes into one; order counts.
