@@ -304,6 +304,11 @@ bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const
   return AddMilling(route, piece, part, shop, deferred, work.bench, why);
 }
 
+bool GoesOnMandrel(const Route& route) {
+  return std::any_of(route.setups.begin(), route.setups.end(),
+                     [](const SetupSketch& s) { return s.holding == HoldingKind::kStubMandrel; });
+}
+
 }  // namespace
 
 std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
@@ -318,7 +323,8 @@ std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferr
   }
   std::vector<Route> routes;
   for (const FarEnd ending : {FarEnd::kFaced, FarEnd::kAsParted}) {
-    if (!routes.empty()) break;  // a face left as parted is the last resort
+    // A face left as parted is the last resort, beside a mandrel turned for the facing alone.
+    if (!std::all_of(routes.begin(), routes.end(), GoesOnMandrel)) break;
     for (const double sign : {1.0, -1.0}) {
       for (const bool mill_before_second : {false, true}) {
         if (mill_before_second && work.milled.empty()) continue;
