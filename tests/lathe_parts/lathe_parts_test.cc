@@ -27,6 +27,7 @@ TEST(LatheParts, Washer) { ExpectMade(Washer()); }
 TEST(LatheParts, RearCover) { ExpectMade(RearCover()); }
 TEST(LatheParts, TaperPlug) { ExpectMade(TaperPlug()); }
 TEST(LatheParts, Knob) { ExpectMade(Knob()); }
+TEST(LatheParts, Spindle) { ExpectMade(Spindle()); }
 
 
 // Spoiled at every step: each fault is caught and named, or shown harmless.
@@ -45,6 +46,7 @@ void ExpectSpoiledCaught(const Part& part, std::size_t shards = 1) {
 TEST(LathePartsSpoiled, Crankshaft) { ExpectSpoiledCaught(Crankshaft()); }
 TEST(LathePartsSpoiled, Knob) { ExpectSpoiledCaught(Knob(), 5); }
 TEST(LathePartsSpoiled, Spacer) { ExpectSpoiledCaught(Spacer()); }
+TEST(LathePartsSpoiled, Spindle) { ExpectSpoiledCaught(Spindle()); }
 
 }  // namespace
 }  // namespace fitwright

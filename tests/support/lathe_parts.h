@@ -92,14 +92,19 @@ inline std::string TextOf(const ReplayReport& report) {
   return text;
 }
 
-// The first route that works out into a plan, replayed.
-inline Made MakeAndReplay(const Part& part, const Shop& shop, int quantity = 1) {
+inline bool Holds(const planner::Route& route, HoldingKind kind) {
+  return std::any_of(route.setups.begin(), route.setups.end(), [&](const planner::SetupSketch& s) { return s.holding == kind; });
+}
+
+// The first route (that holds the piece so, when a way is named) that works out into a plan, replayed.
+inline Made MakeAndReplay(const Part& part, const Shop& shop, int quantity = 1, std::optional<HoldingKind> held = std::nullopt) {
   Made made;
   const Machine machine = MachineOf(part, quantity);
   std::vector<std::string> why;
   const auto routes = planner::FindRoutes(part, shop, {}, &why);
   for (const std::string& reason : why) made.text += "no route: " + reason + "\n";
   for (const planner::Route& route : routes) {
+    if (held && !Holds(route, *held)) continue;
     planner::Strategy strategy;
     strategy.routes[part.name] = route;
     const auto plan = planner::BuildPlan(machine, shop, planner::FindSubjects(machine), strategy, {});
@@ -300,6 +305,28 @@ inline Part RingNut() {
   wish.diameter = Plain(14);
   part.features = {Outer("outside", 0, 10, Plain(28)), Ends("near_end", 0, false), Ends("far_end", 10, true),
                    bench::Threaded("thread", "M16", 16, 2, 10, wish)};
+  return part;
+}
+
+// Eight diameters of it: too long to hang out of a chuck.
+inline Part Spindle() {
+  Part part = MakeTurned("spindle", 8, -40, 66);
+  part.material = "steel";
+  part.features = {Outer("outside", 0, 56, Plain(7, 0.02)), Ends("near_end", 0, false), Ends("far_end", 56, true),
+                   Edge("far_edge", "outside", false, 0.5), Edge("near_edge", "outside", true, 0.5)};
+  return part;
+}
+
+// A block whose bore stands beside its middle.
+inline Part GuideBlock() {
+  Part part = bench::MakeBlock("guide_block", Vec3(-30, -25, 0), Vec3(30, 25, 40), 1);
+  HoleWish wish;
+  wish.use = HoleUse::kBore;
+  wish.entries = {Vec3(8, 5, 40)};
+  wish.depth = 40;
+  wish.through = true;
+  wish.diameter = Fit(25, "H7", 0, 0.021);
+  part.features.push_back(Bored("bore", wish));
   return part;
 }
 

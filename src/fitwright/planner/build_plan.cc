@@ -151,6 +151,7 @@ class Builder {
       if (fixture.role == FixtureRole::kMandrel && fixture.grips) continue;
       context.jaws_S_mm = std::max(context.jaws_S_mm.value_or(ring->to_mm), ring->to_mm);
     }
+    context.centred = sketch.support.has_value();
     context.made = &pieces_.at(sketch.part).made;
     for (const PartPose& pose : setup_.parts) {
       const PieceState& piece = pieces_.at(pose.part);
@@ -259,6 +260,7 @@ class Builder {
     for (const FeatureId& id : sketch.cuts) {
       const FeatureRef ref{sketch.part, id};
       CutRequest request = RequestFor(ref);
+      request.true_first = std::find(sketch.bored_true.begin(), sketch.bored_true.end(), id) != sketch.bored_true.end();
       const auto leave = sketch.leave_mm.find(id);
       if (leave != sketch.leave_mm.end()) {
         request.leave_mm = leave->second;
@@ -270,6 +272,9 @@ class Builder {
       NameCarried(ref, from);
       SayCheck(ref, from);
       ApplyCut(pieces_.at(sketch.part), *machine_.Find(ref), sketch.up_P, request.leave_mm);
+    }
+    if (sketch.centre && !sketch.support) {
+      if (const Status taken = Take(MakeCentre(Context(sketch), *shop_.Find(*sketch.centre))); !taken) return taken;
     }
     if (!sketch.part_off) return Ok{};
     PieceState& piece = pieces_.at(sketch.part);

@@ -150,6 +150,8 @@ Result<HeldPiece> MakeHolding(const SetupSketch& sketch, const PieceStates& piec
                                ? HoldOnTable(sketch, piece, *tool, *device, shop)
                            : device->kind == HoldingDeviceKind::kMandrel
                                ? HoldOnMandrel(sketch, piece, *tool, *device, shop)
+                           : device->kind == HoldingDeviceKind::kFourJaw && piece.bands.empty()
+                               ? HoldInFourJaw(sketch, piece, *tool, *device, shop)
                                : HoldInChuck(sketch, piece, *tool, *device, shop);
   if (!held) return held;
   Setup& setup = held->setup;

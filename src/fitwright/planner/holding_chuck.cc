@@ -13,6 +13,7 @@ namespace {
 constexpr double kToolRoom_mm = 2;    // between the jaws and the lowest cut
 constexpr double kLeastGrip_mm = 5;   // shortest land that is gripped
 constexpr double kPacking_mm = 6;     // across packing pieces that carry a disc between its holes
+constexpr double kPastEnd_mm = 1;     // an outside without a shoulder is turned this far past its end
 constexpr double kBelowTop_mm = 0.5;  // jaws of a chuck that holds for drilling alone
 
 struct Grip {
@@ -216,7 +217,10 @@ Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const 
     // Material below the land must pass inside the jaws.
     grip.jaw_root = grip.jaw_end - chuck.jaw_reach_mm;
     bool below_is_slimmer = true;
-    for (std::size_t j = 0; j < i; ++j) below_is_slimmer &= bands[j].diameter_mm <= band.diameter_mm + 1e-6;
+    for (std::size_t j = 0; j < i; ++j) {
+      const bool sliver = bands[j].from_mm > band.from_mm - kPastEnd_mm;  // turned off with the land: the cut goes that far past it
+      below_is_slimmer &= sliver || bands[j].diameter_mm <= band.diameter_mm + 1e-6;
+    }
     for (std::size_t j = i + 1; j < bands.size(); ++j) {
       if (bands[j].from_mm < grip.jaw_end - 1e-6 && bands[j].diameter_mm > band.diameter_mm) below_is_slimmer = false;
     }
@@ -519,9 +523,11 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   if (!found) return Unexpected(found.error());
   const Grip& grip = *found;
   const double stick_out = StickOut_diameters(sketch, piece, grip);
-  if (machine.kind == MachineToolKind::kLathe && stick_out > kMostStickOut_diameters) {
-    return NoHold(fmt::format("{} would be turned {:.1f} diameters out of the jaws without support", sketch.part.text(), stick_out),
-                  "turn it from both ends, or support it with the tailstock");
+  if (machine.kind == MachineToolKind::kLathe && stick_out > (sketch.support ? kMostCentred_diameters : kMostStickOut_diameters)) {
+    return NoHold(fmt::format("{} would be turned {:.1f} diameters out of the jaws {}", sketch.part.text(), stick_out,
+                              sketch.support ? "on one centre" : "without support"),
+                  sketch.support ? "turn it in two lengths, in a steady"
+                                 : "turn it from both ends, or leave 6 mm more bar at its end for a centre");
   }
   const Frame frame = MakeFrame(sketch, piece);
   const bool seated = grip.seat_face && grip.seat > grip.jaw_root - 1e-6 && sketch.holding == HoldingKind::kThreeJawShort;
@@ -564,8 +570,9 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   if (grip.band.feature && !IsAsSupplied(*piece.part->Find(*grip.band.feature)) && sketch.holding != HoldingKind::kCollet) {
     setup.hold_words += " Soft packing between jaws and the finished diameter.";
   }
+  if (sketch.support) AddCentre(held, sketch, shop);
   held.clearance_below_mm = std::max(0.0, grip.seat - (grip.jaw_root - chuck.body_length_mm));
-  held.seat_min = sketch.holding == HoldingKind::kFourJaw ? shop.times.seat_in_four_jaw : shop.times.seat_in_chuck;
+  held.seat_min += sketch.holding == HoldingKind::kFourJaw ? shop.times.seat_in_four_jaw : shop.times.seat_in_chuck;
   if (on_mill) held.seat_min += shop.times.centre_bore;
   return held;
 }

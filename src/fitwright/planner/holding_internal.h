@@ -10,6 +10,14 @@ namespace fitwright::planner {
 // Work that stands further out of the jaws than this many diameters is turned with its end supported
 // (common practice).
 inline constexpr double kMostStickOut_diameters = 3;
+// With its end on a centre the bar is a beam held fast at one end and carried at the other. It gives most
+// under a load 0.414 of its length from the centre, by 0.0098 F L^3 / (E I), against 1/3 F L^3 / (E I) at
+// the end of one that hangs free (beam tables of engineering handbooks, from memory): it springs no more
+// than the free bar at the cube root of 34 = 3.24 times the length.
+inline constexpr double kMostCentred_diameters = 3.24 * kMostStickOut_diameters;
+
+// Blocks in the four-jaw are never quite balanced; faster the lathe walks (opinion).
+inline constexpr double kMostUnbalanced_rpm = 400;
 
 Unexpected NoHold(const std::string& message, const std::string& remedy);
 const Feature& CutOf(const PieceState& piece, const FeatureId& id);
@@ -33,10 +41,15 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
 // Clamped down at its rim on packing, clear of the cuts.
 Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece,
                               const MachineTool& machine, const HoldingDevice& clamps, const Shop& shop);
+// Stands the tailstock's centre in the end of what a chuck holds.
+void AddCentre(HeldPiece& held, const SetupSketch& sketch, const Shop& shop);
 // Frame of a setup about the turning axis: z along up_P, zero where the top stands when its facing is done.
 Pose TurningFrame(const SetupSketch& sketch, const PieceState& piece);
 Result<HeldPiece> HoldOnMandrel(const SetupSketch& sketch, const PieceState& piece,
                                 const MachineTool& machine, const HoldingDevice& mandrel, const Shop& shop);
+// A block, dialled in on a bore that is there or on the scribed centre of the one to be cut.
+Result<HeldPiece> HoldInFourJaw(const SetupSketch& sketch, const PieceState& piece,
+                                const MachineTool& machine, const HoldingDevice& chuck, const Shop& shop);
 Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece,
                               const MachineTool& machine, const HoldingDevice& chuck, const Shop& shop);
 

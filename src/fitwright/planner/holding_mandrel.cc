@@ -10,8 +10,10 @@ namespace {
 
 constexpr double kBelowFace_mm = 1;      // of the stub's end under the finished face
 constexpr double kLeastOnStub_mm = 3;    // as the replay asks of any grip
-constexpr double kShoulderRoom_mm = 2;   // of the shoulder's rim inside the work's
+constexpr double kShoulderRoom_mm = 1;   // on the diameter, of the shoulder's rim inside the work's
 constexpr double kShoulderWidth_mm = 1;  // least land that the face sits on
+constexpr double kLong_diameters = 1;    // a stub this long holds the bore's axis, a shorter one its face (opinion)
+constexpr double kFromEnd_mm = 1;        // where a long stub is taken to bear
 constexpr double kShoulder_mm = 10;      // length of the shoulder before the chuck
 
 struct Stub {
@@ -109,13 +111,21 @@ void AddContacts(Setup& setup, const PieceState& piece, const Stub& stub, const 
   };
   const double z = stub.seat - z0;
   const double r = 0.25 * (stub.diameter_mm + stub.shoulder_mm);
+  const auto round = [&](double height) {
+    add(ContactKind::kMandrel, stub.bore, {0.5 * stub.diameter_mm, 0, height}, Vec3::UnitX());
+    add(ContactKind::kMandrel, stub.bore, {0, 0.5 * stub.diameter_mm, height}, Vec3::UnitY());
+  };
+  if (stub.end - stub.seat >= kLong_diameters * stub.diameter_mm) {
+    round(stub.seat - z0 + kFromEnd_mm);
+    round(stub.end - z0 - kFromEnd_mm);
+    add(ContactKind::kStop, stub.face, {0, r, z}, Vec3::UnitZ());
+    return;
+  }
   for (int i = 0; i < 3; ++i) {
     const double a = kPi / 2 + i * 2 * kPi / 3;
     add(ContactKind::kChuckFace, stub.face, {r * std::cos(a), r * std::sin(a), z}, Vec3::UnitZ());
   }
-  const double middle = 0.5 * (stub.seat + stub.end) - z0;
-  add(ContactKind::kMandrel, stub.bore, {0.5 * stub.diameter_mm, 0, middle}, Vec3::UnitX());
-  add(ContactKind::kMandrel, stub.bore, {0, 0.5 * stub.diameter_mm, middle}, Vec3::UnitY());
+  round(0.5 * (stub.seat + stub.end) - z0);
 }
 
 }  // namespace
@@ -142,7 +152,7 @@ Result<HeldPiece> HoldOnMandrel(const SetupSketch& sketch, const PieceState& pie
   setup.zero.witness = fmt::format("touch the shoulder before the work goes on: it reads Z {:.3f}.", machine.z_sense * (stub.seat - z0));
   setup.opening_mm = stub.diameter_mm;
   setup.grip_depth_mm = stub.end - stub.seat;
-  setup.hold_words = fmt::format("A stub of scrap bar in the chuck, turned in place to a push fit in {} ({:.3f}), {:.1f} long, with its "
+  setup.hold_words = fmt::format("A stub of scrap bar in the chuck, turned in place to a push fit in {} ({:.3f} mm), {:.1f} mm long, with its "
                                  "shoulder faced; do not take it out of the chuck before this page is done. {} goes against the shoulder, "
                                  "a drop of retaining compound holds it; warm it to get it off.",
                                  stub.bore.text(), stub.diameter_mm, setup.grip_depth_mm, stub.face.text());

@@ -259,6 +259,16 @@ Result<CutResult> MakePartOff(const CutContext& context, double z_S_mm) {
                     [&] { return MakePartOffAfresh(context, z_S_mm); });
 }
 
+Result<CutResult> MakeCentre(const CutContext& context, const Tool& centre_drill) {
+  CheckContext(context);
+  const CutRequest request;
+  const Feature whole;
+  Job job = MakeJob(context, request, context.pieces.front(), whole);
+  if (const Status s = CutCentre(job, centre_drill); !s) return Unexpected(s.error());
+  SumUp(job.result);
+  return std::move(job.result);
+}
+
 Coordinate DialReading(const MachineTool& machine, const Vec3& p_S_mm, std::string name) {
   const auto reading = [](int sense, double value) { return value == 0 ? 0.0 : sense * value; };
   Coordinate c;

@@ -52,6 +52,7 @@ struct CutContext {
   const std::vector<FeatureId>* made = nullptr;  // features of pieces[0] already made; null = none
   double clearance_below_mm = 0;                 // room under the piece for a drill's run-out
   std::optional<double> jaws_S_mm;               // lathe: the jaws stand as high as this
+  bool centred = false;                          // lathe: the far end stands on the tailstock's centre
   CutMemo* memo = nullptr;                       // not owned; may be null
 };
 
@@ -64,6 +65,7 @@ struct CutRequest {
   std::optional<FeatureRef> through;  // kSpotThrough: the mate's holes
   bool measure_finely = false;        // a mate is made to what is read, or this to a mate: the finest instrument
   double leave_mm = 0;                // on the surface, to be brought to size in a later setup
+  bool true_first = false;            // lathe: a bar trues the drilled hole before it is reamed
 };
 
 struct CutResult {
@@ -89,6 +91,9 @@ bool CanCut(const CutContext& context, const Feature& feature, std::string* why_
 // Parts the first piece off a bar in the lathe so that its end face towards the headstock stands at
 // z_S_mm; kNoPlan when the tool does not reach the centre (or the bore).
 Result<CutResult> MakePartOff(const CutContext& context, double z_S_mm);
+
+// A centre in the end that faces the tailstock, for its point to stand in.
+Result<CutResult> MakeCentre(const CutContext& context, const Tool& centre_drill);
 
 // Readings in Step::coordinates are those of every point of the path, in order: hole numbers (from
 // 1) name the points of plunges; two points of another path are "start" and "end", more are

@@ -11,7 +11,6 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kBarDiametersOut = 4;   // a steel bar further out chatters (common practice)
-constexpr double kLeastBoring_mm = 0.5;  // on the diameter, left for the bar by the drill
 constexpr double kFloorGap_mm = 0.3;     // a drill's point stays this far above a flat floor
 constexpr double kLeastPilot_mm = 0.5;   // full depth of a pilot that is worth drilling
 constexpr double kFaceIn_mm = 0.3;      // a floor is faced this far past the edge of the hole in it
@@ -221,10 +220,7 @@ struct BoreCut {
 };
 
 Status AddBarCut(Job& job, const HoleCut& cut, const Tool& bar, const BoreCut& bore) {
-  const double off_centre_rpm =
-      job.piece.bar_diameter_mm > 0 ? 0 : 400;  // a block in the four-jaw is never quite balanced
-  const auto settings =
-      Settings(job, bar, {trade::CutKind::kBore, bore.to_mm, 0, 0, off_centre_rpm});
+  const auto settings = Settings(job, bar, {trade::CutKind::kBore, bore.to_mm});
   if (!settings) return Unexpected(settings.error());
   Step& step = AddStep(job, Operation::kBore, bar, *settings);
   const double r = bore.to_mm / 2;
@@ -412,6 +408,15 @@ Status AddPilot(Job& job, const HoleCut& cut, const std::vector<Coaxial>& family
 }
 
 }  // namespace
+
+Status TrueBeforeReaming(Job& job, const HoleCut& cut, double open_mm, double to_mm) {
+  BoreCut bore;
+  bore.from_mm = open_mm;
+  bore.to_mm = to_mm;
+  if (const Status s = AddBoreCut(job, cut, bore); !s) return s;
+  job.result.steps.back().words += " That brings it true to the spindle; the reamer follows what it finds.";
+  return Ok{};
+}
 
 Status CutByBoring(Job& job, const HoleCut& cut) {
   if (cut.places.size() != 1) {

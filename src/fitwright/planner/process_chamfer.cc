@@ -14,7 +14,7 @@ constexpr double kLevel45 = 1e-3;  // legs alike within this: a 45 degree form t
 Status AddChamferPath(Job& job, const Tool& tool, const PathPiece& piece, const std::string& words,
                       double diameter_mm) {
   const auto settings = Settings(
-      job, tool, {trade::CutKind::kChamfer, diameter_mm, 0, 0, IsBlock(job) ? kBlockRpm : 0});
+      job, tool, {trade::CutKind::kChamfer, diameter_mm});
   if (!settings) return Unexpected(settings.error());
   const auto& chamfer = std::get<RoundChamfer>(job.feature.shape);
   const std::size_t before = job.result.steps.size();

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "fitwright/base/check.h"
+#include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/paths.h"
 #include "fitwright/planner/paths_design.h"
 
@@ -94,7 +95,10 @@ Step& AddStep(Job& job, Operation operation, const Tool& tool, const CutSettings
 }
 
 Result<CutSettings> Settings(const Job& job, const Tool& tool, const CutWish& wish) {
-  const auto settings = ChooseSettings(job.machine(), job.material, tool, wish);
+  CutWish limited = wish;
+  if (job.lathe() && job.piece.bar_diameter_mm <= 0 && (wish.rpm_most <= 0 || wish.rpm_most > kMostUnbalanced_rpm))
+    limited.rpm_most = kMostUnbalanced_rpm;
+  const auto settings = ChooseSettings(job.machine(), job.material, tool, limited);
   if (!settings) {
     return NoPlan(job,
                   fmt::format("no speed of {} is slow enough for the {} at {} mm",

@@ -110,6 +110,7 @@ Result<bool> ThreadInside(Job& job, const HoleCut& cut);
 Status CutSpotThrough(Job& job);  // the spot_through step alone
 Status CutByHand(Job& job);       // on the bench
 Status CutPartOff(Job& job, double z_S_mm);
+Status CutCentre(Job& job, const Tool& centre_drill);
 
 // ---- holes
 struct HolePlace {
@@ -158,6 +159,10 @@ Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diam
 // Widest round opening at the places that is there already over the whole depth; 0 = solid.
 double OpenedDiameter(const Job& job, const HoleCut& cut);
 Status CutByBoring(Job& job, const HoleCut& cut);
+// A bar in the lathe opens a drilled hole from open_mm to to_mm and brings it true to the axis.
+Status TrueBeforeReaming(Job& job, const HoleCut& cut, double open_mm, double to_mm);
+// The bar leaves what a drill wandered behind: that much at least is left for it, on the diameter.
+inline constexpr double kLeastBoring_mm = 0.5;
 // "the six 3.2 holes", "the 40 bore".
 std::string HolesWords(const Job& job, const HoleCut& cut);
 

@@ -117,9 +117,11 @@ Status AddReam(Job& job, const HoleCut& cut) {
 Status CutReamed(Job& job, const HoleCut& cut) {
   const double left = trade::ReamingAllowance_mm(cut.diameter_mm);
   const Reach reach = ReachFor(job, cut, cut.depth_mm);
+  const bool trued = job.request.true_first && job.lathe() && cut.through;
   const Tool* drill =
-      FindDrillWithin(job.shop(), job.machine(), cut.diameter_mm - left, cut.diameter_mm - 3 * left,
-                      cut.diameter_mm - 0.4 * left, 0, reach);
+      trued ? FindLargestDrill(job.shop(), job.machine(), cut.diameter_mm - left - kLeastBoring_mm, reach)
+            : FindDrillWithin(job.shop(), job.machine(), cut.diameter_mm - left, cut.diameter_mm - 3 * left,
+                              cut.diameter_mm - 0.4 * left, 0, reach);
   if (drill == nullptr) {
     const auto want = Num(cut.diameter_mm - left);
     return NoPlan(job, fmt::format("no drill near {} mm for the reamer to follow", want),
@@ -142,6 +144,9 @@ Status CutReamed(Job& job, const HoleCut& cut) {
     if (const Status s = AddSpot(job, cut, drill->diameter_mm); !s) return s;
   }
   if (const Status s = AddDrills(job, rough, *drill, 0, *tip); !s) return s;
+  if (trued) {
+    if (const Status s = TrueBeforeReaming(job, cut, drill->diameter_mm, cut.diameter_mm - left); !s) return s;
+  }
   if (!cut.through) {
     const Tool* mill = FindMill(job.shop(), job.machine(), 0.5 * cut.diameter_mm,
                                 cut.diameter_mm - 0.1, true, ReachFor(job, cut, cut.depth_mm));

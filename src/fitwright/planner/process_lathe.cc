@@ -147,7 +147,7 @@ Status CutTurnedFace(Job& job) {
   if (allowance < kZone_mm) return NoPlan(job, "nothing stands over it to be faced off");
   const double outside = OutsideRadius(job.piece);
   const auto settings = Settings(
-      job, *tool, {trade::CutKind::kFaceInLathe, 2 * outside, 0, 0, IsBlock(job) ? kBlockRpm : 0});
+      job, *tool, {trade::CutKind::kFaceInLathe, 2 * outside});
   if (!settings) return Unexpected(settings.error());
   Step& step = AddStep(job, Operation::kFace, *tool, *settings);
   step.depth_mm = allowance;
@@ -233,7 +233,7 @@ Status CutOuterDiameter(Job& job) {
   const bool shoulder = OutsideAt(job, span.low - 0.01) > 2 * r + kZone_mm;
   const double low = shoulder ? span.low : span.low - kPastShoulder_mm;
   const auto settings = Settings(
-      job, *tool, {trade::CutKind::kTurn, 2 * outside, 0, 0, IsBlock(job) ? kBlockRpm : 0});
+      job, *tool, {trade::CutKind::kTurn, 2 * outside});
   if (!settings) return Unexpected(settings.error());
   Step& step = AddStep(job, Operation::kTurn, *tool, *settings);
   step.depth_mm = outside - r;
@@ -253,8 +253,8 @@ Status CutOuterDiameter(Job& job) {
   step.words = TurnWords(job, outer, {r, span.high - span.low, shoulder}, settings->depth_mm);
   GoUnderSkin(job, step);
   step.caution = LatheCaution(job);
-  if (span.high - span.low > 6 * r)
-    step.caution += " Slender: support the end with the tailstock centre.";
+  if (job.context.centred)
+    step.caution += " The middle springs away from the tool: the last cut twice at one setting, measured there too.";
   const double length = start - low;
   SetMinutes(job, step, static_cast<double>(step.levels_mm.size()) * length / settings->feed_mm_min,
              0.4 * static_cast<double>(step.levels_mm.size()) + MeasuringMinutes(job));
@@ -395,7 +395,30 @@ Status CutPartOff(Job& job, double z_S_mm) {
   if (OpenRadiusAt(job, z_S_mm) > 0.5 * kThinRing * OutsideAt(job, z_S_mm + 0.1)) {
     step.caution += " A thin ring: it springs and snaps, eye protection; let it drop on a rod held in the tailstock.";
   }
+  if (job.context.centred) {
+    step.caution +=
+        " Never right through on the centre: at about 3 mm stop the spindle, draw the centre back, saw the rest and hold the piece.";
+  }
   SetMinutes(job, step, (outside + kApproach_mm) / settings->feed_mm_min, 1);
+  return Ok{};
+}
+
+Status CutCentre(Job& job, const Tool& centre_drill) {
+  const auto settings = Settings(job, centre_drill, {trade::CutKind::kCentreDrill, centre_drill.diameter_mm});
+  if (!settings) return Unexpected(settings.error());
+  Step& step = AddStep(job, Operation::kCentreDrill, centre_drill, *settings);
+  step.features.clear();
+  const double deep = CentreDepth_mm(centre_drill);
+  step.depth_mm = deep;
+  step.levels_mm = {deep};
+  PathPiece piece;
+  piece.kind = PathKind::kPlunge;
+  piece.from_z_mm = job.top_S_mm() + kApproach_mm;
+  piece.points_S_mm = {Vec3(0, 0, job.top_S_mm() - deep)};
+  if (const Status s = AddPath(job, step, centre_drill, piece); !s) return s;
+  step.words = "Drill a centre in the end, in until its 60 degree mouth is well open; this end comes off again later.";
+  step.caution = "Oil, light feed: a centre drill's point snaps and stays in the hole.";
+  SetMinutes(job, step, deep / settings->feed_mm_min, 0.5);
   return Ok{};
 }
 

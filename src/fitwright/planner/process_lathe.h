@@ -7,8 +7,6 @@
 
 namespace fitwright::planner {
 
-inline constexpr double kBlockRpm = 400;  // blocks in the four-jaw: unbalanced (opinion)
-
 // Extent along z of S.
 struct Span {
   double low = 0;

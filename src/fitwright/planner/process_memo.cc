@@ -58,6 +58,7 @@ void WriteContext(KeyWriter& key, const CutContext& context) {
   key.Number(context.clearance_below_mm);
   key.Count(context.jaws_S_mm ? 1 : 0);
   key.Number(context.jaws_S_mm.value_or(0));
+  key.Count(context.centred ? 1 : 0);
   key.Count(context.pieces.size());
   for (const PieceInSetup& piece : context.pieces) WritePiece(key, piece);
   // What is made matters, not in which order.
@@ -112,6 +113,7 @@ std::string CutKey(const CutContext& context, const CutRequest& request) {
   key.Count(static_cast<std::size_t>(request.technique));
   key.Number(request.leave_mm);
   key.Count(request.measure_finely ? 1 : 0);
+  key.Count(request.true_first ? 1 : 0);
   key.Count(request.given_aim ? 1 : 0);
   if (request.given_aim) WriteAim(key, *request.given_aim);
   key.Count(request.through ? 1 : 0);

@@ -203,6 +203,23 @@ void AddTableOptions(std::vector<Option>& options, const SetupSketch& base, cons
   }
 }
 
+// A block on the lathe, where its bore and the face round it can be had no other way or come truer.
+void AddFourJawOption(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece,
+                      const HoldingDevice& chuck, const Shop& shop) {
+  const MachineTool* machine = shop.Find(chuck.on);
+  if (machine == nullptr || machine->kind != MachineToolKind::kLathe || !AxisAligned(base.up_P) || !base.mates.empty()) return;
+  const bool bores = std::any_of(base.cuts.begin(), base.cuts.end(), [&](const FeatureId& id) {
+    const auto* hole = std::get_if<Hole>(&piece.part->Find(id)->shape);
+    return hole != nullptr && hole->use == HoleUse::kBore;
+  });
+  Option option{base, -3};
+  option.sketch.machine = chuck.on;
+  option.sketch.device = chuck.name;
+  option.sketch.holding = HoldingKind::kFourJaw;
+  option.sketch.zero = ZeroFrom::kEdges;
+  if (bores && HoldInFourJaw(option.sketch, piece, *machine, chuck, shop)) options.push_back(option);
+}
+
 // The bench holds anything.
 void AddBenchOption(std::vector<Option>& options, const SetupSketch& base, const Shop& shop) {
   for (const MachineTool& machine : shop.machines) {
@@ -236,6 +253,8 @@ std::vector<Option> HoldingOptions(const SetupSketch& base, const PieceState& pi
       AddViseOptions(options, base, piece, device, shop);
     } else if (device.kind == HoldingDeviceKind::kClamps) {
       AddTableOptions(options, base, piece, device, shop);
+    } else if (device.kind == HoldingDeviceKind::kFourJaw && piece.bands.empty()) {
+      AddFourJawOption(options, base, piece, device, shop);
     } else if (axial) {
       AddChuckOptions(options, base, piece, device, shop, NeedsLathe(base, part));
     }
@@ -256,12 +275,19 @@ void ApplySetup(PieceState& piece, const SetupSketch& sketch) {
 }  // namespace
 
 bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& shop, const Deferred& deferred,
-              std::string* why) {
+              std::string* why, std::optional<HoldingKind> wanted) {
   for (const FeatureId& id : sketch.cuts) {
     const auto leave = deferred.leave_mm.find(id);
     if (leave != deferred.leave_mm.end()) sketch.leave_mm[id] = leave->second;
   }
-  if (!ChooseHolding(sketch, piece, shop, why)) return false;
+  if (wanted) {
+    const std::vector<Option> options = HoldingOptions(sketch, piece, shop);
+    const auto held = std::find_if(options.begin(), options.end(), [&](const Option& o) { return o.sketch.holding == *wanted; });
+    if (held == options.end()) return false;
+    sketch = held->sketch;
+  } else if (!ChooseHolding(sketch, piece, shop, why)) {
+    return false;
+  }
   ApplySetup(piece, sketch);
   route.setups.push_back(sketch);
   return true;
@@ -303,6 +329,31 @@ bool AddGroup(Route& route, PieceState& piece, const Part& part, const SideGroup
   return false;
 }
 
+// A bore on one axis with the face round it in the four-jaw, the rest of the side as ever.
+bool AddGroupOnLathe(Route& route, PieceState& piece, const Part& part, const SideGroup& group, const Shop& shop,
+                     const Deferred& deferred) {
+  SideGroup bored{group.up_P, {}};
+  SideGroup rest{group.up_P, {}};
+  bool any = false;
+  for (const FeatureId& id : group.cuts) {
+    const auto& shape = part.Find(id)->shape;
+    const auto* chamfer = std::get_if<RoundChamfer>(&shape);
+    const auto* hole = std::get_if<Hole>(&(chamfer != nullptr ? part.Find(chamfer->on)->shape : shape));
+    const bool bore = hole != nullptr && hole->use != HoleUse::kHole;
+    any |= bore;
+    (bore || std::holds_alternative<PlanarFace>(shape) ? bored : rest).cuts.push_back(id);
+  }
+  if (!any) return false;
+  Route tried = route;
+  PieceState state = piece;
+  std::string why;
+  if (!AddSetup(tried, state, SketchFor(part, bored), shop, deferred, &why, HoldingKind::kFourJaw)) return false;
+  if (!rest.cuts.empty() && !AddGroup(tried, state, part, rest, shop, deferred, &why)) return false;
+  route = std::move(tried);
+  piece = std::move(state);
+  return true;
+}
+
 // Squaring order: a, b, -b, -a, then the ends; slanting sides last.
 std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, const Vec3& b) {
   const Vec3 c = a.cross(b);
@@ -318,36 +369,60 @@ std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, 
   return groups;
 }
 
+struct BlockWork {
+  std::vector<SideGroup> groups;
+  std::vector<SideGroup> bench;
+};
+
+// One order of the sides; with `lathe`, bores go to the four-jaw wherever it takes them.
+std::optional<Route> BlockRoute(const Part& part, const Shop& shop, const Deferred& deferred, const BlockWork& work,
+                                const std::pair<Vec3, Vec3>& sides, bool lathe, std::string* why) {
+  Route route;
+  PieceState piece = RawPiece(part);
+  bool turned = false;
+  for (const SideGroup& group : BlockOrder(work.groups, sides.first, sides.second)) {
+    if (lathe && AddGroupOnLathe(route, piece, part, group, shop, deferred)) {
+      turned = true;
+      continue;
+    }
+    if (!AddGroup(route, piece, part, group, shop, deferred, why)) return std::nullopt;
+  }
+  for (const SideGroup& group : work.bench) {
+    if (!AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) return std::nullopt;
+  }
+  if (lathe && !turned) return std::nullopt;
+  return route;
+}
+
 std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
                                std::vector<std::string>* why) {
   std::vector<FeatureId> own = OwnCuts(part, deferred);
-  const std::vector<SideGroup> bench = BenchGroups(part, TakeHandWork(part, own));
-  const std::vector<SideGroup> groups = GroupBySide(part, own);
-  std::vector<Route> routes;
-  std::vector<Vec3> sides;
-  for (int i = 0; i < 3; ++i) {
-    sides.push_back(Vec3::Unit(i));
-    sides.push_back(-Vec3::Unit(i));
-  }
-  for (const Vec3& a : sides) {
-    for (const Vec3& b : sides) {
-      if (std::abs(a.dot(b)) > kDirection) continue;
-      Route route;
-      PieceState piece = RawPiece(part);
-      std::string reason;
-      bool ok = true;
-      for (const SideGroup& group : BlockOrder(groups, a, b)) {
-        ok = ok && AddGroup(route, piece, part, group, shop, deferred, &reason);
-      }
-      for (const SideGroup& group : bench) {
-        ok = ok && AddSetup(route, piece, SketchFor(part, group), shop, deferred, &reason);
-      }
-      if (ok) {
-        routes.push_back(route);
-      } else if (why != nullptr) {
-        why->push_back(reason);
-      }
+  BlockWork work;
+  work.bench = BenchGroups(part, TakeHandWork(part, own));
+  work.groups = GroupBySide(part, own);
+  std::vector<std::pair<Vec3, Vec3>> orders;
+  for (int i = 0; i < 6; ++i) {
+    for (int j = 0; j < 6; ++j) {
+      const Vec3 a = Vec3::Unit(i / 2) * (i % 2 == 0 ? 1 : -1);
+      const Vec3 b = Vec3::Unit(j / 2) * (j % 2 == 0 ? 1 : -1);
+      if (std::abs(a.dot(b)) < kDirection) orders.emplace_back(a, b);
     }
+  }
+  std::vector<Route> routes;
+  for (const auto& order : orders) {
+    std::string reason;
+    if (const auto route = BlockRoute(part, shop, deferred, work, order, false, &reason)) {
+      routes.push_back(*route);
+    } else if (why != nullptr) {
+      why->push_back(reason);
+    }
+  }
+  for (const auto& order : orders) {
+    std::string reason;
+    const auto route = BlockRoute(part, shop, deferred, work, order, true, &reason);
+    if (!route) continue;
+    routes.push_back(*route);
+    break;
   }
   return routes;
 }

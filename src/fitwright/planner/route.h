@@ -37,6 +37,9 @@ struct SetupSketch {
   std::vector<FeatureRef> together;        // faces of part and mates cut by one step
   std::optional<FeatureRef> through;       // holes of the mate that cuts.front() is spotted through
   int first = 0;                           // holes spotted, drilled, tapped and screwed before the rest
+  std::vector<FeatureId> bored_true;       // lathe: reamed bores that a bar trues before the reamer
+  std::optional<ToolId> centre;            // lathe: a centre by this drill in the end that faces the tailstock ...
+  std::optional<HoldingDeviceId> support;  // ... drilled here last or, with a support, where its point stands
 };
 
 struct Route {

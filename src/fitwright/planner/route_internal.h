@@ -20,9 +20,10 @@ std::vector<SideGroup> GroupBySide(const Part& part, const std::vector<FeatureId
 std::vector<FeatureId> OwnCuts(const Part& part, const Deferred& deferred);
 // Takes the features made on the bench out of `ids`.
 std::vector<FeatureId> TakeHandWork(const Part& part, std::vector<FeatureId>& ids);
-// Holds the sketch, applies its cuts to the piece and appends it; false with `why`.
+// Holds the sketch (in the wanted way, when one is named), applies its cuts to the piece and appends it;
+// false with `why`.
 bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& shop, const Deferred& deferred,
-              std::string* why);
+              std::string* why, std::optional<HoldingKind> wanted = std::nullopt);
 SetupSketch SketchFor(const Part& part, const SideGroup& group);
 
 std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferred& deferred,

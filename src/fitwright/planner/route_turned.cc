@@ -5,6 +5,7 @@
 
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/route_internal.h"
+#include "fitwright/planner/tool_choice.h"
 
 namespace fitwright::planner {
 namespace {
@@ -29,6 +30,8 @@ struct Way {
   double sign = 1;
   bool mill_before_second = false;
   FarEnd far_end = FarEnd::kFaced;
+  bool centred = false;          // the whole outside with its end on the tailstock's centre
+  bool outside_on_bore = false;  // the second end on a mandrel in the bore, with all the outside it reaches
 };
 
 double LowestOutside(const Part& part, const Feature& feature, const Vec3& up_P) {
@@ -97,6 +100,46 @@ SetupSketch BarSetup(const Part& part, const PieceState& raw, const Vec3& up_P, 
   return sketch;
 }
 
+// The outside that a chamfer, thread or knurl works on.
+std::optional<FeatureId> OutsideUnder(const FeatureShape& shape) {
+  if (const auto* c = std::get_if<RoundChamfer>(&shape)) return c->on;
+  if (const auto* t = std::get_if<ExternalThread>(&shape)) return t->on;
+  if (const auto* k = std::get_if<Knurl>(&shape)) return k->on;
+  return std::nullopt;
+}
+
+// What runs true only to what it is turned on: outsides with all that stands on them, and outside grooves,
+// that can be turned from `up_P` as well.
+std::vector<FeatureId> OutsideFrom(const Part& part, const std::vector<FeatureId>& cuts, const Vec3& up_P) {
+  std::vector<FeatureId> from;
+  const auto all_from_there = [&](const FeatureId& outside) {
+    return std::all_of(cuts.begin(), cuts.end(), [&](const FeatureId& id) {
+      const Feature& feature = *part.Find(id);
+      return OutsideUnder(feature.shape) != outside || HasSide(part, feature, up_P);
+    });
+  };
+  for (const FeatureId& id : cuts) {
+    const Feature& feature = *part.Find(id);
+    const auto* groove = std::get_if<Groove>(&feature.shape);
+    const auto* taper = std::get_if<Taper>(&feature.shape);
+    const bool outside = std::holds_alternative<OuterDiameter>(feature.shape) || (groove != nullptr && !groove->internal) ||
+                         (taper != nullptr && !taper->internal);
+    if (outside && HasSide(part, feature, up_P) && all_from_there(id)) from.push_back(id);
+  }
+  for (const FeatureId& id : cuts) {
+    const auto on = OutsideUnder(part.Find(id)->shape);
+    if (on && Lists(from, *on)) from.push_back(id);
+  }
+  return from;
+}
+
+bool MakesBoreThrough(const Part& part, const std::vector<FeatureId>& cuts) {
+  return std::any_of(cuts.begin(), cuts.end(), [&](const FeatureId& id) {
+    const auto* hole = std::get_if<Hole>(&part.Find(id)->shape);
+    return hole != nullptr && hole->through && !hole->thread;
+  });
+}
+
 // A slim bar is worked close to the jaws: its end first, then drawn out to be parted.
 std::vector<SetupSketch> DrawnOut(const Part& part, const PieceState& raw, const SetupSketch& whole) {
   if (!whole.part_off) return {whole};
@@ -122,6 +165,83 @@ bool AddMilling(Route& route, PieceState& piece, const Part& part, const Shop& s
     if (!AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) return false;
   }
   return true;
+}
+
+// Where an outside that carries a chamfer or a thread ends, along up_P.
+std::optional<double> EndAlong(const Part& part, const FeatureShape& shape, const Vec3& up_P) {
+  const auto* chamfer = std::get_if<RoundChamfer>(&shape);
+  const auto* thread = std::get_if<ExternalThread>(&shape);
+  const auto on = OutsideUnder(shape);
+  const auto* o = on ? std::get_if<OuterDiameter>(&part.Find(*on)->shape) : nullptr;
+  if (o == nullptr || (chamfer == nullptr && thread == nullptr)) return std::nullopt;
+  const bool at_start = chamfer != nullptr ? chamfer->at_start : thread->at_start;
+  return up_P.dot(o->axis_P.point_mm + o->axis_P.direction * (at_start ? o->from_mm : o->to_mm));
+}
+
+// What can be cut only when the centre is gone from the end: its face, what stands on its edge, all inside.
+bool AtTheEnd(const Part& part, const Feature& feature, const Vec3& up_P, double end) {
+  if (std::holds_alternative<PlanarFace>(feature.shape)) return true;
+  if (const auto at = EndAlong(part, feature.shape, up_P)) return *at > end - 1e-6;
+  const auto* groove = std::get_if<Groove>(&feature.shape);
+  const auto* taper = std::get_if<Taper>(&feature.shape);
+  if (groove != nullptr) return groove->internal;
+  if (taper != nullptr) return taper->internal;
+  return !std::holds_alternative<OuterDiameter>(feature.shape) && !std::holds_alternative<Knurl>(feature.shape);
+}
+
+struct Centred {
+  SetupSketch centring;  // the bar's end faced and centred, close to the jaws
+  SetupSketch turning;   // the outside, its end on the centre
+  SetupSketch ending;    // the end faced to length, the centre with it
+};
+
+// The first end's work on the tailstock's centre; the centre stands in spare bar beyond the end.
+Result<Centred> OnCentre(const Part& part, const PieceState& raw, const Shop& shop, const SetupSketch& whole) {
+  constexpr double kPastCentre_mm = 1;   // of bar left under the centre
+  constexpr double kFaceFirst_mm = 0.5;  // off the sawn end before it is centred
+  const Vec3& up = whole.up_P;
+  std::optional<FeatureId> face;
+  double end = -1e9;
+  double slimmest = 1e9;
+  for (const FeatureId& id : whole.cuts) {
+    const auto& shape = part.Find(id)->shape;
+    const auto* plane = std::get_if<PlanarFace>(&shape);
+    if (plane != nullptr && plane->normal_P.dot(up) > 1 - kDirection && plane->at.middle_mm() > end) {
+      end = plane->at.middle_mm();
+      face = id;
+    }
+    if (const auto* o = std::get_if<OuterDiameter>(&shape)) slimmest = std::min(slimmest, o->diameter.middle_mm());
+  }
+  const auto centre = std::find_if(shop.holding.begin(), shop.holding.end(), [](const HoldingDevice& d) {
+    return d.kind == HoldingDeviceKind::kTailstockCentre;
+  });
+  const MachineTool* lathe = centre == shop.holding.end() ? nullptr : shop.Find(centre->on);
+  const Tool* drill = lathe == nullptr ? nullptr : FindCentreDrill(shop, *lathe, slimmest);
+  if (!face || drill == nullptr) {
+    return NoHold(fmt::format("{} is too slender to be turned without support, and there is no centre for its end", part.name.text()),
+                  "a centre for the tailstock and a centre drill");
+  }
+  const double spare = ExtentOf(raw, up).second - end;
+  const double left = CentreDepth_mm(*drill) + kPastCentre_mm;
+  if (spare < left + kFaceFirst_mm) {
+    return NoHold(fmt::format("{} is too slender to be turned without support: a centre wants {:.1f} mm of spare bar beyond {}, there are "
+                              "{:.1f}", part.name.text(), left + kFaceFirst_mm, face->text(), spare),
+                  "a longer bar");
+  }
+  Centred made;
+  made.centring.part = made.ending.part = part.name;
+  made.centring.up_P = made.ending.up_P = up;
+  made.centring.cuts = {*face};
+  made.centring.leave_mm[*face] = left;
+  made.centring.centre = drill->name;
+  made.turning = whole;
+  made.turning.cuts.clear();
+  made.turning.centre = drill->name;
+  made.turning.support = centre->name;
+  for (const FeatureId& id : whole.cuts) {
+    (AtTheEnd(part, *part.Find(id), up, end) ? made.ending : made.turning).cuts.push_back(id);
+  }
+  return made;
 }
 
 struct Work {
@@ -153,20 +273,40 @@ bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const
   const Vec3 up = part.turning_axis_P.direction * way.sign;
   PieceState piece = RawPiece(part);
   if (piece.bands.empty()) return false;
-  const SetupSketch first = BarSetup(part, piece, up, work.turned, way.far_end);
+  SetupSketch first = BarSetup(part, piece, up, work.turned, way.far_end);
   if (first.cuts.empty()) return false;
+  if (way.outside_on_bore) {
+    const std::vector<FeatureId> later = OutsideFrom(part, first.cuts, -up);
+    if (later.empty() || !MakesBoreThrough(part, first.cuts)) return false;
+    std::erase_if(first.cuts, [&](const FeatureId& id) { return Lists(later, id); });
+  }
   const Result<SetupSketch> second = OtherEnd(part, first, work.turned);
   if (!second) {
     *why = second.error().message;
     return false;
   }
-  for (const SetupSketch& sketch : DrawnOut(part, piece, first)) {
+  std::vector<SetupSketch> first_end = DrawnOut(part, piece, first);
+  if (way.centred) {
+    const Result<Centred> centred = OnCentre(part, piece, shop, first);
+    if (!centred) {
+      *why = centred.error().message;
+      return false;
+    }
+    first_end = {centred->centring, centred->turning, centred->ending};
+  }
+  for (const SetupSketch& sketch : first_end) {
     if (!AddSetup(route, piece, sketch, shop, deferred, why)) return false;
   }
   if (way.mill_before_second && !AddMilling(route, piece, part, shop, deferred, work.milled, why)) return false;
-  if (!second->cuts.empty() && !AddSetup(route, piece, *second, shop, deferred, why)) return false;
+  const auto wanted = way.outside_on_bore ? std::optional(HoldingKind::kStubMandrel) : std::nullopt;
+  if (!second->cuts.empty() && !AddSetup(route, piece, *second, shop, deferred, why, wanted)) return false;
   if (!way.mill_before_second && !AddMilling(route, piece, part, shop, deferred, work.milled, why)) return false;
   return AddMilling(route, piece, part, shop, deferred, work.bench, why);
+}
+
+bool GoesOnMandrel(const Route& route) {
+  return std::any_of(route.setups.begin(), route.setups.end(),
+                     [](const SetupSketch& s) { return s.holding == HoldingKind::kStubMandrel; });
 }
 
 }  // namespace
@@ -183,7 +323,8 @@ std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferr
   }
   std::vector<Route> routes;
   for (const FarEnd ending : {FarEnd::kFaced, FarEnd::kAsParted}) {
-    if (!routes.empty()) break;  // a face left as parted is the last resort
+    // A face left as parted is the last resort, beside a mandrel turned for the facing alone.
+    if (!std::all_of(routes.begin(), routes.end(), GoesOnMandrel)) break;
     for (const double sign : {1.0, -1.0}) {
       for (const bool mill_before_second : {false, true}) {
         if (mill_before_second && work.milled.empty()) continue;
@@ -195,6 +336,20 @@ std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferr
           why->push_back(reason);
         }
       }
+    }
+  }
+  const bool too_slender = routes.empty();
+  for (const double sign : {1.0, -1.0}) {
+    Way way;
+    way.sign = sign;
+    way.centred = too_slender;
+    way.outside_on_bore = !too_slender;
+    Route route;
+    std::string reason;
+    if (FindWay(part, shop, deferred, work, way, route, &reason)) {
+      routes.push_back(route);
+    } else if (too_slender && why != nullptr && !reason.empty()) {
+      why->push_back(reason);
     }
   }
   return routes;

@@ -22,6 +22,8 @@ std::string KeyOf(const SetupSketch& s) {
                                 static_cast<int>(s.zero), s.zero_on ? s.zero_on->text() : "");
   for (const FeatureId& id : s.cuts) key += id.text() + ",";
   for (const auto& [id, mm] : s.leave_mm) key += fmt::format("{}+{:.2f}", id.text(), mm);
+  for (const FeatureId& id : s.bored_true) key += "|true:" + id.text();
+  if (s.support) key += "|on:" + s.support->text();
   return key;
 }
 
@@ -52,6 +54,47 @@ void CopyHolding(const SetupSketch& from, SetupSketch& to) {
   to.jaw_P = from.jaw_P;
   to.zero = from.zero;
   to.zero_on = from.zero_on;
+}
+
+// Bores of the sketch that a hint has trued with a bar.
+void KeepTrued(const std::vector<SetupSketch>& hints, SetupSketch& sketch) {
+  sketch.bored_true.clear();
+  for (const FeatureId& id : sketch.cuts) {
+    const bool trued = std::any_of(hints.begin(), hints.end(), [&](const SetupSketch& hint) {
+      return std::find(hint.bored_true.begin(), hint.bored_true.end(), id) != hint.bored_true.end();
+    });
+    if (trued) sketch.bored_true.push_back(id);
+  }
+}
+
+// Narrow bores along the lathe's axis that are reamed, unless a bar is too thick for them.
+std::vector<FeatureId> ReamedInLathe(const Part& part, const Shop& shop, const SetupSketch& sketch) {
+  const MachineTool* machine = shop.Find(sketch.machine);
+  if (machine == nullptr || machine->kind != MachineToolKind::kLathe) return {};
+  double least = std::numeric_limits<double>::infinity();
+  double most = 0;
+  for (const Tool& t : shop.tools) {
+    if (t.kind == ToolKind::kBoringBar) least = std::min(least, t.diameter_min_mm);
+    if (t.kind == ToolKind::kReamer) most = std::max(most, t.diameter_mm);
+  }
+  std::vector<FeatureId> reamed;
+  for (const FeatureId& id : sketch.cuts) {
+    const auto* hole = std::get_if<Hole>(&part.Find(id)->shape);
+    if (hole == nullptr || !hole->through || hole->thread || hole->diameter.fit.empty()) continue;
+    if (hole->diameter.nominal_mm > least && hole->diameter.nominal_mm <= most) reamed.push_back(id);
+  }
+  return reamed;
+}
+
+// Has every such bore of the route trued; false when there is none that is not already.
+bool TrueAll(const Part& part, const Shop& shop, Route& route) {
+  bool changed = false;
+  for (SetupSketch& sketch : route.setups) {
+    std::vector<FeatureId> reamed = ReamedInLathe(part, shop, sketch);
+    changed |= reamed != sketch.bored_true;
+    sketch.bored_true = std::move(reamed);
+  }
+  return changed;
 }
 
 }  // namespace
@@ -201,8 +244,14 @@ std::optional<Route> Search::Follow(const PartId& part, const Deferred& deferred
              return (a.up_P - b.up_P).norm() < 1e-9 && a.part_off == b.part_off;
            });
   };
+  const auto same_cuts = [&](const Route& r) {
+    return same_sides(r) && std::equal(hints.begin(), hints.end(), r.setups.begin(), [](const SetupSketch& a, const SetupSketch& b) {
+             return a.cuts == b.cuts;
+           });
+  };
   Route route = fresh.front();
-  const auto found = std::find_if(fresh.begin(), fresh.end(), same_sides);
+  auto found = std::find_if(fresh.begin(), fresh.end(), same_cuts);
+  if (found == fresh.end()) found = std::find_if(fresh.begin(), fresh.end(), same_sides);
   if (found != fresh.end()) route = *found;
   if (found == fresh.end() && sheet.envelope == EnvelopeKind::kBlock && !hints.empty()) {
     const auto rank = [&](const SetupSketch& s) {
@@ -229,6 +278,7 @@ std::optional<Route> Search::Follow(const PartId& part, const Deferred& deferred
       }
     }
     CopyHolding(*chosen, sketch);
+    KeepTrued(hints, sketch);
     ApplySketch(piece, sketch);
   }
   return route;
@@ -433,6 +483,10 @@ bool Search::ImproveRoutes(Strategy& best, double& cost) {
       if (!followed) continue;
       options.push_back(best);
       options.back()->routes[use.part] = *followed;
+      Route trued = *followed;
+      if (!TrueAll(*machine_.FindPart(use.part), shop_, trued)) continue;
+      options.push_back(best);
+      options.back()->routes[use.part] = trued;
     }
     improved |= Decide(best, cost, options, use.part);
   }
@@ -473,6 +527,11 @@ std::vector<std::optional<Strategy>> Search::SetupOptions(const Strategy& best, 
     CopyHolding(variant, options.back()->routes.at(part).setups[i]);
   }
   options.push_back(WithBoresApart(best, part, i));
+  if (const auto reamed = ReamedInLathe(sheet, shop_, setups[i]); !reamed.empty()) {
+    options.push_back(best);
+    auto& trued = options.back()->routes.at(part).setups[i].bored_true;
+    trued = trued.empty() ? reamed : std::vector<FeatureId>{};
+  }
   if (sheet.envelope != EnvelopeKind::kBlock) return options;
   const Deferred deferred = DeferredOf(machine_, subjects_, best, part);
   for (std::size_t to = 0; to < setups.size(); ++to) {

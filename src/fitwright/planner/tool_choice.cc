@@ -230,4 +230,18 @@ std::vector<double> PassLevels(double total_mm, double pass_mm, double finish_mm
   return levels;
 }
 
+const Tool* FindCentreDrill(const Shop& shop, const MachineTool& machine, double outside_mm) {
+  constexpr double kMouth = 2.12;
+  constexpr double kRimShare = 0.8;  // of the bar, for the mouth; opinion
+  return FindTool(
+      shop, machine, ToolKind::kCentreDrill,
+      [&](const Tool& t) { return kMouth * t.diameter_mm <= kRimShare * outside_mm; },
+      [](const Tool& t) { return -t.diameter_mm; });
+}
+
+double CentreDepth_mm(const Tool& centre_drill) {
+  constexpr double kShare = 0.9;
+  return kShare * centre_drill.flute_mm;
+}
+
 }  // namespace fitwright::planner

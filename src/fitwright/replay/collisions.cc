@@ -160,9 +160,11 @@ void CheckStickOut(const CutJob& job, const Floor& before, Findings& findings) {
   constexpr double kRoom = 1e-3;
   if (!job.view.on_lathe() || job.tool.diameter_min_mm > 0 || before.empty()) return;
   double jaws = -std::numeric_limits<double>::infinity();
+  bool centred = false;
   for (const Fixture& f : job.view.fixtures) {
     const FixtureRole role = f.spec->role;
-    if (role == FixtureRole::kTailstock || role == FixtureRole::kSteady) return;
+    if (role == FixtureRole::kSteady) return;
+    centred |= role == FixtureRole::kTailstock;
     if (f.spec->grips) jaws = std::max(jaws, f.box.max_mm.z());
   }
   for (const Sweep& sweep : job.sweeps) {
@@ -180,10 +182,11 @@ void CheckStickOut(const CutJob& job, const Floor& before, Findings& findings) {
       out = top - low;
       slim = 2 * least_x;
     }
-    if (slim <= 0 || out <= kMostStickOut_diameters * slim + kRoom) continue;
+    const double most = kMostStickOut_diameters * (centred ? kCentredLonger : 1.0);
+    if (slim <= 0 || out <= most * slim + kRoom) continue;
     findings.Add(job.step.id, Rule::kWorkTooSlender,
-                 fmt::format("the {} works {} mm out of the jaws on {} mm without support", job.tool.words,
-                             Millimetres(out), Millimetres(slim)));
+                 fmt::format("the {} works {} mm out of the jaws on {} mm {}", job.tool.words, Millimetres(out),
+                             Millimetres(slim), centred ? "with no more than a centre" : "without support"));
     return;
   }
 }

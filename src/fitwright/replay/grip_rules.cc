@@ -106,6 +106,7 @@ double FaceAlong(const FixtureSolid& spec, const Vec3& n) {
 // Distance between opposed jaws, or the gripped diameter.
 std::optional<double> OpeningOf(const SetupView& view) {
   const FixtureSolid* first = nullptr;
+  if (view.device == nullptr) return std::nullopt;
   for (const Fixture& fixture : view.fixtures) {
     const FixtureSolid& spec = *fixture.spec;
     if (!spec.grips) continue;
@@ -113,10 +114,11 @@ std::optional<double> OpeningOf(const SetupView& view) {
       return ring->inner_mm > 0 ? ring->inner_mm : ring->outer_mm;
     }
     if (!spec.grip_normal_S) continue;
-    if (!IsVise(view)) return std::abs(2 * FaceAlong(spec, *spec.grip_normal_S));
+    const bool pairs = IsVise(view) || view.device->kind == HoldingDeviceKind::kFourJaw;
+    if (!pairs) return std::abs(2 * FaceAlong(spec, *spec.grip_normal_S));
     if (first == nullptr) {
       first = &spec;
-    } else {
+    } else if (first->grip_normal_S->dot(*spec.grip_normal_S) < -0.9) {
       return std::abs(FaceAlong(*first, *first->grip_normal_S) +
                       FaceAlong(spec, *spec.grip_normal_S));
     }
@@ -244,7 +246,7 @@ Result<std::vector<JawGrip>> CalcGrips(const SetupView& view, const Floor& floor
 Status CheckSupport(const SetupView& view, const Floor& floor, Findings& findings) {
   bool listed = false;
   for (const Fixture& fixture : view.fixtures) {
-    if (!fixture.spec->supports) continue;
+    if (!fixture.spec->supports || fixture.spec->role == FixtureRole::kTailstock) continue;
     listed = true;
     for (const Standing& s : floor) {
       if (!s.present) continue;
@@ -257,6 +259,27 @@ Status CheckSupport(const SetupView& view, const Floor& floor, Findings& finding
     findings.AddToSetup(Rule::kNotSupported, "nothing of the piece rests on what should carry it");
   } else if (!view.on_lathe() && !(view.device != nullptr && view.device->jaw_reach_mm > 0)) {
     findings.AddToSetup(Rule::kNotSupported, "nothing carries the piece");
+  }
+  return Ok{};
+}
+
+// The tailstock's point stands in a centre of the piece, on a centre that the shop has.
+Status CheckTailstock(const SetupView& view, const Floor& floor, Findings& findings) {
+  for (const Fixture& fixture : view.fixtures) {
+    if (fixture.spec->role != FixtureRole::kTailstock || !fixture.spec->supports) continue;
+    const auto& devices = view.shop->holding;
+    const bool owned = std::any_of(devices.begin(), devices.end(), [&](const HoldingDevice& d) {
+      return d.kind == HoldingDeviceKind::kTailstockCentre && d.on == view.machine->name;
+    });
+    if (!owned) findings.AddToSetup(Rule::kDeviceUnknown, fmt::format("{} has no centre for its tailstock", view.machine->name.text()));
+    bool stands = false;
+    for (const Standing& s : floor) {
+      if (!s.present) continue;
+      const auto touch = CalcTouch(s, fixture, Vec3::Zero());
+      if (!touch) return Unexpected(touch.error());
+      stands |= touch->touches();
+    }
+    if (!stands) findings.AddToSetup(Rule::kNotSupported, "the tailstock's point stands in no centre of the piece");
   }
   return Ok{};
 }
@@ -381,6 +404,7 @@ Status CheckHolding(const SetupView& view, const Floor& floor, Findings& finding
   if (!grips) return Unexpected(grips.error());
   JudgeGrip(view, *grips, at, findings);
   CheckGripPrinted(view, *grips, findings);
+  if (const Status centre = CheckTailstock(view, floor, findings); !centre) return centre;
   return CheckSupport(view, floor, findings);
 }
 

@@ -249,4 +249,16 @@ std::vector<Finding> CheckMachineUse(const SetupView& view) {
   return findings.Take();
 }
 
+void CheckBalance(const SetupView& view, const Floor& floor, Findings& findings) {
+  if (!view.on_lathe() || floor.empty()) return;
+  const double off = floor.front().box_S.centre_mm().head<2>().norm();
+  if (off <= kBalanced_mm) return;
+  for (const Step& step : view.setup->steps) {
+    if (step.rpm <= kMostUnbalanced_rpm) continue;
+    findings.Add(step.id, Rule::kSpeedNotOnMachine,
+                 fmt::format("{:g} rpm with the middle of {} {} mm off the spindle: at most {:g}", step.rpm, view.first().text(),
+                             Millimetres(off), kMostUnbalanced_rpm));
+  }
+}
+
 }  // namespace fitwright::replay

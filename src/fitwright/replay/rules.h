@@ -137,6 +137,12 @@ inline constexpr double kLeastGripDepth_mm = 3;  // hard floor, opinion; good pr
 inline constexpr double kLeastJawArea_mm2 = 30;  // of each vise jaw, opinion
 inline constexpr double kMostBarOut_diameters = 4;  // common practice for steel boring bars
 inline constexpr double kMostStickOut_diameters = 3;  // of turned work, common practice
+// On a centre a bar bends as a beam held fast at one end and carried at the other: at most
+// 0.0098 F L^3 / (E I) against 1/3 F L^3 / (E I) of the free one (beam tables of engineering handbooks, from
+// memory). Equal springing allows the cube root of their ratio in length.
+inline constexpr double kCentredLonger = 3.24;
+inline constexpr double kMostUnbalanced_rpm = 400;  // of a block off its middle in the lathe, opinion
+inline constexpr double kBalanced_mm = 1;           // its middle this near to the spindle counts as balanced
 inline constexpr double kTouch_mm = 0.02;           // nearer than this is touching
 inline constexpr double kDatum_mm = 0.05;           // a datum point lies this near to its surface
 inline constexpr double kDial_mm = 0.001;           // dial readings are printed to this

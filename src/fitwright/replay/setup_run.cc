@@ -333,6 +333,7 @@ Result<std::vector<Finding>> RunSetup(const Shop& shop, const Setup& setup, Piec
   Findings own(view);
   const Floor floor = MakeFloor(view, pieces, own);
   if (!floor.empty()) CheckTogether(view, floor, own);
+  CheckBalance(view, floor, own);
   findings.insert(findings.end(), own.list().begin(), own.list().end());
   const std::vector<Finding> data = CheckMachineUse(view);
   findings.insert(findings.end(), data.begin(), data.end());

@@ -1,6 +1,7 @@
 // Faces, outside diameters and sunk shapes.
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "fitwright/base/hash.h"
 #include "fitwright/variation/cut_reader.h"
@@ -168,6 +169,21 @@ void CutReader::FitFace(const Step& step, const FeatureRef& ref, const PlanarFac
   AddShift(forms.pose.own, face.normal_P, sum.Take());
 }
 
+// A tailstock that stands off the axis makes a bar on its centre a cone from the jaws to there.
+void CutReader::AddCentreTaper(double along, FeatureForms& forms) {
+  double jaws = -std::numeric_limits<double>::infinity();
+  std::optional<double> centre;
+  for (const FixtureSolid& fixture : now_.setup->fixtures) {
+    const auto* ring = std::get_if<FixtureCylinder>(&fixture.shape);
+    if (ring == nullptr) continue;
+    if (fixture.grips) jaws = std::max(jaws, ring->to_mm);
+    if (fixture.role == FixtureRole::kTailstock && fixture.supports) centre = ring->from_mm;
+  }
+  if (!centre || *centre <= jaws) return;
+  const SourceIndex offset = Draw(SpreadId::kTailstockOffset, Law::kNormal, StableHash(now_.setup->machine.text()), 1, 0);
+  forms.taper = Plus(forms.taper, FormOf(offset, along), 2 / (*centre - jaws));
+}
+
 void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature& feature,
                          FeatureForms& forms) {
   const Datum datum = DatumOf(feature);
@@ -200,6 +216,7 @@ void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature&
     }
   }
   if (forms.size.constant == 0) forms.size.constant = datum.diameter_mm;
+  if (work == Work::kRoundOutside) AddCentreTaper(X_PS.linear().col(2).dot(datum.direction_P), forms);
   // The slide that cuts a cone stands at its angle by its own graduations: both sides count.
   if (cone != nullptr)
     forms.taper =

@@ -172,8 +172,15 @@ Status CutReader::SeatPiece(const Setup& setup) {
   input.move = [this](FormSum& sum, const Contact& c, double factor) {
     const auto it = out_.features.find(c.surface);
     if (it == out_.features.end() || !it->second.made) return;
-    AddFeatureMove(sum, it->second, c.point_P_mm, c.normal_P, factor);
     const Feature* feature = FindFeature(machine_, c.surface);
+    const auto* bore = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
+    const bool inside = c.kind == ContactKind::kMandrel || c.kind == ContactKind::kBoreCentred;
+    if (inside && bore != nullptr && it->second.holes.size() == 1) {  // as deep as it is touched
+      const double depth = bore->into_P.dot(c.point_P_mm - bore->entries_P_mm.front());
+      AddHoleMove(sum, it->second.holes.front(), c.point_P_mm, depth, c.normal_P, factor);
+    } else {
+      AddFeatureMove(sum, it->second, c.point_P_mm, c.normal_P, factor);
+    }
     const bool pushed_on = c.kind == ContactKind::kBed || c.kind == ContactKind::kFixedJaw ||
                            c.kind == ContactKind::kStop;
     if (feature != nullptr && std::holds_alternative<OuterDiameter>(feature->shape) && pushed_on) {

@@ -71,6 +71,7 @@ class CutReader {
   Work WorkOfFace(const FeatureRef& ref, const PlanarFace& face) const;
   std::shared_ptr<const Form6> BaseOf(const PartId& part);
   Pose PoseInSetup(const PartId& part) const;
+  void AddCentreTaper(double along, FeatureForms& forms);
   void AddPlaceUse(const SourceUse& use, const FeatureRef& ref, std::uint64_t visit,
                    const Vec3& at_P, PoseForms& pose);
   Form SizeForm(const Step& step, const FeatureRef& ref, const Feature& feature, SpreadId spread,

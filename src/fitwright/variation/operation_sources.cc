@@ -160,11 +160,11 @@ constexpr std::array kContactRows = {
                "squareness instead of the jaw's on one"},
     ContactRow{ContactKind::kStop, kFinder,
                "across the spindle only, and only where no edge is found along that axis"},
-    ContactRow{ContactKind::kEdgeFound, kEdge, "the raw side's unevenness only where no cut face stands there"},
+    ContactRow{ContactKind::kEdgeFound, kEdge, "the raw side's unevenness only where no cut face stands there; on the lathe `scribed_line` and `punch_mark_centring` instead: the centre is scribed from it"},
     ContactRow{ContactKind::kTouchedOff, kTouch, ""},
     ContactRow{ContactKind::kBoreCentred, kIndicated, "four-jaw residual on the lathe"},
     ContactRow{ContactKind::kOuterCentred, kIndicatedInLathe, "bore centring's figure on the mill"},
-    ContactRow{ContactKind::kChuckFace, kSeated, ""},
+    ContactRow{ContactKind::kChuckFace, kSeated, "a mandrel's own shoulder, faced in place, does not wobble"},
     ContactRow{ContactKind::kChuckGrip, kGripped,
                "size repeats for the chuck and diameter, direction per setup; wobble only where no "
                "face seats the piece"},

@@ -198,6 +198,7 @@ class SeatReader {
       case ContactKind::kStop:
         return AddFinderUnlessFound(i, sum);
       case ContactKind::kEdgeFound:
+        if (lathe_) return AddScribed(i, sum);
         sum.Add(Draw(SpreadId::kEdgeFinder, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);
         if (IsRough(c)) sum.Add(Draw(SpreadId::kRawSide, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);
         return;
@@ -224,6 +225,12 @@ class SeatReader {
       case ContactKind::kRough:
         return;
     }
+  }
+
+  // A centre scribed from a side, punched, and brought to the spindle by a pointed rod.
+  void AddScribed(std::size_t i, FormSum& sum) {
+    sum.Add(Draw(SpreadId::kScribedLine, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);
+    sum.Add(Draw(SpreadId::kPunchMarkCentring, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);
   }
 
   std::uint64_t AxisSalt(std::size_t i) const {
@@ -301,7 +308,8 @@ class SeatReader {
   }
 
   void AddSeatFace(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
-    AddWobble(i, CentreOf(contacts, ContactKind::kChuckFace), sum);
+    // A stub's shoulder is faced where it stands.
+    if (setup_.holding != HoldingKind::kStubMandrel) AddWobble(i, CentreOf(contacts, ContactKind::kChuckFace), sum);
     AddChip(contacts, i, sum);
   }
 

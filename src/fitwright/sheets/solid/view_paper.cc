@@ -27,8 +27,7 @@ constexpr double kLeastRemoved_mm3 = 0.01;
 bool IsShown(FixtureRole role) {
   switch (role) {
     case FixtureRole::kTable:
-    case FixtureRole::kSpindleNose:
-    case FixtureRole::kTailstock: return false;
+    case FixtureRole::kSpindleNose: return false;
     default: return true;
   }
 }
