@@ -4,6 +4,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/build_plan.h"
+#include "fitwright/planner/holding.h"
 
 namespace fitwright::planner {
 namespace {
@@ -235,7 +236,7 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
       if (!ready) continue;
       const SetupSketch& s = nodes[i].sketch;
       const auto on = mounted.find(s.machine);
-      const bool changes = s.machine.empty() || (on != mounted.end() && on->second != s.device);
+      const bool changes = s.machine.empty() || (on != mounted.end() && on->second != MountedDevice(s.device, shop));
       const std::tuple<int, int, std::size_t, std::size_t> key{changes ? 1 : 0, s.part == last_part ? 0 : 1, nodes[i].part_rank, i};
       if (!best || key < best_key) {
         best = i;
@@ -256,7 +257,7 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
     for (const std::size_t w : nodes[*best].waits) next.waits_for.push_back(*place[w]);
     std::sort(next.waits_for.begin(), next.waits_for.end());
     Advance(pieces, next.sketch);
-    mounted[next.sketch.machine] = next.sketch.device;
+    mounted[next.sketch.machine] = MountedDevice(next.sketch.device, shop);
     last_part = next.sketch.part;
     place[*best] = ordered.size();
     ordered.push_back(next);

@@ -161,9 +161,10 @@ constexpr std::array kContactRows = {
     ContactRow{ContactKind::kStop, kFinder,
                "across the spindle only, and only where no edge is found along that axis"},
     ContactRow{ContactKind::kEdgeFound, kEdge, "the raw side's unevenness only where no cut face stands there"},
-    ContactRow{ContactKind::kTouchedOff, kTouch, ""},
+    ContactRow{ContactKind::kTouchedOff, kTouch, "on a round half of its size besides"},
     ContactRow{ContactKind::kBoreCentred, kIndicated, "four-jaw residual on the lathe"},
-    ContactRow{ContactKind::kOuterCentred, kIndicatedInLathe, "bore centring's figure on the mill"},
+    ContactRow{ContactKind::kOuterCentred, kIndicatedInLathe,
+               "bore centring's figure on the mill; in V-blocks half of each of two edges found"},
     ContactRow{ContactKind::kChuckFace, kSeated, ""},
     ContactRow{ContactKind::kChuckGrip, kGripped,
                "size repeats for the chuck and diameter, direction per setup; wobble only where no "
