@@ -425,11 +425,11 @@ void SayHow(Setup& setup, const VeeLayout& layout, const SetupSketch& sketch,
       stand.vise != nullptr
           ? "in the vise, down on its bed, the V along the jaws"
           : "on the table, a straight edge trued in x behind it, clamped down by its foot";
-  setup.hold_words =
-      fmt::format("{} {}{}. {} lies in the V{}, the clamp over the top of {} just tight.",
-                  pair ? "V-blocks, the pair, both" : "V-block", where,
-                  pair && gap > kSame_mm ? fmt::format(", {:.1f} mm between them", gap) : "",
-                  layout.outside.text(), pair ? "s" : "", pair ? "each" : "it");
+  setup.hold_words = fmt::format(
+      "{} {}{}. {} of the piece down in the V{}, a clamp over the top of {}, drawn tight evenly.",
+      pair ? "V-blocks, the pair, both" : "One V-block", where,
+      pair && gap > kSame_mm ? fmt::format(", {:.1f} mm between them", gap) : "",
+      layout.outside.text(), pair ? "s" : "", pair ? "each" : "it");
   setup.hold_words +=
       fmt::format(" The left block begins {:.1f} mm from the end on your left hand.",
                   layout.blocks.front().body.from_mm);

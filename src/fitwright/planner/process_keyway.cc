@@ -32,10 +32,10 @@ Status CutKeyway(Job& job) {
   if (!cut) return cut;
   job.result = std::move(as_slot.result);
   Step& step = job.result.steps.back();
-  step.words = fmt::format(
-      "Mill the keyway {} wide with the slot drill or cutter in the spindle, {} deep from the "
-      "round's top.",
-      Num(width), Num(slot.depth_mm));
+  const Tool* tool = job.shop().Find(step.tool);
+  step.words =
+      fmt::format("Mill the keyway {} wide and {} deep from the round's top with the {}.",
+                  Num(width), Num(slot.depth_mm), tool == nullptr ? "cutter" : tool->words);
   return Ok{};
 }
 

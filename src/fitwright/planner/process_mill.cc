@@ -508,7 +508,7 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
   const std::vector<Row> rows = StepRows(moves, z, tool->diameter_mm, false);
   if (const Status s = AddRows(job, step, *tool, rows); !s) return s;
   step.aim = MakeAim(job, flats.across, SafeSide::kBig, "milled_thickness");
-  step.words = flats.count == 1 ? fmt::format("Mill the flat {} with the {}.", NameWords(job.feature.name), tool->words)
+  step.words = flats.count == 1 ? fmt::format("Mill the one flat, {}, with the {}.", NameWords(job.feature.name), tool->words)
                                 : fmt::format("Mill the {} flat of {} with the {}.", side > 0 ? "first" : "second",
                                               NameWords(job.feature.name), tool->words);
   if (flats.count == 1) {
