@@ -432,6 +432,35 @@ inline void SmallGrip(const Maker& m, std::size_t s, const char* fault, double l
   if (any) m.GiveShop(fault, setup.id.text(), spoiled, poor);
 }
 
+// V-blocks: a clamp beside its block, another round said than the one that lies there, one block lower
+// than the other walls.
+inline void SpoilVee(const Maker& m, std::size_t s) {
+  const Setup& sound = m.plan.setups[s];
+  if (sound.holding != HoldingKind::kVBlock) return;
+  const auto is_wall = [](const FixtureSolid& f) { return f.supports && f.grip_normal_S.has_value(); };
+  double low = std::numeric_limits<double>::infinity();
+  for (const FixtureSolid& f : sound.fixtures) {
+    if (is_wall(f)) low = std::min(low, PlainBox(f).min_mm.x());
+  }
+  Plan beside = m.plan;
+  for (FixtureSolid& f : beside.setups[s].fixtures) {
+    if (f.role != FixtureRole::kClamp) continue;
+    MoveFixture(f, Vec3(low - PlainBox(f).max_mm.x() - 1, 0, 0));
+    break;
+  }
+  m.Give("clamp_beside_block", sound.id.text(), beside, true);
+  Plan said = m.plan;
+  said.setups[s].opening_mm += 1;
+  m.Give("other_round_in_vee", sound.id.text(), said, true);
+  Plan sunk = m.plan;
+  for (FixtureSolid& f : sunk.setups[s].fixtures) {
+    if (!is_wall(f)) continue;
+    MoveFixture(f, Vec3(0, 0, -0.5));
+    break;
+  }
+  m.Give("one_block_low", sound.id.text(), sunk, true);
+}
+
 // A parallel under the first place of a step that goes below the piece.
 inline void ParallelUnderHole(const Maker& m, std::size_t s, std::size_t i) {
   const Step& step = m.plan.setups[s].steps[i];
@@ -495,6 +524,7 @@ inline void MakeForSetup(const Maker& m, std::size_t s) {
     JawOff(m, s, f);
     FixtureIntoPart(m, s, f);
   }
+  SpoilVee(m, s);
   SmallGrip(m, s, "grip_too_small", 1);
   SmallGrip(m, s, "parallels_too_high", -1);
   DatumOff(m, s);

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "fitwright/base/check.h"
+#include "fitwright/planner/holding.h"
 #include "fitwright/planner/process.h"
 
 namespace fitwright::planner {
@@ -106,14 +107,15 @@ class Builder {
     setup_.time_min = held->seat_min;
     mount_min_ = 0;
     auto& mounted = mounted_[sketch.machine];
-    if (mounted != sketch.device && !sketch.device.empty()) {
+    const HoldingDeviceId mount = MountedDevice(sketch.device, shop_);
+    if (mounted != mount && !mount.empty()) {
       mount_min_ = shop_.times.device_change;
       setup_.time_min += mount_min_;
       std::string& words = setup_.hold_words;
       if (!words.empty()) words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(words.front())));
-      words = MountWords(sketch.holding) + words;
+      words = MountWords(mount == sketch.device ? sketch.holding : HoldingKind::kViseBedFirst) + words;
     }
-    mounted = sketch.device;
+    mounted = mount;
     const Status cut = sketch.through ? CutThrough(sketch) : sketch.together.empty() ? CutAll(sketch) : CutTogether(sketch);
     if (!cut) return cut;
     AddDeburr(sketch);

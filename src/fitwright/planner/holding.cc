@@ -97,6 +97,16 @@ double RoomBelow_mm(const SetupSketch& sketch, const PieceState& piece, double b
   return room;
 }
 
+void ContactAdder::Add(ContactKind kind, const std::optional<FeatureId>& face, const Vec3& p_S, const Vec3& n_S) const {
+  const bool stays = face || kind == ContactKind::kEdgeFound || kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet;
+  Contact contact;
+  contact.kind = stays ? kind : ContactKind::kRough;
+  contact.surface = {piece.part->name, face.value_or(FeatureId{})};
+  contact.point_P_mm = X_PS * p_S;
+  contact.normal_P = X_PS.linear() * n_S;
+  setup.contacts.push_back(contact);
+}
+
 FixtureSolid Block(FixtureRole role, const Vec3& low_S, const Vec3& high_S) {
   FixtureSolid solid;
   solid.role = role;
@@ -148,6 +158,10 @@ Result<HeldPiece> MakeHolding(const SetupSketch& sketch, const PieceStates& piec
                                ? HoldInVise(sketch, piece, *tool, *device, shop)
                            : device->kind == HoldingDeviceKind::kClamps
                                ? HoldOnTable(sketch, piece, *tool, *device, shop)
+                           : device->kind == HoldingDeviceKind::kAnglePlate
+                               ? HoldOnPlate(sketch, piece, *tool, *device, shop)
+                           : device->kind == HoldingDeviceKind::kVBlock
+                               ? HoldInVee(sketch, piece, *tool, *device, shop)
                            : device->kind == HoldingDeviceKind::kMandrel
                                ? HoldOnMandrel(sketch, piece, *tool, *device, shop)
                            : device->kind == HoldingDeviceKind::kFourJaw && piece.bands.empty()

@@ -23,6 +23,10 @@ struct HeldPiece {
 Result<HeldPiece> MakeHolding(const SetupSketch& sketch, const PieceStates& pieces,
                               const Machine& machine, const Shop& shop);
 
+// What stands on the machine's table when `device` holds the piece: V-blocks stand in the vise that takes
+// them.
+HoldingDeviceId MountedDevice(const HoldingDeviceId& device, const Shop& shop);
+
 // Box of the material of `piece` in the setup frame of X_PS.
 Box3 BoxInSetup(const PieceState& piece, const Pose& X_PS);
 // Pose of a mate in the same setup: X_MS from X_PS by the assembled machine's places.

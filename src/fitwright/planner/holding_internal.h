@@ -2,6 +2,8 @@
 #pragma once
 
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "fitwright/planner/holding.h"
 
@@ -31,10 +33,23 @@ std::string SideWord(const Vec3& direction_P);
 // Room that cuts coming out below want under the piece, whose underside stands at `bottom` along up_P,
 // mm; 0 = none comes out.
 double RoomBelow_mm(const SetupSketch& sketch, const PieceState& piece, double bottom);
+// Depth below the finished top of the lowest cut that runs out sideways, mm.
+double SidewaysDepth_mm(const SetupSketch& sketch, const PieceState& piece, double top);
+// Plan positions and radii of what comes out below, in S.
+std::vector<std::pair<Vec2, double>> ThroughPlaces(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS);
 // A solid of the holding device that stands square in S.
 FixtureSolid Block(FixtureRole role, const Vec3& low_S, const Vec3& high_S);
 // The shop's edge finder; 10 when it has none.
 double FinderDiameter_mm(const Shop& shop);
+
+// Adds contacts given in S. A seat on raw stock becomes kRough; an edge is found on a raw side too, and a
+// turn without a face is free.
+struct ContactAdder {
+  Setup& setup;
+  const PieceState& piece;
+  Pose X_PS;
+  void Add(ContactKind kind, const std::optional<FeatureId>& face, const Vec3& p_S, const Vec3& n_S) const;
+};
 
 Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
                              const MachineTool& machine, const HoldingDevice& vise, const Shop& shop);
@@ -43,6 +58,12 @@ Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece
                               const MachineTool& machine, const HoldingDevice& clamps, const Shop& shop);
 // Stands the tailstock's centre in the end of what a chuck holds.
 void AddCentre(HeldPiece& held, const SetupSketch& sketch, const Shop& shop);
+// Round work lying in one V-block or a pair, each with its clamp.
+Result<HeldPiece> HoldInVee(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
+                            const HoldingDevice& vee, const Shop& shop);
+// Against an angle plate, a bar across the front.
+Result<HeldPiece> HoldOnPlate(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
+                              const HoldingDevice& plate, const Shop& shop);
 // Frame of a setup about the turning axis: z along up_P, zero where the top stands when its facing is done.
 Pose TurningFrame(const SetupSketch& sketch, const PieceState& piece);
 Result<HeldPiece> HoldOnMandrel(const SetupSketch& sketch, const PieceState& piece,

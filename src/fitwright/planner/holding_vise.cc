@@ -32,47 +32,8 @@ Eigen::Matrix3d AxesOf(const SetupSketch& sketch, const HoldingDevice& vise) {
   return R_PS;
 }
 
-// Depth below the finished top of the lowest cut that runs out sideways, mm.
-double SidewaysDepth_mm(const SetupSketch& sketch, const PieceState& piece, double top) {
-  double depth = 0;
-  for (const FeatureId& id : sketch.cuts) {
-    const auto& shape = CutOf(piece, id).shape;
-    if (const auto* step = std::get_if<StepCut>(&shape)) {
-      const double low = std::min(sketch.up_P.dot(step->removed_P.min_mm), sketch.up_P.dot(step->removed_P.max_mm));
-      depth = std::max(depth, top - low);
-    } else if (const auto* flats = std::get_if<Flats>(&shape)) {
-      depth = std::max(depth, std::abs(flats->to_mm - flats->from_mm));
-    } else if (std::holds_alternative<EdgeChamfer>(shape)) {
-      const auto& chamfer = std::get<EdgeChamfer>(shape);
-      depth = std::max(depth, std::hypot(chamfer.leg_a_mm, chamfer.leg_b_mm));
-    }
-  }
-  return depth;
-}
-
 bool IsRoughBehind(const SetupSketch& sketch, const PieceState& piece) {
   return !FinishedFace(piece, -sketch.jaw_P) && piece.bands.empty();
-}
-
-// Nominal plan positions and radii of the through holes, in S.
-std::vector<std::pair<Vec2, double>> ThroughPlaces(const SetupSketch& sketch, const PieceState& piece,
-                                                   const Pose& X_PS) {
-  std::vector<std::pair<Vec2, double>> places;
-  const Pose X_SP = X_PS.inverse();
-  for (const FeatureId& id : sketch.cuts) {
-    const auto& shape = CutOf(piece, id).shape;
-    if (const auto* hole = std::get_if<Hole>(&shape); hole != nullptr && hole->through) {
-      for (const Vec3& p : hole->entries_P_mm) {
-        places.push_back({(X_SP * p).head<2>(), hole->diameter.upper_mm / 2});
-      }
-    } else if (const auto* slot = std::get_if<Slot>(&shape); slot != nullptr && slot->through) {
-      const Vec3 half = slot->along_P * (slot->length_mm / 2 - slot->width.middle_mm() / 2);
-      for (const double s : {-1.0, -0.5, 0.0, 0.5, 1.0}) {
-        places.push_back({(X_SP * Vec3(slot->centre_P_mm + half * s)).head<2>(), slot->width.middle_mm() / 2});
-      }
-    }
-  }
-  return places;
 }
 
 Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& vise) {
@@ -412,6 +373,43 @@ double EdgeMinutes(const Setup& setup, const Shop& shop) {
 }
 
 }  // namespace
+
+double SidewaysDepth_mm(const SetupSketch& sketch, const PieceState& piece, double top) {
+  double depth = 0;
+  for (const FeatureId& id : sketch.cuts) {
+    const auto& shape = CutOf(piece, id).shape;
+    if (const auto* step = std::get_if<StepCut>(&shape)) {
+      const double low = std::min(sketch.up_P.dot(step->removed_P.min_mm), sketch.up_P.dot(step->removed_P.max_mm));
+      depth = std::max(depth, top - low);
+    } else if (const auto* flats = std::get_if<Flats>(&shape)) {
+      depth = std::max(depth, std::abs(flats->to_mm - flats->from_mm));
+    } else if (std::holds_alternative<EdgeChamfer>(shape)) {
+      const auto& chamfer = std::get<EdgeChamfer>(shape);
+      depth = std::max(depth, std::hypot(chamfer.leg_a_mm, chamfer.leg_b_mm));
+    }
+  }
+  return depth;
+}
+
+std::vector<std::pair<Vec2, double>> ThroughPlaces(const SetupSketch& sketch, const PieceState& piece,
+                                                   const Pose& X_PS) {
+  std::vector<std::pair<Vec2, double>> places;
+  const Pose X_SP = X_PS.inverse();
+  for (const FeatureId& id : sketch.cuts) {
+    const auto& shape = CutOf(piece, id).shape;
+    if (const auto* hole = std::get_if<Hole>(&shape); hole != nullptr && hole->through) {
+      for (const Vec3& p : hole->entries_P_mm) {
+        places.push_back({(X_SP * p).head<2>(), hole->diameter.upper_mm / 2});
+      }
+    } else if (const auto* slot = std::get_if<Slot>(&shape); slot != nullptr && slot->through) {
+      const Vec3 half = slot->along_P * (slot->length_mm / 2 - slot->width.middle_mm() / 2);
+      for (const double s : {-1.0, -0.5, 0.0, 0.5, 1.0}) {
+        places.push_back({(X_SP * Vec3(slot->centre_P_mm + half * s)).head<2>(), slot->width.middle_mm() / 2});
+      }
+    }
+  }
+  return places;
+}
 
 Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
                              const HoldingDevice& vise, const Shop& shop) {

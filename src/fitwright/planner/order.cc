@@ -4,6 +4,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/build_plan.h"
+#include "fitwright/planner/holding.h"
 
 namespace fitwright::planner {
 namespace {
@@ -12,6 +13,7 @@ struct Node {
   SetupSketch sketch;
   std::set<std::size_t> waits;
   std::size_t part_rank = 0;
+  HoldingDeviceId mount = {};  // what stands on the machine for it
 };
 
 class Graph {
@@ -217,9 +219,9 @@ bool IsReady(const Node& node, const std::vector<std::uint8_t>& done) {
   return std::all_of(node.waits.begin(), node.waits.end(), [&](std::size_t w) { return done[w] != 0; });
 }
 
-bool ChangesDevice(const SetupSketch& s, const Mounted& mounted) {
-  const auto on = mounted.find(s.machine);
-  return s.machine.empty() || (on != mounted.end() && on->second != s.device);
+bool ChangesDevice(const Node& node, const Mounted& mounted) {
+  const auto on = mounted.find(node.sketch.machine);
+  return node.sketch.machine.empty() || (on != mounted.end() && on->second != node.mount);
 }
 
 // What one change of device leads to: whether the one that comes off has to come on again, whether the
@@ -231,29 +233,29 @@ struct Reach {
 };
 
 bool IsNeeded(const std::vector<Node>& nodes, const std::vector<std::uint8_t>& done, const MachineToolId& machine,
-              const HoldingDeviceId& device) {
+              const HoldingDeviceId& mount) {
   for (std::size_t i = 0; i < nodes.size(); ++i) {
-    const SetupSketch& s = nodes[i].sketch;
-    if (done[i] == 0 && s.machine == machine && s.device == device) return true;
+    if (done[i] == 0 && nodes[i].sketch.machine == machine && nodes[i].mount == mount) return true;
   }
   return false;
 }
 
-Reach ReachWith(const std::vector<Node>& nodes, std::vector<std::uint8_t> done, Mounted mounted, const SetupSketch& first) {
+Reach ReachWith(const std::vector<Node>& nodes, std::vector<std::uint8_t> done, Mounted mounted, const Node& first) {
   Reach reach;
-  const auto on = mounted.find(first.machine);
-  reach.old_again = on != mounted.end() && IsNeeded(nodes, done, first.machine, on->second);
-  mounted[first.machine] = first.device;
+  const MachineToolId& machine = first.sketch.machine;
+  const auto on = mounted.find(machine);
+  reach.old_again = on != mounted.end() && IsNeeded(nodes, done, machine, on->second);
+  mounted[machine] = first.mount;
   for (bool more = true; more;) {
     more = false;
     for (std::size_t i = 0; i < nodes.size(); ++i) {
-      if (done[i] != 0 || ChangesDevice(nodes[i].sketch, mounted) || !IsReady(nodes[i], done)) continue;
+      if (done[i] != 0 || ChangesDevice(nodes[i], mounted) || !IsReady(nodes[i], done)) continue;
       done[i] = 1;
       ++reach.done;
       more = true;
     }
   }
-  reach.new_again = IsNeeded(nodes, done, first.machine, first.device);
+  reach.new_again = IsNeeded(nodes, done, machine, first.mount);
   return reach;
 }
 
@@ -269,22 +271,21 @@ std::optional<std::size_t> Next(const std::vector<Node>& nodes, const Places& pl
     if (done[i] == 0 && IsReady(nodes[i], done)) ready.push_back(i);
   }
   const bool must_change = std::all_of(ready.begin(), ready.end(), [&](std::size_t i) {
-    return ChangesDevice(nodes[i].sketch, mounted);
+    return ChangesDevice(nodes[i], mounted);
   });
   std::map<std::pair<MachineToolId, HoldingDeviceId>, Reach> reaches;
-  const auto reach_of = [&](const SetupSketch& s) {
-    if (!must_change || s.machine.empty()) return Reach{};
-    const auto [it, is_new] = reaches.try_emplace({s.machine, s.device});
-    if (is_new) it->second = ReachWith(nodes, done, mounted, s);
+  const auto reach_of = [&](const Node& node) {
+    if (!must_change || node.sketch.machine.empty()) return Reach{};
+    const auto [it, is_new] = reaches.try_emplace({node.sketch.machine, node.mount});
+    if (is_new) it->second = ReachWith(nodes, done, mounted, node);
     return it->second;
   };
   std::optional<std::size_t> best;
   std::tuple<bool, bool, bool, int, bool, std::size_t, std::size_t> best_key;
   for (const std::size_t i : ready) {
-    const SetupSketch& s = nodes[i].sketch;
-    const Reach reach = reach_of(s);
-    const std::tuple key{ChangesDevice(s, mounted), reach.old_again, reach.new_again, -reach.done,
-                         s.part != last_part, nodes[i].part_rank, i};
+    const Reach reach = reach_of(nodes[i]);
+    const std::tuple key{ChangesDevice(nodes[i], mounted), reach.old_again, reach.new_again, -reach.done,
+                         nodes[i].sketch.part != last_part, nodes[i].part_rank, i};
     if (best && key >= best_key) continue;
     best = i;
     best_key = key;
@@ -302,7 +303,8 @@ PieceStates RawPieces(const Machine& machine) {
 
 Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Shop& shop, const Subjects& subjects,
                                                const Strategy& strategy, const Choices& choices) {
-  const std::vector<Node> nodes = Graph(machine, subjects, strategy).Make(choices);
+  std::vector<Node> nodes = Graph(machine, subjects, strategy).Make(choices);
+  for (Node& node : nodes) node.mount = MountedDevice(node.sketch.device, shop);
   std::vector<OrderedSketch> ordered;
   Places place(nodes.size());
   PieceStates pieces = RawPieces(machine);
@@ -324,7 +326,7 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
     for (const std::size_t w : nodes[*best].waits) next.waits_for.push_back(*place[w]);
     std::sort(next.waits_for.begin(), next.waits_for.end());
     Advance(pieces, next.sketch);
-    mounted[next.sketch.machine] = next.sketch.device;
+    mounted[next.sketch.machine] = MountedDevice(next.sketch.device, shop);
     last_part = next.sketch.part;
     place[*best] = ordered.size();
     ordered.push_back(next);

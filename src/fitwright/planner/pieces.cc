@@ -6,6 +6,7 @@
 #include <limits>
 
 #include "fitwright/base/check.h"
+#include "fitwright/model/shapes.h"
 
 namespace fitwright::planner {
 namespace {
@@ -215,9 +216,12 @@ std::vector<Vec3> ToolSides(const Part& part, const Feature& feature) {
   if (const auto* knurl = std::get_if<Knurl>(&feature.shape)) return ToolSides(part, *part.Find(knurl->on));
   if (const auto* marking = std::get_if<Marking>(&feature.shape)) return {-marking->into_P};
   if (const auto* outline = std::get_if<Outline>(&feature.shape)) return {-outline->into_P};
+  if (const auto* keyway = std::get_if<Keyway>(&feature.shape)) return {keyway->side_P};
   const auto& flats = std::get<Flats>(feature.shape);
   const auto [a, b] = Span(part, flats.axis_P, flats.from_mm, flats.to_mm);
-  return OutsideSides(part, a, b, flats.across.nominal_mm);
+  std::vector<Vec3> sides = OutsideSides(part, a, b, 2 * FlatDistance(part, flats));
+  if (flats.count == 1) sides.push_back(flats.first_normal_P);
+  return sides;
 }
 
 std::vector<FeatureId> CarriedFaces(const Part& part, const Feature& feature) {

@@ -65,6 +65,7 @@ Status CutOnMill(Job& job) {
   if (std::holds_alternative<EdgeChamfer>(shape)) return CutEdgeChamfer(job);
   if (std::holds_alternative<RoundChamfer>(shape)) return CutRoundChamfer(job);
   if (std::holds_alternative<Flats>(shape)) return CutFlats(job);
+  if (std::holds_alternative<Keyway>(shape)) return CutKeyway(job);
   return NoPlan(job, "it is turned work", "cut it in the lathe");
 }
 
@@ -111,6 +112,8 @@ std::string WhyNotOnMill(const Pose& X_SP, const Part& part, const Feature& feat
                ? ""
                : "neither the axis nor a flat faces up";
   }
+  if (const auto* keyway = std::get_if<Keyway>(&feature.shape))
+    return !keyway->internal && up(keyway->side_P) > same ? "" : "the keyway does not face up";
   return "it is turned work";
 }
 

@@ -97,6 +97,7 @@ Status CutSlot(Job& job);
 Status CutPocket(Job& job);
 Status CutStepCut(Job& job);
 Status CutFlats(Job& job);
+Status CutKeyway(Job& job);
 Status CutTurnedFace(Job& job);
 Status CutOuterDiameter(Job& job);
 Status CutGroove(Job& job);

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/model/shapes.h"
 #include "fitwright/planner/paths.h"
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
@@ -408,10 +409,8 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
   const Vec3 end_a = job.ToS(flats.axis_P.point_mm + flats.axis_P.direction * flats.from_mm);
   const Vec3 end_b = job.ToS(flats.axis_P.point_mm + flats.axis_P.direction * flats.to_mm);
   const Vec3& low = end_a.z() < end_b.z() ? end_a : end_b;
-  const Vec3 n3 = job.DirToS(flats.first_normal_P);
-  const Vec2 n = Vec2(n3.x(), n3.y()).normalized();
   const double depth = job.top_S_mm() - low.z();
-  const double half = flats.across.middle_mm() / 2 + job.request.leave_mm;
+  const double half = FlatDistance(job.part(), flats) + job.request.leave_mm;
   double radius = half;
   for (const Feature& f : job.part().features) {
     const auto* outer = std::get_if<OuterDiameter>(&f.shape);
@@ -432,14 +431,16 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
   Step& step = AddStep(job, Operation::kMill, *tool, *settings);
   step.depth_mm = std::abs(end_a.z() - end_b.z());
   step.levels_mm = PassLevels(step.depth_mm, settings->depth_mm, kFinishMilled_mm);
-  const Vec2 t(-n.y(), n.x());
   const Vec2 centre(low.x(), low.y());
   double length = 0;
-  for (const double side : {1.0, -1.0}) {
+  for (int flat = 0; flat < flats.count; ++flat) {
+    const Vec3 n3 = job.DirToS(FlatNormal(flats, flat));
+    const Vec2 n = Vec2(n3.x(), n3.y()).normalized();
+    const Vec2 t(-n.y(), n.x());
     PathPiece piece;
     piece.kind = PathKind::kMill;
-    const Vec2 middle = centre + n * (side * (half + r));
-    for (const double end : {-side, side}) {
+    const Vec2 middle = centre + n * (half + r);
+    for (const double end : {-1.0, 1.0}) {
       const Vec2 p = middle + t * (end * (radius + r + kRun_mm));
       piece.points_S_mm.emplace_back(p.x(), p.y(), low.z());
     }
@@ -447,10 +448,13 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
     if (const Status s = AddPath(job, step, *tool, std::move(piece)); !s) return s;
   }
   step.aim = MakeAim(job, flats.across, SafeSide::kBig, "milled_thickness");
-  step.words = fmt::format(
-      "Mill both flats {} across and {} long with the side of the {}, one side and then the other "
-      "on the same zero.",
-      Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words);
+  step.words = flats.count == 2
+                   ? fmt::format("Mill both flats {} across and {} long with the side of the {}, one side and then the other "
+                                 "on the same zero.",
+                                 Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words)
+                   : fmt::format("Mill {} {} across and {} long with the side of the {}, all on the same zero.",
+                                 flats.count == 1 ? "the flat" : fmt::format("the {} flats", flats.count),
+                                 Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words);
   step.caution = kOneWay;
   SetMinutes(job, step,
              static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
@@ -459,7 +463,7 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
               flats.across.middle_mm(),
               flats.across.lower_mm,
               flats.across.upper_mm,
-              "over both"});
+              flats.count % 2 == 0 ? "over both" : "from the flat to the round opposite"});
   return Ok{};
 }
 
@@ -471,7 +475,7 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
   const Vec2 along = Vec2(axis.x(), axis.y()).normalized();
   const double lo = std::min(along.dot(Vec2(a.x(), a.y())), along.dot(Vec2(b.x(), b.y())));
   const double hi = std::max(along.dot(Vec2(a.x(), a.y())), along.dot(Vec2(b.x(), b.y())));
-  const double z = a.z() + flats.across.middle_mm() / 2 + job.request.leave_mm;
+  const double z = a.z() + FlatDistance(job.part(), flats) + job.request.leave_mm;
   const Vec2 v(-along.y(), along.x());
   const double middle_v = v.dot(Vec2(a.x(), a.y()));
   const auto wall_at = [&](double u) {
@@ -486,9 +490,7 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
       FindMill(job.shop(), job.machine(), 4, std::min(16.0, room), false, {height, height + 0.5});
   if (tool == nullptr) return NoPlan(job, "no end mill fits the flat");
   const double r = tool->diameter_mm / 2;
-  double radius = flats.across.middle_mm() / 2;
-  for (const PieceInSetup& p : job.context.pieces)
-    radius = std::max(radius, 0.5 * std::max(p.piece_S.size_mm().x(), p.piece_S.size_mm().y()));
+  const double radius = 0.5 * std::max(CoveringDiameter(job.part(), flats.axis_P, flats.from_mm, flats.to_mm), flats.across.middle_mm());
   FlatRegion moves;
   moves.u = v;
   const double from = wall_lo ? lo + r : lo - kRun_mm;
@@ -506,8 +508,14 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
   const std::vector<Row> rows = StepRows(moves, z, tool->diameter_mm, false);
   if (const Status s = AddRows(job, step, *tool, rows); !s) return s;
   step.aim = MakeAim(job, flats.across, SafeSide::kBig, "milled_thickness");
-  step.words = fmt::format("Mill the {} flat of {} with the {}.", side > 0 ? "first" : "second",
-                           NameWords(job.feature.name), tool->words);
+  step.words = flats.count == 1 ? fmt::format("Mill the one flat, {}, with the {}.", NameWords(job.feature.name), tool->words)
+                                : fmt::format("Mill the {} flat of {} with the {}.", side > 0 ? "first" : "second",
+                                              NameWords(job.feature.name), tool->words);
+  if (flats.count == 1) {
+    SetMeasure(job, step,
+               {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer}, flats.across.middle_mm(), flats.across.lower_mm,
+                flats.across.upper_mm, "from the flat to the round opposite"});
+  }
   step.caution = kOneWay;
   SetMinutes(job, step,
              static_cast<double>(step.levels_mm.size()) * (RowMinutes(rows, *settings) + 0.3));

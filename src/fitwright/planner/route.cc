@@ -11,6 +11,7 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kDirection = 1e-9;
+constexpr double kTall_mm = 100;  // above this an angle plate is weighed against the vise, opinion
 
 bool SameWay(const Vec3& a, const Vec3& b) { return a.dot(b) > 1 - kDirection; }
 bool Skips(const Deferred& deferred, const FeatureId& id) {
@@ -220,6 +221,42 @@ void AddFourJawOption(std::vector<Option>& options, const SetupSketch& base, con
   if (bores && HoldInFourJaw(option.sketch, piece, *machine, chuck, shop)) options.push_back(option);
 }
 
+// Round work lying down. Above the vise, which grips it by its ends, where it is longer than it is thick.
+void AddVeeOptions(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece, const HoldingDevice& vee,
+                   const Shop& shop) {
+  const MachineTool* machine = shop.Find(vee.on);
+  if (machine == nullptr || machine->kind == MachineToolKind::kLathe || piece.bands.empty()) return;
+  const Vec3 axis = piece.part->turning_axis_P.direction;
+  for (const Vec3& end : {axis, Vec3(-axis)}) {
+    Option option{base, FinishedFace(piece, end) ? 4.0 : 2.0};
+    option.sketch.machine = vee.on;
+    option.sketch.device = vee.name;
+    option.sketch.holding = HoldingKind::kVBlock;
+    option.sketch.jaw_P = end;
+    option.sketch.zero = ZeroFrom::kEdges;
+    if (HoldInVee(option.sketch, piece, *machine, vee, shop)) options.push_back(option);
+  }
+}
+
+// What the vise does not open for, or grips too low for its height: a finished face against the plate.
+void AddPlateOptions(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece, const HoldingDevice& plate,
+                     const Shop& shop) {
+  const MachineTool* machine = shop.Find(plate.on);
+  if (machine == nullptr || machine->kind != MachineToolKind::kMill || !piece.bands.empty() || !AxisAligned(base.up_P)) return;
+  for (const Vec3& side : JawSides(base, piece)) {
+    if (!FinishedFace(piece, side)) continue;
+    Option option{base, -1};
+    option.sketch.machine = plate.on;
+    option.sketch.device = plate.name;
+    option.sketch.holding = HoldingKind::kAnglePlate;
+    option.sketch.jaw_P = side;
+    option.sketch.zero = ZeroFrom::kEdges;
+    if (!HoldOnPlate(option.sketch, piece, *machine, plate, shop)) continue;
+    option.score += (FinishedFace(piece, -base.up_P) ? 0.5 : 0) + (FinishedFace(piece, side.cross(base.up_P)) ? 0.25 : 0);
+    options.push_back(option);
+  }
+}
+
 // The bench holds anything.
 void AddBenchOption(std::vector<Option>& options, const SetupSketch& base, const Shop& shop) {
   for (const MachineTool& machine : shop.machines) {
@@ -255,9 +292,16 @@ std::vector<Option> HoldingOptions(const SetupSketch& base, const PieceState& pi
       AddTableOptions(options, base, piece, device, shop);
     } else if (device.kind == HoldingDeviceKind::kFourJaw && piece.bands.empty()) {
       AddFourJawOption(options, base, piece, device, shop);
+    } else if (device.kind == HoldingDeviceKind::kVBlock && !axial) {
+      AddVeeOptions(options, base, piece, device, shop);
     } else if (axial) {
       AddChuckOptions(options, base, piece, device, shop, NeedsLathe(base, part));
     }
+  }
+  const bool in_vise = std::any_of(options.begin(), options.end(), [](const Option& o) { return o.sketch.holding != HoldingKind::kClampsOnTable; });
+  const auto [low, high] = ExtentOf(piece, base.up_P);
+  for (const HoldingDevice& device : shop.holding) {
+    if (device.kind == HoldingDeviceKind::kAnglePlate && (!in_vise || high - low > kTall_mm)) AddPlateOptions(options, base, piece, device, shop);
   }
   std::stable_sort(options.begin(), options.end(), [](const Option& a, const Option& b) { return a.score > b.score; });
   return options;

@@ -93,6 +93,14 @@ bool IsVise(const SetupView& view) {
   return view.device != nullptr && view.device->kind == HoldingDeviceKind::kVise;
 }
 
+bool IsAnglePlate(const SetupView& view) {
+  return view.device != nullptr && view.device->kind == HoldingDeviceKind::kAnglePlate;
+}
+
+bool IsVeeBlock(const SetupView& view) {
+  return view.device != nullptr && view.device->kind == HoldingDeviceKind::kVBlock;
+}
+
 // Greatest n . p over a box, in S.
 double FaceAlong(const FixtureSolid& spec, const Vec3& n) {
   const auto& box = std::get<FixtureBox>(spec.shape);
@@ -114,7 +122,8 @@ std::optional<double> OpeningOf(const SetupView& view) {
       return ring->inner_mm > 0 ? ring->inner_mm : ring->outer_mm;
     }
     if (!spec.grip_normal_S) continue;
-    const bool pairs = IsVise(view) || view.device->kind == HoldingDeviceKind::kFourJaw;
+    const bool pairs =
+        IsVise(view) || IsAnglePlate(view) || view.device->kind == HoldingDeviceKind::kFourJaw;
     if (!pairs) return std::abs(2 * FaceAlong(spec, *spec.grip_normal_S));
     if (first == nullptr) {
       first = &spec;
@@ -153,6 +162,7 @@ void CheckClampHeight(const SetupView& view, Findings& findings) {
 
 void CheckOpening(const SetupView& view, Findings& findings) {
   if (view.device != nullptr && view.device->kind == HoldingDeviceKind::kClamps) return CheckClampHeight(view, findings);
+  if (IsVeeBlock(view)) return;
   const auto opening = OpeningOf(view);
   if (!opening || view.device == nullptr) return;
   const HoldingDevice& device = *view.device;
@@ -248,12 +258,9 @@ Status CheckSupport(const SetupView& view, const Floor& floor, Findings& finding
   for (const Fixture& fixture : view.fixtures) {
     if (!fixture.spec->supports || fixture.spec->role == FixtureRole::kTailstock) continue;
     listed = true;
-    for (const Standing& s : floor) {
-      if (!s.present) continue;
-      const auto touch = CalcTouch(s, fixture, Vec3::UnitZ());
-      if (!touch) return Unexpected(touch.error());
-      if (touch->touches()) return Ok{};
-    }
+    const auto bears = Bears(floor, fixture);
+    if (!bears) return Unexpected(bears.error());
+    if (*bears) return Ok{};
   }
   if (listed) {
     findings.AddToSetup(Rule::kNotSupported, "nothing of the piece rests on what should carry it");
@@ -339,6 +346,31 @@ void CheckViseHeights(const SetupView& view, Findings& findings) {
   }
 }
 
+// An angle plate is the shop's own, stands on the table and carries nothing above itself.
+void CheckPlate(const SetupView& view, Findings& findings) {
+  std::optional<double> table;
+  for (const Fixture& f : view.fixtures) {
+    if (f.spec->role == FixtureRole::kTable) table = f.box.max_mm.z();
+  }
+  for (const Fixture& f : view.fixtures) {
+    const Vec3 size = f.box.size_mm();
+    if (f.spec->role == FixtureRole::kParallel && std::abs(size.z() - view.setup->parallels_mm) > kMade_mm) {
+      findings.AddToSetup(Rule::kHoldingDisagrees, fmt::format("the sheet says {} mm packing, {} mm stands there", Millimetres(view.setup->parallels_mm),
+                                                               Millimetres(size.z())));
+    }
+    if (f.spec->role != FixtureRole::kFixedJaw) continue;
+    const HoldingDevice& d = *view.device;
+    const Vec3 own(d.jaw_width_mm, d.jaw_thickness_mm, d.jaw_height_mm);
+    if ((size - own).cwiseAbs().maxCoeff() > kMade_mm) {
+      findings.AddToSetup(Rule::kFixtureDiffers, fmt::format("{} is drawn {} x {} mm, its own face is {} x {}", d.name.text(), Millimetres(size.x()),
+                                                             Millimetres(size.z()), Millimetres(own.x()), Millimetres(own.z())));
+    }
+    if (table && std::abs(f.box.min_mm.z() - *table) > kMade_mm) {
+      findings.AddToSetup(Rule::kFixtureDiffers, fmt::format("{} does not stand on the table", d.name.text()));
+    }
+  }
+}
+
 void CheckDeviceSolids(const SetupView& view, Findings& findings) {
   if (view.device == nullptr) return;
   for (const Fixture& f : view.fixtures) {
@@ -353,6 +385,7 @@ void CheckDeviceSolids(const SetupView& view, Findings& findings) {
     }
   }
   if (IsVise(view)) CheckViseHeights(view, findings);
+  if (IsAnglePlate(view)) CheckPlate(view, findings);
 }
 
 void JudgeGrip(const SetupView& view, const std::vector<JawGrip>& grips, const StepId& step,
@@ -363,6 +396,16 @@ void JudgeGrip(const SetupView& view, const std::vector<JawGrip>& grips, const S
 }
 
 }  // namespace
+
+Result<bool> Bears(const Floor& floor, const Fixture& fixture) {
+  for (const Standing& s : floor) {
+    if (!s.present) continue;
+    const auto touch = CalcTouch(s, fixture, Vec3::UnitZ());
+    if (!touch) return Unexpected(touch.error());
+    if (touch->touches()) return true;
+  }
+  return false;
+}
 
 Status CheckGrip(const SetupView& view, const Floor& floor, const StepId& step,
                  Findings& findings) {
@@ -405,6 +448,10 @@ Status CheckHolding(const SetupView& view, const Floor& floor, Findings& finding
   JudgeGrip(view, *grips, at, findings);
   CheckGripPrinted(view, *grips, findings);
   if (const Status centre = CheckTailstock(view, floor, findings); !centre) return centre;
+  if (IsVeeBlock(view)) {
+    Status vee = CheckVeeBlocks(view, floor, findings);
+    if (!vee) return vee;
+  }
   return CheckSupport(view, floor, findings);
 }
 

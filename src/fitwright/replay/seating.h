@@ -20,6 +20,11 @@ Status CheckIncoming(const SetupView& view, const Floor& floor, std::size_t inco
 Status CheckGrip(const SetupView& view, const Floor& floor, const StepId& step, Findings& findings);
 // Device sizes, overlap, grip, support and what the sheet says of them.
 Status CheckHolding(const SetupView& view, const Floor& floor, Findings& findings);
+// Whether some piece rests on a holding solid.
+Result<bool> Bears(const Floor& floor, const Fixture& fixture);
+// V-blocks: one V of 90 degrees of the device's own size, each wall bears, clamps stand over blocks and on a
+// round of the size that the sheet says.
+Status CheckVeeBlocks(const SetupView& view, const Floor& floor, Findings& findings);
 // No holding solid stands inside the piece.
 Status CheckClearOfHolding(const SetupView& view, const Standing& piece, const StepId& step,
                            Findings& findings);

@@ -41,6 +41,11 @@ std::string GripText(const BookContext& context, const Setup& setup) {
     return fmt::format("Clamps {} above the table, packing {}", NamedLength(setup.opening_mm, context.unit),
                        NamedLength(setup.parallels_mm, context.unit));
   }
+  if (setup.holding == HoldingKind::kAnglePlate) {
+    std::string plate = fmt::format("{} between plate and bar", NamedLength(setup.opening_mm, context.unit));
+    if (setup.parallels_mm > 0) plate += fmt::format(", packing {}", NamedLength(setup.parallels_mm, context.unit));
+    return plate;
+  }
   std::vector<std::string> parts;
   const bool chuck = !IsVise(setup.holding);
   if (setup.opening_mm > 0) {

@@ -182,7 +182,7 @@ Status CutReader::SeatPiece(const Setup& setup) {
       AddFeatureMove(sum, it->second, c.point_P_mm, c.normal_P, factor);
     }
     const bool pushed_on = c.kind == ContactKind::kBed || c.kind == ContactKind::kFixedJaw ||
-                           c.kind == ContactKind::kStop;
+                           c.kind == ContactKind::kStop || c.kind == ContactKind::kTouchedOff;
     if (feature != nullptr && std::holds_alternative<OuterDiameter>(feature->shape) && pushed_on) {
       // The outside stands off its axis by half its size, against the contact's normal.
       sum.Add(it->second.size, -0.5 * factor);

@@ -208,6 +208,7 @@ class SeatReader {
       case ContactKind::kBoreCentred:
       case ContactKind::kOuterCentred:
         if (lathe_) return AddVector(SpreadId::kFourJawEccentricity, in_.setup_key, i, -1, sum);
+        if (InVee()) return AddBothSides(i, sum);
         sum.Add(Draw(SpreadId::kBoreCentring, Law::kNormal, in_.setup_key, 1, AxisSalt(i)), -1);
         return;
       case ContactKind::kChuckFace:
@@ -257,7 +258,29 @@ class SeatReader {
     sum.Add(Draw(SpreadId::kChipUnderWork, Law::kChip, in_.setup_key, share, i), 1);
   }
 
+  bool InVee() const { return setup_.holding == HoldingKind::kVBlock; }
+
+  // The middle of a round, half way between its sides, each found by the edge finder.
+  void AddBothSides(std::size_t i, FormSum& sum) {
+    for (const std::uint64_t side : {0U, 10U})
+      sum.Add(Draw(SpreadId::kEdgeFinder, Law::kNormal, in_.setup_key, 1, AxisSalt(i) + side), -0.5);
+  }
+
+  // The walls of V-blocks: trued along x as a jaw is, standing on what the vise's work stands on. What
+  // the round's own size does follows from the walls' normals.
+  void AddVeeWall(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
+    const Vec3 centre = CentreOf(contacts, ContactKind::kBed);
+    const double across = Lever(normals_[i], Vec3::UnitZ(), points_[i], centre);
+    if (std::abs(across) > kUnmoved)
+      sum.Add(Draw(SpreadId::kJawAlignment, Law::kNormal, in_.setup_key, 1), across);
+    const double along = Lever(normals_[i], Vec3::UnitY(), points_[i], centre);
+    if (std::abs(along) > kUnmoved)
+      sum.Add(Draw(SpreadId::kBedAndParallels, Law::kNormal, device_key_, 1 / kPerBed_mm, 1), along);
+    AddChip(contacts, i, sum);
+  }
+
   void AddBed(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
+    if (InVee()) return AddVeeWall(contacts, i, sum);
     AddDeviceTilt(i, CentreOf(contacts, ContactKind::kBed), sum);
     if (contacts[i].lifts) sum.Add(Draw(SpreadId::kJawLift, Law::kHalfNormal, in_.setup_key, 1), 1);
     AddChip(contacts, i, sum);
