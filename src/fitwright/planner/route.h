@@ -37,6 +37,10 @@ struct SetupSketch {
   std::vector<FeatureRef> together;        // faces of part and mates cut by one step
   std::optional<FeatureRef> through;       // holes of the mate that cuts.front() is spotted through
   int first = 0;                           // holes spotted, drilled, tapped and screwed before the rest
+  // Bench work without a cut (bench_work.h): part and mates are what is bonded or put together.
+  enum class Bench { kNone, kBond, kTrial };
+  Bench bench = Bench::kNone;
+  RequirementId measures = {};             // kTrial: the requirement whose stack is measured
 };
 
 struct Route {

@@ -25,18 +25,12 @@ std::string KeyOf(const SetupSketch& s) {
   return key;
 }
 
-void ApplySketch(PieceState& piece, const SetupSketch& sketch) {
-  for (const FeatureId& id : sketch.cuts) {
-    const auto leave = sketch.leave_mm.find(id);
-    ApplyCut(piece, *piece.part->Find(id), sketch.up_P, leave == sketch.leave_mm.end() ? 0 : leave->second);
-  }
-  if (sketch.part_off) ApplyPartOff(piece, *piece.part->Find(*sketch.part_off), sketch.part_off_leave_mm);
-}
-
 bool SameHolding(const SetupSketch& a, const SetupSketch& b) {
   return a.device == b.device && a.holding == b.holding && (a.jaw_P - b.jaw_P).norm() < 1e-9 && a.zero == b.zero &&
          a.zero_on == b.zero_on;
 }
+
+}  // namespace
 
 void CopyHolding(const SetupSketch& from, SetupSketch& to) {
   to.machine = from.machine;
@@ -47,7 +41,18 @@ void CopyHolding(const SetupSketch& from, SetupSketch& to) {
   to.zero_on = from.zero_on;
 }
 
-}  // namespace
+std::optional<FeatureId> SeatOf(const SetupSketch& sketch, const PieceState& piece) {
+  const bool jaw_first = sketch.holding == HoldingKind::kViseJawFirst;
+  return FinishedFace(piece, jaw_first ? sketch.jaw_P : Vec3(-sketch.up_P));
+}
+
+void ApplySketch(PieceState& piece, const SetupSketch& sketch) {
+  for (const FeatureId& id : sketch.cuts) {
+    const auto leave = sketch.leave_mm.find(id);
+    ApplyCut(piece, *piece.part->Find(id), sketch.up_P, leave == sketch.leave_mm.end() ? 0 : leave->second);
+  }
+  if (sketch.part_off) ApplyPartOff(piece, *piece.part->Find(*sketch.part_off), sketch.part_off_leave_mm);
+}
 
 std::string KeyOf(const Strategy& strategy) {
   std::string key;
@@ -139,8 +144,7 @@ bool Search::PinAllows(const SetupSketch& sketch, const PieceState& piece) const
         if (pin.subject != name || sketch.up_P[axis] * sign < 1 - 1e-9) continue;
         if (pin.kind == PinKind::kZero && (pin.value == "bore") != (sketch.zero == ZeroFrom::kBore)) return false;
         if (pin.kind == PinKind::kFirstFace) {
-          const bool jaw_first = sketch.holding == HoldingKind::kViseJawFirst;
-          const auto face = FinishedFace(piece, jaw_first ? sketch.jaw_P : Vec3(-sketch.up_P));
+          const auto face = SeatOf(sketch, piece);
           if (!face || face->text() != pin.value) return false;
         }
       }
@@ -380,7 +384,9 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
     for (const Technique way : {Technique::kByCoordinates, Technique::kBringToSize}) {
       options.push_back(WithSuit(best, pair.requirement, way));
     }
+    if (pair.closes) AddClosingOptions(best, pair, options);
     for (const double share : kAimShares) {
+      if (pair.closes) break;
       options.push_back(WithSuit(best, pair.requirement, Technique::kFitToMeasured));
       if (options.back()) options.back()->aim_share[pair.requirement] = share;
     }
@@ -389,20 +395,30 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
   return improved;
 }
 
-bool Search::ImproveRoutes(Strategy& best, double& cost) {
-  bool improved = false;
-  for (const PartUse& use : machine_.uses) {
-    const Deferred deferred = DeferredOf(machine_, subjects_, best, use.part);
-    std::vector<std::optional<Strategy>> options;
-    for (const Route& route : RoutesOf(use.part, deferred)) {
-      const auto followed = Follow(use.part, deferred, route.setups);
-      if (!followed) continue;
-      options.push_back(best);
-      options.back()->routes[use.part] = *followed;
-    }
-    improved |= Decide(best, cost, options);
+void Search::AddClosingOptions(const Strategy& best, const SuitPair& pair, std::vector<std::optional<Strategy>>& options) {
+  const PartId& part = pair.shaft.part;
+  const auto suited = WithSuit(best, pair.requirement, Technique::kFitToMeasured);
+  if (!suited) return;
+  options.push_back(suited);
+  const Deferred deferred = DeferredOf(machine_, subjects_, best, part);
+  for (const Route& route : RoutesOf(part, deferred)) {
+    const auto followed = Follow(part, deferred, route.setups);
+    if (!followed) continue;
+    options.push_back(suited);
+    options.back()->routes[part] = *followed;
   }
-  return improved;
+}
+
+bool Search::ImproveRoute(Strategy& best, double& cost, const PartId& part) {
+  const Deferred deferred = DeferredOf(machine_, subjects_, best, part);
+  std::vector<std::optional<Strategy>> options;
+  for (const Route& route : RoutesOf(part, deferred)) {
+    const auto followed = Follow(part, deferred, route.setups);
+    if (!followed) continue;
+    options.push_back(best);
+    options.back()->routes[part] = *followed;
+  }
+  return Decide(best, cost, options);
 }
 
 // A way of making a joint may pay only with another order of the tapped part's sides: both at once.
@@ -454,12 +470,10 @@ std::vector<std::optional<Strategy>> Search::SetupOptions(const Strategy& best, 
   return options;
 }
 
-bool Search::ImproveSetups(Strategy& best, double& cost) {
+bool Search::ImproveSetups(Strategy& best, double& cost, const PartId& part) {
   bool improved = false;
-  for (const PartUse& use : machine_.uses) {
-    for (std::size_t i = 0; i < best.routes.at(use.part).setups.size(); ++i) {
-      improved |= Decide(best, cost, SetupOptions(best, use.part, i));
-    }
+  for (std::size_t i = 0; i < best.routes.at(part).setups.size(); ++i) {
+    improved |= Decide(best, cost, SetupOptions(best, part, i));
   }
   return improved;
 }
@@ -471,8 +485,8 @@ Strategy Search::Improve(Strategy strategy) {
   bool improved = true;
   while (improved && !SpentOrStopped()) {
     improved = ImproveTechniques(strategy, cost);
-    improved |= ImproveRoutes(strategy, cost);
-    improved |= ImproveSetups(strategy, cost);
+    for (const PartUse& use : machine_.uses) improved |= ImproveRoute(strategy, cost, use.part);
+    for (const PartUse& use : machine_.uses) improved |= ImproveSetups(strategy, cost, use.part);
     if (!improved) improved = ImprovePatternsWithRoutes(strategy, cost);
   }
   return strategy;

@@ -48,6 +48,17 @@ struct RequirementForms {
   double remedy_min = 0;  // cheapest remedy of one failure, expectation over its own chance
 };
 
+// A length that closes the stack of a requirement (stack_fit.h). `length` stands for it in every form until
+// ResolveStacks has put in its place what it is made to.
+struct StackFit {
+  RequirementId requirement;
+  SourceIndex length = 0;      // how much longer than drawn, mm
+  Form error;                  // of the length itself: last cut and its reading
+  Form reading;                // of the measured value of the requirement
+  double aim = 0;              // of that value
+  SourceIndex known_before = 0;  // sources before this one were there to be measured
+};
+
 struct PartMinutes {
   PartId part;
   double minutes = 0;  // of all setups in which it is the part held
@@ -62,6 +73,7 @@ struct Analysis {
   std::vector<Play> plays;        // in the order in which they are drawn
   std::vector<RequirementForms> requirements;  // in the machine's order
   std::vector<PartMinutes> parts;
+  std::vector<StackFit> fits;  // in the order of work; resolved
   double blunders_expected = 0;
   std::vector<std::string> assumed;
 };

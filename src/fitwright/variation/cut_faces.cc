@@ -50,20 +50,24 @@ std::uint64_t CutReader::HeightKey(const Step& step, const FeatureRef& ref,
   return visit;
 }
 
-void CutReader::CutFace(const Step& step, const FeatureRef& ref, const PlanarFace& face,
-                        FeatureForms& forms) {
+Status CutReader::CutFace(const Step& step, const FeatureRef& ref, const PlanarFace& face,
+                          FeatureForms& forms) {
   forms = FeatureForms{};
   forms.made = true;
   forms.pose.base = BaseOf(ref.part);
   const std::uint64_t visit = VisitKey(step, ref, 0);
   const OperationRow& row = FindRow(step.operation, WorkOfFace(ref, face));
-  const bool fitted = step.aim && step.aim->kind == AimKind::kFitToMeasured && step.aim->mate &&
+  const bool suited = step.aim && step.aim->kind == AimKind::kFitToMeasured &&
                       !step.features.empty() && step.features.front() == ref;
+  const bool closing = suited && !step.aim->closes.empty();
+  const bool fitted = closing || (suited && step.aim->mate);
   for (const SourceUse& use : row.uses) {
     if (fitted && use.effect == Effect::kHeight) continue;
     ApplyFaceUse(use, step, ref, face, visit, forms);
   }
+  if (closing) return FitStack(step, ref, face, forms);
   if (fitted) FitFace(step, ref, face, forms);
+  return Ok{};
 }
 
 void CutReader::ApplyFaceUse(const SourceUse& use, const Step& step, const FeatureRef& ref,
