@@ -313,7 +313,7 @@ void SayClosing(const Machine& machine, const Shop& shop, const SuitPair& pair, 
   if (instrument != nullptr) line.instrument = instrument->name;
   line.words = "Measure the length over both ends";
   step.measure = line;
-  step.words += " Stop short of it, measure, then take it down to the length that the sum gives.";
+  step.words += " Wipe, let it cool and measure often: it ends at the length that the sum gives.";
   step.time_min += 2 * shop.times.measure + 2;
 }
 

@@ -170,24 +170,28 @@ class Graph {
     }
   }
 
-  // The rest of the stack is finished and measured before the piece that closes it gets its length.
-  void AddTrial(const SuitPair& pair, std::size_t closing) {
+  // The rest of the stack is finished and measured before the piece that closes it is rubbed down to its length.
+  void AddTrial(const SuitPair& pair) {
     SetupSketch sketch = OnBench(SetupSketch::Bench::kTrial, pair.shaft.part);
     sketch.measures = pair.requirement;
     nodes_.push_back({sketch, {}, Rank(sketch.part)});
-    WaitForAll(nodes_.size() - 1, pair.trial);
-    nodes_[closing].waits.insert(nodes_.size() - 1);
+    const std::size_t trial = nodes_.size() - 1;
+    WaitForAll(trial, pair.trial);
+    SetupSketch rub = OnBench(SetupSketch::Bench::kNone, pair.shaft.part);
+    rub.up_P = std::get<PlanarFace>(machine_.Find(pair.shaft)->shape).normal_P;
+    rub.cuts = {pair.shaft.feature};
+    nodes_[Append(rub)].waits.insert(trial);
   }
 
   void AddSuits() {
     for (const SuitPair& pair : subjects_.suits) {
       const auto choice = strategy_.suits.find(pair.requirement);
       if (choice == strategy_.suits.end() || choice->second != Technique::kFitToMeasured) continue;
-      const auto shaft = Finishing(pair.shaft);
       if (pair.closes) {
-        if (shaft && !bench_.empty()) AddTrial(pair, *shaft);
+        AddTrial(pair);
         continue;
       }
+      const auto shaft = Finishing(pair.shaft);
       std::vector<FeatureRef> measured = pair.seats;
       measured.push_back(pair.bore);
       for (const FeatureRef& ref : measured) {

@@ -25,6 +25,10 @@ std::string KeyOf(const SetupSketch& s) {
   return key;
 }
 
+bool HasBench(const Shop& shop) {
+  return std::any_of(shop.machines.begin(), shop.machines.end(), [](const MachineTool& tool) { return tool.kind == MachineToolKind::kBench; });
+}
+
 bool SameHolding(const SetupSketch& a, const SetupSketch& b) {
   return a.device == b.device && a.holding == b.holding && (a.jaw_P - b.jaw_P).norm() < 1e-9 && a.zero == b.zero &&
          a.zero_on == b.zero_on;
@@ -256,10 +260,11 @@ std::optional<Strategy> Search::WithFlush(const Strategy& strategy, const Requir
   return std::nullopt;
 }
 
-std::optional<Strategy> Search::WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique) const {
+std::optional<Strategy> Search::WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique) {
   for (const SuitPair& pair : subjects_.suits) {
     if (pair.requirement != requirement) continue;
     if (pair.faces && technique == Technique::kBringToSize) return std::nullopt;
+    if (pair.closes && technique == Technique::kFitToMeasured && !HasBench(shop_)) return std::nullopt;
     for (const Pin& pin : choices_.pins) {
       const bool technique_pin = pin.kind == PinKind::kTechnique && pin.subject == requirement.text();
       const bool aim_pin = pin.kind == PinKind::kAim && pin.subject == pair.shaft.text();
@@ -268,6 +273,7 @@ std::optional<Strategy> Search::WithSuit(const Strategy& strategy, const Require
     }
     Strategy changed = strategy;
     changed.suits[requirement] = technique;
+    if (pair.closes && !Reroute(changed, pair.shaft.part)) return std::nullopt;
     return changed;
   }
   return std::nullopt;
@@ -384,29 +390,13 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
     for (const Technique way : {Technique::kByCoordinates, Technique::kBringToSize}) {
       options.push_back(WithSuit(best, pair.requirement, way));
     }
-    if (pair.closes) AddClosingOptions(best, pair, options);
     for (const double share : kAimShares) {
-      if (pair.closes) break;
       options.push_back(WithSuit(best, pair.requirement, Technique::kFitToMeasured));
       if (options.back()) options.back()->aim_share[pair.requirement] = share;
     }
     improved |= Decide(best, cost, options);
   }
   return improved;
-}
-
-void Search::AddClosingOptions(const Strategy& best, const SuitPair& pair, std::vector<std::optional<Strategy>>& options) {
-  const PartId& part = pair.shaft.part;
-  const auto suited = WithSuit(best, pair.requirement, Technique::kFitToMeasured);
-  if (!suited) return;
-  options.push_back(suited);
-  const Deferred deferred = DeferredOf(machine_, subjects_, best, part);
-  for (const Route& route : RoutesOf(part, deferred)) {
-    const auto followed = Follow(part, deferred, route.setups);
-    if (!followed) continue;
-    options.push_back(suited);
-    options.back()->routes[part] = *followed;
-  }
 }
 
 bool Search::ImproveRoute(Strategy& best, double& cost, const PartId& part) {

@@ -33,7 +33,7 @@ class Search {
   // The same decisions with one changed, routes made over; nothing when impossible or pinned otherwise.
   std::optional<Strategy> WithPattern(const Strategy& strategy, const JointId& joint, PatternChoice choice);
   std::optional<Strategy> WithFlush(const Strategy& strategy, const RequirementId& requirement, Technique technique);
-  std::optional<Strategy> WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique) const;
+  std::optional<Strategy> WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique);
   // Setup i of the part's route cut in two: the bores (and what hangs on them) in a chucking of their own.
   std::optional<Strategy> WithBoresApart(const Strategy& strategy, const PartId& part, std::size_t setup);
   // Other holdings of the setup that the pins allow.
@@ -51,9 +51,6 @@ class Search {
   bool Decide(Strategy& best, double& cost, const std::vector<std::optional<Strategy>>& options);
   const std::vector<Route>& RoutesOf(const PartId& part, const Deferred& deferred);
   bool ImproveTechniques(Strategy& best, double& cost);
-  // The piece that closes a stack made to suit, by each of its ways through the shop: one that parts its last
-  // face off leaves none to be brought to length.
-  void AddClosingOptions(const Strategy& best, const SuitPair& pair, std::vector<std::optional<Strategy>>& options);
   bool ImproveRoute(Strategy& best, double& cost, const PartId& part);
   bool Impose(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);
   bool ImposeTechnique(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);

@@ -7,6 +7,7 @@
 namespace fitwright::planner {
 namespace {
 
+constexpr double kLeaveToRub_mm = 0.1;  // common practice: a tenth is left to be rubbed down to length
 constexpr double kLeaveForTogether_mm = 0.3;  // common practice: 0.2-0.5 left until the faces are cut as one
 
 bool Joins(const Joint& joint, const PartId& a, const PartId& b) {
@@ -124,6 +125,11 @@ Deferred DeferredOf(const Machine&, const Subjects& subjects, const Strategy& st
     for (const FeatureRef& face : {pair.face, pair.main_face}) {
       if (face.part == part) deferred.leave_mm[face.feature] = kLeaveForTogether_mm;
     }
+  }
+  for (const SuitPair& pair : subjects.suits) {
+    const auto choice = strategy.suits.find(pair.requirement);
+    const bool suited = choice != strategy.suits.end() && choice->second == Technique::kFitToMeasured;
+    if (pair.closes && suited && pair.shaft.part == part) deferred.leave_mm[pair.shaft.feature] = kLeaveToRub_mm;
   }
   return deferred;
 }

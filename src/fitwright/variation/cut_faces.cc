@@ -23,10 +23,11 @@ Work CutReader::WorkOfFace(const FeatureRef& ref, const PlanarFace& face) const 
 }
 
 // A length crept up on and measured, not run to a stop: what is left is a last cut's spread as on a
-// diameter (common practice: fitted lengths come within half to one times the instrument).
+// diameter (common practice: fitted lengths come within half to one times the instrument). Rubbed down on a plate
+// it is no worse than turned (common practice: to 0.005 and better).
 SpreadId CutReader::CreptUp() const {
-  const bool lathe = now_.machine != nullptr && now_.machine->kind == MachineToolKind::kLathe;
-  return lathe ? SpreadId::kTurnedDiameter : SpreadId::kMilledThickness;
+  const bool mill = now_.machine != nullptr && now_.machine->kind == MachineToolKind::kMill;
+  return !mill ? SpreadId::kTurnedDiameter : SpreadId::kMilledThickness;
 }
 
 // Faces at one height that one step cuts share the visit: one pass made them all.
