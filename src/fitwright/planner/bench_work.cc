@@ -11,7 +11,7 @@ namespace fitwright::planner {
 namespace {
 
 // Minutes, opinions.
-constexpr double kWashPart_min = 1;
+constexpr double kWashPart_min = 0.5;
 constexpr double kBondJoint_min = 3;
 constexpr double kTakeOffPart_min = 0.5;
 
@@ -107,8 +107,12 @@ std::vector<Step> BondSteps(const Machine& machine, const SetupSketch& sketch) {
     step.operation = Operation::kBond;
     step.joints = {id};
     step.parts = {joint.fixed.part, joint.moving.part};
-    step.words = fmt::format("Bond {} into {}: a ring of {} on both, push it home turning, to where the drawing has it, wipe off what comes out.",
-                             joint.moving.text(), joint.fixed.text(), joint.compound.empty() ? "the adhesive" : joint.compound);
+    const bool fixed_goes_in = std::holds_alternative<OuterDiameter>(machine.Find(joint.fixed)->shape);
+    const FeatureRef& inner = fixed_goes_in ? joint.fixed : joint.moving;
+    const FeatureRef& outer = fixed_goes_in ? joint.moving : joint.fixed;
+    step.words = fmt::format("Bond {} into the {} of {}: {} round both, push it home turning, to where the drawing has it, wipe off what comes out.",
+                             Words(inner.part.text()), Words(outer.feature.text()), Words(outer.part.text()),
+                             joint.compound.empty() ? "adhesive" : joint.compound);
     step.caution = "Gloves and eye protection; it grips within minutes: have everything to hand. Keep it out of bearings.";
     step.time_min = kBondJoint_min;
     steps.push_back(step);
@@ -125,6 +129,18 @@ std::vector<Step> BondSteps(const Machine& machine, const SetupSketch& sketch) {
   return steps;
 }
 
+// What is bonded together comes as one piece.
+double PiecesToPut(const Machine& machine, const std::vector<PartId>& parts) {
+  double pieces = static_cast<double>(parts.size());
+  for (const BondGroup& group : FindBondGroups(machine)) {
+    const auto here = std::count_if(group.parts.begin(), group.parts.end(), [&](const PartId& part) {
+      return std::find(parts.begin(), parts.end(), part) != parts.end();
+    });
+    if (here > 1) pieces -= static_cast<double>(here - 1);
+  }
+  return pieces;
+}
+
 std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const SuitPair& pair) {
   std::vector<Step> steps = {
       WashStep(pair.trial, fmt::format("Look over {}: no burr, no chip on any face that touches; wash and dry.", Names(pair.trial)))};
@@ -134,7 +150,7 @@ std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const Sui
   const std::string piece = Words(pair.shaft.part.text());
   step.words = fmt::format("Put {} together as they will stay, without the {}; what is pushed home or drawn tight later is so now.",
                            Names(pair.trial), piece);
-  step.time_min = (shop.times.assemble_place + kTakeOffPart_min) * static_cast<double>(pair.trial.size()) + 2 * shop.times.measure;
+  step.time_min = (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial) + 2 * shop.times.measure;
   step.caution = fmt::format("What lies between the faces now is missing from the {} later: wipe every face.", piece);
   Aim aim;
   aim.kind = AimKind::kFitToMeasured;
@@ -265,12 +281,27 @@ Step TogetherStep(const Machine& machine, const Shop& shop, const review::Assemb
   return step;
 }
 
+// It was bonded to all that it goes onto before.
+bool IsBonded(const Machine& machine, const review::AssemblyStep& way) {
+  const std::vector<BondGroup> groups = FindBondGroups(machine);
+  return std::any_of(groups.begin(), groups.end(), [&](const BondGroup& group) {
+    const auto in = [&](const PartId& part) { return std::find(group.parts.begin(), group.parts.end(), part) != group.parts.end(); };
+    return !way.onto.empty() && std::all_of(way.parts.begin(), way.parts.end(), in) && std::all_of(way.onto.begin(), way.onto.end(), in);
+  });
+}
+
+// What shows, or can be measured, on the machine as it stands together.
+bool ShowsTogether(RequirementKind kind) {
+  return kind == RequirementKind::kFlush || kind == RequirementKind::kDistance || kind == RequirementKind::kProud ||
+         kind == RequirementKind::kEndFloat || kind == RequirementKind::kRunOut;
+}
+
 Step LookStep(const Machine& machine, const Shop& shop) {
   Step step;
   step.operation = Operation::kMeasure;
   std::string looks;
   for (const Requirement& requirement : machine.requirements) {
-    if (requirement.derived || requirement.words.empty() || requirement.kind == RequirementKind::kFormula) continue;
+    if (requirement.derived || requirement.words.empty() || !ShowsTogether(requirement.kind)) continue;
     looks += (looks.empty() ? "" : "; ") + requirement.name.text() + ", " + requirement.words;
     step.time_min += shop.times.measure;
   }
@@ -299,7 +330,9 @@ std::optional<Setup> WholeTrial(const Machine& machine, const Shop& shop, const 
   setup.steps.push_back(WashStep(made, "Take the last burrs off every part, wash them all, blow every hole and thread out and dry them; what is bought "
                                        "stays in its paper until it goes in."));
   setup.steps.back().caution = "Eye protection where air is used; no air on bearings.";
-  for (const review::AssemblyStep& way : subjects.together.steps) setup.steps.push_back(TogetherStep(machine, shop, way));
+  for (const review::AssemblyStep& way : subjects.together.steps) {
+    if (!IsBonded(machine, way)) setup.steps.push_back(TogetherStep(machine, shop, way));
+  }
   setup.steps.push_back(LookStep(machine, shop));
   setup.reasons.push_back("What does not go together now is found while it can still be mended on the machines as they stand.");
   return setup;

@@ -12,7 +12,7 @@ namespace {
 constexpr double kClear_mm = 0.5;          // the drawn cut begins above and ends below the piece
 constexpr double kLine_mm_min = 4;         // sawn and filed to a line, per mm of thickness up to 8 (opinion)
 constexpr double kSheetLine_mm_min = 40;   // cut in sheet (opinion)
-constexpr double kRub_min_mm = 60;         // a small end rubbed down on paper, a tenth in six minutes (opinion)
+constexpr double kRub_min_mm = 40;         // a small end rubbed down on paper, a tenth in four minutes (opinion)
 constexpr double kHole_min = 1.5;          // a hole punched in sheet (opinion)
 constexpr double kLetter_min = 1.5;        // a letter (opinion)
 

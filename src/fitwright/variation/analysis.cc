@@ -182,10 +182,10 @@ void AddRemedy(const Shop& shop, const Analysis& out, RequirementForms& r) {
   const double remake = RemakeMinutes(out, r.parts);
   const Remedy* remedy = RemedyFor(shop, r.name.text());
   if (remedy == nullptr) remedy = RemedyFor(shop, std::string(WordOf(r.kind)));
-  r.remedy_min = remake;
-  if (remedy != nullptr)
-    r.remedy_min =
-        std::min(remake > 0 ? remake : 1e300, remedy->minutes + (1 - remedy->mends) * remake);
+  r.remake_min = remake;
+  if (remedy == nullptr) return;
+  r.mend_min = remedy->minutes;
+  r.mends = remedy->mends;
 }
 
 void AddWorked(const Analysis& out, RequirementForms& r) {
@@ -259,6 +259,13 @@ void AddAssumed(const Machine& machine, const Shop& shop, Analysis& out) {
 }
 
 }  // namespace
+
+double RemedyMinutes(const RequirementForms& r, double odds) {
+  const double remake = r.remake_min / std::max(odds, 1 / kMostRemakes);
+  if (!r.mend_min) return remake;
+  const double mend = *r.mend_min + (1 - r.mends) * remake;
+  return remake > 0 ? std::min(remake, mend) : mend;
+}
 
 Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& plan) {
   Analysis out;

@@ -45,7 +45,9 @@ struct RequirementForms {
   std::string unit = {};              // kFormula: of the value, in words
   std::vector<PartId> parts;          // concerned
   std::vector<SourceIndex> worked;    // worked sizes read, whose spoiling is charged by itself
-  double remedy_min = 0;  // cheapest remedy of one failure, expectation over its own chance
+  double remake_min = 0;              // the cheapest part concerned made again
+  std::optional<double> mend_min;     // of the remedy that the shop has for it ...
+  double mends = 0;                   // ... which mends this share; the rest remake the part
 };
 
 // A length that closes the stack of a requirement (stack_fit.h). `length` stands for it in every form until
@@ -58,6 +60,11 @@ struct StackFit {
   double aim = 0;              // of that value
   SourceIndex known_before = 0;  // sources before this one were there to be measured
 };
+
+// Expected minutes of the cheapest way to mend one failure. A part made again the same way fails as often as it
+// did: it takes 1 / odds times, at most kMostRemakes (opinion: by then it is done another way).
+inline constexpr double kMostRemakes = 10;
+double RemedyMinutes(const RequirementForms& r, double odds);
 
 struct PartMinutes {
   PartId part;

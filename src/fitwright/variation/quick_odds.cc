@@ -40,8 +40,9 @@ class QuickBuilds {
       quick_.per_requirement.push_back(ShareOf(met));
       for (std::size_t w = 0; w < all.size(); ++w) all[w] &= met[w];
       const RequirementForms& forms = analysis_.requirements[r];
-      if (forms.remedy_min > 0)
-        quick_.remedy_min += static_cast<double>(CountOf(FailedOf(forms, met))) * forms.remedy_min;
+      const double remedy = RemedyMinutes(forms, ShareOf(met));
+      if (remedy > 0)
+        quick_.remedy_min += static_cast<double>(CountOf(FailedOf(forms, met))) * remedy;
     }
     quick_.all = ShareOf(all);
   }
