@@ -203,9 +203,69 @@ std::vector<RuleCase> TurningCases() {
   };
 }
 
+// A bench setup is put before the last setup (the bush faced back): block and plate are washed, bonded,
+// left to cure, and tried together for a length that the bush's last face closes.
+std::size_t AddBench(Case& c) {
+  MachineTool bench;
+  bench.name = MachineToolId("bench");
+  bench.kind = MachineToolKind::kBench;
+  c.shop.machines.push_back(bench);
+  Joint joint;
+  joint.name = JointId("glue");
+  joint.kind = JointKind::kBonded;
+  joint.fixed = {PartId("block"), FeatureId("top")};
+  joint.moving = {PartId("plate"), FeatureId("bottom")};
+  joint.cure_min = 60;
+  c.machine.joints.push_back(joint);
+  Setup setup;
+  setup.id = SetupId("glueing");
+  setup.machine = MachineToolId("bench");
+  setup.holding = HoldingKind::kBench;
+  setup.parts = {{PartId("bush"), Pose::Identity(), true}};
+  for (const Operation operation : {Operation::kWash, Operation::kBond, Operation::kCure, Operation::kTrial}) {
+    Step step;
+    step.id = StepId(fmt::format("glueing.{}", setup.steps.size() + 1));
+    step.operation = operation;
+    step.parts = {PartId("block"), PartId("plate")};
+    if (operation == Operation::kBond || operation == Operation::kCure) step.joints = {joint.name};
+    if (operation == Operation::kCure) step.wait_min = 60;
+    setup.steps.push_back(step);
+  }
+  Aim aim;
+  aim.kind = AimKind::kFitToMeasured;
+  aim.closes = RequirementId("float");
+  setup.steps.back().aim = aim;
+  c.plan.setups.insert(c.plan.setups.end() - 1, setup);
+  c.plan.setups.back().steps.front().aim = aim;
+  for (std::size_t i = 0; i < c.plan.setups.size(); ++i) c.plan.setups[i].number = static_cast<int>(i) + 1;
+  return c.plan.setups.size() - 2;
+}
+
+std::vector<RuleCase> BenchCases() {
+  return {
+      {Rule::kWashMissing, [](Case& c) { Remove(c, AddBench(c), 0); }},
+      {Rule::kCureMissing, [](Case& c) { Remove(c, AddBench(c), 2); }},
+      {Rule::kCureMissing, [](Case& c) { StepAt(c, AddBench(c), 2).wait_min = 59; }},
+      {Rule::kCureMissing,
+       [](Case& c) {
+         const std::size_t at = AddBench(c);
+         std::swap(StepAt(c, at, 2), StepAt(c, at, 3));
+       }},
+      {Rule::kCureMissing,
+       [](Case& c) {
+         const std::size_t at = AddBench(c);
+         Remove(c, at, 3);
+         Remove(c, at, 2);
+       }},
+      {Rule::kTrialMissing, [](Case& c) { Remove(c, AddBench(c), 3); }},
+      {Rule::kTrialOutdated,
+       [](Case& c) { StepAt(c, AddBench(c), 3).parts.emplace_back("bush"); }},
+  };
+}
+
 std::vector<RuleCase> AllCases() {
   std::vector<RuleCase> all = PlanAndSeatCases();
-  for (const auto& more : {MachineCases(), CutterCases(), TurningCases()})
+  for (const auto& more : {MachineCases(), CutterCases(), TurningCases(), BenchCases()})
     all.insert(all.end(), more.begin(), more.end());
   return all;
 }
@@ -228,6 +288,15 @@ TEST(Rules, OfMachinesAreFoundWhenBroken) { ExpectFound(MachineCases()); }
 TEST(Rules, OfCuttersAreFoundWhenBroken) { ExpectFound(CutterCases()); }
 
 TEST(Rules, OfTurningAreFoundWhenBroken) { ExpectFound(TurningCases()); }
+
+TEST(Rules, OfTheBenchAreFoundWhenBroken) { ExpectFound(BenchCases()); }
+
+TEST(Rules, ASoundBenchBreaksNone) {
+  Case c;
+  c.plan = samples::SamplePlan(c.shop);
+  AddBench(c);
+  for (const std::string& rule : RulesBroken(c)) ADD_FAILURE() << rule;
+}
 
 TEST(Rules, NoneIsWithoutItsCase) {
   std::set<Rule> tested;

@@ -492,6 +492,42 @@ inline void DatumOff(const Maker& m, std::size_t s) {
   }
 }
 
+// Bench work in the wrong order: not washed, not cured, the trial left out or made too early.
+inline void SpoilBench(const Maker& m, std::size_t s, std::size_t i) {
+  const Step& step = m.plan.setups[s].steps[i];
+  if (step.operation == Operation::kBond) {
+    Plan dirty = m.plan;
+    std::erase_if(dirty.setups[s].steps, [](const Step& other) { return other.operation == Operation::kWash; });
+    m.Give("bonded_unwashed", step.id.text(), dirty, true);
+  }
+  if (step.operation == Operation::kCure) {
+    Plan hasty = m.plan;
+    hasty.setups[s].steps[i].wait_min *= 0.5;
+    m.Give("cured_half_the_time", step.id.text(), hasty, true);
+    Plan wet = m.plan;
+    wet.setups[s].steps.erase(wet.setups[s].steps.begin() + static_cast<std::ptrdiff_t>(i));
+    m.Give("never_cured", step.id.text(), wet, true);
+  }
+  if (step.operation == Operation::kTrial && step.aim) {
+    Plan guessed = m.plan;
+    guessed.setups[s].steps.erase(guessed.setups[s].steps.begin() + static_cast<std::ptrdiff_t>(i));
+    m.Give("no_trial", step.id.text(), guessed, true);
+  }
+}
+
+// A trial made before anything is cut.
+inline void EarlyTrial(const Maker& m, std::size_t s) {
+  const auto& steps = m.plan.setups[s].steps;
+  const bool trial = std::any_of(steps.begin(), steps.end(), [](const Step& step) { return step.operation == Operation::kTrial; });
+  if (!trial || s == 0) return;
+  Plan early = m.plan;
+  std::rotate(early.setups.begin(), early.setups.begin() + static_cast<std::ptrdiff_t>(s),
+              early.setups.begin() + static_cast<std::ptrdiff_t>(s) + 1);
+  for (Setup& setup : early.setups) setup.waits_for.clear();
+  Renumber(early);
+  m.Give("trial_too_early", m.plan.setups[s].id.text(), early, true);
+}
+
 inline void MakeForStep(const Maker& m, std::size_t s, std::size_t i) {
   SwapSteps(m, s, i);
   SkipStep(m, s, i);
@@ -511,6 +547,7 @@ inline void MakeForStep(const Maker& m, std::size_t s, std::size_t i) {
   ShortTool(m, s, i);
   ParallelUnderHole(m, s, i);
   SpoilThread(m, s, i);
+  SpoilBench(m, s, i);
 }
 
 inline void MakeForSetup(const Maker& m, std::size_t s) {
@@ -529,6 +566,7 @@ inline void MakeForSetup(const Maker& m, std::size_t s) {
   SmallGrip(m, s, "parallels_too_high", -1);
   DatumOff(m, s);
   HangsOut(m, s);
+  EarlyTrial(m, s);
   ShortTravel(m, s);
   LowDaylight(m, s);
 }

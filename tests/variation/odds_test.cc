@@ -255,6 +255,19 @@ TEST(Odds, QuickRemediesCost) {
   EXPECT_EQ(mended->all, remade->all);
 }
 
+// A part made again the same way fails as often as before: 1 / odds times, ten at most.
+TEST(Odds, ARemakeIsRepeatedUntilItFits) {
+  RequirementForms forms;
+  forms.remake_min = 30;
+  EXPECT_DOUBLE_EQ(RemedyMinutes(forms, 1), 30);
+  EXPECT_DOUBLE_EQ(RemedyMinutes(forms, 0.5), 60);
+  EXPECT_DOUBLE_EQ(RemedyMinutes(forms, 0), 300);
+  forms.mend_min = 40;
+  forms.mends = 0.75;
+  EXPECT_DOUBLE_EQ(RemedyMinutes(forms, 1), 30);           // the remake is cheaper
+  EXPECT_DOUBLE_EQ(RemedyMinutes(forms, 0.5), 40 + 15);    // a quarter of 60
+}
+
 TEST(Odds, BuildsOutOfRangeAndCancelled) {
   const Machine machine = CoverMachine();
   const Plan plan = CoverByCoordinates(machine);

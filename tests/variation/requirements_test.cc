@@ -271,6 +271,97 @@ TEST(EndFloat, WhereThePartStandsDropsOut) {
              1e-9);
 }
 
+// A distance piece between a stop that came as thick as it came and one that stands still, with one
+// spacer made to the float that a trial without it showed.
+struct SpacerToSuit {
+  Machine machine;
+  Plan plan;
+  Size stop = MakeSize(7.7, 8.3);
+};
+
+SpacerToSuit MakeSpacerToSuit() {
+  SpacerToSuit made;
+  Part stop = SuppliedRound("stop", MakeSize(40, 40), {}, 8);
+  std::get<PlanarFace>(stop.features.back().shape).at = made.stop;
+  Part spacer = MakeBlock("spacer", {-20, -20, 0}, {20, 20, 20});
+  for (Feature& feature : spacer.features) {
+    if (feature.name == FeatureId("top")) continue;
+    feature.finish = Finish::kAsSupplied;
+    Size& at = std::get<PlanarFace>(feature.shape).at;
+    at.lower_mm = at.upper_mm = at.nominal_mm;
+  }
+  made.machine.parts = {stop, spacer, SuppliedBlock("roof", {-20, -20, 30}, {20, 20, 40})};
+  made.machine.uses = {StandsAt("stop", {0, 0, 0}), StandsAt("spacer", {0, 0, 9}),
+                       StandsAt("roof", {0, 0, 0})};
+  Requirement r = Required("float", RequirementKind::kEndFloat, "", "", 1.8, 2.2);
+  r.gaps = {{RefTo("stop.high_end"), RefTo("spacer.bottom")},
+            {RefTo("spacer.top"), RefTo("roof.bottom")}};
+  made.machine.requirements = {r};
+  PlanBuilder b;
+  b.AddSetup("spacer", "bench", HoldingKind::kBench, "", Pose::Identity());
+  Step& trial = b.Cut(Operation::kTrial, "");
+  trial.parts = {PartId("stop"), PartId("roof")};
+  Aim aim;
+  aim.kind = AimKind::kFitToMeasured;
+  aim.closes = r.name;
+  aim.clearance_mm = 2;
+  aim.clearance_lower_mm = 1.8;
+  aim.clearance_upper_mm = 2.2;
+  trial.aim = aim;
+  trial.measure = MeasureLine{RefTo("spacer.top"), InstrumentId("mike_25_50"), "", 0, 0};
+  const Pose X_PS = SetupPose(Vec3::UnitX(), Vec3::UnitZ(), {-20, 20, 20});
+  b.AddSetup("spacer", "mill", HoldingKind::kViseBedFirst, "vise", X_PS);
+  SeatBedFirst(b, spacer, X_PS, "bottom", "left", "rear");
+  Step& face = b.Cut(Operation::kFace, "top");
+  face.aim = aim;
+  face.measure = MeasureLine{RefTo("spacer.top"), InstrumentId("mike_0_25"), "", 0, 0};
+  made.plan = b.plan;
+  return made;
+}
+
+// What the stop came out at drops out; what stays is the last cut (half of its one-shot spread) and
+// what the instruments say wrong: the trial twice, the length once, its setting.
+TEST(EndFloat, ALengthMadeToATrialLeavesOnlyTheReadings) {
+  const SpacerToSuit made = MakeSpacerToSuit();
+  const Shop shop = ShopWithOnly({{"milled_thickness", 0.04},
+                                  {"micrometer", 0.01},
+                                  {"micrometer_setting", 0.015},
+                                  {"burr_at_joint", 0.03}});
+  const Odds odds = FastOdds(made.machine, shop, made.plan);
+  ExpectSame(odds.requirements[0],
+             Build(5,
+                   [&](SlowRandom& random) {
+                     const double free = 30 - random.In(made.stop);
+                     const double burrs = random.HalfNormal(0.03) + random.HalfNormal(0.03);
+                     const double shown = free - burrs + random.Normal(0.01) - random.Normal(0.01);
+                     // The last cut ends where the instrument, set wrong, shows the length.
+                     const double seen = shown - 2 + random.Normal(0.02);
+                     const double length = seen - random.Normal(0.015);
+                     return Judged(free - length, 1.8, 2.2);
+                   }),
+             1e-9);
+}
+
+TEST(EndFloat, ByItsOwnLimitsTheSpacerKeepsTheStopsWidth) {
+  SpacerToSuit made = MakeSpacerToSuit();
+  made.plan.setups[1].steps[0].aim.reset();
+  const Odds odds = FastOdds(made.machine, ShopWithOnly({}), made.plan);
+  ExpectSame(odds.requirements[0],
+             Build(6,
+                   [&](SlowRandom& random) {
+                     return Judged(30 - random.In(made.stop) - 20, 1.8, 2.2);
+                   }),
+             1e-9);
+}
+
+TEST(EndFloat, ALengthIsNotMadeToATrialThatNobodyMade) {
+  SpacerToSuit made = MakeSpacerToSuit();
+  made.plan.setups.erase(made.plan.setups.begin());
+  const auto analysis = Analyse(made.machine, ShopWithOnly({}), made.plan);
+  ASSERT_FALSE(analysis);
+  EXPECT_EQ(analysis.error().code, ErrorCode::kNoPlan);
+}
+
 // Screw of 14 under a washer of 0.8 through a gasket and a cover: what is left reaches the thread,
 // at most as deep as it is tapped. Length of the screw: ISO 4759-1, js15 (over 10 to 18: 0.70 wide,
 // ISO 286-1).

@@ -92,6 +92,7 @@ void Fields(Io& io, Of<Io, Aim> a) {
   io.Extra("clearance_mm", a.clearance_mm);
   io.Extra("clearance_lower_mm", a.clearance_lower_mm);
   io.Extra("clearance_upper_mm", a.clearance_upper_mm);
+  io.Extra("closes", a.closes);
 }
 
 template <typename Io>
@@ -125,6 +126,7 @@ void Fields(Io& io, Of<Io, Step> s) {
   io.Extra("joints", s.joints);
   io.Extra("parts", s.parts);
   io.Extra("path", s.path);
+  io.Extra("wait_min", s.wait_min);
 }
 
 template <typename Io>
@@ -284,6 +286,9 @@ void Fields(Io& io, Of<Io, Advice> a) {
   io.Share("odds_before", a.odds_before);
   io.Share("odds_after", a.odds_after);
   io.Key("minutes_delta", a.minutes_delta);
+  io.Extra("other", a.other);
+  io.Extra("gain_low", a.gain_low);
+  io.Extra("gain_high", a.gain_high);
 }
 
 template <typename Io>

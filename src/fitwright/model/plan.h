@@ -35,7 +35,7 @@ struct WordsOf<Technique> {
 enum class Operation {
   kFace, kMill, kTurn, kBore, kGroove, kChamfer, kSpot, kSpotThrough, kDrill, kReam, kCounterbore,
   kTap, kHone, kPartOff, kSaw, kAssemble, kTakeApart, kMeasure, kDeburr, kWash, kByHand,
-  kThread, kKnurl, kCentreDrill, kMark
+  kThread, kKnurl, kCentreDrill, kMark, kBond, kCure, kTrial
 };
 template <>
 struct WordsOf<Operation> {
@@ -63,7 +63,10 @@ struct WordsOf<Operation> {
                                                                {Operation::kThread, "thread"},
                                                                {Operation::kKnurl, "knurl"},
                                                                {Operation::kCentreDrill, "centre_drill"},
-                                                               {Operation::kMark, "mark"}});
+                                                               {Operation::kMark, "mark"},
+                                                               {Operation::kBond, "bond"},
+                                                               {Operation::kCure, "cure"},
+                                                               {Operation::kTrial, "trial"}});
 };
 
 // How a locator touches the piece. normal_P points out of the locator, towards the part.
@@ -211,7 +214,9 @@ struct WordsOf<AimKind> {
        {AimKind::kFitToMeasured, "fit_to_measured"}});
 };
 // The size a step works to. fit_to_measured: target = measured mate - clearance (bore to shaft:
-// + clearance); target_mm then holds the expected figure.
+// + clearance); target_mm then holds the expected figure. Where `closes` names a requirement there is
+// no one mate: its value is measured in a trial assembly that leaves this part out, and the length that
+// the face ends is what brings the value to clearance_mm (of clearance_lower_mm to clearance_upper_mm).
 struct Aim {
   AimKind kind = AimKind::kOneShot;
   double target_mm = 0;
@@ -221,6 +226,7 @@ struct Aim {
   double clearance_mm = 0;
   double clearance_lower_mm = 0;
   double clearance_upper_mm = 0;
+  RequirementId closes = {};
 };
 
 struct MeasureLine {
@@ -253,6 +259,7 @@ struct Step {
   std::vector<JointId> joints;        // assemble, take_apart
   std::vector<PartId> parts;          // assemble, take_apart: the parts that come or go
   std::vector<PathPiece> path;
+  double wait_min = 0;                // goes by without hands: an adhesive curing
 };
 
 struct Zero {
@@ -381,6 +388,9 @@ struct Advice {
   double odds_before = 0;
   double odds_after = 0;
   double minutes_delta = 0;
+  std::vector<Pin> other = {};        // that would make it the other way, with odds_before
+  double gain_low = 0;                // 95 % interval of odds_after - odds_before
+  double gain_high = 0;
 };
 
 struct BuyLine {

@@ -3,11 +3,16 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/variation/odds.h"
+
 namespace fitwright::planner {
 namespace {
 
 constexpr double kTellOdds = 0.01;   // a change below a point and ...
 constexpr double kTellMinutes = 5;   // ... below five minutes is not worth a sentence
+constexpr double kLeastShare = 0.05; // where hardly any build meets everything, a point is one of a hundred of those that do
+constexpr double kTellAtAll = 0.2;   // share of either that the quick look must show
+constexpr int kMostAdvice = 8;       // sentences; each is a plan worked out
 
 std::string NumberWord(int n) {
   static constexpr std::array<const char*, 13> kWords = {"no", "one", "two", "three", "four", "five", "six",
@@ -40,6 +45,9 @@ std::string SayFlush(const FlushPair& pair, Technique technique) {
 std::string SaySuit(const SuitPair& pair, Technique technique) {
   const std::string shaft = fmt::format("the {}'s {}", Words(pair.shaft.part.text()), Words(pair.shaft.feature.text()));
   const std::string bore = fmt::format("the {}'s {}", Words(pair.bore.part.text()), Words(pair.bore.feature.text()));
+  if (pair.closes && technique == Technique::kFitToMeasured) {
+    return fmt::format("Put everything but the {} together first, measure the float, and face {} to what it leaves.", Words(pair.shaft.part.text()), shaft);
+  }
   switch (technique) {
     case Technique::kFitToMeasured:
       if (pair.faces) return fmt::format("Measure {} first, then face {} to suit.", bore, shaft);
@@ -47,37 +55,37 @@ std::string SaySuit(const SuitPair& pair, Technique technique) {
     case Technique::kBringToSize:
       return fmt::format("Bring {} to its own limits by measuring.", shaft);
     default:
+      if (pair.closes) return fmt::format("Face {} to its drawn length.", shaft);
       if (pair.faces) return fmt::format("Face {} to its drawn height.", shaft);
       return fmt::format("Turn {} in one cut to the middle of its limits.", shaft);
   }
 }
 
-TechniqueOption OptionOf(Technique technique, int first, const Judged& judged) {
-  return {technique, first, judged.odds, judged.minutes};
-}
-
-// A decision and what was looked at for it.
+// A decision, what was chosen, and the other way that it is set against.
 struct Weighed {
   std::string say;
-  std::vector<Pin> pins;
-  std::optional<Judged> plain;  // everything as chosen but this decision as in the plain plan
+  Pin pin;
   std::vector<TechniqueOption> alternatives;
+  std::optional<Judged> other;  // everything as chosen but this decision ...
+  Pin other_pin;                // ... made this way
 };
 
-void Deliver(const Weighed& weighed, const Judged& chosen, JointPlan& joint, Plan& plan) {
+double Told(const Judged& a, const Judged& b) { return std::max(std::abs(a.odds - b.odds) / kTellOdds, std::abs(a.minutes - b.minutes) / kTellMinutes); }
+
+void Deliver(const Weighed& weighed, const Judged& chosen, JointPlan& joint, std::vector<Decision>& decisions) {
   joint.alternatives = weighed.alternatives;
   std::sort(joint.alternatives.begin(), joint.alternatives.end(),
             [](const TechniqueOption& a, const TechniqueOption& b) { return a.odds > b.odds; });
-  if (!weighed.plain) return;
-  const double odds = chosen.odds - weighed.plain->odds;
-  const double minutes = chosen.minutes - weighed.plain->minutes;
+  if (!weighed.other) return;
+  const double odds = chosen.odds - weighed.other->odds;
+  const double minutes = chosen.minutes - weighed.other->minutes;
   const bool counts = std::abs(odds) >= 0.005 || std::abs(minutes) >= 0.5;
-  if (counts) joint.reason = fmt::format("{:+.0f} in 100 and {:+.0f} min against the plain way", 100 * odds, minutes);
-  if (std::abs(odds) < kTellOdds && std::abs(minutes) < kTellMinutes) return;
-  plan.advice.push_back({weighed.say, weighed.pins, weighed.plain->odds, chosen.odds, minutes});
+  if (counts) joint.reason = fmt::format("{:+.0f} in 100 and {:+.0f} min against {}", 100 * odds, minutes, Words(weighed.other_pin.value));
+  decisions.push_back({weighed.say, weighed.pin, weighed.other_pin, Told(chosen, *weighed.other)});
 }
 
-// What the other ways of one decision come to.
+// What the other ways of one decision come to. The chosen one is set against the plain way, or where it is the
+// plain way itself against the surest of the others.
 class Others {
  public:
   explicit Others(Search& search) : search_(search) {}
@@ -88,10 +96,16 @@ class Others {
   }
   void Weigh(Weighed& weighed) const {
     const auto judged = search_.LookAtAll(strategies_);
+    bool against_plain = false;
     for (std::size_t i = 0; i < ways_.size(); ++i) {
+      const Way& way = ways_[i];
       if (!judged[i]) continue;
-      weighed.alternatives.push_back(OptionOf(ways_[i].technique, ways_[i].first, *judged[i]));
-      if (ways_[i].plain) weighed.plain = judged[i];
+      weighed.alternatives.push_back({way.technique, way.first, judged[i]->odds, judged[i]->minutes});
+      const bool surer = !weighed.other || judged[i]->odds > weighed.other->odds;
+      if (against_plain || (!way.plain && !surer)) continue;
+      against_plain = way.plain;
+      weighed.other = judged[i];
+      weighed.other_pin = {PinKind::kTechnique, weighed.pin.subject, std::string(WordOf(way.technique)), way.first};
     }
   }
 
@@ -106,88 +120,187 @@ class Others {
   std::vector<Strategy> strategies_;
 };
 
-void WeighPatterns(Search& search, const Strategy& plain, const Strategy& chosen, const Judged& judged, Plan& plan) {
-  for (const PatternJoint& pattern : search.subjects().patterns) {
-    const PatternChoice choice = chosen.patterns.at(pattern.joint);
-    Weighed weighed;
-    weighed.say = SaySpotting(pattern, choice);
-    weighed.pins = {{PinKind::kTechnique, pattern.joint.text(), std::string(WordOf(choice.technique)), choice.first}};
-    Others others(search);
-    for (const PatternChoice& option : search.PatternOptions(pattern)) {
-      if (option == choice) continue;
-      others.Add(option.technique, option.first, option == plain.patterns.at(pattern.joint),
-                 search.WithPattern(chosen, pattern.joint, option));
-    }
-    others.Weigh(weighed);
-    for (JointPlan& joint : plan.joints) {
-      if (joint.name == pattern.joint.text()) Deliver(weighed, judged, joint, plan);
+// The decisions of one search, weighed one after the other.
+class Weigher {
+ public:
+  Weigher(Search& search, const Strategy& plain, const Strategy& chosen, const Judged& judged, Plan& plan)
+      : search_(search), plain_(plain), chosen_(chosen), judged_(judged), plan_(plan) {}
+
+  void WeighPatterns() {
+    for (const PatternJoint& pattern : search_.subjects().patterns) {
+      const PatternChoice choice = chosen_.patterns.at(pattern.joint);
+      Weighed weighed = Start(SaySpotting(pattern, choice), pattern.joint.text(), choice.technique, choice.first);
+      Others others(search_);
+      for (const PatternChoice& option : search_.PatternOptions(pattern)) {
+        if (option == choice) continue;
+        others.Add(option.technique, option.first, option == plain_.patterns.at(pattern.joint),
+                   search_.WithPattern(chosen_, pattern.joint, option));
+      }
+      Finish(others, weighed);
     }
   }
+
+  void WeighFlush() {
+    for (const FlushPair& pair : search_.subjects().flush) {
+      const Technique choice = chosen_.flush.at(pair.requirement);
+      Weighed weighed = Start(SayFlush(pair, choice), pair.requirement.text(), choice, 0);
+      Others others(search_);
+      for (const Technique option : {Technique::kByCoordinates, Technique::kMachineTogether}) {
+        if (option == choice) continue;
+        others.Add(option, 0, option == plain_.flush.at(pair.requirement), search_.WithFlush(chosen_, pair.requirement, option));
+      }
+      Finish(others, weighed);
+    }
+  }
+
+  void WeighSuits() {
+    for (const SuitPair& pair : search_.subjects().suits) {
+      const Technique choice = chosen_.suits.at(pair.requirement);
+      Weighed weighed = Start(SaySuit(pair, choice), pair.requirement.text(), choice, 0);
+      Others others(search_);
+      for (const Technique option : {Technique::kByCoordinates, Technique::kBringToSize, Technique::kFitToMeasured}) {
+        if (option == choice) continue;
+        others.Add(option, 0, option == plain_.suits.at(pair.requirement), search_.WithSuit(chosen_, pair.requirement, option));
+      }
+      Finish(others, weighed);
+    }
+  }
+
+  // Where a setup takes its zero, and the face it seats on: each named by the side that is up, so only sides
+  // that come up once are asked about.
+  void WeighSetups(const Machine& machine) {
+    for (const auto& [part, route] : chosen_.routes) {
+      PieceState piece = RawPiece(*machine.FindPart(part));
+      for (const SetupSketch& sketch : route.setups) {
+        const auto same_side = [&](const SetupSketch& s) { return (s.up_P - sketch.up_P).norm() < 1e-9; };
+        if (std::count_if(route.setups.begin(), route.setups.end(), same_side) == 1) WeighSetup(sketch, piece);
+        ApplySketch(piece, sketch);
+      }
+    }
+  }
+
+  std::vector<Decision> Take() { return std::move(decisions_); }
+
+ private:
+  static Weighed Start(const std::string& say, const std::string& subject, Technique technique, int first) {
+    Weighed weighed;
+    weighed.say = say;
+    weighed.pin = {PinKind::kTechnique, subject, std::string(WordOf(technique)), first};
+    return weighed;
+  }
+
+  void Finish(const Others& others, Weighed& weighed) {
+    others.Weigh(weighed);
+    for (JointPlan& joint : plan_.joints) {
+      if (joint.name == weighed.pin.subject) Deliver(weighed, judged_, joint, decisions_);
+    }
+  }
+
+  void WeighSetup(const SetupSketch& sketch, const PieceState& piece) {
+    const std::string side = SideOf(sketch);
+    if (side.empty()) return;
+    std::vector<SetupSketch> tried;
+    std::vector<Strategy> strategies;
+    std::vector<std::pair<Pin, Pin>> pins;
+    for (const SetupSketch& variant : search_.Others(sketch, piece)) {
+      const auto told = PinsThatTellApart(sketch, variant, piece, side);
+      if (!told) continue;
+      strategies.push_back(chosen_);
+      for (SetupSketch& s : strategies.back().routes.at(sketch.part).setups) {
+        if (s.up_P == sketch.up_P) CopyHolding(variant, s);
+      }
+      pins.push_back(*told);
+    }
+    const auto judged = search_.LookAtAll(strategies);
+    std::optional<std::size_t> best;
+    for (std::size_t i = 0; i < judged.size(); ++i) {
+      if (judged[i] && (!best || judged[i]->odds > judged[*best]->odds)) best = i;
+    }
+    if (!best) return;
+    decisions_.push_back({SaySetup(sketch, pins[*best].first), pins[*best].first, pins[*best].second, Told(judged_, *judged[*best])});
+  }
+
+  static std::string SideOf(const SetupSketch& sketch) {
+    for (int axis = 0; axis < 3; ++axis) {
+      for (const double sign : {1.0, -1.0}) {
+        if (sketch.up_P[axis] * sign > 1 - 1e-9) return fmt::format("{}.{}{}", sketch.part.text(), sign > 0 ? "+" : "-", "xyz"[axis]);
+      }
+    }
+    return "";
+  }
+
+  static std::optional<std::pair<Pin, Pin>> PinsThatTellApart(const SetupSketch& now, const SetupSketch& other, const PieceState& piece,
+                                                              const std::string& side) {
+    const auto zero = [](const SetupSketch& s) { return s.zero == ZeroFrom::kBore ? "bore" : "edges"; };
+    if (std::string(zero(now)) != zero(other)) return std::pair(Pin{PinKind::kZero, side, zero(now), 0}, Pin{PinKind::kZero, side, zero(other), 0});
+    const auto now_on = SeatOf(now, piece);
+    const auto other_on = SeatOf(other, piece);
+    if (!now_on || !other_on || *now_on == *other_on) return std::nullopt;
+    return std::pair(Pin{PinKind::kFirstFace, side, now_on->text(), 0}, Pin{PinKind::kFirstFace, side, other_on->text(), 0});
+  }
+
+  static std::string SaySetup(const SetupSketch& sketch, const Pin& pin) {
+    const std::string cuts = sketch.cuts.empty() ? "that side" : Words(sketch.cuts.front().text());
+    const std::string part = Words(sketch.part.text());
+    if (pin.kind == PinKind::kFirstFace) return fmt::format("Where the {}'s {} is cut, seat it on its {} first.", part, cuts, Words(pin.value));
+    return fmt::format("Where the {}'s {} is cut, take zero from its {}.", part, cuts, pin.value == "bore" ? "bore" : "edges");
+  }
+
+  Search& search_;
+  const Strategy& plain_;
+  const Strategy& chosen_;
+  const Judged& judged_;
+  Plan& plan_;
+  std::vector<Decision> decisions_;
+};
+
+// What the plan comes to with one decision made the other way, worked out as `plan` would with that pin.
+struct Alternative {
+  double odds = 0;
+  double minutes = 0;
+};
+std::optional<Alternative> WithPin(const AdviceInput& in, const Pin& pin) {
+  Choices choices = *in.choices;
+  choices.pins.push_back(pin);
+  PlannerOptions options = in.options;
+  options.work.progress = {};
+  Search search(*in.machine, *in.shop, choices, options);
+  const auto strategy = search.Honour(*in.free);
+  if (!strategy || KeyOf(*strategy) == KeyOf(*in.chosen)) return std::nullopt;
+  const Result<Plan> plan = BuildPlan(*in.machine, *in.shop, search.subjects(), *strategy, choices);
+  if (!plan) return std::nullopt;
+  variation::OddsOptions wanted;
+  wanted.builds = options.final_builds;
+  wanted.seed = options.seed;
+  wanted.threads = options.threads;
+  wanted.cancel = options.work.cancel;
+  wanted.shop_band = false;
+  wanted.causes = false;
+  const Result<Odds> odds = variation::CalcOdds(*in.machine, *in.shop, *plan, wanted);
+  if (!odds) return std::nullopt;
+  return Alternative{odds->all.odds, plan->hours_cutting * 60};
 }
 
-void WeighFlush(Search& search, const Strategy& plain, const Strategy& chosen, const Judged& judged, Plan& plan) {
-  for (const FlushPair& pair : search.subjects().flush) {
-    const Technique choice = chosen.flush.at(pair.requirement);
-    Weighed weighed;
-    weighed.say = SayFlush(pair, choice);
-    weighed.pins = {{PinKind::kTechnique, pair.requirement.text(), std::string(WordOf(choice)), 0}};
-    Others others(search);
-    for (const Technique option : {Technique::kByCoordinates, Technique::kMachineTogether}) {
-      if (option == choice) continue;
-      others.Add(option, 0, option == plain.flush.at(pair.requirement), search.WithFlush(chosen, pair.requirement, option));
-    }
-    others.Weigh(weighed);
-    for (JointPlan& joint : plan.joints) {
-      if (joint.name == pair.requirement.text()) Deliver(weighed, judged, joint, plan);
-    }
-  }
-}
-
-void WeighSuits(Search& search, const Strategy& plain, const Strategy& chosen, const Judged& judged, Plan& plan) {
-  for (const SuitPair& pair : search.subjects().suits) {
-    const Technique choice = chosen.suits.at(pair.requirement);
-    Weighed weighed;
-    weighed.say = SaySuit(pair, choice);
-    weighed.pins = {{PinKind::kTechnique, pair.requirement.text(), std::string(WordOf(choice)), 0}};
-    Others others(search);
-    for (const Technique option : {Technique::kByCoordinates, Technique::kBringToSize, Technique::kFitToMeasured}) {
-      if (option == choice) continue;
-      others.Add(option, 0, option == plain.suits.at(pair.requirement), search.WithSuit(chosen, pair.requirement, option));
-    }
-    others.Weigh(weighed);
-    for (JointPlan& joint : plan.joints) {
-      if (joint.name == pair.requirement.text()) Deliver(weighed, judged, joint, plan);
-    }
-  }
-}
-
-// Setups of a part that sit otherwise than the first guess: what the better datum is worth.
-void WeighRoutes(const Machine& machine, Search& search, const Strategy& plain, const Strategy& chosen, const Judged& judged,
-                 Plan& plan) {
-  for (const PartUse& use : machine.uses) {
-    Strategy other = chosen;
-    const auto chosen_route = chosen.routes.find(use.part);
-    const auto plain_route = plain.routes.find(use.part);
-    if (chosen_route == chosen.routes.end() || plain_route == plain.routes.end()) continue;
-    if (chosen_route->second.setups.size() != plain_route->second.setups.size()) continue;
-    other.routes[use.part] = plain_route->second;
-    if (KeyOf(other) == KeyOf(chosen)) continue;
-    const auto looked = search.Look(other);
-    if (!looked) continue;
-    const double odds = judged.odds - looked->odds;
-    if (odds < kTellOdds) continue;
-    Advice advice;
-    advice.odds_before = looked->odds;
-    advice.odds_after = judged.odds;
-    advice.minutes_delta = judged.minutes - looked->minutes;
-    std::string sides;
-    for (const SetupSketch& sketch : chosen_route->second.setups) {
-      if (!sides.empty()) sides += ", then ";
-      sides += sketch.cuts.empty() ? "parting off" : Words(sketch.cuts.front().text());
-    }
-    advice.say = fmt::format("Make the {} in this order and on these faces: {}; each setup says what it sits on.", Words(use.part.text()), sides);
-    plan.advice.push_back(advice);
-  }
+void TellOne(const AdviceInput& in, const Decision& decision, Plan& plan) {
+  constexpr double kIn95 = 1.96;
+  const auto other = WithPin(in, decision.other);
+  if (!other) return;
+  Advice advice;
+  advice.say = decision.say;
+  advice.pins = {decision.pin};
+  advice.other = {decision.other};
+  advice.odds_before = other->odds;
+  advice.odds_after = plan.odds.all.odds;
+  advice.minutes_delta = plan.hours_cutting * 60 - other->minutes;
+  // Both counts as if drawn by themselves: wider than it is, as they share their builds.
+  const auto variance = [&](double p) { return p * (1 - p) / static_cast<double>(in.options.final_builds); };
+  const double gain = advice.odds_after - advice.odds_before;
+  const double half = kIn95 * std::sqrt(variance(advice.odds_before) + variance(advice.odds_after));
+  advice.gain_low = gain - half;
+  advice.gain_high = gain + half;
+  const bool sure = advice.gain_low > 0 || advice.gain_high < 0;
+  const bool counts = sure && std::abs(gain) >= kTellOdds * std::max(kLeastShare, plan.odds.all.odds);
+  if (counts || std::abs(advice.minutes_delta) >= kTellMinutes) plan.advice.push_back(advice);
 }
 
 }  // namespace
@@ -207,13 +320,23 @@ std::vector<Pin> PinsOf(const Strategy& strategy, const Strategy& from) {
   return pins;
 }
 
-void AddAdvice(const Machine& machine, Search& search, const Strategy& plain, const Strategy& chosen, Plan& plan) {
+std::vector<Decision> WeighDecisions(const Machine& machine, Search& search, const Strategy& plain, const Strategy& chosen, Plan& plan) {
   const auto judged = search.Look(chosen);
-  if (!judged) return;
-  WeighPatterns(search, plain, chosen, *judged, plan);
-  WeighFlush(search, plain, chosen, *judged, plan);
-  WeighSuits(search, plain, chosen, *judged, plan);
-  WeighRoutes(machine, search, plain, chosen, *judged, plan);
+  if (!judged) return {};
+  Weigher weigher(search, plain, chosen, *judged, plan);
+  weigher.WeighPatterns();
+  weigher.WeighFlush();
+  weigher.WeighSuits();
+  weigher.WeighSetups(machine);
+  return weigher.Take();
+}
+
+void TellAdvice(const AdviceInput& in, std::vector<Decision> decisions, Plan& plan) {
+  std::stable_sort(decisions.begin(), decisions.end(), [](const Decision& a, const Decision& b) { return a.told > b.told; });
+  if (std::ssize(decisions) > kMostAdvice) decisions.resize(kMostAdvice);
+  for (const Decision& decision : decisions) {
+    if (decision.told >= kTellAtAll) TellOne(in, decision, plan);
+  }
   std::stable_sort(plan.advice.begin(), plan.advice.end(), [](const Advice& a, const Advice& b) {
     return a.odds_after - a.odds_before > b.odds_after - b.odds_before;
   });

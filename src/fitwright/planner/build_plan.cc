@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "fitwright/base/check.h"
+#include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/holding.h"
 #include "fitwright/planner/process.h"
 
@@ -82,6 +83,7 @@ class Builder {
       const Status done = AddSetup(item);
       if (!done) return Unexpected(done.error());
     }
+    AddWholeTrial();
     double minutes = 0;
     for (const Setup& setup : plan_.setups) minutes += setup.time_min;
     plan_.hours_cutting = minutes / 60;
@@ -116,17 +118,49 @@ class Builder {
       words = MountWords(mount == sketch.device ? sketch.holding : HoldingKind::kViseBedFirst) + words;
     }
     mounted = mount;
+    if (sketch.bench != SetupSketch::Bench::kNone) {
+      setup_.steps = BenchSteps(machine_, shop_, subjects_, sketch);
+      setup_.hold_words = "On the bench, on clean paper; nothing is cut here.";
+      setup_.up.clear();
+      return KeepSetup(sketch);
+    }
     const Status cut = sketch.through ? CutThrough(sketch) : sketch.together.empty() ? CutAll(sketch) : CutTogether(sketch);
     if (!cut) return cut;
     AddDeburr(sketch);
     AddReasons(sketch);
+    return KeepSetup(sketch);
+  }
+
+  void NumberSteps() {
     for (std::size_t i = 0; i < setup_.steps.size(); ++i) {
       setup_.steps[i].id = StepId(fmt::format("{}.{}", setup_.id.text(), i + 1));
       setup_.time_min += setup_.steps[i].time_min;
     }
+  }
+
+  Status KeepSetup(const SetupSketch& sketch) {
+    NumberSteps();
     RepeatForCopies(sketch);
     plan_.setups.push_back(std::move(setup_));
     return Ok{};
+  }
+
+  // Waits for the last setup of every part.
+  void AddWholeTrial() {
+    std::optional<Setup> whole = WholeTrial(machine_, shop_, subjects_);
+    if (!whole) return;
+    setup_ = std::move(*whole);
+    setup_.number = static_cast<int>(plan_.setups.size()) + 1;
+    setup_.id = SetupId(fmt::format("s{:02d}", setup_.number));
+    std::vector<PartId> seen;
+    for (auto at = plan_.setups.rbegin(); at != plan_.setups.rend(); ++at) {
+      const PartId& part = at->parts.front().part;
+      if (std::find(seen.begin(), seen.end(), part) != seen.end()) continue;
+      seen.push_back(part);
+      setup_.waits_for.insert(setup_.waits_for.begin(), at->id);
+    }
+    NumberSteps();
+    plan_.setups.push_back(std::move(setup_));
   }
 
   // Alike parts go through the setup one after the other; only the device is put up once.
@@ -185,7 +219,8 @@ class Builder {
       request.aim = AimKind::kFitToMeasured;
       Aim aim;
       aim.kind = AimKind::kFitToMeasured;
-      aim.mate = pair.bore;
+      if (pair.closes) aim.closes = pair.requirement;
+      if (!pair.closes) aim.mate = pair.bore;
       const auto share = strategy_.aim_share.find(pair.requirement);
       const double f = share == strategy_.aim_share.end() ? 0.5 : share->second;
       aim.clearance_mm = pair.lower_mm + f * (pair.upper_mm - pair.lower_mm);
@@ -194,7 +229,7 @@ class Builder {
       aim.target_mm = pair.faces ? std::get<PlanarFace>(feature.shape).at.middle_mm()
                                  : std::get<Hole>(machine_.Find(pair.bore)->shape).diameter.middle_mm() - aim.clearance_mm;
       // More clearance is a smaller shaft, but a higher face.
-      const double below = pair.faces ? aim.clearance_mm - pair.lower_mm : pair.upper_mm - aim.clearance_mm;
+      const double below = pair.closes ? pair.upper_mm - aim.clearance_mm : pair.faces ? aim.clearance_mm - pair.lower_mm : pair.upper_mm - aim.clearance_mm;
       aim.lower_mm = aim.target_mm - below;
       aim.upper_mm = aim.lower_mm + pair.upper_mm - pair.lower_mm;
       request.given_aim = aim;
@@ -236,6 +271,15 @@ class Builder {
     }
   }
 
+  void SayLengthToSuit(const FeatureRef& ref, std::size_t from) {
+    for (const SuitPair& pair : subjects_.suits) {
+      for (std::size_t i = from; pair.closes && pair.shaft == ref && i < setup_.steps.size(); ++i) {
+        Step& step = setup_.steps[i];
+        if (step.aim && step.aim->closes == pair.requirement) SayClosing(machine_, shop_, pair, step);
+      }
+    }
+  }
+
   // Two bores square to each other come so with the later one; it can be looked at before its last cut.
   void SayCheck(const FeatureRef& ref, std::size_t from) {
     constexpr double kSpan_mm = 20;
@@ -271,6 +315,7 @@ class Builder {
       const std::size_t from = setup_.steps.size();
       const Status taken = Take(MakeCut(Context(sketch), request));
       if (!taken) return taken;
+      SayLengthToSuit(ref, from);
       NameCarried(ref, from);
       SayCheck(ref, from);
       ApplyCut(pieces_.at(sketch.part), *machine_.Find(ref), sketch.up_P, request.leave_mm);
@@ -453,7 +498,9 @@ class Builder {
                               choice.technique, choice.first, {}, {}});
     }
     for (const SuitPair& pair : subjects_.suits) {
-      plan_.joints.push_back({pair.requirement.text(), pair.faces ? "distance" : "clearance", {pair.shaft.part, pair.bore.part},
+      std::vector<PartId> parts = {pair.shaft.part};
+      if (!pair.closes) parts.push_back(pair.bore.part);
+      plan_.joints.push_back({pair.requirement.text(), pair.closes ? "end_float" : pair.faces ? "distance" : "clearance", parts,
                               strategy_.suits.at(pair.requirement), 0, {}, {}});
     }
     for (const FlushPair& pair : subjects_.flush) {

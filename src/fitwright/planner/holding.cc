@@ -174,6 +174,7 @@ Result<HeldPiece> MakeHolding(const SetupSketch& sketch, const PieceStates& piec
   setup.holding = sketch.holding;
   setup.up = SideWord(sketch.up_P) + " of " + sketch.part.text();
   for (const PartId& mate : sketch.mates) {
+    if (machine.FindBought(mate) != nullptr) continue;
     setup.parts.push_back({mate, MatePose(machine, sketch.part, setup.parts.front().X_PS, mate), false});
   }
   return held;

@@ -3,6 +3,7 @@
 #include <set>
 
 #include "fitwright/base/check.h"
+#include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/build_plan.h"
 #include "fitwright/planner/holding.h"
 
@@ -18,13 +19,18 @@ struct Node {
 
 class Graph {
  public:
-  Graph(const Machine& machine, const Subjects& subjects, const Strategy& strategy)
-      : machine_(machine), subjects_(subjects), strategy_(strategy) {}
+  Graph(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy)
+      : machine_(machine), subjects_(subjects), strategy_(strategy) {
+    for (const MachineTool& tool : shop.machines) {
+      if (tool.kind == MachineToolKind::kBench) bench_ = tool.name;
+    }
+  }
 
   std::vector<Node> Make(const Choices& choices) {
     AddRoutes();
     AddSpotting();
     AddTogether();
+    AddBonds();
     AddSuits();
     AddPins(choices);
     return std::move(nodes_);
@@ -126,10 +132,67 @@ class Graph {
     return std::nullopt;
   }
 
+  SetupSketch OnBench(SetupSketch::Bench work, const PartId& part) const {
+    SetupSketch sketch;
+    sketch.part = part;
+    sketch.machine = bench_;
+    sketch.holding = HoldingKind::kBench;
+    sketch.bench = work;
+    return sketch;
+  }
+
+  // All setups so far that hold one of the parts come before the node.
+  void WaitForAll(std::size_t node, const std::vector<PartId>& parts) {
+    const auto has = [&](const PartId& part) { return std::find(parts.begin(), parts.end(), part) != parts.end(); };
+    for (std::size_t i = 0; i < nodes_.size(); ++i) {
+      const SetupSketch& sketch = nodes_[i].sketch;
+      const auto last = last_of_.find(sketch.part);  // which waits for the part's others
+      const bool own = last != last_of_.end() && last->second == i && has(sketch.part);
+      if (i != node && (own || std::any_of(sketch.mates.begin(), sketch.mates.end(), has))) nodes_[node].waits.insert(i);
+    }
+  }
+
+  // What is bonded is bonded when its parts are finished, and is one piece from then on.
+  void AddBonds() {
+    if (bench_.empty()) return;
+    for (const BondGroup& group : FindBondGroups(machine_)) {
+      std::vector<PartId> made;
+      for (const PartId& part : group.parts) {
+        if (machine_.FindBought(part) == nullptr) made.push_back(part);
+      }
+      if (made.empty()) continue;
+      SetupSketch sketch = OnBench(SetupSketch::Bench::kBond, made.front());
+      sketch.joints = group.joints;
+      for (const PartId& part : group.parts) {
+        if (part != made.front()) sketch.mates.push_back(part);
+      }
+      const std::size_t node = Append(sketch);
+      WaitForAll(node, made);
+      for (const PartId& part : made) last_of_[part] = node;
+    }
+  }
+
+  // The rest of the stack is finished and measured before the piece that closes it is rubbed down to its length.
+  void AddTrial(const SuitPair& pair) {
+    SetupSketch sketch = OnBench(SetupSketch::Bench::kTrial, pair.shaft.part);
+    sketch.measures = pair.requirement;
+    nodes_.push_back({sketch, {}, Rank(sketch.part)});
+    const std::size_t trial = nodes_.size() - 1;
+    WaitForAll(trial, pair.trial);
+    SetupSketch rub = OnBench(SetupSketch::Bench::kNone, pair.shaft.part);
+    rub.up_P = std::get<PlanarFace>(machine_.Find(pair.shaft)->shape).normal_P;
+    rub.cuts = {pair.shaft.feature};
+    nodes_[Append(rub)].waits.insert(trial);
+  }
+
   void AddSuits() {
     for (const SuitPair& pair : subjects_.suits) {
       const auto choice = strategy_.suits.find(pair.requirement);
       if (choice == strategy_.suits.end() || choice->second != Technique::kFitToMeasured) continue;
+      if (pair.closes) {
+        AddTrial(pair);
+        continue;
+      }
       const auto shaft = Finishing(pair.shaft);
       std::vector<FeatureRef> measured = pair.seats;
       measured.push_back(pair.bore);
@@ -158,6 +221,7 @@ class Graph {
   const Machine& machine_;
   const Subjects& subjects_;
   const Strategy& strategy_;
+  MachineToolId bench_;
   std::vector<Node> nodes_;
   std::map<PartId, std::size_t> last_of_;
 };
@@ -303,7 +367,7 @@ PieceStates RawPieces(const Machine& machine) {
 
 Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Shop& shop, const Subjects& subjects,
                                                const Strategy& strategy, const Choices& choices) {
-  std::vector<Node> nodes = Graph(machine, subjects, strategy).Make(choices);
+  std::vector<Node> nodes = Graph(machine, shop, subjects, strategy).Make(choices);
   for (Node& node : nodes) node.mount = MountedDevice(node.sketch.device, shop);
   std::vector<OrderedSketch> ordered;
   Places place(nodes.size());

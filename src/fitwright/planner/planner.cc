@@ -1,6 +1,7 @@
 #include "fitwright/planner/planner.h"
 
 #include "fitwright/planner/advice.h"
+#include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/search.h"
 #include "fitwright/variation/odds.h"
 
@@ -29,32 +30,61 @@ void AddAssumed(const Machine& machine, Plan& plan) {
       plan.assumed.push_back(fmt::format("{} is wanted {} times: the setups are shown once, repeat them for each.", use.part.text(), use.quantity));
     }
   }
+  for (const Joint& joint : machine.joints) {
+    if (joint.kind != JointKind::kBonded) continue;
+    const char* from = joint.cure_min > 0 ? "as its file says" : "a default";
+    plan.assumed.push_back(fmt::format("{} cures for {:.0f} min, {}: the maker's sheet governs. Waiting is not in the hours.", joint.name.text(),
+                                       CureMinutes(joint), from));
+  }
   plan.assumed.push_back("Handling and cutting times are opinions of the shop file, not measured here.");
 }
 
 }  // namespace
 
 struct Planner::State {
+  State(const Machine& m, const Shop& s, const Choices& c, const PlannerOptions& o)
+      : machine(m), shop(s), choices(c), options(o), free_search(m, s, none, o), search(m, s, choices, o) {}
+  // The plan as found without pins, the pins imposed on it; where they cannot be, found under the pins from the start.
+  Status Decide();
+  Search& Used() { return choices.pins.empty() ? free_search : search; }
+
   const Machine& machine;
   const Shop& shop;
   const Choices& choices;
   PlannerOptions options;
-  Search search;
+  Choices none;
+  Search free_search;  // without pins
+  Search search;       // under the pins
+  Strategy free;
   Strategy plain;
   Strategy chosen;
 };
 
 Planner::Planner(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options)
-    : state_(new State{machine, shop, choices, options, Search(machine, shop, choices, options), {}, {}}) {}
+    : state_(new State(machine, shop, choices, options)) {}
 
 Planner::~Planner() = default;
 
+Status Planner::State::Decide() {
+  const Result<Strategy> start = Used().Plain();
+  if (!start) return Unexpected(start.error());
+  plain = *start;
+  const Result<Strategy> free_start = free_search.Plain();
+  if (free_start) free = free_search.Improve(*free_start);
+  if (choices.pins.empty()) {
+    chosen = free;
+    return Ok{};
+  }
+  const auto honoured = free_start ? search.Honour(free) : std::nullopt;
+  chosen = honoured ? *honoured : search.Improve(plain);
+  if (!honoured) free = chosen;
+  return Ok{};
+}
+
 Result<Plan> Planner::Choose() {
   State& s = *state_;
-  const Result<Strategy> plain = s.search.Plain();
-  if (!plain) return Unexpected(plain.error());
-  s.plain = *plain;
-  s.chosen = s.search.Improve(*plain);
+  const Status decided = s.Decide();
+  if (!decided) return Unexpected(decided.error());
   if (s.search.stopped()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the plan was made", {}, {}, {}});
   Result<Plan> plan = BuildPlan(s.machine, s.shop, s.search.subjects(), s.chosen, s.choices);
   if (plan) plan->project = s.machine.name;
@@ -62,15 +92,18 @@ Result<Plan> Planner::Choose() {
 }
 
 Status Planner::Tell(Plan& plan) {
-  const State& s = *state_;
+  State& s = *state_;
   PlannerOptions finer = s.options;
   finer.search_builds = s.options.advice_builds;
   finer.work.progress = {};
   Search neighbours(s.machine, s.shop, s.choices, finer);
-  AddAdvice(s.machine, neighbours, s.plain, s.chosen, plan);
-  AddChoices(s.search, s.plain, s.chosen, plan);
+  const std::vector<Decision> decisions = WeighDecisions(s.machine, neighbours, s.plain, s.chosen, plan);
+  AddChoices(s.Used(), s.plain, s.chosen, plan);
   AddAssumed(s.machine, plan);
-  return FillOdds(s.machine, s.shop, s.options, plan);
+  const Status odds = FillOdds(s.machine, s.shop, s.options, plan);
+  if (!odds) return odds;
+  TellAdvice({&s.machine, &s.shop, &s.choices, &s.free, &s.chosen, s.options}, decisions, plan);
+  return Ok{};
 }
 
 Result<Plan> MakePlan(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options) {

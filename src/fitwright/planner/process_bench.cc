@@ -12,6 +12,7 @@ namespace {
 constexpr double kClear_mm = 0.5;          // the drawn cut begins above and ends below the piece
 constexpr double kLine_mm_min = 4;         // sawn and filed to a line, per mm of thickness up to 8 (opinion)
 constexpr double kSheetLine_mm_min = 40;   // cut in sheet (opinion)
+constexpr double kRub_min_mm = 40;         // a small end rubbed down on paper, a tenth in four minutes (opinion)
 constexpr double kHole_min = 1.5;          // a hole punched in sheet (opinion)
 constexpr double kLetter_min = 1.5;        // a letter (opinion)
 
@@ -108,6 +109,32 @@ Status CutSheetEdge(Job& job, const PlanarFace& face) {
   return Ok{};
 }
 
+// The widest of what files and rubs is the plate with abrasive paper.
+Status RubFace(Job& job, const PlanarFace& face) {
+  const Tool* plate = nullptr;
+  for (const Tool& tool : job.shop().tools) {
+    if (tool.kind == ToolKind::kFile && (plate == nullptr || tool.width_mm > plate->width_mm)) plate = &tool;
+  }
+  const Box3& box = job.piece.piece_S;
+  const double widest = box.size_mm().head<2>().maxCoeff();
+  if (plate == nullptr || plate->width_mm < widest) {
+    return NoPlan(job, "the shop has no plate to rub it down on", "add a file as wide as the face, or a plate with abrasive paper, to its tools");
+  }
+  const double z = job.ToS(face.normal_P * face.at.middle_mm()).z();
+  const double off = job.top_S_mm() - z;
+  if (off < kGeometryNoise_mm) return NoPlan(job, "nothing stands over it to be rubbed off", "leave it over length before");
+  Step& step = AddStep(job, Operation::kByHand, *plate, CutSettings{});
+  step.depth_mm = off;
+  step.levels_mm = {off};
+  const Vec2 low = box.min_mm.head<2>() - Vec2(kClear_mm, kClear_mm);
+  const Vec2 high = box.max_mm.head<2>() + Vec2(kClear_mm, kClear_mm);
+  step.path = {ByHand(PathKind::kCutOut, {low, {high.x(), low.y()}, high, {low.x(), high.y()}}, {0, 0, 0, 0}, {job.top_S_mm() + kClear_mm, z})};
+  step.aim = MakeAim(job, face.at, SafeSide::kBig, "turned_diameter");
+  step.words = fmt::format("Rub {} down on it, wet, in a figure of eight, a quarter turn every few strokes.", NameWords(job.feature.name));
+  step.time_min = 2 + off * kRub_min_mm;
+  return Ok{};
+}
+
 Status CutSheetHoles(Job& job, const Hole& hole) {
   auto step = HandStep(job, Operation::kByHand, ToolKind::kFile);
   if (!step) return Unexpected(step.error());
@@ -169,7 +196,7 @@ Status CutByHand(Job& job) {
   if (std::holds_alternative<Outline>(shape)) return CutOutline(job);
   if (const auto* slot = std::get_if<Slot>(&shape)) return CutThinSlot(job, *slot);
   if (const auto* hole = std::get_if<Hole>(&shape)) return CutSheetHoles(job, *hole);
-  if (const auto* face = std::get_if<PlanarFace>(&shape)) return CutSheetEdge(job, *face);
+  if (const auto* face = std::get_if<PlanarFace>(&shape)) return IsSheet(job.part()) ? CutSheetEdge(job, *face) : RubFace(job, *face);
   return NoPlan(job, "it is not cut by hand", "cut it on a machine");
 }
 

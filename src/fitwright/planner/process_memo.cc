@@ -40,6 +40,7 @@ void WriteAim(KeyWriter& key, const Aim& aim) {
   for (const double v : {aim.target_mm, aim.lower_mm, aim.upper_mm, aim.clearance_mm,
                          aim.clearance_lower_mm, aim.clearance_upper_mm})
     key.Number(v);
+  key.Text(aim.closes.text());
   key.Count(aim.mate ? 1 : 0);
   if (aim.mate) key.Ref(*aim.mate);
 }

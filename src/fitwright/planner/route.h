@@ -40,6 +40,10 @@ struct SetupSketch {
   std::vector<FeatureId> bored_true;       // lathe: reamed bores that a bar trues before the reamer
   std::optional<ToolId> centre;            // lathe: a centre by this drill in the end that faces the tailstock ...
   std::optional<HoldingDeviceId> support;  // ... drilled here last or, with a support, where its point stands
+  // Bench work without a cut (bench_work.h): part and mates are what is bonded or put together.
+  enum class Bench { kNone, kBond, kTrial };
+  Bench bench = Bench::kNone;
+  RequirementId measures = {};             // kTrial: the requirement whose stack is measured
 };
 
 struct Route {

@@ -69,7 +69,7 @@ bool HasSide(const Part& part, const Feature& feature, const Vec3& up_P) {
 // What one chucking of the bar with `up_P` outward makes: everything turned that can be reached and
 // stands clear of the jaws.
 SetupSketch BarSetup(const Part& part, const PieceState& raw, const Vec3& up_P, const std::vector<FeatureId>& ids,
-                     FarEnd ending) {
+                     FarEnd ending, const Deferred& deferred) {
   SetupSketch sketch;
   sketch.part = part.name;
   sketch.up_P = up_P;
@@ -92,7 +92,9 @@ SetupSketch BarSetup(const Part& part, const PieceState& raw, const Vec3& up_P, 
     sketch.cuts.push_back(id);
   }
   SortCuts(part, sketch.cuts);
-  const double leave = ending == FarEnd::kAsParted ? 0 : kPartOffLeave_mm;
+  const auto later = far_face ? deferred.leave_mm.find(*far_face) : deferred.leave_mm.end();
+  const double kept = later == deferred.leave_mm.end() ? 0 : later->second;
+  const double leave = ending == FarEnd::kAsParted ? kept : kPartOffLeave_mm;
   if (parts_off && far_at - leave - kBlade_mm >= lowest - 1e-6) {
     sketch.part_off = far_face;
     sketch.part_off_leave_mm = leave;
@@ -251,12 +253,12 @@ struct Work {
 };
 
 // What is left for the other end, or the reason why it cannot be turned from there.
-Result<SetupSketch> OtherEnd(const Part& part, const SetupSketch& first, const std::vector<FeatureId>& turned) {
+Result<SetupSketch> OtherEnd(const Part& part, const SetupSketch& first, const std::vector<FeatureId>& turned, FarEnd ending) {
   SetupSketch second;
   second.part = part.name;
   second.up_P = -first.up_P;
   for (const FeatureId& id : turned) {
-    const bool parted = first.part_off == id && first.part_off_leave_mm == 0;
+    const bool parted = first.part_off == id && ending == FarEnd::kAsParted;
     if (Lists(first.cuts, id) || parted) continue;
     if (!HasSide(part, *part.Find(id), second.up_P)) {
       return NoHold(fmt::format("{} of {} cannot be turned from either end as the bar is held", id.text(), part.name.text()),
@@ -273,14 +275,14 @@ bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const
   const Vec3 up = part.turning_axis_P.direction * way.sign;
   PieceState piece = RawPiece(part);
   if (piece.bands.empty()) return false;
-  SetupSketch first = BarSetup(part, piece, up, work.turned, way.far_end);
+  SetupSketch first = BarSetup(part, piece, up, work.turned, way.far_end, deferred);
   if (first.cuts.empty()) return false;
   if (way.outside_on_bore) {
     const std::vector<FeatureId> later = OutsideFrom(part, first.cuts, -up);
     if (later.empty() || !MakesBoreThrough(part, first.cuts)) return false;
     std::erase_if(first.cuts, [&](const FeatureId& id) { return Lists(later, id); });
   }
-  const Result<SetupSketch> second = OtherEnd(part, first, work.turned);
+  const Result<SetupSketch> second = OtherEnd(part, first, work.turned, way.far_end);
   if (!second) {
     *why = second.error().message;
     return false;

@@ -27,12 +27,8 @@ std::string KeyOf(const SetupSketch& s) {
   return key;
 }
 
-void ApplySketch(PieceState& piece, const SetupSketch& sketch) {
-  for (const FeatureId& id : sketch.cuts) {
-    const auto leave = sketch.leave_mm.find(id);
-    ApplyCut(piece, *piece.part->Find(id), sketch.up_P, leave == sketch.leave_mm.end() ? 0 : leave->second);
-  }
-  if (sketch.part_off) ApplyPartOff(piece, *piece.part->Find(*sketch.part_off), sketch.part_off_leave_mm);
+bool HasBench(const Shop& shop) {
+  return std::any_of(shop.machines.begin(), shop.machines.end(), [](const MachineTool& tool) { return tool.kind == MachineToolKind::kBench; });
 }
 
 bool SameHolding(const SetupSketch& a, const SetupSketch& b) {
@@ -47,6 +43,8 @@ variation::QuickOptions QuickOf(const PlannerOptions& options) {
   return quick;
 }
 
+}  // namespace
+
 void CopyHolding(const SetupSketch& from, SetupSketch& to) {
   to.machine = from.machine;
   to.device = from.device;
@@ -55,6 +53,8 @@ void CopyHolding(const SetupSketch& from, SetupSketch& to) {
   to.zero = from.zero;
   to.zero_on = from.zero_on;
 }
+
+namespace {
 
 // Bores of the sketch that a hint has trued with a bar.
 void KeepTrued(const std::vector<SetupSketch>& hints, SetupSketch& sketch) {
@@ -98,6 +98,19 @@ bool TrueAll(const Part& part, const Shop& shop, Route& route) {
 }
 
 }  // namespace
+
+std::optional<FeatureId> SeatOf(const SetupSketch& sketch, const PieceState& piece) {
+  const bool jaw_first = sketch.holding == HoldingKind::kViseJawFirst;
+  return FinishedFace(piece, jaw_first ? sketch.jaw_P : Vec3(-sketch.up_P));
+}
+
+void ApplySketch(PieceState& piece, const SetupSketch& sketch) {
+  for (const FeatureId& id : sketch.cuts) {
+    const auto leave = sketch.leave_mm.find(id);
+    ApplyCut(piece, *piece.part->Find(id), sketch.up_P, leave == sketch.leave_mm.end() ? 0 : leave->second);
+  }
+  if (sketch.part_off) ApplyPartOff(piece, *piece.part->Find(*sketch.part_off), sketch.part_off_leave_mm);
+}
 
 std::string KeyOf(const Strategy& strategy) {
   std::string key;
@@ -215,8 +228,7 @@ bool Search::PinAllows(const SetupSketch& sketch, const PieceState& piece) const
         if (pin.subject != name || sketch.up_P[axis] * sign < 1 - 1e-9) continue;
         if (pin.kind == PinKind::kZero && (pin.value == "bore") != (sketch.zero == ZeroFrom::kBore)) return false;
         if (pin.kind == PinKind::kFirstFace) {
-          const bool jaw_first = sketch.holding == HoldingKind::kViseJawFirst;
-          const auto face = FinishedFace(piece, jaw_first ? sketch.jaw_P : Vec3(-sketch.up_P));
+          const auto face = SeatOf(sketch, piece);
           if (!face || face->text() != pin.value) return false;
         }
       }
@@ -335,10 +347,11 @@ std::optional<Strategy> Search::WithFlush(const Strategy& strategy, const Requir
   return std::nullopt;
 }
 
-std::optional<Strategy> Search::WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique) const {
+std::optional<Strategy> Search::WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique) {
   for (const SuitPair& pair : subjects_.suits) {
     if (pair.requirement != requirement) continue;
     if (pair.faces && technique == Technique::kBringToSize) return std::nullopt;
+    if (pair.closes && technique == Technique::kFitToMeasured && !HasBench(shop_)) return std::nullopt;
     for (const Pin& pin : choices_.pins) {
       const bool technique_pin = pin.kind == PinKind::kTechnique && pin.subject == requirement.text();
       const bool aim_pin = pin.kind == PinKind::kAim && pin.subject == pair.shaft.text();
@@ -347,6 +360,7 @@ std::optional<Strategy> Search::WithSuit(const Strategy& strategy, const Require
     }
     Strategy changed = strategy;
     changed.suits[requirement] = technique;
+    if (pair.closes && !Reroute(changed, pair.shaft.part)) return std::nullopt;
     return changed;
   }
   return std::nullopt;
@@ -473,24 +487,20 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
   return improved;
 }
 
-bool Search::ImproveRoutes(Strategy& best, double& cost) {
-  bool improved = false;
-  for (const PartUse& use : machine_.uses) {
-    const Deferred deferred = DeferredOf(machine_, subjects_, best, use.part);
-    std::vector<std::optional<Strategy>> options;
-    for (const Route& route : RoutesOf(use.part, deferred)) {
-      const auto followed = Follow(use.part, deferred, route.setups);
-      if (!followed) continue;
-      options.push_back(best);
-      options.back()->routes[use.part] = *followed;
-      Route trued = *followed;
-      if (!TrueAll(*machine_.FindPart(use.part), shop_, trued)) continue;
-      options.push_back(best);
-      options.back()->routes[use.part] = trued;
-    }
-    improved |= Decide(best, cost, options, use.part);
+bool Search::ImproveRoute(Strategy& best, double& cost, const PartId& part) {
+  const Deferred deferred = DeferredOf(machine_, subjects_, best, part);
+  std::vector<std::optional<Strategy>> options;
+  for (const Route& route : RoutesOf(part, deferred)) {
+    const auto followed = Follow(part, deferred, route.setups);
+    if (!followed) continue;
+    options.push_back(best);
+    options.back()->routes[part] = *followed;
+    Route trued = *followed;
+    if (!TrueAll(*machine_.FindPart(part), shop_, trued)) continue;
+    options.push_back(best);
+    options.back()->routes[part] = trued;
   }
-  return improved;
+  return Decide(best, cost, options, part);
 }
 
 // A way of making a joint may pay only with another order of the tapped part's sides: both at once.
@@ -587,12 +597,10 @@ bool Search::ImproveDevices(Strategy& best, double& cost) {
   return improved;
 }
 
-bool Search::ImproveSetups(Strategy& best, double& cost) {
+bool Search::ImproveSetups(Strategy& best, double& cost, const PartId& part) {
   bool improved = false;
-  for (const PartUse& use : machine_.uses) {
-    for (std::size_t i = 0; i < best.routes.at(use.part).setups.size(); ++i) {
-      improved |= Decide(best, cost, SetupOptions(best, use.part, i), use.part);
-    }
+  for (std::size_t i = 0; i < best.routes.at(part).setups.size(); ++i) {
+    improved |= Decide(best, cost, SetupOptions(best, part, i), part);
   }
   return improved;
 }
@@ -604,9 +612,9 @@ Strategy Search::Improve(Strategy strategy) {
   bool improved = true;
   while (improved && !SpentOrStopped()) {
     improved = ImproveTechniques(strategy, cost);
-    improved |= ImproveRoutes(strategy, cost);
+    for (const PartUse& use : machine_.uses) improved |= ImproveRoute(strategy, cost, use.part);
     improved |= ImproveDevices(strategy, cost);
-    improved |= ImproveSetups(strategy, cost);
+    for (const PartUse& use : machine_.uses) improved |= ImproveSetups(strategy, cost, use.part);
     if (!improved) improved = ImprovePatternsWithRoutes(strategy, cost);
   }
   return strategy;

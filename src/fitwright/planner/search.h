@@ -24,6 +24,9 @@ class Search {
   Result<Strategy> Plain();
   // Improves until nothing helps or the budget is spent.
   Strategy Improve(Strategy strategy);
+  // The strategy with every pin imposed that it does not keep yet, and the ways of the parts concerned improved
+  // under the pins; what keeps all pins comes back as it is. Nothing when they cannot be imposed on it.
+  std::optional<Strategy> Honour(const Strategy& strategy);
   // Nothing when the strategy makes no plan; remembered.
   std::optional<Judged> Look(const Strategy& strategy);
   // The same for each, side by side on several threads. Nothing also for those that take `too_long_min`
@@ -33,9 +36,11 @@ class Search {
   // The same decisions with one changed, routes made over; nothing when impossible or pinned otherwise.
   std::optional<Strategy> WithPattern(const Strategy& strategy, const JointId& joint, PatternChoice choice);
   std::optional<Strategy> WithFlush(const Strategy& strategy, const RequirementId& requirement, Technique technique);
-  std::optional<Strategy> WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique) const;
+  std::optional<Strategy> WithSuit(const Strategy& strategy, const RequirementId& requirement, Technique technique);
   // Setup i of the part's route cut in two: the bores (and what hangs on them) in a chucking of their own.
   std::optional<Strategy> WithBoresApart(const Strategy& strategy, const PartId& part, std::size_t setup);
+  // Other holdings of the setup that the pins allow.
+  std::vector<SetupSketch> Others(const SetupSketch& sketch, const PieceState& piece) const { return AllowedVariants(sketch, piece); }
   std::vector<PatternChoice> PatternOptions(const PatternJoint& pattern) const;
   bool stopped() const { return options_.work.cancelled(); }
   std::int64_t judged() const { return judged_; }
@@ -54,14 +59,17 @@ class Search {
   double TooLong_min(const Strategy& best, const PartId& part);
   const std::vector<Route>& RoutesOf(const PartId& part, const Deferred& deferred);
   bool ImproveTechniques(Strategy& best, double& cost);
-  bool ImproveRoutes(Strategy& best, double& cost);
+  bool ImproveRoute(Strategy& best, double& cost, const PartId& part);
+  bool Impose(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);
+  bool ImposeTechnique(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);
+  bool KeepsPins(const Route& route, const PartId& part) const;
   // Other holdings of setup i, its bores apart, and it before the one before.
   std::vector<std::optional<Strategy>> SetupOptions(const Strategy& best, const PartId& part, std::size_t i);
   bool ImprovePatternsWithRoutes(Strategy& best, double& cost);
   std::optional<Strategy> InDevice(const Strategy& best, const PartId& part, const HoldingDeviceId& device);
   std::optional<Strategy> AllInDevice(const Strategy& best, const HoldingDeviceId& device);
   bool ImproveDevices(Strategy& best, double& cost);
-  bool ImproveSetups(Strategy& best, double& cost);
+  bool ImproveSetups(Strategy& best, double& cost, const PartId& part);
   bool SpentOrStopped() const;
   std::vector<SetupSketch> AllowedVariants(const SetupSketch& sketch, const PieceState& piece) const;
   bool PinAllows(const SetupSketch& sketch, const PieceState& piece) const;
@@ -91,5 +99,11 @@ class Search {
 };
 
 std::string KeyOf(const Strategy& strategy);
+// The made face that the setup seats on first.
+std::optional<FeatureId> SeatOf(const SetupSketch& sketch, const PieceState& piece);
+// `to` is held and zeroed as `from` is.
+void CopyHolding(const SetupSketch& from, SetupSketch& to);
+// The piece as the setup leaves it.
+void ApplySketch(PieceState& piece, const SetupSketch& sketch);
 
 }  // namespace fitwright::planner

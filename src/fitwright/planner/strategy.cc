@@ -2,9 +2,12 @@
 
 #include <algorithm>
 
+#include "fitwright/planner/bench_work.h"
+
 namespace fitwright::planner {
 namespace {
 
+constexpr double kLeaveToRub_mm = 0.1;  // common practice: a tenth is left to be rubbed down to length
 constexpr double kLeaveForTogether_mm = 0.3;  // common practice: 0.2-0.5 left until the faces are cut as one
 
 bool Joins(const Joint& joint, const PartId& a, const PartId& b) {
@@ -57,11 +60,35 @@ void AddSuit(const Machine& machine, const Requirement& requirement, std::vector
     if (!faces || !Joins(joint, requirement.a.part, requirement.b.part)) continue;
     pair.seats.push_back(joint.fixed.part == requirement.b.part ? joint.fixed : joint.moving);
   }
+  if (faces && pair.seats.empty()) return;
   if (requirement.kind == RequirementKind::kInterference) {
     pair.lower_mm = -*requirement.upper;
     pair.upper_mm = -*requirement.lower;
   }
   pairs.push_back(pair);
+}
+
+// A made piece that stands between two of the gaps: its length, ended by the face with the closer limits, may
+// be made to what the rest leaves.
+void AddClosing(const Machine& machine, const Requirement& requirement, std::vector<SuitPair>& pairs) {
+  if (!requirement.lower || !requirement.upper) return;
+  std::vector<FeatureRef> ends;
+  for (const auto& [a, b] : requirement.gaps) ends.insert(ends.end(), {a, b});
+  for (std::size_t i = 0; i < ends.size(); ++i) {
+    for (std::size_t k = i + 1; k < ends.size(); ++k) {
+      const PartId& part = ends[i].part;
+      const PartUse* use = machine.FindUse(part);
+      if (ends[k].part != part || machine.FindBought(part) != nullptr || use == nullptr || use->quantity > 1) continue;
+      const auto& a = std::get<PlanarFace>(machine.Find(ends[i])->shape);
+      const auto& b = std::get<PlanarFace>(machine.Find(ends[k])->shape);
+      if (a.normal_P.dot(b.normal_P) > -0.999) continue;
+      SuitPair pair{requirement.name, a.at.width_mm() < b.at.width_mm() ? ends[i] : ends[k], {}, *requirement.lower, *requirement.upper, true, {}};
+      pair.closes = true;
+      pair.trial = TrialParts(machine, requirement, part);
+      pairs.push_back(pair);
+      return;
+    }
+  }
 }
 
 }  // namespace
@@ -77,7 +104,9 @@ Subjects FindSubjects(const Machine& machine) {
         requirement.kind == RequirementKind::kDistance) {
       AddSuit(machine, requirement, subjects.suits);
     }
+    if (requirement.kind == RequirementKind::kEndFloat) AddClosing(machine, requirement, subjects.suits);
   }
+  if (!machine.joints.empty()) subjects.together = review::FindAssemblyOrder(machine);
   return subjects;
 }
 
@@ -96,6 +125,11 @@ Deferred DeferredOf(const Machine&, const Subjects& subjects, const Strategy& st
     for (const FeatureRef& face : {pair.face, pair.main_face}) {
       if (face.part == part) deferred.leave_mm[face.feature] = kLeaveForTogether_mm;
     }
+  }
+  for (const SuitPair& pair : subjects.suits) {
+    const auto choice = strategy.suits.find(pair.requirement);
+    const bool suited = choice != strategy.suits.end() && choice->second == Technique::kFitToMeasured;
+    if (pair.closes && suited && pair.shaft.part == part) deferred.leave_mm[pair.shaft.feature] = kLeaveToRub_mm;
   }
   return deferred;
 }

@@ -9,6 +9,7 @@
 #include "fitwright/model/machine.h"
 #include "fitwright/model/plan.h"
 #include "fitwright/planner/route.h"
+#include "fitwright/review/assembly_order.h"
 
 namespace fitwright::planner {
 
@@ -39,12 +40,17 @@ struct SuitPair {
   double upper_mm = 0;
   bool faces = false;    // two planar faces: shaft stands above bore by lower..upper
   std::vector<FeatureRef> seats;  // faces: where the bore's part carries the shaft's, measured too
+  // A length that closes the requirement's stack: shaft is a face of a distance piece, bore is nothing.
+  // The stack is measured with `trial` put together and the piece left out (parts made and bought).
+  bool closes = false;
+  std::vector<PartId> trial = {};
 };
 
 struct Subjects {
   std::vector<PatternJoint> patterns;
   std::vector<FlushPair> flush;
   std::vector<SuitPair> suits;
+  review::AssemblyOrder together;  // how the whole machine goes together at the end
 };
 // What there is to decide about in a machine. Order as in the files.
 Subjects FindSubjects(const Machine& machine);

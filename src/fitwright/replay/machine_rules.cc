@@ -222,6 +222,9 @@ bool IsCutting(Operation operation) {
     case Operation::kWash:
     case Operation::kByHand:
     case Operation::kMark:
+    case Operation::kBond:
+    case Operation::kCure:
+    case Operation::kTrial:
       return false;
     default:
       return true;

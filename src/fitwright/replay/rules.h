@@ -20,6 +20,10 @@ enum class Rule {
   kPartLeftOn,      // a part is still screwed to one in the setup, and the setup leaves it out
   kPartsOverlap,    // parts put together run into each other
   kPartsApart,      // parts put together do not touch
+  kWashMissing,     // bonded without a wash since the last cut
+  kCureMissing,     // what is to be bonded is used before it is bonded and cured long enough
+  kTrialMissing,    // a length is made to a trial that was not made before it
+  kTrialOutdated,   // a part is cut again after a trial measured it
   // How the piece sits.
   kPoseNotRigid,         // a pose that turns or stretches what it moves
   kZeroDisagrees,        // the zero on the sheet is not the frame's origin
@@ -85,6 +89,10 @@ struct fitwright::WordsOf<fitwright::replay::Rule> {
                                  {Rule::kPartLeftOn, "part_left_on"},
                                  {Rule::kPartsOverlap, "parts_overlap"},
                                  {Rule::kPartsApart, "parts_apart"},
+                                 {Rule::kWashMissing, "wash_missing"},
+                                 {Rule::kCureMissing, "cure_missing"},
+                                 {Rule::kTrialMissing, "trial_missing"},
+                                 {Rule::kTrialOutdated, "trial_outdated"},
                                  {Rule::kPoseNotRigid, "pose_not_rigid"},
                                  {Rule::kZeroDisagrees, "zero_disagrees"},
                                  {Rule::kWayUpDisagrees, "way_up_disagrees"},

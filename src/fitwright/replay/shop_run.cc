@@ -6,6 +6,7 @@
 #include <set>
 
 #include "fitwright/base/parallel.h"
+#include "fitwright/replay/bench_rules.h"
 #include "fitwright/replay/design_check.h"
 #include "fitwright/replay/plan_rules.h"
 #include "fitwright/solid/build.h"
@@ -139,6 +140,7 @@ Result<ShopRun> RunPlan(const Machine& machine, const Shop& shop, const Plan& pl
                         const ShopRunOptions& options) {
   ShopRun run;
   run.findings = CheckPlanList(plan, shop);
+  CheckBench(machine, plan, run.findings);
   auto pieces = MakeRawPieces(machine, plan);
   if (!pieces) return Unexpected(pieces.error());
   run.pieces = *std::move(pieces);

@@ -68,6 +68,8 @@ std::string BookContext::PiecesText(const Setup& setup) const {
   std::vector<std::string> names;
   for (const PartPose& p : setup.parts) names.push_back(NameText(p.part.text()));
   if (names.size() < 2) return names.empty() ? "bench" : names[0];
+  constexpr std::size_t kMostNames = 6;
+  if (names.size() > kMostNames) return fmt::format("{} with {} others", names[0], names.size() - 1);
   const std::string held = names[0];
   names.erase(names.begin());
   return held + " with " + ListText(names);

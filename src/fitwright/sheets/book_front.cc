@@ -71,15 +71,19 @@ void AddAdvice(const BookContext& context, Book& book) {
         "Nothing that was compared changes the odds enough to be worth saying.", Tone::kPlain});
   } else {
     book.pieces.emplace_back(Paragraph{
-        "This plan does all of these; the figures say what each is worth. They come from fewer builds on paper than the "
-        "odds above and may differ from them by one or two.", Tone::kPlain});
+        "This plan does all of these; the figures say what each is worth: the whole plan was worked out the other way too, "
+        "on as many builds as the odds above. The pins in brackets are those of the other way.", Tone::kPlain});
   }
   for (const Advice& a : context.plan.advice) {
     std::string text =
         fmt::format("{}: {} without it, {} with it, {}.", WithoutStop(context.Say(a.say)),
                     ChanceText(a.odds_before), ChanceText(a.odds_after),
                     TimeChangeText(a.minutes_delta));
-    if (!a.pins.empty()) text += fmt::format(" In choices.toml: {}.", PinsText(a.pins));
+    if (a.gain_high > a.gain_low) {
+      text += fmt::format(" The odds' difference is {:+.1f} to {:+.1f} in 100.", 100 * a.gain_low, 100 * a.gain_high);
+    }
+    if (!a.pins.empty()) text += fmt::format(" In choices.toml: {}", PinsText(a.pins));
+    if (!a.pins.empty()) text += a.other.empty() ? "." : fmt::format(" ({}).", PinsText(a.other));
     book.pieces.emplace_back(ListItem{text});
   }
   if (context.plan.choices.size() < 2) return;
@@ -160,6 +164,11 @@ std::string SetupLine(const BookContext& context, const Setup& setup) {
   return fmt::format("{}: {}; {}", Capital(context.PiecesText(setup)), where, ListText(verbs));
 }
 
+// Everything is finished before: not worth a line for each.
+bool WholeMachine(const Setup& setup) {
+  return !setup.steps.empty() && setup.steps.back().operation == Operation::kMeasure && setup.contacts.empty();
+}
+
 // Why this setup waits for another, as far as a step says so.
 std::string WaitReason(const BookContext& context, const Setup& setup, const Setup& other) {
   const auto made_there = [&](const FeatureRef& ref) {
@@ -174,6 +183,15 @@ std::string WaitReason(const BookContext& context, const Setup& setup, const Set
       return "cut to suit the " + NameText(*step.aim->mate);
     }
   }
+  const auto has_trial = [](const Setup& s) {
+    return std::any_of(s.steps.begin(), s.steps.end(), [](const Step& step) { return step.operation == Operation::kTrial; });
+  };
+  for (const Step& step : setup.steps) {
+    if (step.aim && !step.aim->closes.empty() && step.operation != Operation::kTrial && has_trial(other)) {
+      return "made to what was measured there for " + NameText(step.aim->closes.text());
+    }
+  }
+  if (has_trial(setup)) return "";
   for (std::size_t i = 1; i < setup.parts.size(); ++i) {
     if (made_there({setup.parts[i].part, {}})) {
       return "the " + NameText(setup.parts[i].part.text()) + " goes on first";
@@ -194,7 +212,7 @@ std::vector<std::string> WaitTexts(const BookContext& context, const Setup& setu
         other->parts.begin(), other->parts.end(),
         [&](const PartPose& p) { return SheetOf(p.part) == SheetOf(setup.parts[0].part); });
     const std::string reason = WaitReason(context, setup, *other);
-    if (same_part && reason.empty()) continue;  // a part's own order shows in its line
+    if ((same_part || WholeMachine(setup)) && reason.empty()) continue;  // a part's own order shows in its line
     if (reason.empty()) {
       plain.push_back(std::to_string(other->number));
     } else {
@@ -246,12 +264,14 @@ void AddOverview(const BookContext& context, Book& book) {
               Tone::kLook});
   }
   AddOddsSummary(context, book);
-  book.pieces.emplace_back(
-      Entry{"Time", fmt::format("{} at the machines and the bench; {} expected with re-cuts and "
-                                "remedies; {} setups.",
-                                TimeText(60 * plan.hours_cutting),
-                                TimeText(60 * plan.hours_expected), plan.setups.size()),
-            Tone::kPlain});
+  double waiting_min = 0;
+  for (const Setup& setup : plan.setups) {
+    for (const Step& step : setup.steps) waiting_min += step.wait_min;
+  }
+  std::string time = fmt::format("{} at the machines and the bench; {} expected with re-cuts and remedies; {} setups.",
+                                 TimeText(60 * plan.hours_cutting), TimeText(60 * plan.hours_expected), plan.setups.size());
+  if (waiting_min > 0) time += fmt::format(" {} of waiting besides.", TimeText(waiting_min));
+  book.pieces.emplace_back(Entry{"Time", time, Tone::kPlain});
   for (const std::string& warning : plan.warnings) {
     book.pieces.emplace_back(Entry{"Look here", context.Say(warning), Tone::kLook});
   }

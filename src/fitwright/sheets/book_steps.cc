@@ -137,9 +137,18 @@ std::string FaceToSuitLine(const BookContext& context, const Aim& aim) {
                      LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit));
 }
 
+// A length that closes a stack: what the trial without the piece showed, less what is to be left.
+std::string LengthToSuitLine(const BookContext& context, const Step& step, const Aim& aim) {
+  return fmt::format("Length = float without the {} as measured for {} - {} = {} {}; {} of float will do.",
+                     NameText(step.features.front().part.text()), NameText(aim.closes.text()),
+                     FineLength(aim.clearance_mm, context.unit), kBox, UnitWord(context.unit),
+                     LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit));
+}
+
 std::string AimLine(const BookContext& context, const Step& step) {
-  if (!step.aim) return "";
+  if (!step.aim || step.operation == Operation::kTrial) return "";
   const Aim& aim = *step.aim;
+  if (!aim.closes.empty() && !step.features.empty()) return LengthToSuitLine(context, step, aim);
   if (CutsFace(context, step)) {
     return aim.kind == AimKind::kFitToMeasured ? FaceToSuitLine(context, aim) : "";
   }
@@ -197,11 +206,12 @@ TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step
   };
   add(ToolLine(context, setup, step));
   add(ThroughText(step));
-  if (step.aim && step.aim->kind == AimKind::kFitToMeasured && !CutsFace(context, step)) {
+  if (step.aim && step.aim->kind == AimKind::kFitToMeasured && step.aim->mate && !CutsFace(context, step)) {
     add(ToSuitLine(context, step, *step.aim));
   }
   add(AimLine(context, step));
   add(MeasureText(context, step));
+  if (step.wait_min > 0) add(fmt::format("Wait {}; the maker's sheet governs.", TimeText(step.wait_min)));
   if (step.measure) add(fmt::format("Measured {} {}", kBox, UnitWord(context.unit)));
   if (!step.caution.empty() && !SaidBefore(setup, step)) {
     add("Caution: " + Capital(context.SayAtMachine(step.caution)));

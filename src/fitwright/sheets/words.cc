@@ -65,6 +65,9 @@ std::string_view VerbOf(Operation operation) {
     case Operation::kKnurl: return "knurl";
     case Operation::kCentreDrill: return "centre";
     case Operation::kMark: return "mark";
+    case Operation::kBond: return "bond";
+    case Operation::kCure: return "let cure";
+    case Operation::kTrial: return "try together";
   }
   return "";
 }

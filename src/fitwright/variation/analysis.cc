@@ -8,6 +8,7 @@
 #include "fitwright/base/hash.h"
 #include "fitwright/variation/cut_reader.h"
 #include "fitwright/variation/requirement_forms.h"
+#include "fitwright/variation/stack_fit.h"
 
 namespace fitwright::variation {
 namespace {
@@ -15,9 +16,15 @@ namespace {
 // A printed check catches about two slips in three (shop-defaults' own note).
 constexpr double kSlipsThroughCheck = 1.0 / 3;
 
+// Parts are only tried together: nothing that a part made again would cost once more, nothing to be cut wrong.
+bool IsTrial(const Setup& setup) {
+  return std::any_of(setup.steps.begin(), setup.steps.end(),
+                     [](const Step& step) { return step.operation == Operation::kTrial; });
+}
+
 void AddMinutes(const Plan& plan, Analysis& out) {
   for (const Setup& setup : plan.setups) {
-    if (setup.parts.empty()) continue;
+    if (setup.parts.empty() || IsTrial(setup)) continue;
     const PartId& part = setup.parts.front().part;
     auto it = std::find_if(out.parts.begin(), out.parts.end(),
                            [&](const PartMinutes& p) { return p.part == part; });
@@ -29,6 +36,7 @@ void AddMinutes(const Plan& plan, Analysis& out) {
 double BlundersExpected(const Plan& plan, const Figures& figures) {
   double sum = 0;
   for (const Setup& setup : plan.setups) {
+    if (IsTrial(setup)) continue;
     const bool checked = !setup.zero.witness.empty();
     sum += figures[Place(SpreadId::kBlunderPerSetup)].spread * (checked ? kSlipsThroughCheck : 1);
   }
@@ -174,10 +182,10 @@ void AddRemedy(const Shop& shop, const Analysis& out, RequirementForms& r) {
   const double remake = RemakeMinutes(out, r.parts);
   const Remedy* remedy = RemedyFor(shop, r.name.text());
   if (remedy == nullptr) remedy = RemedyFor(shop, std::string(WordOf(r.kind)));
-  r.remedy_min = remake;
-  if (remedy != nullptr)
-    r.remedy_min =
-        std::min(remake > 0 ? remake : 1e300, remedy->minutes + (1 - remedy->mends) * remake);
+  r.remake_min = remake;
+  if (remedy == nullptr) return;
+  r.mend_min = remedy->minutes;
+  r.mends = remedy->mends;
 }
 
 void AddWorked(const Analysis& out, RequirementForms& r) {
@@ -252,6 +260,13 @@ void AddAssumed(const Machine& machine, const Shop& shop, Analysis& out) {
 
 }  // namespace
 
+double RemedyMinutes(const RequirementForms& r, double odds) {
+  const double remake = r.remake_min / std::max(odds, 1 / kMostRemakes);
+  if (!r.mend_min) return remake;
+  const double mend = *r.mend_min + (1 - r.mends) * remake;
+  return remake > 0 ? std::min(remake, mend) : mend;
+}
+
 Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& plan) {
   Analysis out;
   out.figures = FiguresOf(shop);
@@ -263,9 +278,12 @@ Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& p
     Result<RequirementForms> forms =
         MakeRequirementForms(reader.assembly(), out.placed_W, out.plays, requirement);
     if (!forms) return Unexpected(forms.error());
-    AddRemedy(shop, out, *forms);
-    AddWorked(out, *forms);
     out.requirements.push_back(std::move(*forms));
+  }
+  if (const Status s = ResolveStacks(out); !s) return Unexpected(s.error());
+  for (RequirementForms& forms : out.requirements) {
+    AddRemedy(shop, out, forms);
+    AddWorked(out, forms);
   }
   AddTargets(out);
   out.blunders_expected = BlundersExpected(plan, out.figures);

@@ -45,8 +45,26 @@ struct RequirementForms {
   std::string unit = {};              // kFormula: of the value, in words
   std::vector<PartId> parts;          // concerned
   std::vector<SourceIndex> worked;    // worked sizes read, whose spoiling is charged by itself
-  double remedy_min = 0;  // cheapest remedy of one failure, expectation over its own chance
+  double remake_min = 0;              // the cheapest part concerned made again
+  std::optional<double> mend_min;     // of the remedy that the shop has for it ...
+  double mends = 0;                   // ... which mends this share; the rest remake the part
 };
+
+// A length that closes the stack of a requirement (stack_fit.h). `length` stands for it in every form until
+// ResolveStacks has put in its place what it is made to.
+struct StackFit {
+  RequirementId requirement;
+  SourceIndex length = 0;      // how much longer than drawn, mm
+  Form error;                  // of the length itself: last cut and its reading
+  Form reading;                // of the measured value of the requirement
+  double aim = 0;              // of that value
+  SourceIndex known_before = 0;  // sources before this one were there to be measured
+};
+
+// Expected minutes of the cheapest way to mend one failure. A part made again the same way fails as often as it
+// did: it takes 1 / odds times, at most kMostRemakes (opinion: by then it is done another way).
+inline constexpr double kMostRemakes = 10;
+double RemedyMinutes(const RequirementForms& r, double odds);
 
 struct PartMinutes {
   PartId part;
@@ -62,6 +80,7 @@ struct Analysis {
   std::vector<Play> plays;        // in the order in which they are drawn
   std::vector<RequirementForms> requirements;  // in the machine's order
   std::vector<PartMinutes> parts;
+  std::vector<StackFit> fits;  // in the order of work; resolved
   double blunders_expected = 0;
   std::vector<std::string> assumed;
 };

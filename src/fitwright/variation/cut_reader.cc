@@ -24,6 +24,9 @@ bool IsCut(Operation operation) {
     case Operation::kMeasure:
     case Operation::kDeburr:
     case Operation::kWash:
+    case Operation::kBond:
+    case Operation::kCure:
+    case Operation::kTrial:
       return false;
     default:
       return true;
@@ -240,6 +243,8 @@ Status CutReader::ReadStep(const Step& step) {
     }
     return Ok{};
   }
+  if (step.operation == Operation::kTrial && step.aim && step.measure)
+    trials_[step.aim->closes] = step.measure->instrument;
   if (!IsCut(step.operation)) return Ok{};
   std::vector<PartId> cut;
   for (const FeatureRef& ref : step.features) {
@@ -268,7 +273,7 @@ Status CutReader::Cut(const Step& step, const FeatureRef& ref) {
   if (const auto* hole = std::get_if<Hole>(&feature->shape)) {
     if (const Status s = CutHoles(step, ref, *hole, forms); !s) return s;
   } else if (const auto* face = std::get_if<PlanarFace>(&feature->shape)) {
-    CutFace(step, ref, *face, forms);
+    if (const Status s = CutFace(step, ref, *face, forms); !s) return s;
   } else if (std::holds_alternative<OuterDiameter>(feature->shape) ||
              std::holds_alternative<Groove>(feature->shape) ||
              std::holds_alternative<Taper>(feature->shape)) {
@@ -277,15 +282,14 @@ Status CutReader::Cut(const Step& step, const FeatureRef& ref) {
     CutShape(step, ref, *feature, forms);
   }
   if (step.measure) forms.measured_with = step.measure->instrument;
-  CutImplied(step, ref, *feature);
-  return Ok{};
+  return CutImplied(step, ref, *feature);
 }
 
 // Floors and shoulders that no step names are made by the cut that leaves them.
-void CutReader::CutImplied(const Step& step, const FeatureRef& ref, const Feature& feature) {
+Status CutReader::CutImplied(const Step& step, const FeatureRef& ref, const Feature& feature) {
   if (std::holds_alternative<PlanarFace>(feature.shape) || step.operation == Operation::kSpot ||
       step.operation == Operation::kSpotThrough || step.operation == Operation::kTap) {
-    return;
+    return Ok{};
   }
   const Part* part = FindSheet(machine_, ref.part);
   for (const Feature& other : part->features) {
@@ -293,8 +297,10 @@ void CutReader::CutImplied(const Step& step, const FeatureRef& ref, const Featur
     const FeatureRef floor{ref.part, other.name};
     const FeatureRef listed{named_.contains(ref.part) ? ref.part : SheetIdOf(ref.part), other.name};
     if (std::binary_search(listed_.begin(), listed_.end(), listed)) continue;
-    CutFace(step, floor, std::get<PlanarFace>(other.shape), out_.features[floor]);
+    const auto& face = std::get<PlanarFace>(other.shape);
+    if (const Status s = CutFace(step, floor, face, out_.features[floor]); !s) return s;
   }
+  return Ok{};
 }
 
 Status CutReader::Assemble(const Step& step) {

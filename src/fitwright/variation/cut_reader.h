@@ -58,13 +58,15 @@ class CutReader {
                     const PlanarFace& face, std::uint64_t visit, FeatureForms& forms);
   SpreadId CreptUp() const;
   std::uint64_t HeightKey(const Step& step, const FeatureRef& ref, std::uint64_t visit) const;
-  void CutFace(const Step& step, const FeatureRef& ref, const PlanarFace& face,
-               FeatureForms& forms);
+  Status CutFace(const Step& step, const FeatureRef& ref, const PlanarFace& face,
+                 FeatureForms& forms);
   void CutRound(const Step& step, const FeatureRef& ref, const Feature& feature,
                 FeatureForms& forms);
-  void CutImplied(const Step& step, const FeatureRef& ref, const Feature& feature);
+  Status CutImplied(const Step& step, const FeatureRef& ref, const Feature& feature);
   void FitFace(const Step& step, const FeatureRef& ref, const PlanarFace& face,
                FeatureForms& forms);
+  Status FitStack(const Step& step, const FeatureRef& ref, const PlanarFace& face,
+                  FeatureForms& forms);
 
   Work WorkOfHole(const Step& step, const FeatureRef& ref, const Hole& hole,
                   const HoleForms& forms) const;
@@ -107,6 +109,7 @@ class CutReader {
   std::map<PartId, std::uint64_t> instances_;
   std::map<PartId, Play> current_play_;
   std::map<PartId, Play> cut_together_;
+  std::map<RequirementId, InstrumentId> trials_;  // measured, and with what
   std::set<PartId> named_;          // parts that some setup of the plan holds
   std::vector<FeatureRef> listed_;  // features that some step of the plan names
 };

@@ -72,7 +72,8 @@ class QuickBuilds {
 
   // Minutes a build that the requirement's remedy takes.
   double RemedyOf(const RequirementForms& r, const Bits& met) {
-    return r.remedy_min > 0 ? ShareOf(FailedOf(r, met)) * r.remedy_min : 0;
+    const double remedy = RemedyMinutes(r, ShareOf(met));
+    return remedy > 0 ? ShareOf(FailedOf(r, met)) * remedy : 0;
   }
 
   // Builds that do not meet the requirement, but those where one of its worked sizes is spoiled:

@@ -407,6 +407,9 @@ bool CutsAtAPlace(const Step& step) {
     case Operation::kWash:
     case Operation::kByHand:
     case Operation::kMark:
+    case Operation::kBond:
+    case Operation::kCure:
+    case Operation::kTrial:
     case Operation::kSpotThrough:
     case Operation::kPartOff:
     case Operation::kSaw:

@@ -1,0 +1,353 @@
+#include "fitwright/planner/bench_work.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <deque>
+#include <map>
+#include <set>
+
+namespace fitwright::planner {
+namespace {
+
+// Minutes, opinions.
+constexpr double kWashPart_min = 0.5;
+constexpr double kBondJoint_min = 3;
+constexpr double kTakeOffPart_min = 0.5;
+
+std::string Words(std::string name) {
+  std::replace(name.begin(), name.end(), '_', ' ');
+  return name;
+}
+
+std::string Names(const std::vector<PartId>& parts) {
+  std::string text;
+  for (std::size_t i = 0; i < parts.size(); ++i) {
+    if (i > 0) text += i + 1 == parts.size() ? " and " : ", ";
+    text += Words(parts[i].text());
+  }
+  return text;
+}
+
+std::vector<PartId> PlacedParts(const Machine& machine) {
+  std::vector<PartId> parts;
+  for (const std::vector<PartUse>* list : {&machine.uses, &machine.bought_uses}) {
+    for (const PartUse& use : *list) parts.push_back(use.part);
+  }
+  return parts;
+}
+
+using Ways = std::map<PartId, std::set<PartId>>;
+
+Ways JointWays(const Machine& machine, const PartId& left_out) {
+  Ways ways;
+  for (const Joint& joint : machine.joints) {
+    if (joint.kind == JointKind::kSliderInBore || joint.kind == JointKind::kBelt) continue;
+    const PartId& a = joint.fixed.part;
+    const PartId& b = joint.moving.part;
+    if (a == left_out || b == left_out) continue;
+    ways[a].insert(b);
+    ways[b].insert(a);
+  }
+  return ways;
+}
+
+std::map<PartId, int> StepsFrom(const Ways& ways, const PartId& start) {
+  std::map<PartId, int> steps = {{start, 0}};
+  std::deque<PartId> open = {start};
+  while (!open.empty()) {
+    const PartId at = open.front();
+    open.pop_front();
+    const auto next = ways.find(at);
+    if (next == ways.end()) continue;
+    for (const PartId& part : next->second) {
+      if (steps.emplace(part, steps.at(at) + 1).second) open.push_back(part);
+    }
+  }
+  return steps;
+}
+
+// The finest instrument of these kinds that covers the size.
+const Instrument* FindInstrument(const Shop& shop, const std::vector<InstrumentKind>& kinds, double size_mm) {
+  for (const InstrumentKind kind : kinds) {
+    for (const Instrument& instrument : shop.instruments) {
+      if (instrument.kind == kind && size_mm >= instrument.from_mm && size_mm <= instrument.to_mm) return &instrument;
+    }
+  }
+  return nullptr;
+}
+
+const Joint* FindJoint(const Machine& machine, const JointId& id) {
+  for (const Joint& joint : machine.joints) {
+    if (joint.name == id) return &joint;
+  }
+  return nullptr;
+}
+
+Step WashStep(const std::vector<PartId>& parts, const std::string& words) {
+  Step step;
+  step.operation = Operation::kWash;
+  step.parts = parts;
+  step.words = words;
+  step.time_min = kWashPart_min * static_cast<double>(parts.size());
+  return step;
+}
+
+std::vector<Step> BondSteps(const Machine& machine, const SetupSketch& sketch) {
+  std::vector<PartId> parts = {sketch.part};
+  parts.insert(parts.end(), sketch.mates.begin(), sketch.mates.end());
+  Step wash = WashStep(parts, fmt::format("Take the last burrs off {} at the bonded places, wash oil and chips away, wipe with solvent and "
+                                          "let it dry; do not touch the places again.", Names(parts)));
+  wash.caution = "Solvent: open window, no flame, gloves.";
+  std::vector<Step> steps = {wash};
+  double cure = 0;
+  for (const JointId& id : sketch.joints) {
+    const Joint& joint = *FindJoint(machine, id);
+    Step step;
+    step.operation = Operation::kBond;
+    step.joints = {id};
+    step.parts = {joint.fixed.part, joint.moving.part};
+    const bool fixed_goes_in = std::holds_alternative<OuterDiameter>(machine.Find(joint.fixed)->shape);
+    const FeatureRef& inner = fixed_goes_in ? joint.fixed : joint.moving;
+    const FeatureRef& outer = fixed_goes_in ? joint.moving : joint.fixed;
+    step.words = fmt::format("Bond {} into the {} of {}: {} round both, push it home turning, to where the drawing has it, wipe off what comes out.",
+                             Words(inner.part.text()), Words(outer.feature.text()), Words(outer.part.text()),
+                             joint.compound.empty() ? "adhesive" : joint.compound);
+    step.caution = "Gloves and eye protection; it grips within minutes: have everything to hand. Keep it out of bearings.";
+    step.time_min = kBondJoint_min;
+    steps.push_back(step);
+    cure = std::max(cure, CureMinutes(joint));
+  }
+  Step wait;
+  wait.operation = Operation::kCure;
+  wait.joints = sketch.joints;
+  wait.parts = parts;
+  wait.wait_min = cure;
+  wait.words = "Leave it alone, warm and as it was pushed home. Then look: nothing moves by hand, no bead of adhesive on a face that touches "
+               "something.";
+  steps.push_back(wait);
+  return steps;
+}
+
+// What is bonded together comes as one piece.
+double PiecesToPut(const Machine& machine, const std::vector<PartId>& parts) {
+  double pieces = static_cast<double>(parts.size());
+  for (const BondGroup& group : FindBondGroups(machine)) {
+    const auto here = std::count_if(group.parts.begin(), group.parts.end(), [&](const PartId& part) {
+      return std::find(parts.begin(), parts.end(), part) != parts.end();
+    });
+    if (here > 1) pieces -= static_cast<double>(here - 1);
+  }
+  return pieces;
+}
+
+std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const SuitPair& pair) {
+  std::vector<Step> steps = {
+      WashStep(pair.trial, fmt::format("Look over {}: no burr, no chip on any face that touches; wash and dry.", Names(pair.trial)))};
+  Step step;
+  step.operation = Operation::kTrial;
+  step.parts = pair.trial;
+  const std::string piece = Words(pair.shaft.part.text());
+  step.words = fmt::format("Put {} together as they will stay, without the {}; what is pushed home or drawn tight later is so now.",
+                           Names(pair.trial), piece);
+  step.time_min = (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial) + 2 * shop.times.measure;
+  step.caution = fmt::format("What lies between the faces now is missing from the {} later: wipe every face.", piece);
+  Aim aim;
+  aim.kind = AimKind::kFitToMeasured;
+  aim.closes = pair.requirement;
+  aim.clearance_lower_mm = pair.lower_mm;
+  aim.clearance_upper_mm = pair.upper_mm;
+  step.aim = aim;
+  const Instrument* instrument = FindInstrument(shop, {InstrumentKind::kDepthMicrometer, InstrumentKind::kCaliper},
+                                                PieceLength_mm(machine, pair.shaft));
+  MeasureLine line;
+  line.feature = pair.shaft;
+  if (instrument != nullptr) line.instrument = instrument->name;
+  line.words = fmt::format("push what floats home one way and read how far its end stands, push it home the other way and read again: "
+                           "the difference is the float without the {}", piece);
+  step.measure = line;
+  steps.push_back(step);
+  return steps;
+}
+
+}  // namespace
+
+double PieceLength_mm(const Machine& machine, const FeatureRef& face) {
+  const Part* part = machine.FindPart(face.part);
+  const auto& own = std::get<PlanarFace>(part->Find(face.feature)->shape);
+  double length = 0;
+  for (const Feature& feature : part->features) {
+    const auto* other = std::get_if<PlanarFace>(&feature.shape);
+    if (other == nullptr || other->normal_P.dot(own.normal_P) > -0.999) continue;
+    length = std::max(length, own.at.middle_mm() + other->at.middle_mm());
+  }
+  return length;
+}
+
+std::vector<PartId> TrialParts(const Machine& machine, const Requirement& requirement, const PartId& left_out) {
+  std::set<PartId> named;
+  for (const auto& [a, b] : requirement.gaps) {
+    for (const FeatureRef& ref : {a, b}) {
+      if (ref.part != left_out) named.insert(ref.part);
+    }
+  }
+  const Ways ways = JointWays(machine, left_out);
+  std::map<PartId, std::map<PartId, int>> steps;
+  for (const PartId& part : PlacedParts(machine)) steps[part] = StepsFrom(ways, part);
+  std::vector<PartId> parts;
+  for (const PartId& part : PlacedParts(machine)) {
+    const bool on_a_way = std::any_of(named.begin(), named.end(), [&](const PartId& a) {
+      return std::any_of(named.begin(), named.end(), [&](const PartId& b) {
+        const auto& from = steps.at(part);
+        return from.contains(a) && from.contains(b) && from.at(a) + from.at(b) == steps.at(a).at(b);
+      });
+    });
+    if (on_a_way) parts.push_back(part);
+  }
+  return parts;
+}
+
+std::vector<BondGroup> FindBondGroups(const Machine& machine) {
+  std::vector<BondGroup> groups;
+  for (const Joint& joint : machine.joints) {
+    if (joint.kind != JointKind::kBonded) continue;
+    BondGroup group{{joint.fixed.part, joint.moving.part}, {}};
+    for (auto it = groups.begin(); it != groups.end();) {
+      const bool meets = std::any_of(it->parts.begin(), it->parts.end(), [&](const PartId& part) {
+        return part == joint.fixed.part || part == joint.moving.part;
+      });
+      if (!meets) {
+        ++it;
+        continue;
+      }
+      group.parts.insert(group.parts.end(), it->parts.begin(), it->parts.end());
+      group.joints.insert(group.joints.end(), it->joints.begin(), it->joints.end());
+      it = groups.erase(it);
+    }
+    group.joints.push_back(joint.name);
+    groups.push_back(group);
+  }
+  for (BondGroup& group : groups) {
+    std::vector<PartId> listed;
+    for (const PartId& part : PlacedParts(machine)) {
+      if (std::find(group.parts.begin(), group.parts.end(), part) != group.parts.end()) listed.push_back(part);
+    }
+    group.parts = listed;
+  }
+  return groups;
+}
+
+double CureMinutes(const Joint& joint) { return joint.cure_min > 0 ? joint.cure_min : kCureDefault_min; }
+
+std::vector<Step> BenchSteps(const Machine& machine, const Shop& shop, const Subjects& subjects, const SetupSketch& sketch) {
+  if (sketch.bench == SetupSketch::Bench::kBond) return BondSteps(machine, sketch);
+  for (const SuitPair& pair : subjects.suits) {
+    if (pair.requirement == sketch.measures) return TrialSteps(machine, shop, pair);
+  }
+  return {};
+}
+
+namespace {
+
+std::string WayWord(const Vec3& way_W) {
+  int axis = 0;
+  const double most = way_W.cwiseAbs().maxCoeff(&axis);
+  if (most < 1 - 1e-6) return "along its own slope";
+  return fmt::format("along {}{}", way_W[axis] > 0 ? "+" : "-", "xyz"[axis]);
+}
+
+int ScrewsTo(const Machine& machine, const std::vector<PartId>& parts, const std::vector<PartId>& onto) {
+  int screws = 0;
+  for (const Joint& joint : machine.joints) {
+    if (joint.kind != JointKind::kScrewedPattern) continue;
+    const auto in = [&](const PartId& part, const std::vector<PartId>& list) { return std::find(list.begin(), list.end(), part) != list.end(); };
+    const bool here = (in(joint.fixed.part, parts) && in(joint.moving.part, onto)) || (in(joint.moving.part, parts) && in(joint.fixed.part, onto));
+    const Feature* feature = machine.Find(joint.fixed);
+    const auto* hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
+    if (here && hole != nullptr) screws += static_cast<int>(hole->entries_P_mm.size());
+  }
+  return screws;
+}
+
+Step TogetherStep(const Machine& machine, const Shop& shop, const review::AssemblyStep& way) {
+  Step step;
+  step.operation = Operation::kTrial;
+  step.parts = way.parts;
+  const int screws = ScrewsTo(machine, way.parts, way.onto);
+  step.words = fmt::format("{} {}", Names(way.parts), WayWord(way.direction_W));
+  if (!way.onto.empty()) step.words += fmt::format(" to {}", Names(way.onto));
+  step.words += screws > 0 ? ": home by hand first, then every screw a little at a time, crosswise." : ": home by hand, nothing forced.";
+  step.time_min = shop.times.assemble_place + screws * shop.times.assemble_screw;
+  return step;
+}
+
+// It was bonded to all that it goes onto before.
+bool IsBonded(const Machine& machine, const review::AssemblyStep& way) {
+  const std::vector<BondGroup> groups = FindBondGroups(machine);
+  return std::any_of(groups.begin(), groups.end(), [&](const BondGroup& group) {
+    const auto in = [&](const PartId& part) { return std::find(group.parts.begin(), group.parts.end(), part) != group.parts.end(); };
+    return !way.onto.empty() && std::all_of(way.parts.begin(), way.parts.end(), in) && std::all_of(way.onto.begin(), way.onto.end(), in);
+  });
+}
+
+// What shows, or can be measured, on the machine as it stands together.
+bool ShowsTogether(RequirementKind kind) {
+  return kind == RequirementKind::kFlush || kind == RequirementKind::kDistance || kind == RequirementKind::kProud ||
+         kind == RequirementKind::kEndFloat || kind == RequirementKind::kRunOut;
+}
+
+Step LookStep(const Machine& machine, const Shop& shop) {
+  Step step;
+  step.operation = Operation::kMeasure;
+  std::string looks;
+  for (const Requirement& requirement : machine.requirements) {
+    if (requirement.derived || requirement.words.empty() || !ShowsTogether(requirement.kind)) continue;
+    looks += (looks.empty() ? "" : "; ") + requirement.name.text() + ", " + requirement.words;
+    step.time_min += shop.times.measure;
+  }
+  step.words = "Turn and slide by hand what is to turn and slide, through its whole way: nothing binds, nothing rubs.";
+  if (!looks.empty()) step.words += " Then look at: " + looks + ".";
+  step.caution = "By hand only, no belt, no air: nothing is guarded yet.";
+  return step;
+}
+
+}  // namespace
+
+std::optional<Setup> WholeTrial(const Machine& machine, const Shop& shop, const Subjects& subjects) {
+  const auto bench = std::find_if(shop.machines.begin(), shop.machines.end(),
+                                  [](const MachineTool& tool) { return tool.kind == MachineToolKind::kBench; });
+  if (bench == shop.machines.end() || subjects.together.steps.empty()) return std::nullopt;
+  Setup setup;
+  setup.machine = bench->name;
+  setup.holding = HoldingKind::kBench;
+  setup.hold_words = "On the bench, on clean paper; the whole machine, as it will stand.";
+  std::vector<PartId> made;
+  for (const PartUse& use : machine.uses) {
+    setup.parts.push_back({use.part, use.X_WP.inverse(), setup.parts.empty()});
+    made.push_back(use.part);
+  }
+  setup.zero.point_P_mm = setup.parts.front().X_PS.translation();
+  setup.steps.push_back(WashStep(made, "Take the last burrs off every part, wash them all, blow every hole and thread out and dry them; what is bought "
+                                       "stays in its paper until it goes in."));
+  setup.steps.back().caution = "Eye protection where air is used; no air on bearings.";
+  for (const review::AssemblyStep& way : subjects.together.steps) {
+    if (!IsBonded(machine, way)) setup.steps.push_back(TogetherStep(machine, shop, way));
+  }
+  setup.steps.push_back(LookStep(machine, shop));
+  setup.reasons.push_back("What does not go together now is found while it can still be mended on the machines as they stand.");
+  return setup;
+}
+
+void SayClosing(const Machine& machine, const Shop& shop, const SuitPair& pair, Step& step) {
+  const Instrument* instrument = FindInstrument(shop, {InstrumentKind::kMicrometer, InstrumentKind::kCaliper},
+                                                PieceLength_mm(machine, pair.shaft));
+  MeasureLine line;
+  line.feature = pair.shaft;
+  if (instrument != nullptr) line.instrument = instrument->name;
+  line.words = "Measure the length over both ends";
+  step.measure = line;
+  step.words += " Wipe, let it cool and measure often: it ends at the length that the sum gives.";
+  step.time_min += 2 * shop.times.measure + 2;
+}
+
+}  // namespace fitwright::planner

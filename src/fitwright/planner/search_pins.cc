@@ -1,0 +1,82 @@
+// What the builder decided, imposed on a plan that the search found without it.
+#include <algorithm>
+
+#include "fitwright/planner/search.h"
+
+namespace fitwright::planner {
+namespace {
+
+void Touch(std::vector<PartId>& touched, const PartId& part) {
+  if (std::find(touched.begin(), touched.end(), part) == touched.end()) touched.push_back(part);
+}
+
+}  // namespace
+
+bool Search::ImposeTechnique(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched) {
+  const auto technique = EnumOf<Technique>(pin.value == "one_shot" ? "by_coordinates" : pin.value);
+  const auto take = [&](const std::optional<Strategy>& changed, std::initializer_list<PartId> parts) {
+    if (!changed) return false;
+    strategy = *changed;
+    for (const PartId& part : parts) Touch(touched, part);
+    return true;
+  };
+  for (const PatternJoint& pattern : subjects_.patterns) {
+    if (pin.subject != pattern.joint.text()) continue;
+    const std::vector<PatternChoice> allowed = PatternOptions(pattern);
+    const PatternChoice& now = strategy.patterns.at(pattern.joint);
+    if (std::find(allowed.begin(), allowed.end(), now) != allowed.end()) return true;
+    return !allowed.empty() && take(WithPattern(strategy, pattern.joint, allowed.front()), {pattern.tapped.part});
+  }
+  for (const FlushPair& pair : subjects_.flush) {
+    if (pin.subject != pair.requirement.text() || !technique) continue;
+    if (strategy.flush.at(pair.requirement) == *technique) return true;
+    return take(WithFlush(strategy, pair.requirement, *technique), {pair.face.part, pair.main_face.part});
+  }
+  for (const SuitPair& pair : subjects_.suits) {
+    if ((pin.subject != pair.requirement.text() && pin.subject != pair.shaft.text()) || !technique) continue;
+    if (strategy.suits.at(pair.requirement) == *technique) continue;  // a shaft may have more than one mate
+    if (!take(WithSuit(strategy, pair.requirement, *technique), {pair.shaft.part})) return false;
+  }
+  return true;
+}
+
+bool Search::KeepsPins(const Route& route, const PartId& part) const {
+  PieceState piece = RawPiece(*machine_.FindPart(part));
+  for (const SetupSketch& sketch : route.setups) {
+    if (!PinAllows(sketch, piece)) return false;
+    ApplySketch(piece, sketch);
+  }
+  return true;
+}
+
+bool Search::Impose(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched) {
+  if (pin.kind == PinKind::kTechnique || pin.kind == PinKind::kAim) return ImposeTechnique(pin, strategy, touched);
+  if (pin.kind == PinKind::kOrder) return true;  // the order of work follows from the pins themselves
+  const PartId part(pin.subject.substr(0, pin.subject.find('.')));
+  const auto route = strategy.routes.find(part);
+  if (route == strategy.routes.end() || KeepsPins(route->second, part)) return true;
+  Touch(touched, part);
+  return Reroute(strategy, part);
+}
+
+std::optional<Strategy> Search::Honour(const Strategy& strategy) {
+  Strategy pinned = strategy;
+  std::vector<PartId> touched;
+  for (const Pin& pin : choices_.pins) {
+    if (!Impose(pin, pinned, touched)) return std::nullopt;
+  }
+  const auto judged = Look(pinned);
+  if (!judged) return std::nullopt;
+  double cost = judged->expected_min;
+  bool improved = !touched.empty();
+  while (improved && !SpentOrStopped()) {
+    improved = false;
+    for (const PartId& part : touched) {
+      improved |= ImproveRoute(pinned, cost, part);
+      improved |= ImproveSetups(pinned, cost, part);
+    }
+  }
+  return pinned;
+}
+
+}  // namespace fitwright::planner
