@@ -83,6 +83,9 @@ struct MeasureWish {
   bool left_on = false;  // the limits count what is left on
 };
 void SetMeasure(Job& job, Step& step, const MeasureWish& wish);
+// In the vise only from the bed up; elsewhere the piece is measured before it is clamped, and the
+// readout set by that. A face that is left over size is measured too, for what the next setup finds.
+void MeasureThickness(Job& job, Step& step, const PlanarFace& face);
 // Marks the last step as the one that finishes the feature, unless metal is left on.
 void Finish(Job& job);
 

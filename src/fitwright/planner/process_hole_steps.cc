@@ -13,6 +13,8 @@ constexpr double kTapLead_pitches = 6;  // room below a thread for a plug tap's 
 
 constexpr double kTight_mm = 0.05;  // limits narrower than this are not left to a drill
 constexpr double kLargestReamed_mm = 12;
+constexpr double kPoint_diameters = 0.35;  // the drill before the reamer: its 118 degree point, and a little
+constexpr double kReamerRunOut_mm = 3;  // a machine reamer's lead is 1 to 2 mm long (from memory), and out of the hole
 constexpr double kSpotShare = 0.8;  // of the first drill: the spot goes away with the drilling
 constexpr double kLeastRunOut_mm = 0.2;
 constexpr double kThickestSkin_mm = 4;  // raw stock below an exit that is drilled through as well
@@ -119,6 +121,8 @@ double AirBelow_mm(const Job& job, const HoleCut& cut, double most_mm) {
   return air;
 }
 
+HoleWay WayOf(const Job& job, const Feature& feature, const Hole& hole);
+
 Status PlaceRunOut(const Job& job, HoleCut& cut) {
   if (!cut.through) return Ok{};
   const double bottom = job.piece.piece_S.min_mm.z();
@@ -131,6 +135,10 @@ Status PlaceRunOut(const Job& job, HoleCut& cut) {
     cut.depth_mm += AirBelow_mm(job, cut, kTapLead_pitches * cut.hole->thread->pitch_mm);
   cut.run_out_mm =
       cut.exits_below ? std::min(kRunOut_mm, job.context.clearance_below_mm) : kRunOut_mm;
+  if (WayOf(job, job.feature, *cut.hole) == HoleWay::kReam) {
+    const double most = cut.exits_below ? std::min(kReamerRunOut_mm, job.context.clearance_below_mm - kPoint_diameters * cut.diameter_mm) : kReamerRunOut_mm;
+    cut.run_out_mm = std::max(cut.run_out_mm, AirBelow_mm(job, cut, most));
+  }
   if (cut.run_out_mm < kLeastRunOut_mm) {
     return NoPlan(job, "a through hole has nowhere to run out below the piece",
                   "stand the piece on parallels clear of the hole");

@@ -132,6 +132,18 @@ double MeasuringMinutes(const Job& job) {
   return job.request.aim == AimKind::kOneShot ? 0 : 2 * job.shop().times.measure + 2;
 }
 
+// A made hole about the axis opens in the face at this height.
+bool HoleInEnd(const Job& job, double z_S) {
+  return std::any_of(job.part().features.begin(), job.part().features.end(), [&](const Feature& f) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    if (hole == nullptr || !job.IsMade(f.name) || hole->entries_P_mm.size() != 1) return false;
+    const Vec3 entry = job.ToS(hole->entries_P_mm.front());
+    const double exit = entry.z() + job.DirToS(hole->into_P).z() * hole->depth_mm;
+    return entry.head<2>().norm() < kZone_mm && z_S > std::min(entry.z(), exit) - kZone_mm &&
+           z_S < std::max(entry.z(), exit) + kZone_mm;
+  });
+}
+
 }  // namespace
 
 Status CutTurnedFace(Job& job) {
@@ -163,8 +175,9 @@ Status CutTurnedFace(Job& job) {
     if (const Status s = AddPath(job, step, *tool, piece); !s) return s;
   }
   step.aim = MakeAim(job, face.at, SafeSide::kBig, "depth_stop");
-  step.words = fmt::format("Face {} clean to the centre, {} off.", NameWords(job.feature.name),
-                           Num(allowance));
+  step.words = fmt::format("Face {} clean {}, {} off.", NameWords(job.feature.name),
+                           HoleInEnd(job, z) ? "to the edge of its hole" : "to the centre", Num(allowance));
+  MeasureThickness(job, step, face);
   if (allowance > kSawFirst_mm) {
     job.result.warnings.push_back(
         fmt::format("{}: {} mm to face off is much; saw the bar shorter first.", job.ref.text(),
@@ -189,6 +202,8 @@ struct TurnedLand {
   bool shoulder = false;
 };
 
+double LeftOnDiameter_mm() { return 2 * trade::FinishAllowance_mm(trade::CutKind::kTurn); }
+
 std::string TurnWords(const Job& job, const OuterDiameter& outer, const TurnedLand& land,
                       double pass_mm) {
   std::string size = Num(outer.diameter.nominal_mm);
@@ -202,12 +217,12 @@ std::string TurnWords(const Job& job, const OuterDiameter& outer, const TurnedLa
                   land.shoulder ? " and face its shoulder" : "", Num(land.length_mm),
                   Num(std::round(10 * pass_mm) / 10));
   if (job.request.aim == AimKind::kBringToSize) {
-    words += " Leave 0.3, let it cool, measure, then bring it to size.";
+    words += fmt::format(" Leave {} on the diameter, let it cool, measure, then bring it to size.", Num(LeftOnDiameter_mm()));
   }
   const auto& given = job.request.given_aim;
   if (job.request.aim == AimKind::kFitToMeasured && given && given->mate) {
-    words += fmt::format(" Measure {} first. Leave 0.3, let it cool, measure, then turn it to suit.",
-                         given->mate->text());
+    words += fmt::format(" Measure {} first. Leave {} on the diameter, let it cool, measure, then turn it to suit.",
+                         given->mate->text(), Num(LeftOnDiameter_mm()));
   }
   return words;
 }

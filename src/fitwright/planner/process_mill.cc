@@ -13,7 +13,6 @@ namespace {
 constexpr double kOverhang_mm = 1;        // of the outer rows beyond the region
 constexpr double kRun_mm = 2;             // of a cutter beyond the edge it leaves
 constexpr double kFinishMilled_mm = 0.3;  // last level
-constexpr double kLeftHalf = 1.0 / 3;    // of what is left on: its own limits
 constexpr double kDepthShare = 0.9;       // of a cutter's flutes, taken at one go in the drawn path
 
 struct FacePlan {
@@ -111,69 +110,6 @@ Status AddFacing(Job& job, const FlatRegion& region, double z_mm, double allowan
   }
   SetMinutes(job, step, plan->minutes);
   return Ok{};
-}
-
-// A made bore whose axis lies along the face: the wall between is measured where no face lies opposite.
-const Feature* BoreBehind(const Job& job, const PlanarFace& face) {
-  const Feature* best = nullptr;
-  for (const Feature& f : job.part().features) {
-    const auto* hole = std::get_if<Hole>(&f.shape);
-    if (hole == nullptr || !job.IsMade(f.name) || hole->use != HoleUse::kBore ||
-        std::abs(hole->into_P.dot(face.normal_P)) > kDirection)
-      continue;
-    if (best == nullptr || hole->diameter.width_mm() < std::get<Hole>(best->shape).diameter.width_mm()) best = &f;
-  }
-  return best;
-}
-
-// What a face stands over: the finished face opposite, else the wall of a bore.
-struct Opposite {
-  const Feature* feature = nullptr;
-  double size_mm = 0;  // from it to the face, metal left on counted in
-  bool on_bed = false; // the seat in the vise: measured from where the piece stands
-};
-
-Opposite FindOpposite(const Job& job, const PlanarFace& face) {
-  const double level = face.at.middle_mm() + job.request.leave_mm;
-  for (const Feature& f : job.part().features) {
-    const auto* other = std::get_if<PlanarFace>(&f.shape);
-    if (other == nullptr || !job.IsMade(f.name) || other->normal_P.dot(face.normal_P) > -1 + kDirection) continue;
-    const double size = level + other->at.middle_mm();
-    if (size > 0) return {&f, size, job.context.holding == HoldingKind::kViseBedFirst};
-  }
-  const Feature* bore = BoreBehind(job, face);
-  if (bore == nullptr) return {};
-  const auto& hole = std::get<Hole>(bore->shape);
-  const double wall = level - face.normal_P.dot(hole.entries_P_mm.front()) - hole.diameter.middle_mm() / 2;
-  return wall > 0 ? Opposite{bore, wall, false} : Opposite{};
-}
-
-// In the vise only from the bed up; elsewhere the piece is measured before it is clamped, and the
-// readout set by that. A face that is left over size is measured too, for what the next setup finds.
-void MeasureThickness(Job& job, Step& step, const PlanarFace& face) {
-  const Opposite from = FindOpposite(job, face);
-  if (from.feature == nullptr) return;
-  const double leave = job.request.leave_mm;
-  const auto& given = job.request.given_aim;
-  const double half = leave > 0 ? kLeftHalf * leave : 0.5 * (given ? given->upper_mm - given->lower_mm : face.at.width_mm());
-  const std::string name = NameWords(from.feature->name);
-  const std::string where =
-      from.on_bed ? fmt::format("from the {} that {} sits on up to it, by the rod past the end of the piece, at all corners",
-                                job.context.clearance_below_mm > 0 ? "parallels" : "bed", name)
-                  : "";
-  const bool bore = std::holds_alternative<Hole>(from.feature->shape);
-  std::vector<InstrumentKind> kinds = {InstrumentKind::kCaliper};
-  if (from.on_bed) kinds.push_back(InstrumentKind::kDepthMicrometer);
-  if (!from.on_bed && !bore) kinds.push_back(InstrumentKind::kMicrometer);
-  SetMeasure(job, step,
-             {kinds, from.size_mm, from.size_mm - half, from.size_mm + half, where, leave > 0});
-  if (from.on_bed || !step.measure) return;
-  const Instrument* instrument = job.shop().Find(step.measure->instrument);
-  step.measure->words = fmt::format(
-      "Before it is clamped, measure with the {} {} {} to the top as it is, at its highest place; when the tool touches there, set z "
-      "to that less {:.3f} mm.",
-      instrument == nullptr ? "caliper" : instrument->words, bore ? "from the wall of" : "over", name, from.size_mm);
-  step.measure->lower_mm = step.measure->upper_mm = 0;
 }
 
 }  // namespace
