@@ -138,7 +138,10 @@ Result<HeldPiece> HoldOnBench(const SetupSketch& sketch, const PieceState& piece
   X_PS.translation() = sketch.up_P * ExtentOf(piece, sketch.up_P).second;
   held.setup.parts.push_back({sketch.part, X_PS, true});
   held.setup.zero.point_P_mm = X_PS.translation();
+  const Feature* first = sketch.cuts.empty() ? nullptr : piece.part->Find(sketch.cuts.front());
+  const bool rubbed = first != nullptr && std::holds_alternative<PlanarFace>(first->shape);
   held.setup.hold_words = IsSheet(*piece.part) ? "On the bench, on a flat board."
+                          : rubbed             ? "On the bench, flat on the plate under the fingers, pressed evenly."
                                                : "On the bench, in the vise between soft jaws where it must be held fast.";
   return held;
 }

@@ -1,0 +1,132 @@
+// Bonding and trial assemblies: which parts, in which order, and what a length is made to.
+#include "fitwright/planner/bench_work.h"
+
+#include <gtest/gtest.h>
+
+#include "tests/support/slow_builds.h"
+
+namespace fitwright::planner {
+namespace {
+
+using namespace fitwright::testing;
+
+std::vector<PartId> Ids(const std::vector<std::string>& names) {
+  return std::vector<PartId>(names.begin(), names.end());
+}
+
+// A shaft in two bearings of a housing; a disc bonded on it, a pin bonded in the disc, a spacer between disc and
+// bearing, a pulley behind the other. A lid is screwed to the housing and has nothing to do with the float.
+Machine ShaftMachine() {
+  Machine machine;
+  const Size ten = MakeSize(10, 10);
+  for (const char* name : {"housing", "shaft", "disc", "pin", "spacer", "pulley", "lid"}) {
+    machine.parts.push_back(SuppliedRound(name, ten, ten, 8));
+    machine.uses.push_back(StandsAt(name, {0, 0, 0}));
+  }
+  for (Feature& feature : machine.parts[4].features) feature.finish = Finish::kAsMachined;
+  std::get<PlanarFace>(machine.parts[4].features.back().shape).at = MakeSize(7.98, 8.02);
+  for (const char* name : {"near", "far"}) {
+    BoughtPart bearing;
+    bearing.part = SuppliedRound(name, MakeSize(26, 26), ten, 8);
+    bearing.kind = BoughtKind::kBearing;
+    bearing.placed = true;
+    machine.bought.push_back(bearing);
+    machine.bought_uses.push_back(StandsAt(name, {0, 0, 0}));
+  }
+  machine.joints = {JoinedBy("seat_near", JointKind::kBearingSeat, "housing.bore", "near.outside"),
+                    JoinedBy("seat_far", JointKind::kBearingSeat, "housing.bore", "far.outside"),
+                    JoinedBy("on_near", JointKind::kBearingOnShaft, "near.bore", "shaft.outside"),
+                    JoinedBy("on_far", JointKind::kBearingOnShaft, "far.bore", "shaft.outside"),
+                    JoinedBy("glued_disc", JointKind::kBonded, "shaft.outside", "disc.bore"),
+                    JoinedBy("glued_pin", JointKind::kBonded, "disc.bore", "pin.outside"),
+                    JoinedBy("hub", JointKind::kHubOnShaft, "shaft.outside", "pulley.bore"),
+                    JoinedBy("loose", JointKind::kRunningFit, "shaft.outside", "spacer.bore"),
+                    JoinedBy("lid_face", JointKind::kFaceContact, "housing.high_end", "lid.low_end")};
+  machine.joints[4].cure_min = 90;
+  Requirement r = Required("float", RequirementKind::kEndFloat, "", "", 0.05, 0.12);
+  r.gaps = {{RefTo("disc.high_end"), RefTo("spacer.low_end")},
+            {RefTo("spacer.high_end"), RefTo("near.low_end")},
+            {RefTo("far.high_end"), RefTo("pulley.low_end")}};
+  machine.requirements = {r};
+  return machine;
+}
+
+TEST(Closing, TheDistancePieceIsMadeToATrialOfAllThatStandsBetween) {
+  const Machine machine = ShaftMachine();
+  const Subjects subjects = FindSubjects(machine);
+  ASSERT_EQ(subjects.suits.size(), 1U);
+  const SuitPair& pair = subjects.suits.front();
+  EXPECT_TRUE(pair.closes);
+  EXPECT_EQ(pair.shaft, RefTo("spacer.low_end"));  // exact, where the other end may be 0.02 off
+  EXPECT_EQ(pair.trial, Ids({"housing", "shaft", "disc", "pulley", "near", "far"}));
+}
+
+// A piece made twice, a bought one, or one with a face in one gap only closes nothing.
+TEST(Closing, OnlyOneMadePieceThatEndsTwoGapsDoes) {
+  Machine twice = ShaftMachine();
+  twice.uses[4].quantity = 2;
+  EXPECT_TRUE(FindSubjects(twice).suits.empty());
+  Machine open = ShaftMachine();
+  open.requirements.front().upper.reset();
+  EXPECT_TRUE(FindSubjects(open).suits.empty());
+  Machine one = ShaftMachine();
+  one.requirements.front().gaps = {{RefTo("disc.high_end"), RefTo("near.low_end")}};
+  EXPECT_TRUE(FindSubjects(one).suits.empty());
+}
+
+TEST(Closing, TheFaceStaysOverLengthInThePiecesOwnWay) {
+  const Machine machine = ShaftMachine();
+  const Subjects subjects = FindSubjects(machine);
+  Strategy strategy;
+  strategy.suits[RequirementId("float")] = Technique::kByCoordinates;
+  EXPECT_TRUE(DeferredOf(machine, subjects, strategy, PartId("spacer")).leave_mm.empty());
+  strategy.suits[RequirementId("float")] = Technique::kFitToMeasured;
+  EXPECT_GT(DeferredOf(machine, subjects, strategy, PartId("spacer")).leave_mm.at(FeatureId("low_end")), 0);
+  EXPECT_TRUE(DeferredOf(machine, subjects, strategy, PartId("disc")).leave_mm.empty());
+}
+
+TEST(Bonds, JointsThatShareAPartAreOneGroup) {
+  const auto groups = FindBondGroups(ShaftMachine());
+  ASSERT_EQ(groups.size(), 1U);
+  EXPECT_EQ(groups.front().parts, Ids({"shaft", "disc", "pin"}));
+  EXPECT_EQ(groups.front().joints, (std::vector<JointId>{JointId("glued_disc"), JointId("glued_pin")}));
+}
+
+// Washed, bonded one after the other, then one wait as long as the slowest takes.
+TEST(Bonds, AreWashedBondedAndLeftToCure) {
+  const Machine machine = ShaftMachine();
+  SetupSketch sketch;
+  sketch.bench = SetupSketch::Bench::kBond;
+  sketch.part = PartId("shaft");
+  sketch.mates = Ids({"disc", "pin"});
+  sketch.joints = {JointId("glued_disc"), JointId("glued_pin")};
+  const std::vector<Step> steps = BenchSteps(machine, BareShop(), FindSubjects(machine), sketch);
+  ASSERT_EQ(steps.size(), 4U);
+  EXPECT_EQ(steps[0].operation, Operation::kWash);
+  EXPECT_EQ(steps[1].operation, Operation::kBond);
+  EXPECT_EQ(steps[1].words.find("Bond shaft into the bore of disc"), 0U) << steps[1].words;
+  EXPECT_EQ(steps[2].operation, Operation::kBond);
+  EXPECT_EQ(steps[3].operation, Operation::kCure);
+  EXPECT_EQ(steps[3].time_min, 0);
+  EXPECT_EQ(steps[3].wait_min, kCureDefault_min);  // the pin's is not stated
+  EXPECT_EQ(steps[3].joints, sketch.joints);
+}
+
+TEST(WholeTrial, WashesEveryPartAndPutsAllTogetherOnce) {
+  const Machine machine = ShaftMachine();
+  Subjects subjects = FindSubjects(machine);
+  subjects.together.steps = {{Ids({"disc"}), Vec3::UnitX(), Ids({"shaft"})}, {Ids({"lid"}), -Vec3::UnitZ(), Ids({"housing"})}};
+  const auto setup = WholeTrial(machine, BareShop(), subjects);
+  ASSERT_TRUE(setup);
+  EXPECT_EQ(setup->parts.size(), machine.uses.size());
+  ASSERT_EQ(setup->steps.size(), 3U);  // what is bonded goes in as one
+  EXPECT_EQ(setup->steps[0].operation, Operation::kWash);
+  EXPECT_EQ(setup->steps[1].parts, Ids({"lid"}));
+  EXPECT_NE(setup->steps[1].words.find("along -z to housing"), std::string::npos);
+  EXPECT_EQ(setup->steps[2].operation, Operation::kMeasure);
+  subjects.together.steps.clear();
+  EXPECT_FALSE(WholeTrial(machine, BareShop(), subjects));
+}
+
+}  // namespace
+}  // namespace fitwright::planner
