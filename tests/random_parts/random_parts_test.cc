@@ -1,0 +1,80 @@
+// Parts made up from seeds: each is planned, and the plan proves on solids to make it; or it is refused
+// for a reason that a second reckoning, which shares no code with the planner, confirms.
+#include <gtest/gtest.h>
+
+#include <cstdlib>
+
+#include "fitwright/base/system.h"
+#include "fitwright/files/project.h"
+#include "fitwright/planner/planner.h"
+#include "fitwright/replay/replay.h"
+#include "tests/random_parts/shop_limits.h"
+#include "tests/support/random_part.h"
+#include "tests/files/sample_project.h"
+
+namespace fitwright {
+namespace {
+
+using testing::MakeRandomPart;
+using testing::RandomPart;
+
+constexpr int kShards = 10;
+// 200 parts, or 1,000.
+int PartsInShard() { return std::getenv("FITWRIGHT_DEEP") == nullptr ? 20 : 100; }
+
+planner::PlannerOptions Quick() {
+  planner::PlannerOptions options;
+  options.search_builds = 64;
+  options.threads = 1;
+  options.work.budget = 12;  // the search's quality is tested elsewhere; here it has to find a way
+  return options;
+}
+
+std::optional<files::Project> Load(const RandomPart& part) {
+  const files_test::ProjectFolder folder({{"machine.toml", MachineOfOne(part)}, {"parts/" + part.name + ".toml", part.sheet}});
+  Diagnostics faults;
+  auto project = files::LoadProject(folder.path(), {}, faults);
+  for (const Error& fault : faults.errors()) ADD_FAILURE() << Format(fault) << "\n" << part.sheet;
+  if (!project) return std::nullopt;
+  return std::move(*project);
+}
+
+std::string Words(const ReplayReport& report) {
+  std::string text;
+  for (const ReplayPart& part : report.parts) {
+    text += fmt::format("difference {} mm3\n", part.difference_mm3);
+    for (const ReplayViolation& v : part.violations) text += fmt::format("  {} {}: {}\n", v.step.text(), v.rule, v.say);
+  }
+  return text;
+}
+
+class RandomParts : public ::testing::TestWithParam<int> {};
+
+TEST_P(RandomParts, ArePlannedAndProvedOrRefusedForAReason) {
+  int made = 0;
+  int refused = 0;
+  for (int i = 0; i < PartsInShard(); ++i) {
+    const auto seed = static_cast<std::uint64_t>(GetParam() + kShards * i);
+    const RandomPart part = MakeRandomPart(seed);
+    SCOPED_TRACE(part.name + "\n" + part.sheet);
+    const auto project = Load(part);
+    if (!project) continue;
+    planner::Planner planner(project->machine, project->shop, project->choices, Quick());
+    const auto plan = planner.Choose();
+    if (!plan) {
+      ++refused;
+      std::printf("REFUSED %s: %s\n", part.name.c_str(), Format(plan.error()).c_str());
+      continue;
+    }
+    ++made;
+    const auto report = replay::Replay(project->machine, project->shop, *plan);
+    ASSERT_TRUE(report) << Format(report.error());
+    EXPECT_TRUE(report->ok) << Words(*report);
+  }
+  std::printf("%d made, %d refused\n", made, refused);
+}
+
+INSTANTIATE_TEST_SUITE_P(Seeds, RandomParts, ::testing::Range(0, kShards));
+
+}  // namespace
+}  // namespace fitwright
