@@ -48,6 +48,19 @@ std::string Words(const ReplayReport& report) {
   return text;
 }
 
+std::string Words(const std::vector<random_parts::Cause>& causes) {
+  std::string text;
+  for (const auto& cause : causes) text += fmt::format("\n  {}: {}", cause.feature.empty() ? "held" : cause.feature.text(), cause.words);
+  return text.empty() ? "nothing against it" : text;
+}
+
+// One of the causes is about what the refusal names: a feature, or how the part is held.
+bool Confirms(const std::vector<random_parts::Cause>& causes, const std::string& why) {
+  return std::any_of(causes.begin(), causes.end(), [&](const random_parts::Cause& cause) {
+    return cause.feature.empty() ? why.find("nothing in the shop holds") != std::string::npos : why.find(cause.feature.text()) != std::string::npos;
+  });
+}
+
 class RandomParts : public ::testing::TestWithParam<int> {};
 
 TEST_P(RandomParts, ArePlannedAndProvedOrRefusedForAReason) {
@@ -63,7 +76,10 @@ TEST_P(RandomParts, ArePlannedAndProvedOrRefusedForAReason) {
     const auto plan = planner.Choose();
     if (!plan) {
       ++refused;
-      std::printf("REFUSED %s: %s\n", part.name.c_str(), Format(plan.error()).c_str());
+      const std::string why = Format(plan.error());
+      const auto causes = random_parts::ShopLimits(project->machine.parts.front(), project->shop).Find();
+      std::printf("REFUSED %s %d: %s\n", part.name.c_str(), Confirms(causes, why), why.c_str());
+      EXPECT_TRUE(Confirms(causes, why)) << why << "\nthe second reckoning: " << Words(causes);
       continue;
     }
     ++made;

@@ -6,6 +6,8 @@
 #include <limits>
 
 #include "fitwright/base/check.h"
+#include "fitwright/model/shapes.h"
+#include "fitwright/planner/paths_design.h"
 
 namespace fitwright::planner {
 namespace {
@@ -130,6 +132,7 @@ bool IsSheet(const Part& part) {
 bool IsHandWork(const Part& part, const Feature& feature) {
   constexpr double kThinnestCutter_mm = 1;  // opinion
   if (std::holds_alternative<Marking>(feature.shape) || std::holds_alternative<Outline>(feature.shape)) return true;
+  if (const auto* edge = std::get_if<EdgeChamfer>(&feature.shape); edge != nullptr && edge->rounded) return true;
   const auto* slot = std::get_if<Slot>(&feature.shape);
   return IsSheet(part) || (slot != nullptr && slot->width.nominal_mm < kThinnestCutter_mm);
 }
@@ -199,6 +202,8 @@ std::vector<Vec3> ToolSides(const Part& part, const Feature& feature) {
   if (const auto* pocket = std::get_if<Pocket>(&feature.shape)) return {-pocket->into_P};
   if (const auto* step = std::get_if<StepCut>(&feature.shape)) return {-step->into_P};
   if (const auto* chamfer = std::get_if<EdgeChamfer>(&feature.shape)) {
+    const auto plane = FindChamferPlane(part, *chamfer);
+    if (chamfer->rounded && plane) return {plane->along_P};  // filed, looking along the edge
     return {EdgeChamferNormal(part, *chamfer)};
   }
   if (const auto* chamfer = std::get_if<RoundChamfer>(&feature.shape)) {
@@ -215,9 +220,12 @@ std::vector<Vec3> ToolSides(const Part& part, const Feature& feature) {
   if (const auto* knurl = std::get_if<Knurl>(&feature.shape)) return ToolSides(part, *part.Find(knurl->on));
   if (const auto* marking = std::get_if<Marking>(&feature.shape)) return {-marking->into_P};
   if (const auto* outline = std::get_if<Outline>(&feature.shape)) return {-outline->into_P};
+  if (const auto* keyway = std::get_if<Keyway>(&feature.shape)) {
+    return {keyway->internal ? keyway->axis_P.direction : keyway->side_P};
+  }
   const auto& flats = std::get<Flats>(feature.shape);
   const auto [a, b] = Span(part, flats.axis_P, flats.from_mm, flats.to_mm);
-  return OutsideSides(part, a, b, flats.across.nominal_mm);
+  return OutsideSides(part, a, b, 2 * FlatDistance(part, flats));
 }
 
 std::vector<FeatureId> CarriedFaces(const Part& part, const Feature& feature) {

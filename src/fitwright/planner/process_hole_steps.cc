@@ -374,8 +374,22 @@ void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm
   step.caution += fmt::format("It breaks into {} on its way: the cut is interrupted there, feed gently and hold back.", names);
 }
 
+namespace {
+
+// The hole that the stock came with, when the cut stands on its axis.
+double OpenInStock(const Job& job, const HoleCut& cut) {
+  const Stock& stock = job.part().stock;
+  if (stock.inner_diameter_mm <= 0 || std::abs(job.DirToS(stock.axis_P.direction).z()) < 1 - kDirection) return 0;
+  const Vec3 on_axis = job.ToS(stock.axis_P.point_mm);
+  const bool all = std::all_of(cut.places.begin(), cut.places.end(),
+                               [&](const HolePlace& place) { return SameAxisDown(on_axis, place.entry_S); });
+  return all ? stock.inner_diameter_mm : 0;
+}
+
+}  // namespace
+
 double OpenedDiameter(const Job& job, const HoleCut& cut) {
-  double opened = 0;
+  double opened = OpenInStock(job, cut);
   for (const Feature& f : job.part().features) {
     const auto* other = std::get_if<Hole>(&f.shape);
     if (other == nullptr || !job.IsMade(f.name)) continue;

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/model/shapes.h"
 #include "fitwright/planner/paths.h"
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
@@ -404,14 +405,20 @@ Status CutStepCut(Job& job) {
 
 namespace {
 
+// Over what the flats are measured, and how they are called.
+std::string FlatsWords(const Flats& flats) {
+  return flats.count == 1 ? "the flat" : flats.count == 2 ? "both flats" : "all four flats";
+}
+
 Status CutFlatsFromEnd(Job& job, const Flats& flats) {
+  if (flats.count != 1 && flats.count != 2 && flats.count != 4) {
+    return NoPlan(job, fmt::format("{} flats do not lie along the table's two ways", flats.count), "divide them on a rotary table");
+  }
   const Vec3 end_a = job.ToS(flats.axis_P.point_mm + flats.axis_P.direction * flats.from_mm);
   const Vec3 end_b = job.ToS(flats.axis_P.point_mm + flats.axis_P.direction * flats.to_mm);
   const Vec3& low = end_a.z() < end_b.z() ? end_a : end_b;
-  const Vec3 n3 = job.DirToS(flats.first_normal_P);
-  const Vec2 n = Vec2(n3.x(), n3.y()).normalized();
   const double depth = job.top_S_mm() - low.z();
-  const double half = flats.across.middle_mm() / 2 + job.request.leave_mm;
+  const double half = FlatDistance(job.part(), flats) + job.request.leave_mm;
   double radius = half;
   for (const Feature& f : job.part().features) {
     const auto* outer = std::get_if<OuterDiameter>(&f.shape);
@@ -432,14 +439,16 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
   Step& step = AddStep(job, Operation::kMill, *tool, *settings);
   step.depth_mm = std::abs(end_a.z() - end_b.z());
   step.levels_mm = PassLevels(step.depth_mm, settings->depth_mm, kFinishMilled_mm);
-  const Vec2 t(-n.y(), n.x());
   const Vec2 centre(low.x(), low.y());
   double length = 0;
-  for (const double side : {1.0, -1.0}) {
+  for (int i = 0; i < flats.count; ++i) {
     PathPiece piece;
     piece.kind = PathKind::kMill;
-    const Vec2 middle = centre + n * (side * (half + r));
-    for (const double end : {-side, side}) {
+    const Vec3 n3 = job.DirToS(FlatNormal(flats, i));
+    const Vec2 n = Vec2(n3.x(), n3.y()).normalized();
+    const Vec2 t(-n.y(), n.x());
+    const Vec2 middle = centre + n * (half + r);
+    for (const double end : {-1.0, 1.0}) {
       const Vec2 p = middle + t * (end * (radius + r + kRun_mm));
       piece.points_S_mm.emplace_back(p.x(), p.y(), low.z());
     }
@@ -448,9 +457,9 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
   }
   step.aim = MakeAim(job, flats.across, SafeSide::kBig, "milled_thickness");
   step.words = fmt::format(
-      "Mill both flats {} across and {} long with the side of the {}, one side and then the other "
-      "on the same zero.",
-      Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words);
+      "Mill {} {} across and {} long with the side of the {}{}.", FlatsWords(flats),
+      Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words,
+      flats.count == 1 ? "" : ", one side and then the other on the same zero");
   step.caution = kOneWay;
   SetMinutes(job, step,
              static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
@@ -459,7 +468,7 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
               flats.across.middle_mm(),
               flats.across.lower_mm,
               flats.across.upper_mm,
-              "over both"});
+              flats.count == 1 ? "from the flat to the far side" : "over two opposite ones"});
   return Ok{};
 }
 
@@ -471,7 +480,7 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
   const Vec2 along = Vec2(axis.x(), axis.y()).normalized();
   const double lo = std::min(along.dot(Vec2(a.x(), a.y())), along.dot(Vec2(b.x(), b.y())));
   const double hi = std::max(along.dot(Vec2(a.x(), a.y())), along.dot(Vec2(b.x(), b.y())));
-  const double z = a.z() + flats.across.middle_mm() / 2 + job.request.leave_mm;
+  const double z = a.z() + FlatDistance(job.part(), flats) + job.request.leave_mm;
   const Vec2 v(-along.y(), along.x());
   const double middle_v = v.dot(Vec2(a.x(), a.y()));
   const auto wall_at = [&](double u) {

@@ -20,9 +20,29 @@ bool AxisAligned(const Vec3& v) { return v.cwiseAbs().maxCoeff() > 1 - kDirectio
 
 }  // namespace
 
+namespace {
+
+// A counterbore follows its hole where the hole is drawn from the surface that both are entered from.
+int RankIn(const Part& part, const Feature& feature) {
+  constexpr int kAfterHoles = 5910;
+  const auto* sunk = std::get_if<Hole>(&feature.shape);
+  if (sunk == nullptr || sunk->use != HoleUse::kCounterbore) return CutRank(feature);
+  for (const Feature& f : part.features) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    if (hole == nullptr || hole == sunk || hole->use != HoleUse::kHole || !SameWay(hole->into_P, sunk->into_P)) continue;
+    const bool from_its_mouth = std::any_of(hole->entries_P_mm.begin(), hole->entries_P_mm.end(), [&](const Vec3& entry) {
+      return (entry - sunk->entries_P_mm.front()).norm() < kDrawnAlike_mm;
+    });
+    if (from_its_mouth && hole->diameter.nominal_mm < sunk->diameter.nominal_mm) return kAfterHoles;
+  }
+  return CutRank(feature);
+}
+
+}  // namespace
+
 void SortCuts(const Part& part, std::vector<FeatureId>& cuts) {
   std::stable_sort(cuts.begin(), cuts.end(), [&](const FeatureId& a, const FeatureId& b) {
-    return CutRank(*part.Find(a)) < CutRank(*part.Find(b));
+    return RankIn(part, *part.Find(a)) < RankIn(part, *part.Find(b));
   });
 }
 
