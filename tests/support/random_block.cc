@@ -50,7 +50,7 @@ class BlockMaker {
 
 void BlockMaker::WriteStock() {
   const double across = std::hypot(size_.y, size_.z);
-  switch (dice_.Below(8)) {
+  switch (dice_.Below(10)) {
     case 0:
     case 1:
       sheet_.Note("stock proposed");

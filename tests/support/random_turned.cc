@@ -326,15 +326,17 @@ void TurnedMaker::AddKeyway(Length& l) {
 
 void TurnedMaker::AddOnLength(Length& l) {
   if (!dice_.Chance(0.55)) return;
-  switch (dice_.Below(10)) {
+  switch (dice_.Below(12)) {
     case 0:
     case 1:
       return AddGroove(l);
     case 9:
+    case 10:
       return AddKeyway(l);
     case 2:
       return AddUndercut(l);
     case 3:
+    case 11:
       return AddTaper(l);
     case 4:
     case 5:

@@ -75,6 +75,26 @@ std::vector<std::pair<Vec2, double>> ThroughPlaces(const SetupSketch& sketch, co
   return places;
 }
 
+// Of work that lies between its ends: the diameters of both ends, and the widest.
+struct LyingEnds {
+  double low_mm = 0;
+  double high_mm = 0;
+  double widest_mm = 0;
+};
+LyingEnds EndsOf(const PieceState& piece) {
+  LyingEnds ends;
+  double low = 1e9;
+  double high = -1e9;
+  for (const Band& band : piece.bands) {
+    if (band.from_mm < low) ends.low_mm = band.diameter_mm;
+    if (band.to_mm > high) ends.high_mm = band.diameter_mm;
+    low = std::min(low, band.from_mm);
+    high = std::max(high, band.to_mm);
+    ends.widest_mm = std::max(ends.widest_mm, band.diameter_mm);
+  }
+  return ends;
+}
+
 Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& vise) {
   ViseLayout layout;
   layout.X_PS.linear() = AxesOf(sketch, vise);
@@ -84,6 +104,11 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
     return NoHold(fmt::format("{} is {:.1f} mm across the jaws; the vise opens {:.1f}", sketch.part.text(),
                               width, vise.opening_mm),
                   "turn the piece, or clamp it to the table");
+  }
+  const LyingEnds ends = EndsOf(piece);
+  if (std::max(ends.low_mm, ends.high_mm) < ends.widest_mm - kDrawnAlike_mm) {
+    return NoHold(fmt::format("{} is thicker in its middle than at both ends: nothing carries it between the jaws", sketch.part.text()),
+                  "lay it in a V-block");
   }
   const double top = TopAfterCuts(sketch, piece);
   const double height = top - layout.box_S.min_mm.z();
@@ -102,6 +127,11 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
     double shared_low = bottom;
     double shared_high = high;
     layout.grip_mm = piece.bands.empty() ? 0 : high - bottom;
+    if (!piece.bands.empty()) {
+      const double slimmer = ends.widest_mm - std::min(ends.low_mm, ends.high_mm);
+      shared_low = bottom + 0.5 * slimmer;
+      shared_high = std::min(high, bottom + ends.widest_mm - 0.5 * slimmer);
+    }
     for (const Vec3& side : {sketch.jaw_P, Vec3(-sketch.jaw_P)}) {
       if (!piece.bands.empty()) break;
       const auto [a, b] = SideSpan(piece, side, sketch.up_P);
