@@ -57,7 +57,8 @@ std::string Words(const std::vector<random_parts::Cause>& causes) {
 // One of the causes is about what the refusal names: a feature, or how the part is held.
 bool Confirms(const std::vector<random_parts::Cause>& causes, const std::string& why) {
   return std::any_of(causes.begin(), causes.end(), [&](const random_parts::Cause& cause) {
-    return cause.feature.empty() ? why.find("nothing in the shop holds") != std::string::npos : why.find(cause.feature.text()) != std::string::npos;
+    const bool held = why.find("nothing in the shop holds") != std::string::npos || why.find("as the bar is held") != std::string::npos;
+    return cause.feature.empty() ? held : why.find(cause.feature.text()) != std::string::npos;
   });
 }
 

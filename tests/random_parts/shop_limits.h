@@ -74,11 +74,13 @@ class ShopLimits {
   void Look(const Feature& f, const Taper& taper);
   void Look(const Feature& f, const ExternalThread& thread);
   void Look(const Feature& f, const Knurl& knurl);
+  void LookBesideKnurl(const Feature& f, const Knurl& knurl);
   void Look(const Feature& f, const Keyway& keyway);
   void Look(const Feature& f, const EdgeChamfer& chamfer);
   void Look(const Feature& f, const RoundChamfer& chamfer);
   template <typename Other>
   void Look(const Feature&, const Other&) {}
+  double PlainLength(const FeatureId& id, const OuterDiameter& outer) const;
   void LookAtBlock();
   void LookAtTurned();
 
@@ -89,24 +91,24 @@ class ShopLimits {
 
 inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   const double d = hole.diameter.middle_mm();
-  const double point = hole.through ? 0.3 * d : 0;  // a 118 degree point comes out as a whole
+  const double point = hole.through ? 0.3 * d + 1 : 0;  // a 118 degree point comes out as a whole, and a little
   const Fits exact = [&](const Tool& t) { return t.diameter_mm >= hole.diameter.lower_mm - 1e-6 && t.diameter_mm <= hole.diameter.upper_mm + 1e-6; };
   const Fits enters = [&](const Tool& t) { return t.diameter_min_mm > 0 && t.diameter_min_mm <= d; };
   const double drilled = Most(ToolKind::kDrill, exact, &Tool::flute_mm) - point;
   const double reamed = Most(ToolKind::kReamer, exact, &Tool::stick_out_mm);
-  const double sunk = std::max(Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm));
+  const double sunk = std::max({Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm),
+                                Most(ToolKind::kSlotDrill, exact, &Tool::flute_mm)});
   const double bored = hole.entries_P_mm.size() > 1 ? 0
                        : OnAxis(hole)               ? Most(ToolKind::kBoringBar, enters, &Tool::reach_mm)
                                                     : Most(ToolKind::kBoringHead, enters, &Tool::reach_mm);
-  const double followed = DeepestMill(d);  // a bar or reamer follows a drill
-  const double best = std::max({drilled, std::min(reamed, std::max(drilled, 1e9)), sunk, bored});
+  const double best = std::max({drilled, reamed, sunk, bored});
   if (hole.depth_mm > best) {
     Add(f, fmt::format("no tool makes {} deeper than {}; {} is wanted", d, best, hole.depth_mm));
   }
   const bool wide = d > 10 && bored < hole.depth_mm && drilled < hole.depth_mm;
   if (wide) Add(f, fmt::format("no bar for {} reaches {}", d, hole.depth_mm));
-  if (!hole.through && hole.bottom == HoleBottom::kFlat && !hole.thread && followed < hole.depth_mm && !(OnAxis(hole) && bored >= hole.depth_mm)) {
-    Add(f, fmt::format("no cutter that goes into {} flattens its floor {} deep", d, hole.depth_mm));
+  if (!hole.through && hole.bottom == HoleBottom::kFlat && !hole.thread && sunk < hole.depth_mm && bored < hole.depth_mm) {
+    Add(f, fmt::format("no flat cutter of {} and no boring tool makes a floor {} deep", d, hole.depth_mm));
   }
   if (!hole.through && hole.bottom != HoleBottom::kFlat && drilled <= 0) Add(f, fmt::format("no drill of {} leaves that cone", d));
   if (hole.thread) LookAtThread(f, hole);
@@ -137,7 +139,10 @@ inline void ShopLimits::Look(const Feature& f, const Pocket& pocket) {
 }
 
 inline void ShopLimits::Look(const Feature& f, const Slot& slot) {
-  const double deep = DeepestMill(slot.width.middle_mm());
+  // A blind slot's round ends are the cutter's own; a through one's may be drilled.
+  const Fits own = [&](const Tool& t) { return t.diameter_mm >= slot.width.lower_mm - 1e-6 && t.diameter_mm <= slot.width.upper_mm + 1e-6; };
+  const double blind = std::max(Most(ToolKind::kEndMill, own, &Tool::flute_mm), Most(ToolKind::kSlotDrill, own, &Tool::flute_mm));
+  const double deep = slot.through ? DeepestMill(slot.width.middle_mm()) : blind;
   if (slot.width.middle_mm() >= 1 && deep < slot.depth_mm) Add(f, fmt::format("a cutter for {} cuts {} deep at most, {} is wanted", slot.width.middle_mm(), deep, slot.depth_mm));
 }
 
@@ -209,13 +214,28 @@ inline void ShopLimits::Look(const Feature& f, const ExternalThread& thread) {
     const auto* o = std::get_if<OuterDiameter>(&other.shape);
     return o != nullptr && o->diameter.middle_mm() > blank.diameter.middle_mm() && (std::abs(o->from_mm - far) < 1e-6 || std::abs(o->to_mm - far) < 1e-6);
   });
+  if (thread.length_mm <= 2 * thread.pitch_mm) Add(f, "it is no longer than the two turns of its lead");
   if (shoulder && room < 2 * thread.pitch_mm) Add(f, "it is wanted right up to the shoulder");
 }
 
 inline void ShopLimits::Look(const Feature& f, const Knurl& knurl) {
   const bool straight = knurl.pattern == KnurlPattern::kStraight;
-  if (Any(ToolKind::kKnurlingTool, [&](const Tool& t) { return std::abs(t.pitch_mm - knurl.pitch_mm) < 1e-6 && (t.point_deg == 180) == straight; })) return;
+  if (Any(ToolKind::kKnurlingTool, [&](const Tool& t) { return std::abs(t.pitch_mm - knurl.pitch_mm) < 1e-6 && (t.point_deg == 180) == straight; })) {
+    return LookBesideKnurl(f, knurl);
+  }
   Add(f, fmt::format("no {} wheels of {}", straight ? "straight" : "diamond", knurl.pitch_mm));
+}
+
+// Cutters beside a shoulder: what is wider than the land runs into the larger diameter next to it.
+inline void ShopLimits::LookBesideKnurl(const Feature& f, const Knurl& knurl) {
+  const double wheel = Most(ToolKind::kKnurlingTool, [&](const Tool& t) { return std::abs(t.pitch_mm - knurl.pitch_mm) < 1e-6; }, &Tool::width_mm);
+  const auto& on = std::get<OuterDiameter>(part_.Find(knurl.on)->shape);
+  if (wheel <= std::abs(knurl.to_mm - knurl.from_mm)) return;
+  const bool larger = std::any_of(part_.features.begin(), part_.features.end(), [&](const Feature& other) {
+    const auto* o = std::get_if<OuterDiameter>(&other.shape);
+    return o != nullptr && o->diameter.middle_mm() > on.diameter.middle_mm() && o->from_mm < knurl.from_mm + wheel && o->to_mm > knurl.to_mm - wheel;
+  });
+  if (larger) Add(f, fmt::format("wheels {} wide meet the larger diameter beside it", wheel));
 }
 
 inline void ShopLimits::Look(const Feature& f, const Keyway& keyway) {
@@ -230,23 +250,111 @@ inline void ShopLimits::Look(const Feature& f, const EdgeChamfer& chamfer) {
 
 inline void ShopLimits::Look(const Feature& f, const RoundChamfer& chamfer) {
   if (!chamfer.rounded && std::abs(chamfer.axial_mm - chamfer.radial_mm) > 1e-6) Add(f, "the cutters for edges stand at 45 degrees");
+  const auto* hole = std::get_if<Hole>(&part_.Find(chamfer.on)->shape);
+  if (hole == nullptr || hole->through || OnAxis(*hole)) return;
+  // A cone of 90 degrees reaches half as deep as it is wide.
+  const double mouth = hole->diameter.middle_mm() + 2 * chamfer.radial_mm;
+  if (hole->depth_mm < 0.5 * mouth) Add(f, fmt::format("the point of a 90 degree cutter meets the floor of a hole {} deep", hole->depth_mm));
 }
+
+// Common practice: 5 mm in the jaws, 2 mm between them and the cut.
+inline constexpr double kGrip_mm = 5;
+inline constexpr double kClear_mm = 2;
 
 inline void ShopLimits::LookAtBlock() {
   std::vector<double> sides;
   for (int i = 0; i < 3; ++i) sides.push_back(part_.block_P.size_mm()[i]);
   std::sort(sides.begin(), sides.end());
-  double opening = 0;
-  double travel = 0;
+  const HoldingDevice* vise = nullptr;
   for (const HoldingDevice& device : shop_.holding) {
-    if (device.kind == HoldingDeviceKind::kVise) opening = std::max(opening, device.opening_mm);
+    if (device.kind == HoldingDeviceKind::kVise && (vise == nullptr || device.opening_mm > vise->opening_mm)) vise = &device;
   }
+  if (vise == nullptr) return AddWhole("there is no vise");
+  double travel = 0;
   for (const MachineTool& machine : shop_.machines) {
     if (machine.kind == MachineToolKind::kMill) travel = std::min(machine.travel_mm.x(), machine.travel_mm.y());
   }
-  if (sides[1] > opening && sides[1] > travel) AddWhole(fmt::format("its middle side, {}, is more than the vise opens ({}) and the table moves ({})", sides[1], opening, travel));
+  if (sides[1] > vise->opening_mm && sides[1] > travel) {
+    AddWhole(fmt::format("its middle side, {}, is more than the vise opens ({}) and the table moves ({})", sides[1], vise->opening_mm, travel));
+  }
+  // Flat in the vise: the parallels that lift it clear of the jaws leave less than a grip.
+  double packing = 1e9;
+  for (const double strip : vise->parallels_mm) {
+    if (strip + sides[0] >= vise->jaw_height_mm + kClear_mm) packing = std::min(packing, strip);
+  }
+  if (sides[0] < vise->jaw_height_mm && vise->jaw_height_mm - packing < kGrip_mm) {
+    AddWhole(fmt::format("{} thick, it stands on {} of packing and {:.1f} in the jaws", sides[0], packing, vise->jaw_height_mm - packing));
+  }
+  // On edge: thinner than the parallels, it stands on the bed or on nothing.
+  if (sides[0] < vise->parallel_thickness_mm && sides[1] < vise->jaw_height_mm + kClear_mm) {
+    AddWhole(fmt::format("{} thick, it does not stand on parallels of {}, and {} high not on the bed", sides[0], vise->parallel_thickness_mm, sides[1]));
+  }
 }
 
-inline void ShopLimits::LookAtTurned() {}
+// Longest stretch of plain outside, and whether there is bar to hold beside the part while it is turned.
+inline void ShopLimits::LookAtTurned() {
+  struct Land {
+    double from, to, diameter;
+    bool supplied;
+    double plain = 0;
+  };
+  std::vector<Land> lands;
+  for (const Feature& f : part_.features) {
+    const auto* o = std::get_if<OuterDiameter>(&f.shape);
+    if (o == nullptr) continue;
+    lands.push_back({o->from_mm, o->to_mm, o->diameter.middle_mm(), f.finish == Finish::kAsSupplied});
+    lands.back().plain = PlainLength(f.name, *o);
+  }
+  std::sort(lands.begin(), lands.end(), [](const Land& a, const Land& b) { return a.from < b.from; });
+  double longest = 0;
+  double thickest = 0;
+  for (const Land& land : lands) {
+    longest = std::max(longest, land.plain);
+    thickest = std::max(thickest, land.diameter);
+    // Common practice: work held at one end alone stands out three diameters at most.
+    if (!land.supplied && land.to - land.from > 3 * land.diameter) AddWhole(fmt::format("{} across and {} long, it springs from the tool", land.diameter, land.to - land.from));
+  }
+  if (longest < kGrip_mm + kClear_mm) AddWhole(fmt::format("its longest plain outside is {}, too short to turn it round by", longest));
+  const double low = lands.front().from - part_.stock.from_mm;
+  const double high = part_.stock.to_mm - lands.back().to;
+  if (std::max(low, high) >= kGrip_mm + kClear_mm + 1) return;
+  // No bar beside the part: one end is held raw while the other is turned, then that one is held.
+  bool any = false;
+  for (std::size_t cut = 1; cut < lands.size(); ++cut) {
+    double first = 0;   // longest plain land below the cut
+    double second = 0;  // and above it
+    for (std::size_t i = 0; i < lands.size(); ++i) (i < cut ? first : second) = std::max(i < cut ? first : second, lands[i].plain);
+    const bool raw_low = lands[cut].from - lands.front().from + low >= kGrip_mm + kClear_mm && second >= kGrip_mm + kClear_mm;
+    const bool raw_high = lands.back().to - lands[cut].from + high >= kGrip_mm + kClear_mm && first >= kGrip_mm + kClear_mm;
+    any = any || raw_low || raw_high;
+  }
+  for (const Land& land : lands) any = any || (land.supplied && land.plain >= kGrip_mm + kClear_mm);
+  if (!any) AddWhole("there is no bar beside it to hold while it is turned, and no two halves to turn one after the other");
+}
+
+inline double ShopLimits::PlainLength(const FeatureId& id, const OuterDiameter& outer) const {
+  double from = outer.from_mm;
+  double to = outer.to_mm;
+  double plain = 0;
+  std::vector<std::pair<double, double>> taken;
+  for (const Feature& f : part_.features) {
+    if (const auto* g = std::get_if<Groove>(&f.shape); g != nullptr && !g->internal) taken.push_back({g->from_mm, g->to_mm});
+    if (const auto* t = std::get_if<Taper>(&f.shape); t != nullptr && !t->internal) taken.push_back({t->from_mm, t->to_mm});
+    if (const auto* s = std::get_if<Flats>(&f.shape)) taken.push_back({s->from_mm, s->to_mm});
+    if (const auto* k = std::get_if<Keyway>(&f.shape); k != nullptr && !k->internal) taken.push_back({k->from_mm, k->to_mm});
+    if (const auto* k = std::get_if<Knurl>(&f.shape); k != nullptr && k->on == id) taken.push_back({k->from_mm, k->to_mm});
+    const auto* c = std::get_if<RoundChamfer>(&f.shape);
+    const auto* x = std::get_if<ExternalThread>(&f.shape);
+    const double length = c != nullptr && c->on == id ? c->axial_mm : x != nullptr && x->on == id ? x->length_mm : 0;
+    if (length > 0) (c != nullptr ? c->at_start : x->at_start) ? taken.push_back({from, from + length}) : taken.push_back({to - length, to});
+  }
+  std::sort(taken.begin(), taken.end());
+  for (const auto& [a, b] : taken) {
+    if (b <= from || a >= to) continue;
+    plain = std::max(plain, a - from);
+    from = std::max(from, b);
+  }
+  return std::max(plain, to - from);
+}
 
 }  // namespace fitwright::random_parts

@@ -303,7 +303,7 @@ void TurnedMaker::AddThread(Length& l) {
   if (!low && !IsFree(l, false)) return;
   for (const auto& [thread, major] : kThreads) {
     if (std::abs(major - l.diameter) > 0.3 || 0.5 * (l.diameter - bore_) < kLeastWall_mm + 1) continue;
-    const double along = odd_ && dice_.Chance(0.3) ? l.size() : dice_.In(3, std::max(3.0, l.size() - 3), 0.5);
+    const double along = odd_ && dice_.Chance(0.3) ? l.size() : dice_.In(std::ceil(0.7 * major), std::max(3.0, l.size() - 3), 0.5);
     if (along > l.size()) return;
     sheet_.Add("thread", fmt::format("on = \"{}\"\nend = \"{}\"\nlength = {:g}\ndesignation = \"{}\"", l.name, low ? "start" : "end", along, thread));
     l.plain = false;

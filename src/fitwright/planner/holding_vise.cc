@@ -95,6 +95,18 @@ LyingEnds EndsOf(const PieceState& piece) {
   return ends;
 }
 
+// Tilted work stands on its lowest edge: a step along that edge leaves it nothing to stand on.
+bool RestsOnAStep(const SetupSketch& sketch, const PieceState& piece) {
+  if (std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) < 1e-9) return false;
+  const double lowest = ExtentOf(piece, sketch.up_P).first;
+  return std::any_of(piece.made.begin(), piece.made.end(), [&](const FeatureId& id) {
+    const auto* step = std::get_if<StepCut>(&CutOf(piece, id).shape);
+    if (step == nullptr) return false;
+    const Vec3 low = sketch.up_P.cwiseMax(0).cwiseProduct(step->removed_P.min_mm) + sketch.up_P.cwiseMin(0).cwiseProduct(step->removed_P.max_mm);
+    return low.sum() < lowest + kDrawnAlike_mm;
+  });
+}
+
 Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& vise) {
   ViseLayout layout;
   layout.X_PS.linear() = AxesOf(sketch, vise);
@@ -104,6 +116,10 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
     return NoHold(fmt::format("{} is {:.1f} mm across the jaws; the vise opens {:.1f}", sketch.part.text(),
                               width, vise.opening_mm),
                   "turn the piece, or clamp it to the table");
+  }
+  if (RestsOnAStep(sketch, piece)) {
+    return NoHold(fmt::format("the edge that {} would stand on is cut away by a step", sketch.part.text()),
+                  "cut the slanting face before the step, or pack it under");
   }
   const LyingEnds ends = EndsOf(piece);
   if (std::max(ends.low_mm, ends.high_mm) < ends.widest_mm - kDrawnAlike_mm) {

@@ -220,9 +220,7 @@ std::vector<Vec3> ToolSides(const Part& part, const Feature& feature) {
   if (const auto* knurl = std::get_if<Knurl>(&feature.shape)) return ToolSides(part, *part.Find(knurl->on));
   if (const auto* marking = std::get_if<Marking>(&feature.shape)) return {-marking->into_P};
   if (const auto* outline = std::get_if<Outline>(&feature.shape)) return {-outline->into_P};
-  if (const auto* keyway = std::get_if<Keyway>(&feature.shape)) {
-    return {keyway->internal ? keyway->axis_P.direction : keyway->side_P};
-  }
+  if (const auto* keyway = std::get_if<Keyway>(&feature.shape)) return {keyway->side_P};
   const auto& flats = std::get<Flats>(feature.shape);
   const auto [a, b] = Span(part, flats.axis_P, flats.from_mm, flats.to_mm);
   return OutsideSides(part, a, b, 2 * FlatDistance(part, flats));

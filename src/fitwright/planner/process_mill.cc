@@ -405,15 +405,7 @@ Status CutStepCut(Job& job) {
 
 namespace {
 
-// Over what the flats are measured, and how they are called.
-std::string FlatsWords(const Flats& flats) {
-  return flats.count == 1 ? "the flat" : flats.count == 2 ? "both flats" : "all four flats";
-}
-
 Status CutFlatsFromEnd(Job& job, const Flats& flats) {
-  if (flats.count != 1 && flats.count != 2 && flats.count != 4) {
-    return NoPlan(job, fmt::format("{} flats do not lie along the table's two ways", flats.count), "divide them on a rotary table");
-  }
   const Vec3 end_a = job.ToS(flats.axis_P.point_mm + flats.axis_P.direction * flats.from_mm);
   const Vec3 end_b = job.ToS(flats.axis_P.point_mm + flats.axis_P.direction * flats.to_mm);
   const Vec3& low = end_a.z() < end_b.z() ? end_a : end_b;
@@ -441,12 +433,12 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
   step.levels_mm = PassLevels(step.depth_mm, settings->depth_mm, kFinishMilled_mm);
   const Vec2 centre(low.x(), low.y());
   double length = 0;
-  for (int i = 0; i < flats.count; ++i) {
-    PathPiece piece;
-    piece.kind = PathKind::kMill;
-    const Vec3 n3 = job.DirToS(FlatNormal(flats, i));
+  for (int flat = 0; flat < flats.count; ++flat) {
+    const Vec3 n3 = job.DirToS(FlatNormal(flats, flat));
     const Vec2 n = Vec2(n3.x(), n3.y()).normalized();
     const Vec2 t(-n.y(), n.x());
+    PathPiece piece;
+    piece.kind = PathKind::kMill;
     const Vec2 middle = centre + n * (half + r);
     for (const double end : {-1.0, 1.0}) {
       const Vec2 p = middle + t * (end * (radius + r + kRun_mm));
@@ -456,10 +448,13 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
     if (const Status s = AddPath(job, step, *tool, std::move(piece)); !s) return s;
   }
   step.aim = MakeAim(job, flats.across, SafeSide::kBig, "milled_thickness");
-  step.words = fmt::format(
-      "Mill {} {} across and {} long with the side of the {}{}.", FlatsWords(flats),
-      Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words,
-      flats.count == 1 ? "" : ", one side and then the other on the same zero");
+  step.words = flats.count == 2
+                   ? fmt::format("Mill both flats {} across and {} long with the side of the {}, one side and then the other "
+                                 "on the same zero.",
+                                 Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words)
+                   : fmt::format("Mill {} {} across and {} long with the side of the {}, all on the same zero.",
+                                 flats.count == 1 ? "the flat" : fmt::format("the {} flats", flats.count),
+                                 Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words);
   step.caution = kOneWay;
   SetMinutes(job, step,
              static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
@@ -468,7 +463,7 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
               flats.across.middle_mm(),
               flats.across.lower_mm,
               flats.across.upper_mm,
-              flats.count == 1 ? "from the flat to the far side" : "over two opposite ones"});
+              flats.count % 2 == 0 ? "over both" : "from the flat to the round opposite"});
   return Ok{};
 }
 
@@ -495,9 +490,7 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
       FindMill(job.shop(), job.machine(), 4, std::min(16.0, room), false, {height, height + 0.5});
   if (tool == nullptr) return NoPlan(job, "no end mill fits the flat");
   const double r = tool->diameter_mm / 2;
-  double radius = flats.across.middle_mm() / 2;
-  for (const PieceInSetup& p : job.context.pieces)
-    radius = std::max(radius, 0.5 * std::max(p.piece_S.size_mm().x(), p.piece_S.size_mm().y()));
+  const double radius = 0.5 * std::max(CoveringDiameter(job.part(), flats.axis_P, flats.from_mm, flats.to_mm), flats.across.middle_mm());
   FlatRegion moves;
   moves.u = v;
   const double from = wall_lo ? lo + r : lo - kRun_mm;
@@ -515,8 +508,14 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
   const std::vector<Row> rows = StepRows(moves, z, tool->diameter_mm, false);
   if (const Status s = AddRows(job, step, *tool, rows); !s) return s;
   step.aim = MakeAim(job, flats.across, SafeSide::kBig, "milled_thickness");
-  step.words = fmt::format("Mill the {} flat of {} with the {}.", side > 0 ? "first" : "second",
-                           NameWords(job.feature.name), tool->words);
+  step.words = flats.count == 1 ? fmt::format("Mill the one flat, {}, with the {}.", NameWords(job.feature.name), tool->words)
+                                : fmt::format("Mill the {} flat of {} with the {}.", side > 0 ? "first" : "second",
+                                              NameWords(job.feature.name), tool->words);
+  if (flats.count == 1) {
+    SetMeasure(job, step,
+               {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer}, flats.across.middle_mm(), flats.across.lower_mm,
+                flats.across.upper_mm, "from the flat to the round opposite"});
+  }
   step.caution = kOneWay;
   SetMinutes(job, step,
              static_cast<double>(step.levels_mm.size()) * (RowMinutes(rows, *settings) + 0.3));
@@ -527,6 +526,8 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
 
 Status CutFlats(Job& job) {
   const auto& flats = std::get<Flats>(job.feature.shape);
+  if (flats.count == 3 || flats.count == 6)
+    return NoPlan(job, fmt::format("{} flats do not lie along the table's two ways", flats.count), "divide them on a rotary table");
   if (std::abs(job.DirToS(flats.axis_P.direction).z()) > 1 - kDirection)
     return CutFlatsFromEnd(job, flats);
   const double up = job.DirToS(flats.first_normal_P).z();

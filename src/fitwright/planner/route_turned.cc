@@ -148,6 +148,19 @@ Result<SetupSketch> OtherEnd(const Part& part, const SetupSketch& first, const s
   return second;
 }
 
+// Milled from the side where the diameter is not turned yet: its depth would count from a skin that goes.
+bool StandsOnRaw(const Part& part, const PieceState& piece, const FeatureId& id) {
+  const auto* hole = std::get_if<Hole>(&part.Find(id)->shape);
+  const Axis3& axis = part.turning_axis_P;
+  if (hole == nullptr || std::abs(hole->into_P.dot(axis.direction)) > 0.5) return false;
+  const double along = (hole->entries_P_mm.front() - axis.point_mm).dot(axis.direction);
+  return std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
+    const auto* outer = std::get_if<OuterDiameter>(&f.shape);
+    return outer != nullptr && along > std::min(outer->from_mm, outer->to_mm) && along < std::max(outer->from_mm, outer->to_mm) &&
+           !IsAsSupplied(f) && !piece.IsMade(f.name);
+  });
+}
+
 bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const Work& work, const Way& way, Route& route,
              std::string* why) {
   const Vec3 up = part.turning_axis_P.direction * way.sign;
@@ -162,6 +175,13 @@ bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const
   }
   for (const SetupSketch& sketch : DrawnOut(part, piece, first)) {
     if (!AddSetup(route, piece, sketch, shop, deferred, why)) return false;
+  }
+  if (way.mill_before_second) {
+    for (const FeatureId& id : work.milled) {
+      if (!StandsOnRaw(part, piece, id)) continue;
+      *why = fmt::format("{} of {} stands on a diameter that is turned later", id.text(), part.name.text());
+      return false;
+    }
   }
   if (way.mill_before_second && !AddMilling(route, piece, part, shop, deferred, work.milled, why)) return false;
   if (!second->cuts.empty() && !AddSetup(route, piece, *second, shop, deferred, why)) return false;
