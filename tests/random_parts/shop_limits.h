@@ -95,7 +95,8 @@ inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   const Fits exact = [&](const Tool& t) { return t.diameter_mm >= hole.diameter.lower_mm - 1e-6 && t.diameter_mm <= hole.diameter.upper_mm + 1e-6; };
   const Fits enters = [&](const Tool& t) { return t.diameter_min_mm > 0 && t.diameter_min_mm <= d; };
   const double drilled = Most(ToolKind::kDrill, exact, &Tool::flute_mm) - point;
-  const double reamed = Most(ToolKind::kReamer, exact, &Tool::stick_out_mm);
+  const Fits under = [&](const Tool& t) { return t.diameter_mm < d && t.diameter_mm > 0.9 * d - 0.1; };
+  const double reamed = std::min(Most(ToolKind::kReamer, exact, &Tool::stick_out_mm), Most(ToolKind::kDrill, under, &Tool::flute_mm) - point);
   const double sunk = std::max({Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm),
                                 Most(ToolKind::kSlotDrill, exact, &Tool::flute_mm)});
   const double bored = hole.entries_P_mm.size() > 1 ? 0

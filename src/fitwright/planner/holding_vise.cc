@@ -5,6 +5,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/model/faces.h"
+#include "fitwright/model/shapes.h"
 #include "fitwright/planner/holding_internal.h"
 
 namespace fitwright::planner {
@@ -95,6 +96,17 @@ LyingEnds EndsOf(const PieceState& piece) {
   return ends;
 }
 
+bool LiesOnAFlat(const SetupSketch& sketch, const PieceState& piece) {
+  if (piece.bands.empty()) return false;
+  return std::any_of(piece.made.begin(), piece.made.end(), [&](const FeatureId& id) {
+    const auto* flats = std::get_if<Flats>(&CutOf(piece, id).shape);
+    for (int i = 0; flats != nullptr && i < flats->count; ++i) {
+      if (FlatNormal(*flats, i).dot(sketch.up_P) < -0.5) return true;
+    }
+    return false;
+  });
+}
+
 // Tilted work stands on its lowest edge: a step along that edge leaves it nothing to stand on.
 bool RestsOnAStep(const SetupSketch& sketch, const PieceState& piece) {
   if (std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) < 1e-9) return false;
@@ -122,8 +134,9 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
                   "cut the slanting face before the step, or pack it under");
   }
   const LyingEnds ends = EndsOf(piece);
-  if (std::max(ends.low_mm, ends.high_mm) < ends.widest_mm - kDrawnAlike_mm) {
-    return NoHold(fmt::format("{} is thicker in its middle than at both ends: nothing carries it between the jaws", sketch.part.text()),
+  const bool high_end = !piece.bands.empty() && sketch.jaw_P.dot(piece.part->turning_axis_P.direction) > 0;
+  if ((high_end ? ends.high_mm : ends.low_mm) < ends.widest_mm - kDrawnAlike_mm || LiesOnAFlat(sketch, piece)) {
+    return NoHold(fmt::format("{} is thicker elsewhere than at the fixed jaw: it neither bears there nor lies on its parallels", sketch.part.text()),
                   "lay it in a V-block");
   }
   const double top = TopAfterCuts(sketch, piece);

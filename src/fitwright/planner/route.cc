@@ -323,6 +323,32 @@ bool AddGroup(Route& route, PieceState& piece, const Part& part, const SideGroup
   return false;
 }
 
+bool HasStep(const Part& part, const SideGroup& group) {
+  return std::any_of(group.cuts.begin(), group.cuts.end(),
+                     [&](const FeatureId& id) { return std::holds_alternative<StepCut>(part.Find(id)->shape); });
+}
+
+// A slanting cut is counted from its two faces: both are cut by then.
+bool FacesStand(const Part& part, const PieceState& piece, const SideGroup& group, std::string* why) {
+  for (const FeatureId& id : group.cuts) {
+    const auto* chamfer = std::get_if<EdgeChamfer>(&part.Find(id)->shape);
+    if (chamfer == nullptr) continue;
+    for (const FeatureId& face : {chamfer->face_a, chamfer->face_b}) {
+      if (piece.IsMade(face) || IsAsSupplied(*part.Find(face)) || IsCarried(part, *part.Find(face))) continue;
+      *why = fmt::format("{} of {} comes before its face {}", id.text(), part.name.text(), face.text());
+      return false;
+    }
+  }
+  return true;
+}
+
+// Slanting sides before the first side with a step, which may take the edge that they would stand on.
+std::vector<SideGroup> SlantsBeforeSteps(const Part& part, std::vector<SideGroup> groups) {
+  const auto step = std::find_if(groups.begin(), groups.end(), [&](const SideGroup& g) { return HasStep(part, g); });
+  std::stable_partition(step, groups.end(), [](const SideGroup& g) { return !AxisAligned(g.up_P); });
+  return groups;
+}
+
 // Squaring order: a, b, -b, -a, then the ends; slanting sides last.
 std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, const Vec3& b) {
   const Vec3 c = a.cross(b);
@@ -349,24 +375,28 @@ std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Deferre
     sides.push_back(Vec3::Unit(i));
     sides.push_back(-Vec3::Unit(i));
   }
+  const auto follow = [&](const std::vector<SideGroup>& order) {
+    Route route;
+    PieceState piece = RawPiece(part);
+    std::string reason;
+    bool ok = true;
+    for (const SideGroup& group : order) {
+      ok = ok && FacesStand(part, piece, group, &reason) && AddGroup(route, piece, part, group, shop, deferred, &reason);
+    }
+    for (const SideGroup& group : bench) {
+      ok = ok && AddSetup(route, piece, SketchFor(part, group), shop, deferred, &reason);
+    }
+    if (ok) routes.push_back(route);
+    if (!ok && why != nullptr) why->push_back(reason);
+    return ok;
+  };
+  const bool slants = std::any_of(groups.begin(), groups.end(), [](const SideGroup& g) { return !AxisAligned(g.up_P); });
+  const bool steps = std::any_of(groups.begin(), groups.end(), [&](const SideGroup& g) { return HasStep(part, g); });
   for (const Vec3& a : sides) {
     for (const Vec3& b : sides) {
       if (std::abs(a.dot(b)) > kDirection) continue;
-      Route route;
-      PieceState piece = RawPiece(part);
-      std::string reason;
-      bool ok = true;
-      for (const SideGroup& group : BlockOrder(groups, a, b)) {
-        ok = ok && AddGroup(route, piece, part, group, shop, deferred, &reason);
-      }
-      for (const SideGroup& group : bench) {
-        ok = ok && AddSetup(route, piece, SketchFor(part, group), shop, deferred, &reason);
-      }
-      if (ok) {
-        routes.push_back(route);
-      } else if (why != nullptr) {
-        why->push_back(reason);
-      }
+      const std::vector<SideGroup> order = BlockOrder(groups, a, b);
+      if (!follow(order) && slants && steps) follow(SlantsBeforeSteps(part, order));
     }
   }
   return routes;

@@ -119,7 +119,11 @@ std::vector<SetupSketch> DrawnOut(const Part& part, const PieceState& raw, const
 bool AddMilling(Route& route, PieceState& piece, const Part& part, const Shop& shop, const Deferred& deferred,
                 const std::vector<FeatureId>& ids, std::string* why) {
   for (const SideGroup& group : GroupBySide(part, ids)) {
-    if (!AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) return false;
+    if (AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) continue;
+    const SideGroup turned_over{-group.up_P, group.cuts};
+    const bool either = std::all_of(group.cuts.begin(), group.cuts.end(),
+                                    [&](const FeatureId& id) { return HasSide(part, *part.Find(id), turned_over.up_P); });
+    if (!either || !AddSetup(route, piece, SketchFor(part, turned_over), shop, deferred, why)) return false;
   }
   return true;
 }
