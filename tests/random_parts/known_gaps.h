@@ -35,9 +35,9 @@ inline bool HasCrossHole(const Part& part) {
          AnyShape<Hole>(part, [&](const Hole& hole) { return std::abs(hole.into_P.dot(part.turning_axis_P.direction)) < 0.5; });
 }
 inline bool HasSmallFlatFloor(const Part& part) {
-  constexpr double kLeastBar_mm = 8;
+  constexpr double kLargestReamed_mm = 12;
   return part.envelope == EnvelopeKind::kTurned && AnyShape<Hole>(part, [](const Hole& hole) {
-           return !hole.through && hole.bottom == HoleBottom::kFlat && hole.diameter.middle_mm() < kLeastBar_mm;
+           return !hole.through && hole.bottom == HoleBottom::kFlat && hole.diameter.middle_mm() < kLargestReamed_mm + 0.1;
          });
 }
 

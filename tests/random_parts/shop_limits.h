@@ -89,19 +89,23 @@ class ShopLimits {
   std::vector<Cause> causes_;
 };
 
+// Between the top and a boring bar's holder, and out below.
+inline constexpr double kBarClear_mm = 1.5;
+
 inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   const double d = hole.diameter.middle_mm();
   const double point = hole.through ? 0.3 * d + 1 : 0;  // a 118 degree point comes out as a whole, and a little
   const Fits exact = [&](const Tool& t) { return t.diameter_mm >= hole.diameter.lower_mm - 1e-6 && t.diameter_mm <= hole.diameter.upper_mm + 1e-6; };
   const Fits enters = [&](const Tool& t) { return t.diameter_min_mm > 0 && t.diameter_min_mm <= d; };
-  const double drilled = Most(ToolKind::kDrill, exact, &Tool::flute_mm) - point;
+  // A drill cuts over its size by a tenth or so (common practice): it makes no bore and no fit.
+  const bool drills = hole.use != HoleUse::kBore && hole.diameter.width_mm() > 0.1;
+  const double drilled = drills || hole.thread ? Most(ToolKind::kDrill, exact, &Tool::flute_mm) - point : 0;
   const Fits under = [&](const Tool& t) { return t.diameter_mm < d && t.diameter_mm > 0.9 * d - 0.1; };
   const double reamed = std::min(Most(ToolKind::kReamer, exact, &Tool::stick_out_mm), Most(ToolKind::kDrill, under, &Tool::flute_mm) - point);
   const double sunk = std::max({Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm),
                                 Most(ToolKind::kSlotDrill, exact, &Tool::flute_mm)});
-  const double bored = hole.entries_P_mm.size() > 1 ? 0
-                       : OnAxis(hole)               ? Most(ToolKind::kBoringBar, enters, &Tool::reach_mm)
-                                                    : Most(ToolKind::kBoringHead, enters, &Tool::reach_mm);
+  const double bar = OnAxis(hole) ? Most(ToolKind::kBoringBar, enters, &Tool::reach_mm) : Most(ToolKind::kBoringHead, enters, &Tool::reach_mm);
+  const double bored = hole.entries_P_mm.size() > 1 ? 0 : bar - kBarClear_mm;
   const double best = std::max({drilled, reamed, sunk, bored});
   if (hole.depth_mm > best) {
     Add(f, fmt::format("no tool makes {} deeper than {}; {} is wanted", d, best, hole.depth_mm));
@@ -110,6 +114,10 @@ inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   if (wide) Add(f, fmt::format("no bar for {} reaches {}", d, hole.depth_mm));
   if (!hole.through && hole.bottom == HoleBottom::kFlat && !hole.thread && sunk < hole.depth_mm && bored < hole.depth_mm) {
     Add(f, fmt::format("no flat cutter of {} and no boring tool makes a floor {} deep", d, hole.depth_mm));
+  }
+  if (!hole.through && hole.bottom == HoleBottom::kFlat && hole.diameter.width_mm() < 0.1 && bored < hole.depth_mm &&
+      DeepestMill(d - 0.1) < hole.depth_mm) {
+    Add(f, fmt::format("a reamer wants a flat floor before it, and no cutter under {} is {} long", d, hole.depth_mm));
   }
   if (!hole.through && hole.bottom != HoleBottom::kFlat && drilled <= 0) Add(f, fmt::format("no drill of {} leaves that cone", d));
   if (hole.thread) LookAtThread(f, hole);
@@ -135,7 +143,10 @@ inline void ShopLimits::LookAtThread(const Feature& f, const Hole& hole) {
 }
 
 inline void ShopLimits::Look(const Feature& f, const Pocket& pocket) {
-  const double deep = DeepestMill(2 * pocket.corner_radius_mm);
+  // The corner is the cutter's own radius: a table moved by hand makes no arcs.
+  const double own = 2 * pocket.corner_radius_mm;
+  const Fits fits = [&](const Tool& t) { return std::abs(t.diameter_mm - own) < 1e-3; };
+  const double deep = std::max(Most(ToolKind::kEndMill, fits, &Tool::flute_mm), Most(ToolKind::kSlotDrill, fits, &Tool::flute_mm));
   if (deep < pocket.depth_mm) Add(f, fmt::format("a cutter for corners of {} cuts {} deep at most, {} is wanted", pocket.corner_radius_mm, deep, pocket.depth_mm));
 }
 
@@ -252,9 +263,12 @@ inline void ShopLimits::Look(const Feature& f, const EdgeChamfer& chamfer) {
 inline void ShopLimits::Look(const Feature& f, const RoundChamfer& chamfer) {
   if (!chamfer.rounded && std::abs(chamfer.axial_mm - chamfer.radial_mm) > 1e-6) Add(f, "the cutters for edges stand at 45 degrees");
   const auto* hole = std::get_if<Hole>(&part_.Find(chamfer.on)->shape);
-  if (hole == nullptr || hole->through || OnAxis(*hole)) return;
-  // A cone of 90 degrees reaches half as deep as it is wide.
+  if (hole == nullptr || OnAxis(*hole)) return;
   const double mouth = hole->diameter.middle_mm() + 2 * chamfer.radial_mm;
+  const bool opens = Any(ToolKind::kChamferMill, [&](const Tool& t) { return t.diameter_mm >= mouth && t.diameter_min_mm <= hole->diameter.middle_mm(); });
+  if (!opens) Add(f, fmt::format("no 90 degree cutter that goes into {} opens to {}", hole->diameter.middle_mm(), mouth));
+  if (hole->through) return;
+  // A cone of 90 degrees reaches half as deep as it is wide.
   if (hole->depth_mm < 0.5 * mouth) Add(f, fmt::format("the point of a 90 degree cutter meets the floor of a hole {} deep", hole->depth_mm));
 }
 
