@@ -9,6 +9,7 @@
 #include <cctype>
 #include <cmath>
 #include <cstdint>
+#include <cstdlib>
 #include <limits>
 
 #include "fitwright/files/project.h"
@@ -24,7 +25,8 @@
 namespace fitwright::files_test {
 namespace {
 
-constexpr int kMutations = 2000;
+// FITWRIGHT_DEEP=1 in the environment: ten thousand.
+int Mutations() { return std::getenv("FITWRIGHT_DEEP") == nullptr ? 2'000 : 10'000; }
 constexpr std::uint64_t kSeed = 20240607;
 // Two ways of writing one length differ by a few roundings.
 constexpr double kSameLength_mm = 1e-9;
@@ -281,10 +283,11 @@ void Mutation::Run(const std::vector<std::string>& files) {
   const std::string original = Read();
   ASSERT_FALSE(original.empty());
   Random random(kSeed);
+  const int count = Mutations();
   int refused = 0;
   int changed = 0;
   int same = 0;
-  for (int i = 0; i < kMutations; ++i) {
+  for (int i = 0; i < count; ++i) {
     const std::string& file = files[random.Below(files.size())];
     const std::string& text = texts_.at(file);
     const std::string mutated = Mutate(text, random);
@@ -305,9 +308,9 @@ void Mutation::Run(const std::vector<std::string>& files) {
   }
   EXPECT_EQ(folder_.Snapshot().size(), texts_.size() + 1) << "files were left behind";  // + parts
   std::printf("of %d mutations %d refused, %d read as another project, %d mean the same\n",
-              kMutations, refused, changed, same);
-  EXPECT_GT(refused, kMutations / 4);
-  EXPECT_GT(changed, kMutations / 50);
+              count, refused, changed, same);
+  EXPECT_GT(refused, count / 4);
+  EXPECT_GT(changed, count / 50);
 }
 
 TEST_F(Mutation, NoneCrashesAndNoneIsAcceptedInSilence) {

@@ -476,7 +476,7 @@ void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piec
   const ContactKind kind = GripContact(sketch.holding);
   const double r = grip.band.diameter_mm / 2;
   const double high_end = std::min(grip.band.to_mm, grip.jaw_end);
-  const double low_end = std::max(grip.band.from_mm, grip.jaw_root);
+  const double low_end = std::max({grip.band.from_mm, grip.from + EdgesIn(piece, grip), grip.jaw_root});
   const double middle = 0.5 * (high_end + low_end);
   const double top = OffGrooves(piece, sketch.up_P, high_end, middle) - frame.z0;
   const double low = OffGrooves(piece, sketch.up_P, low_end, middle) - frame.z0;

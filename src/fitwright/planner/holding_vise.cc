@@ -5,6 +5,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/model/faces.h"
+#include "fitwright/model/shapes.h"
 #include "fitwright/planner/holding_internal.h"
 
 namespace fitwright::planner {
@@ -36,6 +37,49 @@ bool IsRoughBehind(const SetupSketch& sketch, const PieceState& piece) {
   return !FinishedFace(piece, -sketch.jaw_P) && piece.bands.empty();
 }
 
+// Of work that lies between its ends: the diameters of both ends, and the widest.
+struct LyingEnds {
+  double low_mm = 0;
+  double high_mm = 0;
+  double widest_mm = 0;
+};
+LyingEnds EndsOf(const PieceState& piece) {
+  LyingEnds ends;
+  double low = 1e9;
+  double high = -1e9;
+  for (const Band& band : piece.bands) {
+    if (band.from_mm < low) ends.low_mm = band.diameter_mm;
+    if (band.to_mm > high) ends.high_mm = band.diameter_mm;
+    low = std::min(low, band.from_mm);
+    high = std::max(high, band.to_mm);
+    ends.widest_mm = std::max(ends.widest_mm, band.diameter_mm);
+  }
+  return ends;
+}
+
+bool LiesOnAFlat(const SetupSketch& sketch, const PieceState& piece) {
+  if (piece.bands.empty()) return false;
+  return std::any_of(piece.made.begin(), piece.made.end(), [&](const FeatureId& id) {
+    const auto* flats = std::get_if<Flats>(&CutOf(piece, id).shape);
+    for (int i = 0; flats != nullptr && i < flats->count; ++i) {
+      if (FlatNormal(*flats, i).dot(sketch.up_P) < -0.5) return true;
+    }
+    return false;
+  });
+}
+
+// Tilted work stands on its lowest edge: a step along that edge leaves it nothing to stand on.
+bool RestsOnAStep(const SetupSketch& sketch, const PieceState& piece) {
+  if (std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) < 1e-9) return false;
+  const double lowest = ExtentOf(piece, sketch.up_P).first;
+  return std::any_of(piece.made.begin(), piece.made.end(), [&](const FeatureId& id) {
+    const auto* step = std::get_if<StepCut>(&CutOf(piece, id).shape);
+    if (step == nullptr) return false;
+    const Vec3 low = sketch.up_P.cwiseMax(0).cwiseProduct(step->removed_P.min_mm) + sketch.up_P.cwiseMin(0).cwiseProduct(step->removed_P.max_mm);
+    return low.sum() < lowest + kDrawnAlike_mm;
+  });
+}
+
 Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& vise) {
   ViseLayout layout;
   layout.X_PS.linear() = AxesOf(sketch, vise);
@@ -45,6 +89,16 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
     return NoHold(fmt::format("{} is {:.1f} mm across the jaws; the vise opens {:.1f}", sketch.part.text(),
                               width, vise.opening_mm),
                   "turn the piece, or clamp it to the table");
+  }
+  if (RestsOnAStep(sketch, piece)) {
+    return NoHold(fmt::format("the edge that {} would stand on is cut away by a step", sketch.part.text()),
+                  "cut the slanting face before the step, or pack it under");
+  }
+  const LyingEnds ends = EndsOf(piece);
+  const bool high_end = !piece.bands.empty() && sketch.jaw_P.dot(piece.part->turning_axis_P.direction) > 0;
+  if ((high_end ? ends.high_mm : ends.low_mm) < ends.widest_mm - kDrawnAlike_mm || LiesOnAFlat(sketch, piece)) {
+    return NoHold(fmt::format("{} is thicker elsewhere than at the fixed jaw: it neither bears there nor lies on its parallels", sketch.part.text()),
+                  "lay it in a V-block");
   }
   const double top = TopAfterCuts(sketch, piece);
   const double height = top - layout.box_S.min_mm.z();
@@ -63,6 +117,11 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
     double shared_low = bottom;
     double shared_high = high;
     layout.grip_mm = piece.bands.empty() ? 0 : high - bottom;
+    if (!piece.bands.empty()) {
+      const double slimmer = ends.widest_mm - std::min(ends.low_mm, ends.high_mm);
+      shared_low = bottom + 0.5 * slimmer;
+      shared_high = std::min(high, bottom + ends.widest_mm - 0.5 * slimmer);
+    }
     for (const Vec3& side : {sketch.jaw_P, Vec3(-sketch.jaw_P)}) {
       if (!piece.bands.empty()) break;
       const auto [a, b] = SideSpan(piece, side, sketch.up_P);

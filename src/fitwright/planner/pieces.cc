@@ -7,6 +7,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/model/shapes.h"
+#include "fitwright/planner/paths_design.h"
 
 namespace fitwright::planner {
 namespace {
@@ -131,6 +132,7 @@ bool IsSheet(const Part& part) {
 bool IsHandWork(const Part& part, const Feature& feature) {
   constexpr double kThinnestCutter_mm = 1;  // opinion
   if (std::holds_alternative<Marking>(feature.shape) || std::holds_alternative<Outline>(feature.shape)) return true;
+  if (const auto* edge = std::get_if<EdgeChamfer>(&feature.shape); edge != nullptr && edge->rounded) return true;
   const auto* slot = std::get_if<Slot>(&feature.shape);
   return IsSheet(part) || (slot != nullptr && slot->width.nominal_mm < kThinnestCutter_mm);
 }
@@ -200,6 +202,8 @@ std::vector<Vec3> ToolSides(const Part& part, const Feature& feature) {
   if (const auto* pocket = std::get_if<Pocket>(&feature.shape)) return {-pocket->into_P};
   if (const auto* step = std::get_if<StepCut>(&feature.shape)) return {-step->into_P};
   if (const auto* chamfer = std::get_if<EdgeChamfer>(&feature.shape)) {
+    const auto plane = FindChamferPlane(part, *chamfer);
+    if (chamfer->rounded && plane) return {plane->along_P};  // filed, looking along the edge
     return {EdgeChamferNormal(part, *chamfer)};
   }
   if (const auto* chamfer = std::get_if<RoundChamfer>(&feature.shape)) {

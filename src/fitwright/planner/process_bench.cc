@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "fitwright/planner/outline_path.h"
+#include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/pieces.h"
 #include "fitwright/planner/process_common.h"
 
@@ -175,6 +176,28 @@ Status CutThinSlot(Job& job, const Slot& slot) {
   return Ok{};
 }
 
+// The corner outside a quarter round, seen along the edge.
+Status CutStraightRound(Job& job, const EdgeChamfer& chamfer) {
+  const auto plane = FindChamferPlane(job.part(), chamfer);
+  if (!plane) return NoPlan(job, "its two faces do not meet in an edge");
+  auto step = HandStep(job, Operation::kByHand, ToolKind::kFile);
+  if (!step) return Unexpected(step.error());
+  const Vec2 edge = job.ToS(plane->edge_P_mm).head<2>();
+  Vec2 a = job.ToS(plane->foot_a_P_mm).head<2>();
+  Vec2 b = job.ToS(plane->foot_b_P_mm).head<2>();
+  if ((a - edge).x() * (b - edge).y() < (a - edge).y() * (b - edge).x()) std::swap(a, b);  // counter-clockwise below
+  const Vec2 out_a = (edge - b).normalized() * kClear_mm;  // square faces: out of a is along b
+  const Vec2 out_b = (edge - a).normalized() * kClear_mm;
+  (*step)->path = {ByHand(PathKind::kCutOut, {a, b, b + out_b, edge + out_a + out_b, a + out_a},
+                          {-kPi / 2, 0, 0, 0, 0}, LevelOf(job))};
+  (*step)->words = fmt::format("File the edge of {} and {} round to a radius of {}: first a 45 degree flat, then its two corners, "
+                               "then round, tried with the radius gauge along all of it.",
+                               NameWords(chamfer.face_a), NameWords(chamfer.face_b), Num(chamfer.leg_a_mm));
+  (*step)->caution = "A handle on the file; soft jaws, so that the finished faces are not marked.";
+  (*step)->time_min = LineMinutes(job, job.piece.piece_S.size_mm().z()) / 2;
+  return Ok{};
+}
+
 Status CutMarking(Job& job, const Marking& marking) {
   Step step;
   step.operation = Operation::kMark;
@@ -196,6 +219,7 @@ Status CutByHand(Job& job) {
   if (std::holds_alternative<Outline>(shape)) return CutOutline(job);
   if (const auto* slot = std::get_if<Slot>(&shape)) return CutThinSlot(job, *slot);
   if (const auto* hole = std::get_if<Hole>(&shape)) return CutSheetHoles(job, *hole);
+  if (const auto* edge = std::get_if<EdgeChamfer>(&shape)) return CutStraightRound(job, *edge);
   if (const auto* face = std::get_if<PlanarFace>(&shape)) return IsSheet(job.part()) ? CutSheetEdge(job, *face) : RubFace(job, *face);
   return NoPlan(job, "it is not cut by hand", "cut it on a machine");
 }

@@ -107,6 +107,25 @@ Status RoundInLathe(Job& job, bool internal, double r, double z_end, const Round
   return Ok{};
 }
 
+// Too narrow for a bar: a spotting drill of 90 degrees from the tailstock.
+Status ChamferBySpot(Job& job, double r, double z_end, const RoundChamfer& chamfer) {
+  const double mouth = 2 * (r + chamfer.radial_mm);
+  const Tool* tool = FindTool(
+      job.shop(), job.machine(), ToolKind::kSpotDrill,
+      [&](const Tool& t) { return std::abs(t.point_deg - 90) < 0.01 && t.diameter_mm >= mouth; },
+      [](const Tool& t) { return t.diameter_mm; });
+  if (tool == nullptr || std::abs(chamfer.axial_mm - chamfer.radial_mm) >= kLevel45)
+    return NoPlan(job, "no tool for the chamfer goes in there", "buy a countersink of that angle");
+  PathPiece piece;
+  piece.kind = PathKind::kPlunge;
+  piece.from_z_mm = job.highest_S_mm() + kApproach_mm;
+  piece.points_S_mm = {Vec3(0, 0, z_end - mouth / 2)};
+  return AddChamferPath(job, *tool, piece,
+                        fmt::format("Chamfer {} {} x 45 degrees with the {} from the tailstock.",
+                                    NameWords(chamfer.on), Num(chamfer.axial_mm), tool->words),
+                        mouth);
+}
+
 Status ChamferInLathe(Job& job, bool internal, double r, double z_end,
                       const RoundChamfer& chamfer) {
   if (chamfer.rounded) return RoundInLathe(job, internal, r, z_end, chamfer);
@@ -135,6 +154,7 @@ Status ChamferInLathe(Job& job, bool internal, double r, double z_end,
                                 },
                                 [](const Tool& t) { return -t.shank_mm; })
                           : FindOutside(job, ToolKind::kTurningTool, ToolKind::kFacingTool);
+  if (internal && point == nullptr) return ChamferBySpot(job, r, z_end, chamfer);
   if (point == nullptr) return NoPlan(job, "no tool for the chamfer goes in there");
   return ChamferByLine(job, *point, internal, r, z_end, chamfer);
 }

@@ -4,6 +4,7 @@
 
 #include "fitwright/planner/paths.h"
 #include "fitwright/planner/paths_design.h"
+#include "fitwright/planner/pieces.h"
 #include "fitwright/planner/process_common.h"
 
 namespace fitwright::planner {
@@ -56,10 +57,27 @@ double CoverAbove(const Job& job, const Vec3& entry_S) {
 }
 
 
+// Outside every diameter of turned work there, and that diameter stands already.
+bool IsOutsideTurned(const Job& job, const Vec3& p_P) {
+  bool within = false;
+  for (const Feature& f : job.part().features) {
+    const auto* outer = std::get_if<OuterDiameter>(&f.shape);
+    if (outer == nullptr || job.part().envelope != EnvelopeKind::kTurned) continue;
+    const Vec3 from_axis = p_P - outer->axis_P.point_mm;
+    const double along = from_axis.dot(outer->axis_P.direction);
+    if (along < std::min(outer->from_mm, outer->to_mm) || along > std::max(outer->from_mm, outer->to_mm)) continue;
+    const double off = (from_axis - along * outer->axis_P.direction).norm();
+    if (off < outer->diameter.middle_mm() / 2 || !(job.IsMade(f.name) || IsAsSupplied(f))) return false;
+    within = true;
+  }
+  return within;
+}
+
 // A hair beyond the exit nothing has been taken away so far.
 bool IsBlindForNow(const Job& job, const HoleCut& cut) {
   const Vec3 exit_S = cut.places.front().entry_S - Vec3(0, 0, cut.depth_mm + kBeyondExit_mm);
   const Vec3 exit_P = job.piece.X_PS * exit_S;
+  if (IsOutsideTurned(job, exit_P)) return false;
   return std::none_of(job.part().features.begin(), job.part().features.end(), [&](const Feature& f) {
     return job.IsMade(f.name) && FeatureTakes(job.part(), f, exit_P);
   });
@@ -382,8 +400,22 @@ void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm
   step.caution += fmt::format("It breaks into {} on its way: the cut is interrupted there, feed gently and hold back.", names);
 }
 
+namespace {
+
+// The hole that the stock came with, when the cut stands on its axis.
+double OpenInStock(const Job& job, const HoleCut& cut) {
+  const Stock& stock = job.part().stock;
+  if (stock.inner_diameter_mm <= 0 || std::abs(job.DirToS(stock.axis_P.direction).z()) < 1 - kDirection) return 0;
+  const Vec3 on_axis = job.ToS(stock.axis_P.point_mm);
+  const bool all = std::all_of(cut.places.begin(), cut.places.end(),
+                               [&](const HolePlace& place) { return SameAxisDown(on_axis, place.entry_S); });
+  return all ? stock.inner_diameter_mm : 0;
+}
+
+}  // namespace
+
 double OpenedDiameter(const Job& job, const HoleCut& cut) {
-  double opened = 0;
+  double opened = OpenInStock(job, cut);
   for (const Feature& f : job.part().features) {
     const auto* other = std::get_if<Hole>(&f.shape);
     if (other == nullptr || !job.IsMade(f.name)) continue;

@@ -146,7 +146,7 @@ Status CutVeeGroove(Job& job, const Groove& groove, const Span& span, double sur
     return NoPlan(job, fmt::format("no grooving tool goes to a vee's floor {} wide and {} deep", Num(std::max(0.0, floor)), Num(deep)),
                   "grind a tool to the vee's angle");
   }
-  const double out = 1;
+  const double out = 0.3;  // clear of the surface; a tool's flank may stand at a shoulder
   PathPiece path;
   path.kind = PathKind::kTurn;
   path.points_S_mm = {Vec3(surface_mm + out, 0, span.low - out * lean), Vec3(floor_r, 0, span.low + deep * lean),

@@ -14,6 +14,7 @@ constexpr double kInsideDepth_pitches = 0.5413;  // ISO 68-1, 5/8 H
 constexpr double kThreading_rpm = 90;    // slow enough to stop by hand at the end (common practice)
 constexpr double kThreadPass_mm = 0.12;  // of a pass, opinion
 constexpr double kSamePitch_mm = 1e-6;
+constexpr double kLeastTurns = 2;        // that many at the end are cut on its lead chamfer
 constexpr double kBlankUnder = 0.1;      // of the pitch: a blank that much under size cuts easier (opinion)
 constexpr double kKnurl_m_min = 15;      // rim speed, from memory
 constexpr double kKnurlRaises = 0.25;    // of the pitch, on the diameter, opinion
@@ -118,6 +119,8 @@ Status CutExternalThread(Job& job) {
     return NoPlan(job, fmt::format("its blank is {} across, not {}", Num(2 * blank.r), Num(thread.major_mm)),
                   "turn the blank to the thread's outside");
   }
+  if (thread.length_mm <= kLeastTurns * thread.pitch_mm)
+    return NoPlan(job, fmt::format("{} of full thread is no more than its lead", Num(thread.length_mm)), "ask for three turns or more");
   if (const Tool* die = FindDie(job, thread, blank)) return ThreadByDie(job, thread, blank, *die);
   if (const Tool* point = FindPoint(job, thread, blank)) return ThreadByPoint(job, thread, blank, *point);
   return NoPlan(job, "neither die nor threading tool reaches its end", fmt::format("leave an undercut before the shoulder, or buy a {} die", thread.designation));
@@ -179,6 +182,11 @@ Status CutKnurl(Job& job) {
                   "buy the wheels, or take a pitch that the shop has");
   }
   const double r = outer->diameter.middle_mm() / 2;
+  for (double z = span.low + 0.05; z < span.low + tool->width_mm; z += 0.1) {
+    if (OutsideAt(job, z) > 2 * r + kZone_mm)
+      return NoPlan(job, fmt::format("the wheels are {} wide and would run into the larger diameter beside it", Num(tool->width_mm)),
+                    "draw the knurl longer, or leave more room beside it");
+  }
   CutSettings slow;
   const double wanted = trade::SpeedFor_rpm(kKnurl_m_min, 2 * r);
   slow.rpm = trade::StepAtOrBelow(job.machine().speeds_rpm, wanted).value_or(job.machine().speeds_rpm.front());

@@ -21,9 +21,29 @@ bool AxisAligned(const Vec3& v) { return v.cwiseAbs().maxCoeff() > 1 - kDirectio
 
 }  // namespace
 
+namespace {
+
+// A counterbore follows its hole where the hole is drawn from the surface that both are entered from.
+int RankIn(const Part& part, const Feature& feature) {
+  constexpr int kAfterHoles = 5910;
+  const auto* sunk = std::get_if<Hole>(&feature.shape);
+  if (sunk == nullptr || sunk->use != HoleUse::kCounterbore) return CutRank(feature);
+  for (const Feature& f : part.features) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    if (hole == nullptr || hole == sunk || hole->use != HoleUse::kHole || !SameWay(hole->into_P, sunk->into_P)) continue;
+    const bool from_its_mouth = std::any_of(hole->entries_P_mm.begin(), hole->entries_P_mm.end(), [&](const Vec3& entry) {
+      return (entry - sunk->entries_P_mm.front()).norm() < kDrawnAlike_mm;
+    });
+    if (from_its_mouth && hole->diameter.nominal_mm < sunk->diameter.nominal_mm) return kAfterHoles;
+  }
+  return CutRank(feature);
+}
+
+}  // namespace
+
 void SortCuts(const Part& part, std::vector<FeatureId>& cuts) {
   std::stable_sort(cuts.begin(), cuts.end(), [&](const FeatureId& a, const FeatureId& b) {
-    return CutRank(*part.Find(a)) < CutRank(*part.Find(b));
+    return RankIn(part, *part.Find(a)) < RankIn(part, *part.Find(b));
   });
 }
 
@@ -398,6 +418,32 @@ bool AddGroupOnLathe(Route& route, PieceState& piece, const Part& part, const Si
   return true;
 }
 
+bool HasStep(const Part& part, const SideGroup& group) {
+  return std::any_of(group.cuts.begin(), group.cuts.end(),
+                     [&](const FeatureId& id) { return std::holds_alternative<StepCut>(part.Find(id)->shape); });
+}
+
+// A slanting cut is counted from its two faces: both are cut by then.
+bool FacesStand(const Part& part, const PieceState& piece, const SideGroup& group, std::string* why) {
+  for (const FeatureId& id : group.cuts) {
+    const auto* chamfer = std::get_if<EdgeChamfer>(&part.Find(id)->shape);
+    if (chamfer == nullptr) continue;
+    for (const FeatureId& face : {chamfer->face_a, chamfer->face_b}) {
+      if (piece.IsMade(face) || IsAsSupplied(*part.Find(face)) || IsCarried(part, *part.Find(face))) continue;
+      *why = fmt::format("{} of {} comes before its face {}", id.text(), part.name.text(), face.text());
+      return false;
+    }
+  }
+  return true;
+}
+
+// Slanting sides before the first side with a step, which may take the edge that they would stand on.
+std::vector<SideGroup> SlantsBeforeSteps(const Part& part, std::vector<SideGroup> groups) {
+  const auto step = std::find_if(groups.begin(), groups.end(), [&](const SideGroup& g) { return HasStep(part, g); });
+  std::stable_partition(step, groups.end(), [](const SideGroup& g) { return !AxisAligned(g.up_P); });
+  return groups;
+}
+
 // Squaring order: a, b, -b, -a, then the ends; slanting sides last.
 std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, const Vec3& b) {
   const Vec3 c = a.cross(b);
@@ -413,25 +459,21 @@ std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, 
   return groups;
 }
 
-struct BlockWork {
-  std::vector<SideGroup> groups;
-  std::vector<SideGroup> bench;
-};
-
 // One order of the sides; with `lathe`, bores go to the four-jaw wherever it takes them.
-std::optional<Route> BlockRoute(const Part& part, const Shop& shop, const Deferred& deferred, const BlockWork& work,
-                                const std::pair<Vec3, Vec3>& sides, bool lathe, std::string* why) {
+std::optional<Route> BlockRoute(const Part& part, const Shop& shop, const Deferred& deferred, const std::vector<SideGroup>& order,
+                                const std::vector<SideGroup>& bench, bool lathe, std::string* why) {
   Route route;
   PieceState piece = RawPiece(part);
   bool turned = false;
-  for (const SideGroup& group : BlockOrder(work.groups, sides.first, sides.second)) {
+  for (const SideGroup& group : order) {
+    if (!FacesStand(part, piece, group, why)) return std::nullopt;
     if (lathe && AddGroupOnLathe(route, piece, part, group, shop, deferred)) {
       turned = true;
       continue;
     }
     if (!AddGroup(route, piece, part, group, shop, deferred, why)) return std::nullopt;
   }
-  for (const SideGroup& group : work.bench) {
+  for (const SideGroup& group : bench) {
     if (!AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) return std::nullopt;
   }
   if (lathe && !turned) return std::nullopt;
@@ -441,29 +483,29 @@ std::optional<Route> BlockRoute(const Part& part, const Shop& shop, const Deferr
 std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
                                std::vector<std::string>* why) {
   std::vector<FeatureId> own = OwnCuts(part, deferred);
-  BlockWork work;
-  work.bench = BenchGroups(part, TakeHandWork(part, own));
-  work.groups = GroupBySide(part, own);
-  std::vector<std::pair<Vec3, Vec3>> orders;
+  const std::vector<SideGroup> bench = BenchGroups(part, TakeHandWork(part, own));
+  const std::vector<SideGroup> groups = GroupBySide(part, own);
+  std::vector<std::vector<SideGroup>> orders;
   for (int i = 0; i < 6; ++i) {
     for (int j = 0; j < 6; ++j) {
       const Vec3 a = Vec3::Unit(i / 2) * (i % 2 == 0 ? 1 : -1);
       const Vec3 b = Vec3::Unit(j / 2) * (j % 2 == 0 ? 1 : -1);
-      if (std::abs(a.dot(b)) < kDirection) orders.emplace_back(a, b);
+      if (std::abs(a.dot(b)) < kDirection) orders.push_back(BlockOrder(groups, a, b));
     }
   }
+  const bool slants = std::any_of(groups.begin(), groups.end(), [](const SideGroup& g) { return !AxisAligned(g.up_P); });
+  const bool steps = std::any_of(groups.begin(), groups.end(), [&](const SideGroup& g) { return HasStep(part, g); });
   std::vector<Route> routes;
-  for (const auto& order : orders) {
+  for (const std::vector<SideGroup>& order : orders) {
     std::string reason;
-    if (const auto route = BlockRoute(part, shop, deferred, work, order, false, &reason)) {
-      routes.push_back(*route);
-    } else if (why != nullptr) {
-      why->push_back(reason);
-    }
+    auto route = BlockRoute(part, shop, deferred, order, bench, false, &reason);
+    if (!route && why != nullptr) why->push_back(reason);
+    if (!route && slants && steps) route = BlockRoute(part, shop, deferred, SlantsBeforeSteps(part, order), bench, false, &reason);
+    if (route) routes.push_back(*route);
   }
-  for (const auto& order : orders) {
+  for (const std::vector<SideGroup>& order : orders) {
     std::string reason;
-    const auto route = BlockRoute(part, shop, deferred, work, order, true, &reason);
+    const auto route = BlockRoute(part, shop, deferred, order, bench, true, &reason);
     if (!route) continue;
     routes.push_back(*route);
     break;

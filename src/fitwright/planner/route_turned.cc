@@ -164,7 +164,11 @@ std::vector<SetupSketch> DrawnOut(const Part& part, const PieceState& raw, const
 bool AddMilling(Route& route, PieceState& piece, const Part& part, const Shop& shop, const Deferred& deferred,
                 const std::vector<FeatureId>& ids, std::string* why) {
   for (const SideGroup& group : GroupBySide(part, ids)) {
-    if (!AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) return false;
+    if (AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) continue;
+    const SideGroup turned_over{-group.up_P, group.cuts};
+    const bool either = std::all_of(group.cuts.begin(), group.cuts.end(),
+                                    [&](const FeatureId& id) { return HasSide(part, *part.Find(id), turned_over.up_P); });
+    if (!either || !AddSetup(route, piece, SketchFor(part, turned_over), shop, deferred, why)) return false;
   }
   return true;
 }
@@ -270,6 +274,19 @@ Result<SetupSketch> OtherEnd(const Part& part, const SetupSketch& first, const s
   return second;
 }
 
+// Milled from the side where the diameter is not turned yet: its depth would count from a skin that goes.
+bool StandsOnRaw(const Part& part, const PieceState& piece, const FeatureId& id) {
+  const auto* hole = std::get_if<Hole>(&part.Find(id)->shape);
+  const Axis3& axis = part.turning_axis_P;
+  if (hole == nullptr || std::abs(hole->into_P.dot(axis.direction)) > 0.5) return false;
+  const double along = (hole->entries_P_mm.front() - axis.point_mm).dot(axis.direction);
+  return std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
+    const auto* outer = std::get_if<OuterDiameter>(&f.shape);
+    return outer != nullptr && along > std::min(outer->from_mm, outer->to_mm) && along < std::max(outer->from_mm, outer->to_mm) &&
+           !IsAsSupplied(f) && !piece.IsMade(f.name);
+  });
+}
+
 bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const Work& work, const Way& way, Route& route,
              std::string* why) {
   const Vec3 up = part.turning_axis_P.direction * way.sign;
@@ -298,6 +315,13 @@ bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const
   }
   for (const SetupSketch& sketch : first_end) {
     if (!AddSetup(route, piece, sketch, shop, deferred, why)) return false;
+  }
+  if (way.mill_before_second) {
+    for (const FeatureId& id : work.milled) {
+      if (!StandsOnRaw(part, piece, id)) continue;
+      *why = fmt::format("{} of {} stands on a diameter that is turned later", id.text(), part.name.text());
+      return false;
+    }
   }
   if (way.mill_before_second && !AddMilling(route, piece, part, shop, deferred, work.milled, why)) return false;
   const auto wanted = way.outside_on_bore ? std::optional(HoldingKind::kStubMandrel) : std::nullopt;

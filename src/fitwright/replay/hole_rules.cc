@@ -107,10 +107,11 @@ void CheckFlutes(const CutJob& job, const Column& column, double tip_z, Findings
 
 // The sheet's depth is that of the tip, or of the full diameter, below some surface on the way
 // down.
-bool DepthFits(const CutJob& job, const Column& column, double tip_z) {
+bool DepthFits(const CutJob& job, const Column& column, double tip_z, const std::vector<double>& beside = {}) {
   const double point = solid::CalcPointLength_mm(job.tool.diameter_mm, job.tool.point_deg);
   std::vector<double> surfaces = column.centre;
   for (const auto& ray : column.rim) surfaces.insert(surfaces.end(), ray.begin(), ray.end());
+  surfaces.insert(surfaces.end(), beside.begin(), beside.end());
   surfaces.push_back(0);  // the setup's own zero in z
   const bool tap = job.step.operation == Operation::kTap;
   return std::any_of(surfaces.begin(), surfaces.end(), [&](double surface) {
@@ -122,6 +123,19 @@ bool DepthFits(const CutJob& job, const Column& column, double tip_z) {
     }
     return std::abs(tip - depth) <= kAlike_mm || std::abs(tip - point - depth) <= kAlike_mm;
   });
+}
+
+// Surfaces just beside the hole along the table's two ways: on round work that lies, its crown, which
+// the spot has taken at the hole itself.
+Result<std::vector<double>> LookBeside(const Floor& before, const Vec3& tip, double radius) {
+  constexpr double kBeside_mm = 0.3;
+  std::vector<double> surfaces;
+  for (const Vec2& way : {Vec2(1, 0), Vec2(-1, 0), Vec2(0, 1), Vec2(0, -1)}) {
+    const auto ray = CrossingHeights(before, tip.head<2>() + (radius + kBeside_mm) * way);
+    if (!ray) return Unexpected(ray.error());
+    if (!ray->empty()) surfaces.push_back(ray->front());
+  }
+  return surfaces;
 }
 
 // Four rays square to the axis; the radius when they all meet a wall alike.
@@ -190,6 +204,11 @@ Status CheckDepth(const CutJob& job, const PathPiece& piece, const Floor& before
   if (job.step.operation == Operation::kChamfer) fits = ChamferDepthFits(job, piece, before, tip);
   if (!fits) return Unexpected(fits.error());
   if (*fits) return Ok{};
+  if (job.step.operation == Operation::kDrill || job.step.operation == Operation::kSpot) {
+    const auto beside = LookBeside(before, tip, 0.5 * DiameterOf(job.tool, piece));
+    if (!beside) return Unexpected(beside.error());
+    if (DepthFits(job, column, tip.z(), *beside)) return Ok{};
+  }
   const auto top = column.top();
   findings.Add(job.step.id, Rule::kDepthDisagrees,
                fmt::format("the sheet says {} mm deep, the tip goes {} mm below the surface",

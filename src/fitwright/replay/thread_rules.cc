@@ -100,6 +100,22 @@ Result<bool> BlankStands(const Standing& s, const Band& band, double lead, bool 
   return *shared >= kBlankFull * solid::CalcVolume_mm3(*ring);
 }
 
+// Wheels may hang over a smaller diameter beside what they roll: the band that stands under them.
+Result<Band> Rolled(const Standing& s, Band band) {
+  constexpr double kLook_mm = 0.05;
+  double good = band.low;
+  double bad = band.high;
+  while (bad - good > kLook_mm) {
+    Band tried = band;
+    tried.high = 0.5 * (good + bad);
+    const auto stands = BlankStands(s, tried, 0, false);
+    if (!stands) return Unexpected(stands.error());
+    (*stands ? good : bad) = tried.high;
+  }
+  band.high = good;
+  return band;
+}
+
 void CheckPitch(const CutJob& job, Findings& findings) {
   if (job.tool.kind != ToolKind::kThreadingTool) return;
   const double pitch = PitchOf(job.step);
@@ -128,11 +144,17 @@ Status RunThread(const CutJob& job, Floor& floor, Findings& findings) {
   Standing& s = floor.front();
   CheckPitch(job, findings);
   CheckDepth(job, BandOf(job, s), findings);
-  const Band band = BandOf(job, s);
+  Band band = BandOf(job, s);
   const bool knurl = job.tool.kind == ToolKind::kKnurlingTool;
   const double pitch = job.tool.kind == ToolKind::kDie ? 0.5 * job.tool.tip_flat_mm : PitchOf(job.step);
-  const auto stands = BlankStands(s, band, knurl ? 0 : kLead_pitches * pitch, Inside(job));
+  auto stands = BlankStands(s, band, knurl ? 0 : kLead_pitches * pitch, Inside(job));
   if (!stands) return Unexpected(stands.error());
+  if (knurl && !*stands) {
+    const auto rolled = Rolled(s, band);
+    if (!rolled) return Unexpected(rolled.error());
+    stands = rolled->high > band.low;
+    band = *rolled;
+  }
   if (!*stands) {
     findings.Add(s.part, job.step.id, Rule::kBlankMissing,
                  fmt::format("there is no blank of {} mm under the {}", Millimetres(band.diameter_mm), job.tool.words));

@@ -380,9 +380,12 @@ bool IsUnmoved(const Vec6& motion, const Datum& datum_S) {
   return (move - a * a.dot(move)).norm() < kFreeNoise && std::abs(a.dot(move)) < kFreeNoise;
 }
 
+// Without limits of their own, or alike all round.
 bool MattersNot(const Feature& feature) {
   return std::holds_alternative<RoundChamfer>(feature.shape) ||
-         std::holds_alternative<EdgeChamfer>(feature.shape);
+         std::holds_alternative<EdgeChamfer>(feature.shape) ||
+         std::holds_alternative<Knurl>(feature.shape) ||
+         std::holds_alternative<ExternalThread>(feature.shape);
 }
 
 std::vector<Datum> DatumsOf(const Feature& feature) {
