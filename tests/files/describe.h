@@ -214,7 +214,8 @@ struct Writer {
     }
     for (const Instrument& i : s.instruments) {
       Line("instrument", i.name.text(), WordOf(i.kind), i.words, i.from_mm, i.to_mm,
-           i.finder_diameter_mm);
+           i.finder_diameter_mm, i.centres_mm);
+      for (const double block : i.blocks_mm) Line("block", block);
     }
     for (const auto& [id, spread] : s.spreads) {
       const SpreadFigure figure = FigureOf(s, spread);

@@ -8,6 +8,7 @@
 #include <limits>
 #include <utility>
 
+#include "fitwright/replay/machine_rules.h"
 #include "tests/support/corrupt.h"
 
 namespace fitwright::corrupt {
@@ -54,8 +55,9 @@ inline void MovePath(const Shop& shop, const Setup& setup, Step& step,
       machine != nullptr && machine->x_reads_diameter && machine->kind == MachineToolKind::kLathe;
   std::size_t at = 0;
   for (PathPiece& piece : step.path) {
-    for (Vec3& p : piece.points_S_mm) {
-      p = move(p);
+    for (std::size_t i = 0; i < piece.points_S_mm.size(); ++i) {
+      piece.points_S_mm[i] = move(piece.points_S_mm[i]);
+      const Vec3 p = replay::UnderSpindle(piece, i);
       if (piece.kind == PathKind::kSaw || at >= step.coordinates.size() || machine == nullptr)
         continue;
       Coordinate& c = step.coordinates[at++];
@@ -432,6 +434,48 @@ inline void SmallGrip(const Maker& m, std::size_t s, const char* fault, double l
   if (any) m.GiveShop(fault, setup.id.text(), spoiled, poor);
 }
 
+// A slanting piece: another angle said, a block too much, a block that is in use already, a protractor's
+// angle without saying so.
+inline void SpoilAngle(const Maker& m, std::size_t s) {
+  const Setup& sound = m.plan.setups[s];
+  if (!sound.angle) return;
+  Plan said = m.plan;
+  said.setups[s].angle->angle_deg += 1;
+  m.Give("other_angle_said", sound.id.text(), said, true);
+  Plan unsaid = m.plan;
+  unsaid.setups[s].angle.reset();
+  m.Give("angle_not_said", sound.id.text(), unsaid, true);
+  if (sound.angle->by != AngleBy::kSineBar || sound.angle->blocks_mm.empty()) return;
+  Plan one_more = m.plan;
+  one_more.setups[s].angle->blocks_mm.push_back(1.005);
+  m.Give("block_too_much", sound.id.text(), one_more, true);
+  Plan twice = m.plan;
+  std::vector<double>& blocks = twice.setups[s].angle->blocks_mm;
+  blocks.assign({blocks.front() / 2, blocks.front() / 2});
+  m.Give("block_not_in_the_set", sound.id.text(), twice, true);
+}
+
+// A rotary table: the count lost by one, a reading written wrong, the chuck left standing on the mill's
+// own table.
+inline void SpoilTable(const Maker& m, std::size_t s, std::size_t i) {
+  const Step& step = m.plan.setups[s].steps[i];
+  const auto turned = std::find_if(step.path.begin(), step.path.end(), [](const PathPiece& p) { return !p.table_deg.empty(); });
+  if (turned == step.path.end()) return;
+  const auto at = static_cast<std::size_t>(turned - step.path.begin());
+  Plan lost = m.plan;
+  for (double& deg : lost.setups[s].steps[i].path[at].table_deg) deg += 60;
+  m.Give("angle_count_lost", step.id.text(), lost, true);
+  Plan misread = m.plan;
+  for (Coordinate& c : misread.setups[s].steps[i].coordinates) {
+    if (c.table_deg) *c.table_deg += 1;
+  }
+  m.Give("table_misread", step.id.text(), misread, true);
+  Plan standing = m.plan;
+  PathPiece& piece = standing.setups[s].steps[i].path[at];
+  piece.table_deg.clear();
+  m.Give("table_not_turned", step.id.text(), standing, turned->table_deg.front() != 0);
+}
+
 // V-blocks: a clamp beside its block, another round said than the one that lies there, one block lower
 // than the other walls.
 inline void SpoilVee(const Maker& m, std::size_t s) {
@@ -482,7 +526,7 @@ inline void DatumOff(const Maker& m, std::size_t s) {
   for (std::size_t c = 0; c < m.plan.setups[s].contacts.size(); ++c) {
     const ContactKind kind = m.plan.setups[s].contacts[c].kind;
     if (kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet ||
-        kind == ContactKind::kRough)
+        kind == ContactKind::kLineSet || kind == ContactKind::kRough)
       continue;
     Plan spoiled = m.plan;
     Contact& bad = spoiled.setups[s].contacts[c];
@@ -548,6 +592,7 @@ inline void MakeForStep(const Maker& m, std::size_t s, std::size_t i) {
   ParallelUnderHole(m, s, i);
   SpoilThread(m, s, i);
   SpoilBench(m, s, i);
+  SpoilTable(m, s, i);
 }
 
 inline void MakeForSetup(const Maker& m, std::size_t s) {
@@ -562,6 +607,7 @@ inline void MakeForSetup(const Maker& m, std::size_t s) {
     FixtureIntoPart(m, s, f);
   }
   SpoilVee(m, s);
+  SpoilAngle(m, s);
   SmallGrip(m, s, "grip_too_small", 1);
   SmallGrip(m, s, "parallels_too_high", -1);
   DatumOff(m, s);

@@ -83,6 +83,45 @@ inline Part TallBlock() {
   return part;
 }
 
+// A block with a slope of 3 by 6 along an edge, 26.565 degrees from the top.
+inline Part SlopedBlock() {
+  Part part = MakeBlock("sloped_block", Vec3(0, 0, 0), Vec3(60, 40, 30));
+  EdgeChamfer slope;
+  slope.face_a = FeatureId("top");
+  slope.face_b = FeatureId("front");
+  slope.leg_a_mm = 12;
+  slope.leg_b_mm = 6;
+  part.features.push_back(Make("slope", slope));
+  return part;
+}
+
+// A hole square to the slope, from the middle of it.
+inline Part DrilledSlope() {
+  Part part = SlopedBlock();
+  HoleWish wish;
+  wish.into = -Vec3(1, 0, 2).normalized();
+  wish.entries = {Vec3(54, 20, 27)};
+  wish.depth = 10;
+  wish.diameter = Plain(4);
+  part.features.push_back(Bored("oil_hole", wish));
+  return part;
+}
+
+// A round head with six flats 17 across, a shank below it.
+inline Part HexHead() {
+  Part part = MakeTurned("hex_head", 20, -30, 31);
+  part.material = "steel";
+  Flats flats;
+  flats.from_mm = 22;
+  flats.to_mm = 30;
+  flats.across = Plain(17, 0.05);
+  flats.count = 6;
+  part.features = {AsSupplied(Outer("head", 22, 30, Plain(20, 0.05))),
+                   Outer("shank", 0, 22, Plain(12)), Ends("foot", 0, false),
+                   Ends("crown", 30, true), Make("hexagon", flats)};
+  return part;
+}
+
 inline Shop WithoutVise(Shop shop) {
   std::erase_if(shop.holding,
                 [](const HoldingDevice& d) { return d.kind == HoldingDeviceKind::kVise; });

@@ -239,7 +239,7 @@ inline Shop MakeBenchShop() {
   AddMillTools(shop.tools);
   AddLatheTools(shop.tools);
   const auto add = [&](const char* name, InstrumentKind kind, double from, double to) {
-    shop.instruments.push_back({InstrumentId(name), kind, name, from, to, 0});
+    shop.instruments.push_back({InstrumentId(name), kind, name, from, to, 0, 0, {}});
   };
   add("caliper", InstrumentKind::kCaliper, 0, 150);
   add("mic_25", InstrumentKind::kMicrometer, 0, 25);

@@ -72,6 +72,7 @@ void Fields(Io& io, Of<Io, PathPiece> p) {
   io.Extra("from_z_mm", p.from_z_mm);
   io.Extra("set_diameter_mm", p.set_diameter_mm);
   io.Extra("turns_rad", p.turns_rad);
+  io.Extra("table_deg", p.table_deg);
 }
 
 template <typename Io>
@@ -80,6 +81,7 @@ void Fields(Io& io, Of<Io, Coordinate> c) {
   io.Key("x_mm", c.x_mm);
   io.Key("y_mm", c.y_mm);
   io.Key("z_mm", c.z_mm);
+  io.Extra("table_deg", c.table_deg);
 }
 
 template <typename Io>
@@ -140,6 +142,15 @@ void Fields(Io& io, Of<Io, Zero> z) {
 }
 
 template <typename Io>
+void Fields(Io& io, Of<Io, AngleSetting> a) {
+  io.Key("by", a.by);
+  io.Key("angle_deg", a.angle_deg);
+  io.Extra("stack_mm", a.stack_mm);
+  io.Extra("blocks_mm", a.blocks_mm);
+  io.Extra("line_mm", a.line_mm);
+}
+
+template <typename Io>
 void Fields(Io& io, Of<Io, PartPose> p) {
   io.Key("part", p.part);
   io.Key("X_PS", p.X_PS);
@@ -193,6 +204,7 @@ void Fields(Io& io, Of<Io, Setup> s) {
   io.Extra("leave_it_in", s.leave_it_in);
   io.Extra("cautions", s.cautions);
   io.Extra("reasons", s.reasons);
+  io.Extra("angle", s.angle);
   io.Key("steps", s.steps);
 }
 

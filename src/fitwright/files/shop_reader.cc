@@ -109,6 +109,8 @@ void ReadFields(Fields f, Instrument& i) {
   f.Length("from_mm", i.from_mm);
   f.Length("to_mm", i.to_mm);
   f.Length("finder_diameter_mm", i.finder_diameter_mm);
+  f.Length("centres_mm", i.centres_mm);
+  f.Lengths("blocks_mm", i.blocks_mm);
 }
 
 // [[group]]: a known name is changed, a new one is added and must say its kind.

@@ -84,7 +84,8 @@ enum class ContactKind {
   kMandrel,        // bore on a stub mandrel turned in place
   kSetBySquare,    // turned about an axis until a face or pin stands square (or level) by eye and square
   kAngleSet,       // turned to a stated angle by protractor, angle blocks or sine bar
-  kRough           // first seat on raw stock: gauge, no sources drawn
+  kRough,          // first seat on raw stock: gauge, no sources drawn
+  kLineSet         // turned until a scribed line stands level, by eye or scriber
 };
 template <>
 struct WordsOf<ContactKind> {
@@ -102,14 +103,15 @@ struct WordsOf<ContactKind> {
        {ContactKind::kMandrel, "mandrel"},
        {ContactKind::kSetBySquare, "set_by_square"},
        {ContactKind::kAngleSet, "angle_set"},
-       {ContactKind::kRough, "rough"}});
+       {ContactKind::kRough, "rough"},
+       {ContactKind::kLineSet, "line_set"}});
 };
 
 // Contacts are listed as the hands work: supports, jaws, stop, then what zero is taken from. Where an
 // edge_found, bore_centred, outer_centred or touched_off contact stands along an axis of S, the
 // support, jaw or stop contacts along that axis give only the turn (and a single one gives nothing).
-// A bore_centred or outer_centred pair is two contacts with normals x and y of S. set_by_square and
-// angle_set give one turn: the couple about the axis through surface's other contacts.
+// A bore_centred or outer_centred pair is two contacts with normals x and y of S. set_by_square, angle_set
+// and line_set give one turn: the couple about the axis through surface's other contacts.
 // surface.feature is empty for raw stock.
 struct Contact {
   ContactKind kind = ContactKind::kBed;
@@ -121,7 +123,7 @@ struct Contact {
 
 enum class FixtureRole {
   kFixedJaw, kMovingJaw, kParallel, kBed, kTable, kStop, kChuckBody, kChuckJaw, kFaceplate, kMandrel,
-  kClamp, kSpindleNose, kTailstock, kSteady
+  kClamp, kSpindleNose, kTailstock, kSteady, kRotaryTable
 };
 template <>
 struct WordsOf<FixtureRole> {
@@ -139,7 +141,8 @@ struct WordsOf<FixtureRole> {
        {FixtureRole::kClamp, "clamp"},
        {FixtureRole::kSpindleNose, "spindle_nose"},
        {FixtureRole::kTailstock, "tailstock"},
-       {FixtureRole::kSteady, "steady"}});
+       {FixtureRole::kSteady, "steady"},
+       {FixtureRole::kRotaryTable, "rotary_table"}});
 };
 
 // box_F stands in its own frame F, which X_SF takes to S (jaws of a chuck stand at 120 degrees).
@@ -192,6 +195,10 @@ struct PathPiece {
   // cut_around, cut_out: how far the way from points[i] to the next turns, rad, left positive;
   // 0 = straight. As many as points, or empty for all straight.
   std::vector<double> turns_rad = {};
+  // On a rotary table: how far it stands turned, right hand about +z, at each of points; empty = not
+  // turned. points_S_mm stay in S, which turns with the table: the spindle stands over the point that
+  // the turn has brought under it.
+  std::vector<double> table_deg = {};
 };
 
 // Spindle-centre reading for one hole or one end of a cut, from the setup's zero, in the sense of
@@ -203,6 +210,7 @@ struct Coordinate {
   double x_mm = 0;
   double y_mm = 0;
   double z_mm = 0;
+  std::optional<double> table_deg = std::nullopt;  // rotary table: its reading, x and y with it there
 };
 
 enum class AimKind { kOneShot, kBringToSize, kFitToMeasured };
@@ -271,6 +279,24 @@ struct Zero {
   std::string witness;                // "spindle over the far left corner reads X 30.000 Y -28.000"
 };
 
+// How a piece that stands at an angle is brought to it. angle_deg: what the sine bar, protractor or
+// line makes with the table. By sine bar: the blocks under its roll, of the shop's own set, each once;
+// none for an angle of 0.
+enum class AngleBy { kScribedLine, kProtractor, kSineBar };
+template <>
+struct WordsOf<AngleBy> {
+  static constexpr auto kAll = std::to_array<Word<AngleBy>>({{AngleBy::kScribedLine, "scribed_line"},
+                                                             {AngleBy::kProtractor, "protractor"},
+                                                             {AngleBy::kSineBar, "sine_bar"}});
+};
+struct AngleSetting {
+  AngleBy by = AngleBy::kSineBar;
+  double angle_deg = 0;
+  double stack_mm = 0;
+  std::vector<double> blocks_mm;
+  double line_mm = 0;                 // by scribed line: its length
+};
+
 struct PartPose {
   PartId part;
   Pose X_PS = Pose::Identity();       // setup frame (origin at zero) in the part frame
@@ -299,6 +325,7 @@ struct Setup {
   std::vector<std::string> cautions;
   std::vector<std::string> reasons;   // why this setup, this datum
   std::vector<Step> steps;
+  std::optional<AngleSetting> angle = std::nullopt;  // the piece stands at an angle
 };
 
 // What was chosen for a joint, or for a requirement that a technique serves (flush: machine_together).

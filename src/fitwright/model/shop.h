@@ -112,7 +112,7 @@ struct HoldingDevice {
   double jaw_step_mm = 0;           // chucks: width of a jaw
   double grip_min_mm = 0;           // chucks, collets: smallest and greatest gripped diameter or width
   double grip_max_mm = 0;
-  double bore_mm = 0;               // chucks: through hole
+  double bore_mm = 0;               // chucks: through hole; V-block: slot at the bottom of its V
 };
 
 enum class ToolKind {
@@ -190,7 +190,8 @@ struct Tool {
 };
 
 enum class InstrumentKind { kCaliper, kMicrometer, kBoreGauge, kTelescopicGauge, kDepthMicrometer,
-                            kIndicator, kEdgeFinder, kHeightGauge, kSquare, kProtractor };
+                            kIndicator, kEdgeFinder, kHeightGauge, kSquare, kProtractor, kSineBar,
+                            kGaugeBlocks };
 template <>
 struct WordsOf<InstrumentKind> {
   static constexpr auto kAll = std::to_array<Word<InstrumentKind>>(
@@ -203,7 +204,9 @@ struct WordsOf<InstrumentKind> {
        {InstrumentKind::kEdgeFinder, "edge_finder"},
        {InstrumentKind::kHeightGauge, "height_gauge"},
        {InstrumentKind::kSquare, "square"},
-       {InstrumentKind::kProtractor, "protractor"}});
+       {InstrumentKind::kProtractor, "protractor"},
+       {InstrumentKind::kSineBar, "sine_bar"},
+       {InstrumentKind::kGaugeBlocks, "gauge_blocks"}});
 };
 
 struct Instrument {
@@ -213,6 +216,8 @@ struct Instrument {
   double from_mm = 0;
   double to_mm = 0;
   double finder_diameter_mm = 0;  // edge finder
+  double centres_mm = 0;          // sine bar: between the middles of its rolls
+  std::vector<double> blocks_mm;  // gauge blocks: the set, each once
 };
 
 enum class SpreadDistribution {

@@ -98,7 +98,8 @@ double RoomBelow_mm(const SetupSketch& sketch, const PieceState& piece, double b
 }
 
 void ContactAdder::Add(ContactKind kind, const std::optional<FeatureId>& face, const Vec3& p_S, const Vec3& n_S) const {
-  const bool stays = face || kind == ContactKind::kEdgeFound || kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet;
+  const bool stays = face || kind == ContactKind::kEdgeFound || kind == ContactKind::kSetBySquare ||
+                     kind == ContactKind::kAngleSet || kind == ContactKind::kLineSet;
   Contact contact;
   contact.kind = stays ? kind : ContactKind::kRough;
   contact.surface = {piece.part->name, face.value_or(FeatureId{})};
@@ -165,6 +166,8 @@ Result<HeldPiece> MakeHolding(const SetupSketch& sketch, const PieceStates& piec
                                ? HoldOnPlate(sketch, piece, *tool, *device, shop)
                            : device->kind == HoldingDeviceKind::kVBlock
                                ? HoldInVee(sketch, piece, *tool, *device, shop)
+                           : device->kind == HoldingDeviceKind::kRotaryTable
+                               ? HoldOnRotary(sketch, piece, *tool, *device, shop)
                            : device->kind == HoldingDeviceKind::kMandrel
                                ? HoldOnMandrel(sketch, piece, *tool, *device, shop)
                            : device->kind == HoldingDeviceKind::kFourJaw && piece.bands.empty()

@@ -64,6 +64,11 @@ Result<HeldPiece> HoldInVee(const SetupSketch& sketch, const PieceState& piece, 
 // Against an angle plate, a bar across the front.
 Result<HeldPiece> HoldOnPlate(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
                               const HoldingDevice& plate, const Shop& shop);
+// Some flat, cut in the chuck as it stands, would run aslant of both slides.
+bool NeedsTurning(const SetupSketch& sketch, const PieceState& piece);
+// In the chuck on a rotary table, turned to each cut.
+Result<HeldPiece> HoldOnRotary(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
+                               const HoldingDevice& rotary, const Shop& shop);
 // Frame of a setup about the turning axis: z along up_P, zero where the top stands when its facing is done.
 Pose TurningFrame(const SetupSketch& sketch, const PieceState& piece);
 Result<HeldPiece> HoldOnMandrel(const SetupSketch& sketch, const PieceState& piece,

@@ -6,7 +6,9 @@
 #include "fitwright/base/check.h"
 #include "fitwright/model/faces.h"
 #include "fitwright/model/shapes.h"
+#include "fitwright/planner/angle_setting.h"
 #include "fitwright/planner/holding_internal.h"
+#include "fitwright/planner/paths_design.h"
 
 namespace fitwright::planner {
 namespace {
@@ -280,14 +282,48 @@ void AddSupportContacts(ContactMaker& make, const ViseLayout& layout, const Setu
   }
 }
 
+// The side of a slanting block that comes nearest to facing down.
+Vec3 LeaningSide(const Vec3& up_P) {
+  int axis = 0;
+  up_P.cwiseAbs().maxCoeff(&axis);
+  return -Vec3::Unit(axis) * (up_P[axis] > 0 ? 1.0 : -1.0);
+}
+
+// The angle's setting, and what the builder does for it.
+Status SetToAngle(Setup& setup, std::string& words, const SetupSketch& sketch, const PieceState& piece, const ViseLayout& layout, const Shop& shop) {
+  constexpr double kLineShare = 0.8;  // of the piece's length, scribed
+  const std::vector<AngleBy> ways = WaysToSet(shop);
+  const AngleBy by = sketch.angle_by ? *sketch.angle_by : ways.empty() ? AngleBy::kProtractor : ways.front();
+  const auto setting = SetAngle(by, Lean_rad(sketch.up_P), std::round(kLineShare * layout.box_S.size_mm().x()), shop);
+  if (!setting) return Unexpected(setting.error());
+  setup.angle = *setting;
+  const Vec3 side_P = LeaningSide(sketch.up_P);
+  const auto face = FinishedFace(piece, side_P);
+  const bool low_on_left = (layout.X_PS.linear().transpose() * side_P).x() > 0;
+  words = AngleWords(*setting, shop, face ? face->text() : "the underside", low_on_left ? "left" : "right");
+  return Ok{};
+}
+
+// A slope that is cut first is what later tools touch.
+void SayZeroOnSlope(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS, int z_sense) {
+  for (const FeatureId& id : sketch.cuts) {
+    const auto* chamfer = std::get_if<EdgeChamfer>(&CutOf(piece, id).shape);
+    const auto plane = chamfer == nullptr ? std::nullopt : FindChamferPlane(*piece.part, *chamfer);
+    if (!plane || sketch.cuts.size() < 2) continue;
+    const double level = (X_PS.inverse() * plane->foot_a_P_mm).z();
+    setup.zero.routine += fmt::format(" When {} is cut, every later tool touches it and is set to {:.3f} mm there.", id.text(), z_sense * level);
+    return;
+  }
+}
+
 // What a turn about the jaw's normal is taken from, for pieces that the bed does not level.
 void AddTurnContact(ContactMaker& make, const ViseLayout& layout, const SetupSketch& sketch) {
-  const bool tilted = std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) > 1e-9;
   const Vec3 p_S(layout.box_S.max_mm.x(), layout.box_S.centre_mm().y(), layout.box_S.min_mm.z());
-  if (tilted) {
-    const auto rest = make.piece.made.empty() ? std::nullopt : std::optional(make.piece.made.front());
-    make.AddTurn(rest, p_S, Vec3::UnitZ(), ContactKind::kAngleSet);
-    make.setup.zero.routine += " Set to the angle with the sine bar.";
+  if (make.setup.angle) {
+    const bool line = make.setup.angle->by == AngleBy::kScribedLine;
+    const auto rest = FinishedFace(make.piece, LeaningSide(sketch.up_P));
+    const auto any = make.piece.made.empty() ? std::nullopt : std::optional(make.piece.made.front());
+    make.AddTurn(rest ? rest : any, p_S, Vec3::UnitZ(), line ? ContactKind::kLineSet : ContactKind::kAngleSet);
     return;
   }
   std::optional<FeatureId> off_axis;
@@ -403,6 +439,10 @@ std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const
   const std::string side = jaw_face ? jaw_face->text() : RawWords(*piece.part, sketch.jaw_P);
   const std::string below = rest ? rest->text() : piece.bands.empty() ? RawWords(*piece.part, -sketch.up_P) : "the outside";
   const std::string on = layout.parallels_mm > 0 ? fmt::format("{:.0f} mm parallels", layout.parallels_mm) : "the bed";
+  if (setup.angle) {
+    return words + fmt::format("{} against the fixed jaw, its lowest edge {}, {:.1f} mm in the jaws.", side,
+                               layout.parallels_mm > 0 ? fmt::format("{:.0f} mm above the bed", layout.parallels_mm) : "on the bed", layout.grip_mm);
+  }
   words += fmt::format("{} against the fixed jaw, {} down on {}, {:.1f} mm in the jaws.", side, below, on, layout.grip_mm);
   if (sketch.holding == HoldingKind::kViseBedFirst && rest) {
     words += layout.parallels_mm > 0 ? " Tap down until the parallels are tight."
@@ -483,7 +523,12 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   setup.parts.push_back({sketch.part, layout.X_PS, true});
   ContactMaker make{setup, piece, layout.X_PS};
   AddSupportContacts(make, layout, sketch, jaw_side);
+  std::string angle_words;
   const bool tilted = std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) > 1e-9;
+  if (tilted) {
+    if (const Status set = SetToAngle(setup, angle_words, sketch, piece, layout, shop); !set) return Unexpected(set.error());
+    SayZeroOnSlope(setup, sketch, piece, layout.X_PS, machine.z_sense);
+  }
   if (sketch.holding == HoldingKind::kViseJawFirst && (tilted || !piece.bands.empty())) {
     AddTurnContact(make, layout, sketch);
   }
@@ -506,8 +551,9 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   setup.grip_depth_mm = layout.grip_mm;
   setup.parallels_mm = layout.parallels_mm;
   setup.hold_words = HoldWords(layout, sketch, piece, setup);
+  if (!angle_words.empty()) setup.hold_words += " " + angle_words;
   held.clearance_below_mm = layout.parallels_mm;
-  held.seat_min = shop.times.seat_in_vise;
+  held.seat_min = shop.times.seat_in_vise + (setup.angle ? AngleMinutes(setup.angle->by) : 0);
   if (needs_position) held.seat_min += sketch.zero == ZeroFrom::kBore ? shop.times.centre_bore : EdgeMinutes(setup, shop);
   return held;
 }

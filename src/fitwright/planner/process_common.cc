@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numbers>
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/holding_internal.h"
@@ -108,6 +109,15 @@ Result<CutSettings> Settings(const Job& job, const Tool& tool, const CutWish& wi
   return *settings;
 }
 
+namespace {
+
+// Where a point that stands on the rotary table is brought.
+Vec3 TurnedBy(double table_deg, const Vec3& p_S) {
+  return Eigen::AngleAxisd(table_deg * std::numbers::pi / 180, Vec3::UnitZ()) * p_S;
+}
+
+}  // namespace
+
 Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece,
                const std::vector<std::string>& names) {
   for (const PieceInSetup& other : job.context.pieces) {
@@ -124,7 +134,10 @@ Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece,
   for (std::size_t i = 0; i < count && piece.kind != PathKind::kSaw; ++i) {
     std::string name = i < names.size() ? names[i] : std::to_string(step.coordinates.size() + 1);
     if (names.empty() && count == 2 && step.path.empty()) name = i == 0 ? "start" : "end";
-    step.coordinates.push_back(DialReading(job.machine(), piece.points_S_mm[i], std::move(name)));
+    const bool turned = !piece.table_deg.empty();
+    const Vec3 under = turned ? TurnedBy(piece.table_deg[i], piece.points_S_mm[i]) : piece.points_S_mm[i];
+    step.coordinates.push_back(DialReading(job.machine(), under, std::move(name)));
+    if (turned) step.coordinates.back().table_deg = piece.table_deg[i];
   }
   step.path.push_back(std::move(piece));
   return Ok{};

@@ -1,8 +1,10 @@
 // Plane surfaces on the mill: faces, chamfers cut as faces in a tilted setup, steps, flats.
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "fitwright/model/shapes.h"
+#include "fitwright/planner/angle_setting.h"
 #include "fitwright/planner/paths.h"
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
@@ -341,6 +343,15 @@ Status CutStepCut(Job& job) {
 
 namespace {
 
+constexpr double kTurnTable_min = 0.7;  // crank to an angle and lock, opinion
+
+// How far a rotary table turns, 0 to 360, until a flat that looks towards n looks towards +x.
+double TurnToFaceX_deg(const Vec2& n) {
+  const double turn_deg = -std::atan2(n.y(), n.x()) * 180 / std::numbers::pi;
+  const double round_deg = std::round(turn_deg * 1e6) / 1e6;
+  return round_deg < 0 ? round_deg + 360 : round_deg + 0.0;
+}
+
 Status CutFlatsFromEnd(Job& job, const Flats& flats) {
   const Vec3 end_a = job.ToS(flats.axis_P.point_mm + flats.axis_P.direction * flats.from_mm);
   const Vec3 end_b = job.ToS(flats.axis_P.point_mm + flats.axis_P.direction * flats.to_mm);
@@ -368,6 +379,8 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
   step.depth_mm = std::abs(end_a.z() - end_b.z());
   step.levels_mm = PassLevels(step.depth_mm, settings->depth_mm, kFinishMilled_mm);
   const Vec2 centre(low.x(), low.y());
+  const bool turned = job.context.holding == HoldingKind::kRotaryTable;
+  std::string angles;
   double length = 0;
   for (int flat = 0; flat < flats.count; ++flat) {
     const Vec3 n3 = job.DirToS(FlatNormal(flats, flat));
@@ -381,10 +394,20 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
       piece.points_S_mm.emplace_back(p.x(), p.y(), low.z());
     }
     length += LengthOf(piece.points_S_mm);
+    if (turned) {
+      piece.table_deg.assign(2, TurnToFaceX_deg(n));
+      angles += fmt::format("{}{}", angles.empty() ? "" : ", ", DegreesWords(piece.table_deg.front()));
+    } else if (std::min(std::abs(n.x()), std::abs(n.y())) > kDirection) {
+      return NoPlan(job, "a flat runs aslant of both slides", "turn the piece to it on a rotary table");
+    }
     if (const Status s = AddPath(job, step, *tool, std::move(piece)); !s) return s;
   }
   step.aim = MakeAim(job, flats.across, SafeSide::kBig, "milled_thickness");
-  step.words = flats.count == 2
+  step.words = turned ? fmt::format("Mill {} {} across and {} long with the side of the {}: turn the rotary table to {}, lock it each time and feed along y, x "
+                                    "staying where it is.",
+                                    flats.count == 1 ? "the flat" : fmt::format("the {} flats", flats.count), Num(flats.across.middle_mm()),
+                                    Num(step.depth_mm), tool->words, angles)
+               : flats.count == 2
                    ? fmt::format("Mill both flats {} across and {} long with the side of the {}, one side and then the other "
                                  "on the same zero.",
                                  Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words)
@@ -393,7 +416,8 @@ Status CutFlatsFromEnd(Job& job, const Flats& flats) {
                                  Num(flats.across.middle_mm()), Num(step.depth_mm), tool->words);
   step.caution = kOneWay;
   SetMinutes(job, step,
-             static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
+             static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3),
+             turned ? flats.count * kTurnTable_min : 0);
   SetMeasure(job, step,
              {{InstrumentKind::kCaliper, InstrumentKind::kMicrometer},
               flats.across.middle_mm(),

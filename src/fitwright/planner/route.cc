@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "fitwright/base/check.h"
+#include "fitwright/planner/angle_setting.h"
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/route_internal.h"
 
@@ -75,7 +76,12 @@ std::vector<SideGroup> GroupBySide(const Part& part, const std::vector<FeatureId
     });
     AddToGroup(groups, visited == sides.end() ? sides.front() : *visited, id);
   }
-  for (SideGroup& group : groups) SortCuts(part, group.cuts);
+  for (SideGroup& group : groups) {
+    SortCuts(part, group.cuts);
+    if (AxisAligned(group.up_P)) continue;
+    // Of a slanting side the slope is the face: what else is cut there starts from it.
+    std::stable_partition(group.cuts.begin(), group.cuts.end(), [&](const FeatureId& id) { return std::holds_alternative<EdgeChamfer>(part.Find(id)->shape); });
+  }
   return groups;
 }
 
@@ -171,6 +177,7 @@ void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, cons
   const MachineTool* machine = shop.Find(chuck.on);
   if (machine == nullptr || (machine->kind == MachineToolKind::kLathe) != on_lathe) return;
   std::vector<HoldingKind> kinds;
+  if (!on_lathe && NeedsTurning(base, piece)) return;
   if (chuck.kind == HoldingDeviceKind::kThreeJaw) kinds = {HoldingKind::kThreeJawShort, HoldingKind::kThreeJaw};
   if (chuck.kind == HoldingDeviceKind::kFourJaw && on_lathe) kinds = {HoldingKind::kFourJaw};
   if (chuck.kind == HoldingDeviceKind::kCollet) kinds = {HoldingKind::kCollet};
@@ -277,6 +284,18 @@ void AddPlateOptions(std::vector<Option>& options, const SetupSketch& base, cons
   }
 }
 
+void AddRotaryOptions(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece, const HoldingDevice& rotary,
+                      const Shop& shop) {
+  const MachineTool* machine = shop.Find(rotary.on);
+  if (machine == nullptr || machine->kind != MachineToolKind::kMill || !NeedsTurning(base, piece)) return;
+  Option option{base, 0};
+  option.sketch.machine = rotary.on;
+  option.sketch.device = rotary.name;
+  option.sketch.holding = HoldingKind::kRotaryTable;
+  option.sketch.zero = ZeroFrom::kOutside;
+  if (HoldOnRotary(option.sketch, piece, *machine, rotary, shop)) options.push_back(option);
+}
+
 // The bench holds anything.
 void AddBenchOption(std::vector<Option>& options, const SetupSketch& base, const Shop& shop) {
   for (const MachineTool& machine : shop.machines) {
@@ -314,6 +333,8 @@ std::vector<Option> HoldingOptions(const SetupSketch& base, const PieceState& pi
       AddFourJawOption(options, base, piece, device, shop);
     } else if (device.kind == HoldingDeviceKind::kVBlock && !axial) {
       AddVeeOptions(options, base, piece, device, shop);
+    } else if (device.kind == HoldingDeviceKind::kRotaryTable) {
+      if (axial && !NeedsLathe(base, part)) AddRotaryOptions(options, base, piece, device, shop);
     } else if (axial) {
       AddChuckOptions(options, base, piece, device, shop, NeedsLathe(base, part));
     }
@@ -548,13 +569,29 @@ bool ChooseHolding(SetupSketch& sketch, const PieceState& piece, const Shop& sho
   return true;
 }
 
+namespace {
+
+// A slanting setup may be set less finely and sooner.
+void AddAngleWays(std::vector<SetupSketch>& variants, const SetupSketch& sketch, const Shop& shop) {
+  if (AxisAligned(sketch.up_P)) return;
+  const std::vector<AngleBy> ways = WaysToSet(shop);
+  for (std::size_t i = 1; i < ways.size(); ++i) {  // the first is taken where none is named
+    variants.push_back(sketch);
+    variants.back().angle_by = ways[i];
+  }
+}
+
+}  // namespace
+
 std::vector<SetupSketch> Variants(const SetupSketch& sketch, const PieceState& piece, const Shop& shop) {
   std::vector<SetupSketch> variants;
   SetupSketch base = sketch;
   base.zero = ZeroFrom::kEdges;
   base.zero_on.reset();
+  base.angle_by.reset();
   for (const Option& option : HoldingOptions(base, piece, shop)) {
     variants.push_back(option.sketch);
+    AddAngleWays(variants, option.sketch, shop);
     if (option.sketch.holding != HoldingKind::kViseBedFirst && option.sketch.holding != HoldingKind::kViseJawFirst) continue;
     if (!NeedsPosition(sketch, piece)) continue;
     for (const FeatureId& id : piece.made) {

@@ -27,6 +27,7 @@ struct SetupSketch {
   Vec3 jaw_P = Vec3::UnitY();     // vise: outward normal of the side against the fixed jaw
   ZeroFrom zero = ZeroFrom::kEdges;
   std::optional<FeatureId> zero_on;        // the bore that kBore centres on
+  std::optional<AngleBy> angle_by;         // slanting: how it is set; empty = the finest the shop has
   std::vector<FeatureId> cuts;             // in order
   std::map<FeatureId, double> leave_mm;    // features cut over size here, to be finished later
   std::optional<FeatureId> part_off;       // lathe: this far face is parted off last ...

@@ -20,6 +20,7 @@ std::string KeyOf(const SetupSketch& s) {
   std::string key = fmt::format("{}|{}|{}|{:.6f},{:.6f},{:.6f}|{:.1f},{:.1f},{:.1f}|{}|{}|", s.part.text(), s.device.text(),
                                 WordOf(s.holding), s.up_P.x(), s.up_P.y(), s.up_P.z(), s.jaw_P.x(), s.jaw_P.y(), s.jaw_P.z(),
                                 static_cast<int>(s.zero), s.zero_on ? s.zero_on->text() : "");
+  if (s.angle_by) key += std::string(WordOf(*s.angle_by)) + "|";
   for (const FeatureId& id : s.cuts) key += id.text() + ",";
   for (const auto& [id, mm] : s.leave_mm) key += fmt::format("{}+{:.2f}", id.text(), mm);
   for (const FeatureId& id : s.bored_true) key += "|true:" + id.text();
@@ -33,7 +34,7 @@ bool HasBench(const Shop& shop) {
 
 bool SameHolding(const SetupSketch& a, const SetupSketch& b) {
   return a.device == b.device && a.holding == b.holding && (a.jaw_P - b.jaw_P).norm() < 1e-9 && a.zero == b.zero &&
-         a.zero_on == b.zero_on;
+         a.zero_on == b.zero_on && a.angle_by == b.angle_by;
 }
 
 variation::QuickOptions QuickOf(const PlannerOptions& options) {
@@ -52,6 +53,7 @@ void CopyHolding(const SetupSketch& from, SetupSketch& to) {
   to.jaw_P = from.jaw_P;
   to.zero = from.zero;
   to.zero_on = from.zero_on;
+  to.angle_by = from.angle_by;
 }
 
 namespace {

@@ -26,7 +26,7 @@ struct Claim {
 // make it are looked at as solids.
 bool TouchesNoDatum(ContactKind kind) {
   return kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet ||
-         kind == ContactKind::kRough;
+         kind == ContactKind::kLineSet || kind == ContactKind::kRough;
 }
 bool IsCentred(ContactKind kind) {
   return kind == ContactKind::kBoreCentred || kind == ContactKind::kOuterCentred ||

@@ -93,6 +93,15 @@ bool IsVise(const SetupView& view) {
   return view.device != nullptr && view.device->kind == HoldingDeviceKind::kVise;
 }
 
+// What grips: of a rotary table the chuck that is put on it.
+const HoldingDevice& Gripping(const SetupView& view) {
+  if (view.device->kind != HoldingDeviceKind::kRotaryTable) return *view.device;
+  for (const HoldingDevice& d : view.shop->holding) {
+    if (d.kind == HoldingDeviceKind::kThreeJaw && d.on == view.device->on) return d;
+  }
+  return *view.device;
+}
+
 bool IsAnglePlate(const SetupView& view) {
   return view.device != nullptr && view.device->kind == HoldingDeviceKind::kAnglePlate;
 }
@@ -165,7 +174,7 @@ void CheckOpening(const SetupView& view, Findings& findings) {
   if (IsVeeBlock(view)) return;
   const auto opening = OpeningOf(view);
   if (!opening || view.device == nullptr) return;
-  const HoldingDevice& device = *view.device;
+  const HoldingDevice& device = Gripping(view);
   if (std::abs(*opening - view.setup->opening_mm) > kSheet_mm) {
     findings.AddToSetup(Rule::kHoldingDisagrees,
                         fmt::format("the sheet says {} mm between the jaws, they stand at {}",
@@ -264,7 +273,7 @@ Status CheckSupport(const SetupView& view, const Floor& floor, Findings& finding
   }
   if (listed) {
     findings.AddToSetup(Rule::kNotSupported, "nothing of the piece rests on what should carry it");
-  } else if (!view.on_lathe() && !(view.device != nullptr && view.device->jaw_reach_mm > 0)) {
+  } else if (!view.on_lathe() && !(view.device != nullptr && Gripping(view).jaw_reach_mm > 0)) {
     findings.AddToSetup(Rule::kNotSupported, "nothing carries the piece");
   }
   return Ok{};
@@ -376,11 +385,11 @@ void CheckDeviceSolids(const SetupView& view, Findings& findings) {
   for (const Fixture& f : view.fixtures) {
     if (IsVise(view)) CheckJawSize(view, *f.spec, findings);
     const bool jaw = f.spec->role == FixtureRole::kChuckJaw && f.spec->grips;
-    const double reach = view.device->jaw_reach_mm;
+    const double reach = Gripping(view).jaw_reach_mm;
     if (!IsVise(view) && jaw && reach > 0 && f.box.size_mm().z() > reach + kMade_mm) {
       findings.AddToSetup(Rule::kFixtureDiffers,
                           fmt::format("jaws drawn {} mm long, {}'s own stand out {}",
-                                      Millimetres(f.box.size_mm().z()), view.device->name.text(),
+                                      Millimetres(f.box.size_mm().z()), Gripping(view).name.text(),
                                       Millimetres(reach)));
     }
   }

@@ -131,7 +131,8 @@ void CheckReadings(const SetupView& view, const Step& step, const Tool* tool, Fi
   for (const PathPiece& piece : step.path) {
     if (piece.kind == PathKind::kSaw) continue;
     const double touch = TouchHeight(step, tool, piece);
-    for (const Vec3& p : piece.points_S_mm) points.push_back(p + Vec3(0, 0, touch));
+    for (std::size_t i = 0; i < piece.points_S_mm.size(); ++i)
+      points.push_back(UnderSpindle(piece, i) + Vec3(0, 0, touch));
   }
   if (view.on_bench()) return;
   if (points.size() != step.coordinates.size()) {
@@ -234,6 +235,8 @@ bool IsCutting(Operation operation) {
 std::vector<Finding> CheckMachineUse(const SetupView& view) {
   Findings findings(view);
   Reached reached;
+  CheckAngle(view, findings);
+  CheckRotaryTable(view, findings);
   for (const Step& step : view.setup->steps) {
     const Tool* tool = ToolOf(view, step);
     CheckTool(view, step, tool, findings);
@@ -242,6 +245,7 @@ std::vector<Finding> CheckMachineUse(const SetupView& view) {
                    fmt::format("{} without a path", WordOf(step.operation)));
     }
     CheckReadings(view, step, tool, findings);
+    CheckTurning(view, step, findings);
     CheckLevels(step, findings);
     if (tool == nullptr) continue;
     CheckSpeed(view, step, *tool, findings);

@@ -70,7 +70,11 @@ enum class Rule {
   kNotTapped,
   kNotHoned,
   kNotThreaded,
-  kNotKnurled
+  kNotKnurled,
+  // How an angle is set.
+  kAngleDisagrees,    // the angle or the stack on the sheet is not the one that it stands at
+  kBlocksMissing,     // gauge blocks that the shop's set has not, or one of them twice
+  kAslantOfSlides     // a straight cut that neither slide makes by itself
 };
 
 }  // namespace fitwright::replay
@@ -135,7 +139,10 @@ struct fitwright::WordsOf<fitwright::replay::Rule> {
                                  {Rule::kNotTapped, "not_tapped"},
                                  {Rule::kNotHoned, "not_honed"},
                                  {Rule::kNotThreaded, "not_threaded"},
-                                 {Rule::kNotKnurled, "not_knurled"}});
+                                 {Rule::kNotKnurled, "not_knurled"},
+                                 {Rule::kAngleDisagrees, "angle_disagrees"},
+                                 {Rule::kBlocksMissing, "blocks_missing"},
+                                 {Rule::kAslantOfSlides, "aslant_of_slides"}});
 };
 
 namespace fitwright::replay {

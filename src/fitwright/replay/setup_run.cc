@@ -180,6 +180,7 @@ Key KeyOfStep(const SetupView& view, const Step& step, const Key& before) {
     key.Add(static_cast<std::int64_t>(piece.points_S_mm.size()));
     for (const Vec3& p : piece.points_S_mm) key.Add(p);
     for (const double turn : piece.turns_rad) key.Add(turn);
+    for (const double turn : piece.table_deg) key.Add(turn);
   }
   return key.Get();
 }

@@ -258,6 +258,12 @@ Table MakeHoleTable(const BookContext& context, const Setup& setup,
   return table;
 }
 
+// "120 deg 30 min".
+std::string DegreesAndMinutes(double angle_deg) {
+  const long minutes = std::lround(angle_deg * 60);
+  return fmt::format("{} deg {:02d} min", minutes / 60, minutes % 60);
+}
+
 // Ends and corners of a milled cut, in order.
 Table MakeWayTable(const BookContext& context, const Step& step) {
   const std::string unit(UnitWord(context.unit));
@@ -267,9 +273,13 @@ Table MakeWayTable(const BookContext& context, const Step& step) {
                    {"X", unit, Align::kPoint, false},
                    {"Y", unit, Align::kPoint, false},
                    {"Z", unit, Align::kPoint, false}};
+  const bool turned = std::any_of(step.coordinates.begin(), step.coordinates.end(),
+                                  [](const Coordinate& c) { return c.table_deg.has_value(); });
+  if (turned) table.columns.push_back({"table", "", Align::kRight, false});
   for (const Coordinate& c : step.coordinates) {
     table.rows.push_back({c.hole, FineLength(c.x_mm, context.unit),
                           FineLength(c.y_mm, context.unit), FineLength(c.z_mm, context.unit)});
+    if (turned) table.rows.back().push_back(c.table_deg ? DegreesAndMinutes(*c.table_deg) : "");
   }
   return table;
 }

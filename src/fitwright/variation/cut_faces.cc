@@ -11,6 +11,7 @@ namespace fitwright::variation {
 namespace {
 
 constexpr double kAlong = 0.9;
+constexpr std::uint64_t kTableCentred = 11;  // the spindle over the rotary table's axis
 constexpr double kMedianToSigma = 1.1774100225154747;
 constexpr double kPerDishing_mm = 50;  // facing_concavity is per 100 mm of diameter
 
@@ -245,6 +246,10 @@ void CutReader::CutShape(const Step& step, const FeatureRef& ref, const Feature&
     } else {
       AddPlaceUse(use, ref, visit, datum.point_P_mm, forms.pose);
     }
+  }
+  if (const auto* flats = std::get_if<Flats>(&feature.shape); flats != nullptr && now_.setup->holding == HoldingKind::kRotaryTable) {
+    AddTurn(forms.pose.own, flats->axis_P.point_mm, flats->axis_P.direction, Draw(SpreadId::kRotaryTable, Law::kNormal, visit, 1));
+    forms.size = Plus(forms.size, FormOf(Draw(SpreadId::kBoreCentring, Law::kNormal, now_.key, 1, kTableCentred), 2));
   }
 }
 

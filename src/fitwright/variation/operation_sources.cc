@@ -149,7 +149,9 @@ constexpr std::array kInCollet = {SourceUse{S::kColletEccentricity, E::kPlaceAlo
 constexpr std::array kOnMandrel = {
     SourceUse{S::kTrueMandrelEccentricity, E::kPlaceAlong, C::kSetup}};
 constexpr std::array kSquare = {SourceUse{S::kSetUprightBySquare, E::kWallLean, C::kSetup}};
-constexpr std::array kAngle = {SourceUse{S::kAngleSineBar, E::kWallLean, C::kSetup}};
+constexpr std::array kAngle = {SourceUse{S::kAngleSineBar, E::kWallLean, C::kSetup},
+                              SourceUse{S::kAngleProtractor, E::kWallLean, C::kSetup}};
+constexpr std::array kLine = {SourceUse{S::kScribedLine, E::kWallLean, C::kSetup}};
 
 constexpr std::array kContactRows = {
     ContactRow{
@@ -175,8 +177,9 @@ constexpr std::array kContactRows = {
     ContactRow{ContactKind::kCollet, kInCollet, ""},
     ContactRow{ContactKind::kMandrel, kOnMandrel, ""},
     ContactRow{ContactKind::kSetBySquare, kSquare, ""},
-    ContactRow{ContactKind::kAngleSet, kAngle, ""},
-    ContactRow{ContactKind::kRough, {}, "a first seat: what it leaves is the new reference"}};
+    ContactRow{ContactKind::kAngleSet, kAngle, "whichever the setup says it is set by"},
+    ContactRow{ContactKind::kRough, {}, "a first seat: what it leaves is the new reference"},
+    ContactRow{ContactKind::kLineSet, kLine, "both ends of the line, over its length"}};
 
 }  // namespace
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numbers>
 
 #include "fitwright/base/hash.h"
 #include "fitwright/variation/geometry.h"
@@ -222,7 +223,9 @@ class SeatReader {
       case ContactKind::kSetBySquare:
         return AddTurnOnly(SpreadId::kSetUprightBySquare, i, sum);
       case ContactKind::kAngleSet:
-        return AddTurnOnly(SpreadId::kAngleSineBar, i, sum);
+        return AddTurnOnly(AngleSpread(), i, sum);
+      case ContactKind::kLineSet:
+        return AddTurnOnly(SpreadId::kScribedLine, i, sum, std::numbers::sqrt2 / LineLength_mm());
       case ContactKind::kRough:
         return;
     }
@@ -342,9 +345,19 @@ class SeatReader {
       AddWobble(i, CentreOf(contacts, ContactKind::kChuckGrip), sum);
   }
 
+  SpreadId AngleSpread() const {
+    const bool coarse = setup_.angle && setup_.angle->by == AngleBy::kProtractor;
+    return coarse ? SpreadId::kAngleProtractor : SpreadId::kAngleSineBar;
+  }
+  // A line's two ends are off by themselves; a setup that does not say takes a short one.
+  double LineLength_mm() const {
+    constexpr double kShort_mm = 20;
+    return setup_.angle && setup_.angle->line_mm > 0 ? setup_.angle->line_mm : kShort_mm;
+  }
+
   // A turn only: its lever is its distance, across the normal, from the middle of the other
   // contacts.
-  void AddTurnOnly(SpreadId spread, std::size_t i, FormSum& sum) {
+  void AddTurnOnly(SpreadId spread, std::size_t i, FormSum& sum, double unit = 1) {
     Vec3 middle = Vec3::Zero();
     double n = 0;
     for (std::size_t j = 0; j < points_.size(); ++j) {
@@ -354,7 +367,7 @@ class SeatReader {
     }
     const Vec3 r = points_[i] - (n > 0 ? Vec3(middle / n) : middle);
     const double lever = (r - normals_[i] * normals_[i].dot(r)).norm();
-    sum.Add(Draw(spread, Law::kNormal, in_.setup_key, 1), lever);
+    sum.Add(Draw(spread, Law::kNormal, in_.setup_key, unit), lever);
   }
 
   const SeatInput& in_;
