@@ -45,6 +45,10 @@ std::string MountWords(HoldingKind holding) {
   }
 }
 
+bool IsPartedOff(const Setup& setup) {
+  return !setup.steps.empty() && setup.steps.back().operation == Operation::kPartOff;
+}
+
 std::string DeburrWords(const Setup& setup) {
   const bool tapped = std::any_of(setup.steps.begin(), setup.steps.end(),
                                   [](const Step& s) { return s.operation == Operation::kTap; });
@@ -53,7 +57,7 @@ std::string DeburrWords(const Setup& setup) {
   std::string words = "Take the burrs off the edges that were cut";
   if (bored) words += ", a scraper round the bore's mouth and round every edge inside it";
   if (tapped) words += ", a light turn of a countersink by hand in each tapped hole";
-  words += "; brush the chips away, then take it out.";
+  words += IsPartedOff(setup) ? ", while it still turns true: it is cut off next." : "; brush the chips away, then take it out.";
   std::string faces;
   for (const Step& step : setup.steps) {
     if (step.operation != Operation::kFace) continue;
@@ -294,8 +298,10 @@ class Builder {
       for (std::size_t i = setup_.steps.size(); i-- > from;) {
         Step& step = setup_.steps[i];
         if (step.operation != Operation::kBore || !step.aim) continue;
-        step.words += fmt::format(" Before the last cut look at {}: indicator in the spindle, its stylus down this bore on the wall of {}, "
-                                  "moved along that one as far as it reaches, at most {:.3f} mm in {:.0f} mm.",
+        step.words += fmt::format(" Before the last cut look at {}: indicator in the spindle, its stylus down this bore on the floor or "
+                                  "the roof of {} (not its sides, they tell another squareness), the table moved along that one as "
+                                  "far as it reaches: at most {:.3f} mm in {:.0f} mm. More: a shim under the piece at the end that "
+                                  "is too low, and bore again with what is left.",
                                   r.name.text(), other.feature.text(), *r.upper * kSpan_mm, kSpan_mm);
         break;
       }
@@ -466,7 +472,8 @@ class Builder {
     step.operation = Operation::kDeburr;
     step.time_min = shop_.times.deburr_feature * static_cast<double>(std::max<std::size_t>(1, sketch.cuts.size()));
     step.words = DeburrWords(setup_);
-    setup_.steps.push_back(step);
+    // What is parted off cannot be held again so easily.
+    setup_.steps.insert(setup_.steps.end() - (IsPartedOff(setup_) ? 1 : 0), step);
   }
 
   void AddReasons(const SetupSketch& sketch) {

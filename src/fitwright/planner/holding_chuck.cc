@@ -563,7 +563,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   const std::string seat_words =
       packed ? fmt::format("three packing pieces of one height, {:.0f} across, near the rim between the holes (a drill would meet the jaw "
                            "steps)", kPacking_mm)
-             : std::string("the jaw steps");
+             : fmt::format("the jaw steps, or on a ring behind it where these do not lie {:.0f} mm deep", grip.depth_mm());
   setup.hold_words = fmt::format("{}: by {}, {:.1f} mm in the {}{}.", device_words, land_words, setup.grip_depth_mm,
                                  sketch.holding == HoldingKind::kCollet ? "collet" : "jaws",
                                  seated ? fmt::format(", {} seated on {}", grip.seat_face->text(), seat_words) : "");

@@ -158,8 +158,8 @@ void SayHow(Setup& setup, const PlateLayout& layout, const SetupSketch& sketch,
   const std::string z_words = above > kSame_mm
                                   ? fmt::format(
                                         " z: touch the first tool on the highest place of the top "
-                                        "as it is and set {:.3f} mm, so that 0 is "
-                                        "the finished top; every later tool touches there, set 0.",
+                                        "as it is and set {:.3f} mm, or what its step reckons from "
+                                        "the measured piece, so that 0 is the finished top; every later tool touches there, set 0.",
                                         machine.z_sense * above)
                                   : " z: every tool touches the top, set 0 there.";
   if (!needs_position) {

@@ -150,7 +150,10 @@ void AddParallels(std::vector<FixtureSolid>& solids, const ViseLayout& layout, c
   const double y_low = layout.box_S.min_mm.y();
   const double y_high = layout.box_S.max_mm.y();
   const double half_length = vise.jaw_width_mm / 2;
+  constexpr double kBetween_mm = 1;
+  std::optional<double> first_y0;
   const auto is_clear = [&](double y0) {
+    if (first_y0 && std::abs(y0 - *first_y0) < t + kBetween_mm) return false;
     return std::none_of(holes.begin(), holes.end(), [&](const auto& h) {
       return h.first.y() + h.second > y0 - 0.5 && h.first.y() - h.second < y0 + t + 0.5;
     });
@@ -162,6 +165,7 @@ void AddParallels(std::vector<FixtureSolid>& solids, const ViseLayout& layout, c
                                  {x_mid + half_length, y0 + t, bottom});
       strip.supports = true;
       solids.push_back(strip);
+      first_y0 = y0;
       return true;
     }
     return false;
@@ -368,8 +372,8 @@ std::string ZeroInZ(const SetupSketch& sketch, double to_come_off_mm, int z_sens
   if (to_come_off_mm < kDrawnAlike_mm) {
     return fmt::format(" z: every tool touches the top, set 0 there.");
   }
-  return fmt::format(" z: touch the first tool on the highest place of the top as it is and set {:.3f} mm, so that 0 is {}; "
-                     "every later tool touches there, set 0.",
+  return fmt::format(" z: touch the first tool on the highest place of the top as it is and set {:.3f} mm, or what its step reckons from the "
+                     "measured piece, so that 0 is {}; every later tool touches there, set 0.",
                      z_sense * to_come_off_mm, top);
 }
 
@@ -428,7 +432,8 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
 // A raw side by the face that it becomes.
 std::string RawWords(const Part& part, const Vec3& direction_P) {
   const Feature* face = OutermostFace(part, direction_P);
-  return face == nullptr ? fmt::format("the raw {} side", SideWord(direction_P))
+  const bool slopes = direction_P.cwiseAbs().maxCoeff() < 1 - 1e-9;
+  return face == nullptr ? (slopes ? std::string("the sloping side") : fmt::format("the raw {} side", SideWord(direction_P)))
                          : fmt::format("the raw side that becomes {}", face->name.text());
 }
 
@@ -454,6 +459,10 @@ std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const
   if (by_square != setup.contacts.end() && !rest && piece.bands.empty()) {
     words += fmt::format(" Set it upright with a square on the bed against {}, better with the indicator run up it, a shim under "
                          "the raw side where it wants one.",
+                         by_square->surface.feature.text());
+  }
+  if (by_square != setup.contacts.end() && !piece.bands.empty()) {
+    words += fmt::format(" Before it is clamped turn it until {} stands square: a square or a parallel from the bed against it.",
                          by_square->surface.feature.text());
   }
   if (IsRoughBehind(sketch, piece)) {

@@ -139,6 +139,21 @@ double AirBelow_mm(const Job& job, const HoleCut& cut, double most_mm) {
   return air;
 }
 
+// What a drill may run into below the piece.
+std::string UnderIt(HoldingKind holding) {
+  switch (holding) {
+    case HoldingKind::kThreeJaw:
+    case HoldingKind::kThreeJawShort:
+    case HoldingKind::kFourJaw:
+      return "the chuck turned so that every jaw stands";
+    case HoldingKind::kViseBedFirst:
+    case HoldingKind::kViseJawFirst:
+      return "the parallels";
+    default:
+      return "what it rests on";
+  }
+}
+
 HoleWay WayOf(const Job& job, const Feature& feature, const Hole& hole);
 
 Status PlaceRunOut(const Job& job, HoleCut& cut) {
@@ -361,7 +376,7 @@ Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diam
       step.caution =
           "Brass and bronze grab a drill: take the rake off its edges and clamp the work.";
     } else if (cut.through && !cut.blind_for_now && !job.lathe()) {
-      step.caution = "Ease the feed as the point breaks through; parallels clear of it.";
+      step.caution = fmt::format("Ease the feed as the point breaks through; {} clear of it.", UnderIt(job.context.holding));
     }
     AddBreakIn(job, step, cut, drill->diameter_mm / 2);
     const double each = (full + point + kApproach_mm) / settings->feed_mm_min *

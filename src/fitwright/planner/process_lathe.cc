@@ -178,6 +178,7 @@ Status CutTurnedFace(Job& job) {
   step.words = fmt::format("Face {} clean {}, {} off.", NameWords(job.feature.name),
                            HoleInEnd(job, z) ? "to the edge of its hole" : "to the centre", Num(allowance));
   MeasureThickness(job, step, face);
+  if (!step.measure) step.words += fmt::format(" Before that touch it where it stands highest and set z to {}.", Num(job.top_S_mm()));
   if (allowance > kSawFirst_mm) {
     job.result.warnings.push_back(
         fmt::format("{}: {} mm to face off is much; saw the bar shorter first.", job.ref.text(),

@@ -1,4 +1,6 @@
 // How the height of a face over what stands opposite is brought in and measured.
+#include <optional>
+
 #include "fitwright/planner/process_common.h"
 
 namespace fitwright::planner {
@@ -19,53 +21,60 @@ const Feature* BoreBehind(const Job& job, const PlanarFace& face) {
   return best;
 }
 
-// What a face stands over: the finished face opposite, else the wall of a bore.
+// What a face stands over: the finished face opposite, else the wall of a bore, else on the mill the raw
+// side it rests on, so that what is taken from there later agrees with it.
 struct Opposite {
-  const Feature* feature = nullptr;
-  double size_mm = 0;  // from it to the face, metal left on counted in
-  bool on_bed = false; // the seat in the vise: measured from where the piece stands
+  std::string from;     // "over the bottom", "from the wall of the bore"
+  double size_mm = 0;   // from it to the face, metal left on counted in
+  bool on_bed = false;  // the seat in the vise: measured from where the piece stands
+  bool round = false;   // a bore's wall
 };
 
-Opposite FindOpposite(const Job& job, const PlanarFace& face) {
+std::optional<Opposite> FindOpposite(const Job& job, const PlanarFace& face) {
   const double level = face.at.middle_mm() + job.request.leave_mm;
   for (const Feature& f : job.part().features) {
     const auto* other = std::get_if<PlanarFace>(&f.shape);
     if (other == nullptr || !job.IsMade(f.name) || other->normal_P.dot(face.normal_P) > -1 + kDirection) continue;
     const double size = level + other->at.middle_mm();
-    if (size > 0) return {&f, size, job.context.holding == HoldingKind::kViseBedFirst};
+    if (size > 0) return Opposite{NameWords(f.name), size, job.context.holding == HoldingKind::kViseBedFirst, false};
   }
-  const Feature* bore = BoreBehind(job, face);
-  if (bore == nullptr) return {};
-  const auto& hole = std::get<Hole>(bore->shape);
-  const double wall = level - face.normal_P.dot(hole.entries_P_mm.front()) - hole.diameter.middle_mm() / 2;
-  return wall > 0 ? Opposite{bore, wall, false} : Opposite{};
+  if (const Feature* bore = BoreBehind(job, face)) {
+    const auto& hole = std::get<Hole>(bore->shape);
+    const double wall = level - face.normal_P.dot(hole.entries_P_mm.front()) - hole.diameter.middle_mm() / 2;
+    if (wall > 0) return Opposite{NameWords(bore->name), wall, false, true};
+  }
+  if (job.lathe() || job.part().envelope != EnvelopeKind::kBlock) return std::nullopt;
+  const double over_raw = job.ToS(face.normal_P * level).z() - job.piece.piece_S.min_mm.z();
+  return Opposite{"the raw side that it rests on", over_raw, false, false};
+}
+
+std::string SetByWords(const Job& job, const Instrument* instrument, const Opposite& from, double level_S) {
+  return fmt::format(
+      "Before it is {}, measure with the {} {} {} to the {} as it is, at its highest place; when the tool touches there, set z "
+      "to that less {:.3f} mm.",
+      job.lathe() ? "chucked" : "clamped", instrument == nullptr ? "caliper" : instrument->words,
+      from.round ? "from the wall of" : "over", from.from, job.lathe() ? "free end" : "top", from.size_mm - level_S);
 }
 
 }  // namespace
 
 void MeasureThickness(Job& job, Step& step, const PlanarFace& face) {
-  const Opposite from = FindOpposite(job, face);
-  if (from.feature == nullptr) return;
+  const std::optional<Opposite> from = FindOpposite(job, face);
+  if (!from) return;
   const double leave = job.request.leave_mm;
   const auto& given = job.request.given_aim;
   const double half = leave > 0 ? kLeftHalf * leave : 0.5 * (given ? given->upper_mm - given->lower_mm : face.at.width_mm());
-  const std::string name = NameWords(from.feature->name);
   const std::string where =
-      from.on_bed ? fmt::format("from the {} that {} sits on up to it, by the rod past the end of the piece, at all corners",
-                                job.context.clearance_below_mm > 0 ? "parallels" : "bed", name)
-                  : "";
-  const bool bore = std::holds_alternative<Hole>(from.feature->shape);
+      from->on_bed ? fmt::format("from the {} that {} sits on up to it, by the rod past the end of the piece, at all corners",
+                                 job.context.clearance_below_mm > 0 ? "parallels" : "bed", from->from)
+                   : "";
   std::vector<InstrumentKind> kinds = {InstrumentKind::kCaliper};
-  if (from.on_bed) kinds.push_back(InstrumentKind::kDepthMicrometer);
-  if (!from.on_bed && !bore) kinds.push_back(InstrumentKind::kMicrometer);
-  SetMeasure(job, step,
-             {kinds, from.size_mm, from.size_mm - half, from.size_mm + half, where, leave > 0});
-  if (from.on_bed || !step.measure) return;
-  const Instrument* instrument = job.shop().Find(step.measure->instrument);
-  step.measure->words = fmt::format(
-      "Before it is {}, measure with the {} {} {} to the {} as it is, at its highest place; when the tool touches there, set z "
-      "to that less {:.3f} mm.",
-      job.lathe() ? "chucked" : "clamped", instrument == nullptr ? "caliper" : instrument->words, bore ? "from the wall of" : "over", name, job.lathe() ? "free end" : "top", from.size_mm);
+  if (from->on_bed) kinds.push_back(InstrumentKind::kDepthMicrometer);
+  if (!from->on_bed && !from->round) kinds.push_back(InstrumentKind::kMicrometer);
+  SetMeasure(job, step, {kinds, from->size_mm, from->size_mm - half, from->size_mm + half, where, leave > 0});
+  if (from->on_bed || !step.measure) return;
+  const double level_S = job.ToS(face.normal_P * face.at.middle_mm()).z() + leave;
+  step.measure->words = SetByWords(job, job.shop().Find(step.measure->instrument), *from, level_S);
   step.measure->lower_mm = step.measure->upper_mm = 0;
 }
 

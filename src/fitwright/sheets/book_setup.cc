@@ -239,7 +239,7 @@ void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book) {
     AddEntry(book, "Held", HeldText(context, setup));
     if (!setup.contacts.empty()) AddEntry(book, "Grip", GripText(context, setup));
   }
-  AddEntry(book, context.IsLathe(setup) ? "Tailstock" : "Up", UpText(context, setup));
+  AddEntry(book, context.IsLathe(setup) ? "Free end" : "Up", UpText(context, setup));
   AddEntry(book, "Zero", ZeroText(context, setup));
   AddEntry(book, "", FinderText(context, setup));
   AddEntry(book, "Check", WitnessText(context, setup));

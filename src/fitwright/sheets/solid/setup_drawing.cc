@@ -117,7 +117,7 @@ void DrawNotes(const SetupPicture& picture, double top, Svg& svg) {
   const Book sheet = MakeSetupSheet(picture.machine, picture.shop, picture.plan, picture.setup.id,
                                     {picture.unit, false});
   static const std::vector<std::string> kWanted = {
-      "Held", "Grip", "Up", "Tailstock", "Zero", "", "Check", "Caution", "Note"};
+      "Held", "Grip", "Up", "Free end", "Zero", "", "Check", "Caution", "Note"};
   double y = top;
   const double bottom = kPageHeight_mm - kPageRim_mm - 12;
   std::string letters;
