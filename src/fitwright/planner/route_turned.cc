@@ -196,12 +196,6 @@ bool AtTheEnd(const Part& part, const Feature& feature, const Vec3& up_P, double
   return !std::holds_alternative<OuterDiameter>(feature.shape) && !std::holds_alternative<Knurl>(feature.shape);
 }
 
-struct Centred {
-  SetupSketch centring;  // the bar's end faced and centred, close to the jaws
-  SetupSketch turning;   // the outside, its end on the centre
-  SetupSketch ending;    // the end faced to length, the centre with it
-};
-
 // What centres an end needs: the tailstock's, and a drill for them.
 struct CentreTools {
   const HoldingDevice* centre = nullptr;
