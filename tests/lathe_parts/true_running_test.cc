@@ -171,7 +171,7 @@ TEST(BetweenCentres, JournalsTurnedFromBothEndsRunTrueToEachOther) {
   EXPECT_NEAR(between.odds, Within(0.003 / 1.1774), 0.01);  // centre_eccentricity is the median of a vector
   const Weighed chucked = Weigh(machine, RouteWith(machine.parts.front(), HoldingKind::kBetweenCentres, false));
   ASSERT_TRUE(chucked.sound) << chucked.text;
-  EXPECT_LT(chucked.odds, Within(0.04 / 1.1774) + 0.02);  // the three-jaw's 0.040, and its wobble
+  EXPECT_LT(chucked.odds, between.odds - 0.1);  // gripped once more, by a chuck's own eccentricity and wobble
 }
 
 TEST(BetweenCentres, TheReplayObjectsToACentreThatIsNotThere) {
