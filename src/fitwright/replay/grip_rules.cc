@@ -18,6 +18,7 @@ constexpr double kLeastTouch_mm3 = 1e-5;
 constexpr double kLeastOverlap_mm3 = 0.5;  // rough seats of sawn stock rest within this, opinion
 constexpr double kVisePrint_mm = kSheet_mm;
 constexpr double kChuckPrint_mm = 1.0;  // chamfers at the ends of the gripped land, opinion
+constexpr double kInCentre = 0.5;       // of a centre's thickness, that deep it stands at least, opinion
 constexpr double kMade_mm = 0.01;       // sizes of holding solids against the device's own
 
 // Contact of a holding solid: its area and how far it reaches along z.
@@ -299,7 +300,9 @@ Status CheckCentres(const SetupView& view, const Floor& floor, Findings& finding
       if (!s.present) continue;
       const auto touch = CalcTouch(s, fixture, Vec3::Zero());
       if (!touch) return Unexpected(touch.error());
-      stands |= touch->touches();
+      const auto* point = std::get_if<FixtureCylinder>(&fixture.spec->shape);
+      const double least = point == nullptr ? 0 : kInCentre * point->outer_mm;
+      stands |= touch->touches() && touch->depth_mm >= least;
     }
     if (!stands) {
       findings.AddToSetup(Rule::kNotSupported, fmt::format("the {}'s point stands in no centre of the piece", RoleWords(*fixture.spec)));
