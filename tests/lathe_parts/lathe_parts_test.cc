@@ -31,9 +31,9 @@ TEST(LatheParts, Spindle) { ExpectMade(Spindle()); }
 
 
 // Spoiled at every step: each fault is caught and named, or shown harmless.
-void ExpectSpoiledCaught(const Part& part, std::size_t shards = 1) {
+void ExpectSpoiledCaught(const Part& part, std::size_t shards = 1, std::optional<HoldingKind> held = std::nullopt) {
   const Shop shop = files::DefaultShop();
-  const Made made = MakeAndReplay(part, shop);
+  const Made made = MakeAndReplay(part, shop, 1, held);
   ASSERT_TRUE(made.ok) << made.text;
   corrupt::RunCorruptionsOptions options;
   options.shards = shards;
@@ -46,6 +46,7 @@ void ExpectSpoiledCaught(const Part& part, std::size_t shards = 1) {
 TEST(LathePartsSpoiled, Crankshaft) { ExpectSpoiledCaught(Crankshaft()); }
 TEST(LathePartsSpoiled, Knob) { ExpectSpoiledCaught(Knob(), 5); }
 TEST(LathePartsSpoiled, Spacer) { ExpectSpoiledCaught(Spacer()); }
+TEST(LathePartsSpoiled, StepShaft) { ExpectSpoiledCaught(StepShaft(), 1, HoldingKind::kBetweenCentres); }
 TEST(LathePartsSpoiled, Spindle) { ExpectSpoiledCaught(Spindle()); }
 
 }  // namespace

@@ -152,6 +152,42 @@ TEST(OnACentre, ThereIsNoWayWithoutACentreOrWithoutSpareBar) {
   EXPECT_THAT(MakeAndReplay(longer, files::DefaultShop()).text, testing::HasSubstr("on one centre"));
 }
 
+Machine TrueShaft() {
+  Machine machine = MachineOf(StepShaft());
+  Requirement runs_true;
+  runs_true.name = RequirementId("journals_true");
+  runs_true.kind = RequirementKind::kRunOut;
+  runs_true.a = {machine.parts.front().name, FeatureId("right_journal")};
+  runs_true.b = {machine.parts.front().name, FeatureId("left_journal")};
+  runs_true.upper = kWithin_mm;
+  machine.requirements = {runs_true};
+  return machine;
+}
+
+TEST(BetweenCentres, JournalsTurnedFromBothEndsRunTrueToEachOther) {
+  const Machine machine = TrueShaft();
+  const Weighed between = Weigh(machine, RouteWith(machine.parts.front(), HoldingKind::kBetweenCentres, true));
+  ASSERT_TRUE(between.sound) << between.text;
+  EXPECT_NEAR(between.odds, Within(0.003 / 1.1774), 0.01);  // centre_eccentricity is the median of a vector
+  const Weighed chucked = Weigh(machine, RouteWith(machine.parts.front(), HoldingKind::kBetweenCentres, false));
+  ASSERT_TRUE(chucked.sound) << chucked.text;
+  EXPECT_LT(chucked.odds, between.odds - 0.1);  // gripped once more, by a chuck's own eccentricity and wobble
+}
+
+TEST(BetweenCentres, TheReplayObjectsToACentreThatIsNotThere) {
+  const Shop shop = files::DefaultShop();
+  const Made made = MakeAndReplay(StepShaft(), shop, 1, HoldingKind::kBetweenCentres);
+  ASSERT_TRUE(made.ok) << made.text;
+  Plan bare = made.plan;
+  for (fitwright::Setup& setup : bare.setups) {
+    if (setup.holding != HoldingKind::kBetweenCentres) continue;
+    std::erase_if(setup.fixtures, [](const FixtureSolid& f) { return f.role == FixtureRole::kSpindleNose; });
+  }
+  const auto report = replay::Replay(MachineOf(StepShaft()), shop, bare);
+  ASSERT_TRUE(report) << Format(report.error());
+  EXPECT_THAT(TextOf(*report), testing::HasSubstr("between centres with 1 of them"));
+}
+
 // Greatest deflection of a beam held fast at 0 and carried at 1, unit load at `a`, by integrating its
 // bending twice; E I = 1.
 double MostBent(double a) {
@@ -175,6 +211,9 @@ TEST(OnACentre, HowMuchLongerFollowsFromTheBendingLine) {
   const double longer = std::cbrt((1.0 / 3) / most);
   EXPECT_NEAR(longer, replay::kCentredLonger, 0.01);  // printed to three figures
   EXPECT_NEAR(longer * planner::kMostStickOut_diameters, planner::kMostCentred_diameters, 0.03);
+  // Carried at both ends: 1/48 against 1/3, so the cube root of 16.
+  EXPECT_NEAR(std::cbrt(16.0), replay::kBetweenCentresLonger, 0.01);
+  EXPECT_NEAR(std::cbrt(16.0) * planner::kMostStickOut_diameters, planner::kMostBetweenCentres_diameters, 0.03);
 }
 
 }  // namespace

@@ -317,6 +317,16 @@ inline Part Spindle() {
   return part;
 }
 
+// Two journals either side of a collar, cut to length with room for a centre in each end.
+inline Part StepShaft() {
+  Part part = MakeTurned("step_shaft", 26, -10, 90);
+  part.material = "steel";
+  part.features = {Outer("left_journal", 0, 30, Plain(14, 0.02)), Outer("collar", 30, 45, Plain(24)), Outer("right_journal", 45, 80, Plain(16, 0.02)),
+                   Ends("left_end", 0, false), Ends("right_end", 80, true), Edge("left_edge", "left_journal", true, 0.5),
+                   Edge("right_edge", "right_journal", false, 0.5)};
+  return part;
+}
+
 // A block whose bore stands beside its middle.
 inline Part GuideBlock() {
   Part part = bench::MakeBlock("guide_block", Vec3(-30, -25, 0), Vec3(30, 25, 40), 1);

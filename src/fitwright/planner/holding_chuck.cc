@@ -164,17 +164,18 @@ bool FitsCollet(double diameter_mm) {
 }
 
 // How far the outermost cut along the outside stands out of the jaws, in diameters of what carries it.
-double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, const Grip& grip) {
+double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, const Grip& grip, const Shop& shop) {
   double worst = 0;
+  const bool sawn = std::any_of(shop.tools.begin(), shop.tools.end(), [](const Tool& t) { return t.kind == ToolKind::kHacksaw; });
   for (const FeatureId& id : sketch.cuts) {
     const auto& shape = CutOf(piece, id).shape;
     const auto* outer = std::get_if<OuterDiameter>(&shape);
     const auto* taper = std::get_if<Taper>(&shape);
     if (const auto* face = std::get_if<PlanarFace>(&shape)) {
-      constexpr double kMuch_mm = 6;  // more is taken off in slices, each as far out as it stands
+      constexpr double kMuch_mm = 6;  // more is sawn off first, else taken off in slices, each as far out as it stands
       const double top = ExtentOf(piece, sketch.up_P).second;
       const double done = sketch.up_P.dot(face->normal_P) * face->at.middle_mm();
-      const double at = top - done > kMuch_mm ? top : done;
+      const double at = top - done > kMuch_mm && !sawn ? top : done;
       worst = std::max(worst, (at - grip.jaw_end) / grip.band.diameter_mm);
     }
     if (outer == nullptr && (taper == nullptr || taper->internal)) continue;
@@ -522,7 +523,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   const Result<Grip> found = FindGrip(sketch, piece, chuck);
   if (!found) return Unexpected(found.error());
   const Grip& grip = *found;
-  const double stick_out = StickOut_diameters(sketch, piece, grip);
+  const double stick_out = StickOut_diameters(sketch, piece, grip, shop);
   if (machine.kind == MachineToolKind::kLathe && stick_out > (sketch.support ? kMostCentred_diameters : kMostStickOut_diameters)) {
     return NoHold(fmt::format("{} would be turned {:.1f} diameters out of the jaws {}", sketch.part.text(), stick_out,
                               sketch.support ? "on one centre" : "without support"),

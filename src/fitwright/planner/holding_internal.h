@@ -18,6 +18,12 @@ inline constexpr double kMostStickOut_diameters = 3;
 // than the free bar at the cube root of 34 = 3.24 times the length.
 inline constexpr double kMostCentred_diameters = 3.24 * kMostStickOut_diameters;
 
+// Between two centres it is carried at both ends: 1/48 F L^3 / (E I) under a load at its middle (the same
+// tables), the cube root of 16 = 2.52 times the length.
+inline constexpr double kMostBetweenCentres_diameters = 2.52 * kMostStickOut_diameters;
+inline constexpr double kDog_mm = 12;        // of the bar that a driving dog takes, with its screw (opinion)
+inline constexpr double kDogFromEnd_mm = 2;  // room for the centre's point beside it
+
 // Blocks in the four-jaw are never quite balanced; faster the lathe walks (opinion).
 inline constexpr double kMostUnbalanced_rpm = 400;
 
@@ -56,6 +62,9 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
 // Clamped down at its rim on packing, clear of the cuts.
 Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece,
                               const MachineTool& machine, const HoldingDevice& clamps, const Shop& shop);
+// Between a centre in the spindle and one in the tailstock, driven by a dog on the end below.
+Result<HeldPiece> HoldBetweenCentres(const SetupSketch& sketch, const PieceState& piece,
+                                     const MachineTool& machine, const HoldingDevice& plate, const Shop& shop);
 // Stands the tailstock's centre in the end of what a chuck holds.
 void AddCentre(HeldPiece& held, const SetupSketch& sketch, const Shop& shop);
 // Round work lying in one V-block or a pair, each with its clamp.

@@ -86,6 +86,7 @@ constexpr double kPastShoulder_mm =
     1;                              // an outside without a shoulder is turned this far past its end
 constexpr double kClear_mm = 1;     // of a tool that comes in beside the work
 constexpr double kSawFirst_mm = 6;  // more than this is sooner sawn off than faced (opinion)
+constexpr double kSawLeaves_mm = 1.5;  // to be faced: a hand's saw cut runs out (opinion)
 constexpr double kFinishFace_mm = 0.2;
 constexpr double kThinRing = 0.8;  // bore over outside: thinner than this springs (opinion)
 constexpr double kSectionShare = 0.9;  // of a tool's section, taken at one go in the drawn path
@@ -146,6 +147,35 @@ bool HoleInEnd(const Job& job, double z_S) {
 
 }  // namespace
 
+namespace {
+
+// What stands far over a face goes with the hacksaw, the bar in the chuck; false when the shop has none
+// that goes through it.
+bool SawFirst(Job& job, double z_S) {
+  constexpr double kSoft_mm2_min = 150;  // by hand, opinion
+  constexpr double kHard_mm2_min = 60;
+  const double outside = OutsideRadius(job.piece);
+  const Tool* saw = FindTool(
+      job.shop(), job.machine(), ToolKind::kHacksaw, [&](const Tool& t) { return t.reach_mm >= 2 * outside; },
+      [](const Tool& t) { return t.reach_mm; });
+  if (saw == nullptr || IsBlock(job)) return false;
+  Step& step = AddStep(job, Operation::kSaw, *saw, {});
+  step.features.clear();
+  PathPiece piece;
+  piece.kind = PathKind::kSaw;
+  piece.points_S_mm = {Vec3(0, 0, z_S), Vec3::UnitZ()};
+  step.path = {piece};
+  step.words = fmt::format("Saw off what stands {} mm or more over {}: spindle stopped and in back gear, a scrap of board on the bed.",
+                           Num(kSawLeaves_mm), NameWords(job.feature.name));
+  step.caution = "Hold the end that comes off; the lathe's switch off at the wall.";
+  using K = trade::MaterialKind;
+  const bool soft = job.material.kind == K::kAluminium || job.material.kind == K::kBrass || job.material.kind == K::kBronze;
+  SetMinutes(job, step, kPi * outside * outside / (soft ? kSoft_mm2_min : kHard_mm2_min), 1);
+  return true;
+}
+
+}  // namespace
+
 Status CutTurnedFace(Job& job) {
   const auto& face = std::get<PlanarFace>(job.feature.shape);
   const Vec3 normal = job.DirToS(face.normal_P);
@@ -155,7 +185,8 @@ Status CutTurnedFace(Job& job) {
   if (tool == nullptr)
     return NoPlan(job, "the shop has no facing tool", "buy or grind a knife tool");
   const double z = job.ToS(face.normal_P * face.at.middle_mm()).z() + job.request.leave_mm;
-  const double allowance = job.top_S_mm() - z;
+  double allowance = job.top_S_mm() - z;
+  if (allowance > kSawFirst_mm && SawFirst(job, z + kSawLeaves_mm)) allowance = kSawLeaves_mm;
   if (allowance < kZone_mm) return NoPlan(job, "nothing stands over it to be faced off");
   const double outside = OutsideRadius(job.piece);
   const auto settings = Settings(

@@ -181,6 +181,16 @@ void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, cons
   if (chuck.kind == HoldingDeviceKind::kThreeJaw) kinds = {HoldingKind::kThreeJawShort, HoldingKind::kThreeJaw};
   if (chuck.kind == HoldingDeviceKind::kFourJaw && on_lathe) kinds = {HoldingKind::kFourJaw};
   if (chuck.kind == HoldingDeviceKind::kCollet) kinds = {HoldingKind::kCollet};
+  if (base.between_centres) {
+    Option option{base, 0};
+    option.sketch.machine = chuck.on;
+    option.sketch.device = chuck.name;
+    option.sketch.holding = HoldingKind::kBetweenCentres;
+    option.sketch.zero = ZeroFrom::kEdges;
+    const bool drives = chuck.kind == HoldingDeviceKind::kFaceplate;
+    if (drives && HoldBetweenCentres(option.sketch, piece, *machine, chuck, shop)) options.push_back(option);
+    return;
+  }
   if (chuck.kind == HoldingDeviceKind::kMandrel && on_lathe) {
     Option option{base, -1};  // a stub is turned anew each time
     option.sketch.machine = chuck.on;

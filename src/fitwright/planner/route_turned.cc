@@ -1,6 +1,7 @@
 // Routes of turned parts: from one end of the bar, parted off, turned round; what is not turned before or
 // after that.
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "fitwright/planner/holding_internal.h"
@@ -195,6 +196,54 @@ bool AtTheEnd(const Part& part, const Feature& feature, const Vec3& up_P, double
   return !std::holds_alternative<OuterDiameter>(feature.shape) && !std::holds_alternative<Knurl>(feature.shape);
 }
 
+// What centres an end needs: the tailstock's, and a drill for them.
+struct CentreTools {
+  const HoldingDevice* centre = nullptr;
+  const Tool* drill = nullptr;
+  double left_mm = 0;  // of bar over the finished end, for the hole
+};
+
+constexpr double kFaceFirst_mm = 0.5;  // off the sawn end before it is centred
+
+std::optional<CentreTools> FindCentreTools(const Part& part, const Shop& shop, const std::vector<FeatureId>& cuts) {
+  constexpr double kPastCentre_mm = 1;  // of bar left under the centre
+  double slimmest = 1e9;
+  for (const FeatureId& id : cuts) {
+    if (const auto* o = std::get_if<OuterDiameter>(&part.Find(id)->shape)) slimmest = std::min(slimmest, o->diameter.middle_mm());
+  }
+  for (const HoldingDevice& device : shop.holding) {
+    if (device.kind != HoldingDeviceKind::kTailstockCentre || shop.Find(device.on) == nullptr) continue;
+    const Tool* drill = FindCentreDrill(shop, *shop.Find(device.on), slimmest);
+    if (drill != nullptr) return CentreTools{&device, drill, CentreDepth_mm(*drill) + kPastCentre_mm};
+  }
+  return std::nullopt;
+}
+
+struct EndFace {
+  FeatureId face;
+  double at = -1e9;  // along its normal
+};
+std::optional<EndFace> OutermostFace(const Part& part, const std::vector<FeatureId>& cuts, const Vec3& up_P) {
+  EndFace end;
+  for (const FeatureId& id : cuts) {
+    const auto* plane = std::get_if<PlanarFace>(&part.Find(id)->shape);
+    if (plane == nullptr || !SameWay(plane->normal_P, up_P) || plane->at.middle_mm() < end.at) continue;
+    end = {id, plane->at.middle_mm()};
+  }
+  return end.at > -1e8 ? std::optional(end) : std::nullopt;
+}
+
+// The bar's end faced and centred, with spare bar left for the centre.
+SetupSketch Centring(const Part& part, const Vec3& up_P, const EndFace& end, const CentreTools& tools) {
+  SetupSketch sketch;
+  sketch.part = part.name;
+  sketch.up_P = up_P;
+  sketch.cuts = {end.face};
+  sketch.leave_mm[end.face] = tools.left_mm;
+  sketch.centre = tools.drill->name;
+  return sketch;
+}
+
 struct Centred {
   SetupSketch centring;  // the bar's end faced and centred, close to the jaws
   SetupSketch turning;   // the outside, its end on the centre
@@ -203,51 +252,85 @@ struct Centred {
 
 // The first end's work on the tailstock's centre; the centre stands in spare bar beyond the end.
 Result<Centred> OnCentre(const Part& part, const PieceState& raw, const Shop& shop, const SetupSketch& whole) {
-  constexpr double kPastCentre_mm = 1;   // of bar left under the centre
-  constexpr double kFaceFirst_mm = 0.5;  // off the sawn end before it is centred
   const Vec3& up = whole.up_P;
-  std::optional<FeatureId> face;
-  double end = -1e9;
-  double slimmest = 1e9;
-  for (const FeatureId& id : whole.cuts) {
-    const auto& shape = part.Find(id)->shape;
-    const auto* plane = std::get_if<PlanarFace>(&shape);
-    if (plane != nullptr && plane->normal_P.dot(up) > 1 - kDirection && plane->at.middle_mm() > end) {
-      end = plane->at.middle_mm();
-      face = id;
-    }
-    if (const auto* o = std::get_if<OuterDiameter>(&shape)) slimmest = std::min(slimmest, o->diameter.middle_mm());
-  }
-  const auto centre = std::find_if(shop.holding.begin(), shop.holding.end(), [](const HoldingDevice& d) {
-    return d.kind == HoldingDeviceKind::kTailstockCentre;
-  });
-  const MachineTool* lathe = centre == shop.holding.end() ? nullptr : shop.Find(centre->on);
-  const Tool* drill = lathe == nullptr ? nullptr : FindCentreDrill(shop, *lathe, slimmest);
-  if (!face || drill == nullptr) {
+  const auto end = OutermostFace(part, whole.cuts, up);
+  const auto tools = FindCentreTools(part, shop, whole.cuts);
+  if (!end || !tools) {
     return NoHold(fmt::format("{} is too slender to be turned without support, and there is no centre for its end", part.name.text()),
                   "a centre for the tailstock and a centre drill");
   }
-  const double spare = ExtentOf(raw, up).second - end;
-  const double left = CentreDepth_mm(*drill) + kPastCentre_mm;
-  if (spare < left + kFaceFirst_mm) {
+  const double spare = ExtentOf(raw, up).second - end->at;
+  if (spare < tools->left_mm + kFaceFirst_mm) {
     return NoHold(fmt::format("{} is too slender to be turned without support: a centre wants {:.1f} mm of spare bar beyond {}, there are "
-                              "{:.1f}", part.name.text(), left + kFaceFirst_mm, face->text(), spare),
+                              "{:.1f}", part.name.text(), tools->left_mm + kFaceFirst_mm, end->face.text(), spare),
                   "a longer bar");
   }
   Centred made;
-  made.centring.part = made.ending.part = part.name;
-  made.centring.up_P = made.ending.up_P = up;
-  made.centring.cuts = {*face};
-  made.centring.leave_mm[*face] = left;
-  made.centring.centre = drill->name;
+  made.centring = Centring(part, up, *end, *tools);
+  made.ending.part = part.name;
+  made.ending.up_P = up;
   made.turning = whole;
   made.turning.cuts.clear();
-  made.turning.centre = drill->name;
-  made.turning.support = centre->name;
+  made.turning.centre = tools->drill->name;
+  made.turning.support = tools->centre->name;
   for (const FeatureId& id : whole.cuts) {
-    (AtTheEnd(part, *part.Find(id), up, end) ? made.ending : made.turning).cuts.push_back(id);
+    (AtTheEnd(part, *part.Find(id), up, end->at) ? made.ending : made.turning).cuts.push_back(id);
   }
   return made;
+}
+
+// Where an outside with all that stands on it, or an outside groove, begins along up_P; nothing for the rest.
+std::optional<double> OutsideBegins(const Part& part, const Feature& feature, const Vec3& up_P) {
+  const auto on = OutsideUnder(feature.shape);
+  const double low = LowestOutside(part, on ? *part.Find(*on) : feature, up_P);
+  return low < 1e8 ? std::optional(low) : std::nullopt;
+}
+
+// Every outside on the piece's own two centres, turned round between them; then each end faced to length in
+// the chuck. Empty where one side would have nothing to turn.
+std::vector<SetupSketch> BetweenCentres(const Part& part, const PieceState& raw, const Shop& shop, const std::vector<FeatureId>& turned,
+                                        const Vec3& up_P) {
+  const std::array<Vec3, 2> ups = {up_P, Vec3(-up_P)};
+  const auto tools = FindCentreTools(part, shop, turned);
+  const std::array<std::optional<EndFace>, 2> ends = {OutermostFace(part, turned, ups[0]), OutermostFace(part, turned, ups[1])};
+  if (!tools || !ends[0] || !ends[1] || raw.bands.size() != 1 || raw.bands.front().inner_diameter_mm > 0) return {};
+  std::vector<SetupSketch> setups;
+  for (std::size_t i = 0; i < 2; ++i) {
+    if (ExtentOf(raw, ups[i]).second - ends[i]->at < tools->left_mm + kFaceFirst_mm) return {};
+    setups.push_back(Centring(part, ups[i], *ends[i], *tools));
+  }
+  std::array<SetupSketch, 2> on_centres;
+  std::array<SetupSketch, 2> in_chuck;
+  for (std::size_t i = 0; i < 2; ++i) {
+    on_centres[i].part = in_chuck[i].part = part.name;
+    on_centres[i].up_P = in_chuck[i].up_P = ups[i];
+    on_centres[i].centre = tools->drill->name;
+    on_centres[i].support = tools->centre->name;
+    on_centres[i].between_centres = true;
+  }
+  const double dog = -ends[1]->at - tools->left_mm + 2 * kDogFromEnd_mm + kDog_mm;
+  std::array<bool, 2> turns = {false, false};
+  for (const FeatureId& id : turned) {
+    const Feature& feature = *part.Find(id);
+    const std::size_t side = HasSide(part, feature, ups[0]) ? 0 : 1;
+    const auto begins = OutsideBegins(part, feature, ups[0]);
+    if (!begins || AtTheEnd(part, feature, ups[side], ends[side]->at)) {
+      in_chuck[side].cuts.push_back(id);
+      continue;
+    }
+    const std::size_t turned_from = side == 0 && *begins > dog - 1e-6 ? 0 : 1;
+    if (!HasSide(part, feature, ups[turned_from])) return {};
+    on_centres[turned_from].cuts.push_back(id);
+    turns[turned_from] |= OutsideUnder(feature.shape) == std::nullopt;
+  }
+  if (!turns[0] || !turns[1]) return {};
+  for (auto* pair : {&on_centres, &in_chuck}) {
+    for (SetupSketch& sketch : *pair) {
+      SortCuts(part, sketch.cuts);
+      setups.push_back(sketch);
+    }
+  }
+  return setups;
 }
 
 struct Work {
@@ -330,6 +413,19 @@ bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const
   return AddMilling(route, piece, part, shop, deferred, work.bench, why);
 }
 
+// Both ends to one pair of centres, where no bore could carry the outside.
+bool FindBetweenCentres(const Part& part, const Shop& shop, const Deferred& deferred, const Work& work, double sign, Route& route) {
+  PieceState piece = RawPiece(part);
+  if (piece.bands.empty() || MakesBoreThrough(part, work.turned)) return false;
+  std::string why;
+  const std::vector<SetupSketch> setups = BetweenCentres(part, piece, shop, work.turned, part.turning_axis_P.direction * sign);
+  for (const SetupSketch& sketch : setups) {
+    if (!AddSetup(route, piece, sketch, shop, deferred, &why)) return false;
+  }
+  return !setups.empty() && AddMilling(route, piece, part, shop, deferred, work.milled, &why) &&
+         AddMilling(route, piece, part, shop, deferred, work.bench, &why);
+}
+
 bool GoesOnMandrel(const Route& route) {
   return std::any_of(route.setups.begin(), route.setups.end(),
                      [](const SetupSketch& s) { return s.holding == HoldingKind::kStubMandrel; });
@@ -377,6 +473,12 @@ std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferr
     } else if (too_slender && why != nullptr && !reason.empty()) {
       why->push_back(reason);
     }
+  }
+  for (const double sign : {1.0, -1.0}) {
+    Route route;
+    if (!FindBetweenCentres(part, shop, deferred, work, sign, route)) continue;
+    routes.push_back(route);
+    break;
   }
   return routes;
 }

@@ -161,11 +161,13 @@ void CheckStickOut(const CutJob& job, const Floor& before, Findings& findings) {
   if (!job.view.on_lathe() || job.tool.diameter_min_mm > 0 || before.empty()) return;
   double jaws = -std::numeric_limits<double>::infinity();
   bool centred = false;
+  const bool between = job.view.setup->holding == HoldingKind::kBetweenCentres;
   for (const Fixture& f : job.view.fixtures) {
     const FixtureRole role = f.spec->role;
     if (role == FixtureRole::kSteady) return;
     centred |= role == FixtureRole::kTailstock;
-    if (f.spec->grips) jaws = std::max(jaws, f.box.max_mm.z());
+    if (between && role == FixtureRole::kSpindleNose) jaws = f.box.max_mm.z();
+    if (!between && f.spec->grips) jaws = std::max(jaws, f.box.max_mm.z());
   }
   for (const Sweep& sweep : job.sweeps) {
     const PathPiece& piece = *sweep.piece;
@@ -182,11 +184,11 @@ void CheckStickOut(const CutJob& job, const Floor& before, Findings& findings) {
       out = top - low;
       slim = 2 * least_x;
     }
-    const double most = kMostStickOut_diameters * (centred ? kCentredLonger : 1.0);
+    const double most = kMostStickOut_diameters * (!centred ? 1.0 : between ? kBetweenCentresLonger : kCentredLonger);
     if (slim <= 0 || out <= most * slim + kRoom) continue;
     findings.Add(job.step.id, Rule::kWorkTooSlender,
                  fmt::format("the {} works {} mm out of the jaws on {} mm {}", job.tool.words, Millimetres(out),
-                             Millimetres(slim), centred ? "with no more than a centre" : "without support"));
+                             Millimetres(slim), centred ? "with no more than its centres" : "without support"));
     return;
   }
 }

@@ -18,6 +18,7 @@ constexpr double kLeastTouch_mm3 = 1e-5;
 constexpr double kLeastOverlap_mm3 = 0.5;  // rough seats of sawn stock rest within this, opinion
 constexpr double kVisePrint_mm = kSheet_mm;
 constexpr double kChuckPrint_mm = 1.0;  // chamfers at the ends of the gripped land, opinion
+constexpr double kInCentre = 0.5;       // of a centre's thickness, that deep it stands at least, opinion
 constexpr double kMade_mm = 0.01;       // sizes of holding solids against the device's own
 
 // Contact of a holding solid: its area and how far it reaches along z.
@@ -118,6 +119,10 @@ double FaceAlong(const FixtureSolid& spec, const Vec3& n) {
   for (int i = 0; i < 3; ++i)
     reach += std::max(local[i] * box.box_F.min_mm[i], local[i] * box.box_F.max_mm[i]);
   return reach;
+}
+
+bool IsCentre(const FixtureSolid& spec) {
+  return spec.role == FixtureRole::kTailstock || spec.role == FixtureRole::kSpindleNose;
 }
 
 // Distance between opposed jaws, or the gripped diameter.
@@ -265,7 +270,7 @@ Result<std::vector<JawGrip>> CalcGrips(const SetupView& view, const Floor& floor
 Status CheckSupport(const SetupView& view, const Floor& floor, Findings& findings) {
   bool listed = false;
   for (const Fixture& fixture : view.fixtures) {
-    if (!fixture.spec->supports || fixture.spec->role == FixtureRole::kTailstock) continue;
+    if (!fixture.spec->supports || IsCentre(*fixture.spec)) continue;
     listed = true;
     const auto bears = Bears(floor, fixture);
     if (!bears) return Unexpected(bears.error());
@@ -279,23 +284,32 @@ Status CheckSupport(const SetupView& view, const Floor& floor, Findings& finding
   return Ok{};
 }
 
-// The tailstock's point stands in a centre of the piece, on a centre that the shop has.
-Status CheckTailstock(const SetupView& view, const Floor& floor, Findings& findings) {
+// Points stand in centres of the piece, and the shop has one for the tailstock; between centres it takes two.
+Status CheckCentres(const SetupView& view, const Floor& floor, Findings& findings) {
+  int points = 0;
   for (const Fixture& fixture : view.fixtures) {
-    if (fixture.spec->role != FixtureRole::kTailstock || !fixture.spec->supports) continue;
+    if (!fixture.spec->supports || !IsCentre(*fixture.spec)) continue;
     const auto& devices = view.shop->holding;
     const bool owned = std::any_of(devices.begin(), devices.end(), [&](const HoldingDevice& d) {
       return d.kind == HoldingDeviceKind::kTailstockCentre && d.on == view.machine->name;
     });
     if (!owned) findings.AddToSetup(Rule::kDeviceUnknown, fmt::format("{} has no centre for its tailstock", view.machine->name.text()));
+    ++points;
     bool stands = false;
     for (const Standing& s : floor) {
       if (!s.present) continue;
       const auto touch = CalcTouch(s, fixture, Vec3::Zero());
       if (!touch) return Unexpected(touch.error());
-      stands |= touch->touches();
+      const auto* point = std::get_if<FixtureCylinder>(&fixture.spec->shape);
+      const double least = point == nullptr ? 0 : kInCentre * point->outer_mm;
+      stands |= touch->touches() && touch->depth_mm >= least;
     }
-    if (!stands) findings.AddToSetup(Rule::kNotSupported, "the tailstock's point stands in no centre of the piece");
+    if (!stands) {
+      findings.AddToSetup(Rule::kNotSupported, fmt::format("the {}'s point stands in no centre of the piece", RoleWords(*fixture.spec)));
+    }
+  }
+  if (view.setup->holding == HoldingKind::kBetweenCentres && points < 2) {
+    findings.AddToSetup(Rule::kNotSupported, fmt::format("between centres with {} of them", points));
   }
   return Ok{};
 }
@@ -456,7 +470,7 @@ Status CheckHolding(const SetupView& view, const Floor& floor, Findings& finding
   if (!grips) return Unexpected(grips.error());
   JudgeGrip(view, *grips, at, findings);
   CheckGripPrinted(view, *grips, findings);
-  if (const Status centre = CheckTailstock(view, floor, findings); !centre) return centre;
+  if (const Status centre = CheckCentres(view, floor, findings); !centre) return centre;
   if (IsVeeBlock(view)) {
     Status vee = CheckVeeBlocks(view, floor, findings);
     if (!vee) return vee;

@@ -156,6 +156,7 @@ inline constexpr double kMostStickOut_diameters = 3;  // of turned work, common 
 // 0.0098 F L^3 / (E I) against 1/3 F L^3 / (E I) of the free one (beam tables of engineering handbooks, from
 // memory). Equal springing allows the cube root of their ratio in length.
 inline constexpr double kCentredLonger = 3.24;
+inline constexpr double kBetweenCentresLonger = 2.52;  // carried at both ends: 1/48 F L^3 / (E I), likewise
 inline constexpr double kMostUnbalanced_rpm = 400;  // of a block off its middle in the lathe, opinion
 inline constexpr double kBalanced_mm = 1;           // its middle this near to the spindle counts as balanced
 inline constexpr double kTouch_mm = 0.02;           // nearer than this is touching

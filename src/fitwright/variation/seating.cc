@@ -340,6 +340,8 @@ class SeatReader {
   }
 
   void AddGrip(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
+    // Between centres the outside that was turned on them stands for them.
+    if (setup_.holding == HoldingKind::kBetweenCentres) return AddVector(SpreadId::kCentreEccentricity, in_.setup_key, i, 1, sum);
     AddVector(SpreadId::kThreeJawEccentricity, DeviceSize(), i, 1, sum);
     if (CountOf(contacts, ContactKind::kChuckFace) == 0)
       AddWobble(i, CentreOf(contacts, ContactKind::kChuckGrip), sum);

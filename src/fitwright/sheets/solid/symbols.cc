@@ -58,7 +58,8 @@ bool InChuck(HoldingKind holding) {
     case HoldingKind::kFourJaw:
     case HoldingKind::kCollet:
     case HoldingKind::kFaceplate:
-    case HoldingKind::kStubMandrel: return true;
+    case HoldingKind::kStubMandrel:
+    case HoldingKind::kBetweenCentres: return true;
     default: return false;
   }
 }
