@@ -139,6 +139,7 @@ std::vector<RuleCase> CutterCases() {
          auto& steps = c.plan.setups[1].steps;
          steps.insert(steps.begin() + 1, again);
        }},
+      {Rule::kPartNotCut, [](Case& c) { StepAt(c, 1, 4).parts = {PartId("block"), PartId("plate")}; }},
       {Rule::kDrillWithoutStart, [](Case& c) { Remove(c, 0, 0); }},
       {Rule::kNoHoleBefore, [](Case& c) { Remove(c, 3, 4); }},
       {Rule::kTapHoleMissing, [](Case& c) { Remove(c, 1, 6); }},

@@ -105,6 +105,18 @@ inline void DuplicateStep(const Maker& m, std::size_t s, std::size_t i) {
   m.Give("duplicate_step", step.id.text(), spoiled, true);
 }
 
+// A cut through several parts: one of them not there, or the hole ends before it.
+inline void SpoilThroughBoth(const Maker& m, std::size_t s, std::size_t i) {
+  const Step& step = m.plan.setups[s].steps[i];
+  if (step.parts.size() < 2 || !IsPlunge(step)) return;
+  Plan alone = m.plan;
+  std::erase_if(alone.setups[s].steps, [](const Step& other) { return other.operation == Operation::kAssemble; });
+  m.Give("mate_not_there", step.id.text(), alone, m.plan.setups[s].steps.size() != alone.setups[s].steps.size());
+  Plan shallow = m.plan;
+  MovePath(m.shop, m.plan.setups[s], shallow.setups[s].steps[i], [&](const Vec3& p) { return Vec3(p + Vec3(0, 0, step.depth_mm)); });
+  m.Give("ends_above_the_mate", step.id.text(), shallow, true);
+}
+
 inline void TapFirst(const Maker& m, std::size_t s, std::size_t i) {
   if (m.plan.setups[s].steps[i].operation != Operation::kTap) return;
   Plan spoiled = m.plan;
@@ -577,6 +589,7 @@ inline void MakeForStep(const Maker& m, std::size_t s, std::size_t i) {
   SkipStep(m, s, i);
   DuplicateStep(m, s, i);
   TapFirst(m, s, i);
+  SpoilThroughBoth(m, s, i);
   DepthOff(m, s, i, 0.3);
   DepthOff(m, s, i, -0.3);
   DepthSaidWrong(m, s, i);

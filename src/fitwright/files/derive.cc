@@ -62,7 +62,8 @@ void DeriveFit(const Joint& joint, Machine& machine) {
 
 void DeriveRequirements(Machine& machine, ReadLog& log) {
   for (const Joint& joint : machine.joints) {
-    if (joint.kind == JointKind::kScrewedPattern) DeriveScrews(joint, machine);
+    const bool pinned = joint.kind == JointKind::kPinned && joint.pin;
+    if (joint.kind == JointKind::kScrewedPattern || pinned) DeriveScrews(joint, machine);
     if (IsRoundJoint(joint.kind)) DeriveFit(joint, machine);
   }
   DeriveGeometric(machine, log);

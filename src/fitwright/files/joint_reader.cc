@@ -1,4 +1,5 @@
 #include "fitwright/files/machine_sections.h"
+#include "fitwright/files/size_reader.h"
 #include "fitwright/trade/threads.h"
 
 namespace fitwright::files {
@@ -88,9 +89,19 @@ void ReadBonded(TableReader& table, Joint& joint) {
   joint.cure_min = *cure_min;
 }
 
+void ReadPinned(TableReader& table, Joint& joint) {
+  auto pin = table.Table("pin");
+  if (!pin) return;
+  SizeWish wish;
+  wish.of = SizeOf::kShaft;
+  joint.pin = ReadSize(*pin, wish);
+  pin->Finish();
+}
+
 void ReadKindsOwn(TableReader& table, Joint& joint) {
   if (joint.kind == JointKind::kScrewedPattern) ReadScrewed(table, joint);
   if (joint.kind == JointKind::kBonded) ReadBonded(table, joint);
+  if (joint.kind == JointKind::kPinned) ReadPinned(table, joint);
   if (joint.kind == JointKind::kBelt) {
     joint.belt = PartId(table.String("belt").value_or(""));
     table.Require("belt", "name the [[bought]] belt that runs over both");
@@ -116,7 +127,7 @@ void ReadJoint(TableReader table, Machine& machine, JointNotes& notes) {
     joint.kind = *kind;
     ReadKindsOwn(table, joint);
   } else {
-    table.Know({"screw", "between", "washer", "compound", "cure_min", "belt"});
+    table.Know({"screw", "between", "washer", "compound", "cure_min", "belt", "pin"});
   }
   table.Finish();
   if (!name || !kind) return;

@@ -117,7 +117,7 @@ struct Screw {
 // moving is placed on fixed. Meaning of the two features by kind:
 //   screwed_pattern: moving or fixed holds the clearance holes, the other the tapped holes;
 //   round joints (IsRoundJoint): an OuterDiameter and a Hole; face_contact, gasketed_face: two
-//   PlanarFaces, opposed; pinned: two Holes on one axis across both parts, that a pin goes through;
+//   PlanarFaces, opposed; pinned: Holes on the same lines across both parts, a pin through each pair;
 //   ring_in_groove: the ring's OuterDiameter and the Groove; belt: two Grooves in one plane.
 struct Joint {
   JointId name;
@@ -135,6 +135,7 @@ struct Joint {
   std::string compound = {};            // bonded: the adhesive's words
   double cure_min = 0;              // bonded: until it may be handled
   PartId belt = {};                     // belt: the bought belt
+  std::optional<Size> pin = std::nullopt;  // pinned: diameter of each pin with its limits, where stated
 };
 
 enum class RequirementKind {
@@ -179,7 +180,7 @@ struct Formula {
 };
 
 // lower and upper bound the measured quantity; absent = not bounded on that side.
-//   screws_enter: joint only.
+//   screws_enter: joint only; of a pinned joint: every pin goes in.
 //   clearance: bore diameter - shaft diameter, mm (a = shaft, b = bore); interference: the negative.
 //   flush: step between faces a and b at every corner of their overlap, mm, |step| <= upper.
 //   square: angle between a's and b's axes or normals off its nominal, rad, |angle| <= upper.

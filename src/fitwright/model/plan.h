@@ -265,7 +265,8 @@ struct Step {
   std::string words;                  // the sentence on the sheet
   std::optional<FeatureRef> through;  // spot_through: the mate's holes
   std::vector<JointId> joints;        // assemble, take_apart
-  std::vector<PartId> parts;          // assemble, take_apart: the parts that come or go
+  std::vector<PartId> parts;          // assemble, take_apart: the parts that come or go; a cut: those
+                                      // that it goes through in one go
   std::vector<PathPiece> path;
   double wait_min = 0;                // goes by without hands: an adhesive curing
 };

@@ -209,11 +209,15 @@ class JointCheck {
            "mend at and turn of the part");
   }
 
-  // Two holes, one through each part, that one pin goes through.
+  // Holes of both parts, one in each for every pin that goes through.
   void Pinned(const Feature& fixed, const Feature& moving) {
     const auto* a = c_.Expect<Hole>(&fixed, joint_.fixed, path_ + ".fixed", "a hole");
     const auto* b = c_.Expect<Hole>(&moving, joint_.moving, path_ + ".moving", "a hole");
     if (a == nullptr || b == nullptr || !deep()) return;
+    PinFits(*a, joint_.fixed);
+    PinFits(*b, joint_.moving);
+    if (a->entries_P_mm.size() > 1 || b->entries_P_mm.size() > 1)
+      return Pattern(*a, *b, *b, joint_.moving, path_ + ".moving");
     const auto line_a = RoundLineIn(fixed, c_.X_WP(joint_.fixed));
     const auto line_b = RoundLineIn(moving, c_.X_WP(joint_.moving));
     if (!line_a || !line_b) return;
@@ -226,6 +230,15 @@ class JointCheck {
         ErrorCode::kNotInLine, path_ + ".moving",
         fmt::format("a pin through {} does not find {}", joint_.fixed.text(), joint_.moving.text()),
         "put the two holes on one line");
+  }
+
+  void PinFits(const Hole& hole, const FeatureRef& ref) {
+    constexpr double kMostPressed_mm = 0.3;  // a slotted spring pin is so much over its hole at most (ISO 8752)
+    if (!joint_.pin || joint_.pin->lower_mm <= hole.diameter.upper_mm + kMostPressed_mm) return;
+    c_.Add(ErrorCode::kScrewTooBig, path_ + ".pin",
+           fmt::format("the pin of {} does not go into {} of {}", MmText(joint_.pin->nominal_mm), ref.text(),
+                       MmText(hole.diameter.nominal_mm)),
+           "open the holes, or take a thinner pin");
   }
 
   void Ring(const Feature& fixed, const Feature& moving) {

@@ -65,6 +65,8 @@ class RequirementCheck {
                            : fmt::format("write \"{}\", or one of: {}", NearestOf(text, names),
                                          ListOf(names)),
              text);
+    } else if (r_.kind == RequirementKind::kScrewsEnter && found->kind == JointKind::kPinned && found->pin) {
+      return;
     } else if (found->kind != JointKind::kScrewedPattern) {
       c_.Add(ErrorCode::kWrongFeatureKind, path_ + ".joint",
              fmt::format("{} has no screws", found->name.text()), "name a screwed_pattern",

@@ -29,8 +29,26 @@ std::string SaySpotting(const PatternJoint& pattern, const PatternChoice& choice
   const std::string holes = fmt::format("the {}'s {} holes ({})", Words(pattern.tapped.part.text()), NumberWord(pattern.count),
                                         Words(pattern.tapped.feature.text()));
   if (choice.technique == Technique::kByCoordinates) return fmt::format("Drill {} by coordinates on both parts.", holes);
+  if (choice.technique == Technique::kTransferPunch)
+    return fmt::format("Mark {} through the {} with a transfer punch and drill on the marks.", holes, Words(pattern.clearance.part.text()));
+  if (choice.technique == Technique::kTransferScrews)
+    return fmt::format("Make {} first, mark the {} from them with transfer screws and drill it on the marks.", holes, Words(pattern.clearance.part.text()));
   const std::string how = choice.first == 0 ? "clamped in place" : fmt::format("{} screwed down first", NumberWord(choice.first));
   return fmt::format("Spot {} through the {}, {}.", holes, Words(pattern.clearance.part.text()), how);
+}
+
+std::string SayShared(const SharedHoles& pair, Technique technique) {
+  if (pair.together == Technique::kBoreInLine) {
+    const std::string bores = fmt::format("the {}'s {} and the {}'s {}", Words(pair.fixed.part.text()), Words(pair.fixed.feature.text()),
+                                          Words(pair.moving.part.text()), Words(pair.moving.feature.text()));
+    return technique == Technique::kBoreInLine ? fmt::format("Screw the two up first, then bore {} in one setting.", bores)
+                                               : fmt::format("Bore {} each in its own part.", bores);
+  }
+  const std::string holes = fmt::format("the pin hole{} of the {} and the {}", pair.count > 1 ? "s" : "", Words(pair.fixed.part.text()),
+                                        Words(pair.moving.part.text()));
+  if (technique == Technique::kByCoordinates) return fmt::format("Make {} in each part by itself.", holes);
+  if (technique == Technique::kReamDowels) return fmt::format("Screw the two up first, then drill and ream {} through both.", holes);
+  return fmt::format("Put the two together first, then drill {} through both.", holes);
 }
 
 std::string SayFlush(const FlushPair& pair, Technique technique) {
@@ -131,10 +149,23 @@ class Weigher {
       const PatternChoice choice = chosen_.patterns.at(pattern.joint);
       Weighed weighed = Start(SaySpotting(pattern, choice), pattern.joint.text(), choice.technique, choice.first);
       Others others(search_);
-      for (const PatternChoice& option : search_.PatternOptions(pattern)) {
+      for (const PatternChoice& option : search_.PatternWays(pattern)) {
         if (option == choice) continue;
         others.Add(option.technique, option.first, option == plain_.patterns.at(pattern.joint),
                    search_.WithPattern(chosen_, pattern.joint, option));
+      }
+      Finish(others, weighed);
+    }
+  }
+
+  void WeighShared() {
+    for (const SharedHoles& pair : search_.subjects().shared) {
+      const Technique choice = chosen_.shared.at(pair.subject);
+      Weighed weighed = Start(SayShared(pair, choice), pair.subject, choice, 0);
+      Others others(search_);
+      for (const Technique option : search_.SharedOptions(pair)) {
+        if (option == choice) continue;
+        others.Add(option, 0, option == plain_.shared.at(pair.subject), search_.WithShared(chosen_, pair.subject, option));
       }
       Finish(others, weighed);
     }
@@ -311,6 +342,9 @@ std::vector<Pin> PinsOf(const Strategy& strategy, const Strategy& from) {
     if (from.patterns.at(joint) == choice) continue;
     pins.push_back({PinKind::kTechnique, joint.text(), std::string(WordOf(choice.technique)), choice.first});
   }
+  for (const auto& [subject, technique] : strategy.shared) {
+    if (from.shared.at(subject) != technique) pins.push_back({PinKind::kTechnique, subject, std::string(WordOf(technique)), 0});
+  }
   for (const auto& [id, technique] : strategy.flush) {
     if (from.flush.at(id) != technique) pins.push_back({PinKind::kTechnique, id.text(), std::string(WordOf(technique)), 0});
   }
@@ -325,6 +359,7 @@ std::vector<Decision> WeighDecisions(const Machine& machine, Search& search, con
   if (!judged) return {};
   Weigher weigher(search, plain, chosen, *judged, plan);
   weigher.WeighPatterns();
+  weigher.WeighShared();
   weigher.WeighFlush();
   weigher.WeighSuits();
   weigher.WeighSetups(machine);

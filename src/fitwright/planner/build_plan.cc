@@ -128,9 +128,13 @@ class Builder {
       setup_.up.clear();
       return KeepSetup(sketch);
     }
-    const Status cut = sketch.through ? CutThrough(sketch) : sketch.together.empty() ? CutAll(sketch) : CutTogether(sketch);
+    const Status cut = sketch.marks            ? MarkByPoints(sketch)
+                       : sketch.through          ? CutThrough(sketch)
+                       : !sketch.drilled.empty()  ? CutThroughBoth(sketch)
+                       : !sketch.together.empty() ? CutTogether(sketch)
+                                                  : CutAll(sketch);
     if (!cut) return cut;
-    AddDeburr(sketch);
+    if (!sketch.marks) AddDeburr(sketch);
     AddReasons(sketch);
     return KeepSetup(sketch);
   }
@@ -313,6 +317,7 @@ class Builder {
       const FeatureRef ref{sketch.part, id};
       CutRequest request = RequestFor(ref);
       request.true_first = std::find(sketch.bored_true.begin(), sketch.bored_true.end(), id) != sketch.bored_true.end();
+      if (sketch.on_marks) request.technique = sketch.way;
       const auto leave = sketch.leave_mm.find(id);
       if (leave != sketch.leave_mm.end()) {
         request.leave_mm = leave->second;
@@ -398,6 +403,91 @@ class Builder {
     return Ok{};
   }
 
+  const Joint* JointOf(const SetupSketch& sketch, JointKind kind) const {
+    for (const Joint& joint : machine_.joints) {
+      const bool here = std::find(sketch.joints.begin(), sketch.joints.end(), joint.name) != sketch.joints.end();
+      if (here && joint.kind == kind) return &joint;
+    }
+    return nullptr;
+  }
+
+  // How the parts are brought together before the holes go through both.
+  std::string JoinWords(const SetupSketch& sketch) const {
+    const std::string mate = sketch.drilled[0].part == sketch.part ? sketch.drilled[1].part.text() : sketch.drilled[0].part.text();
+    if (sketch.comes_bonded) return fmt::format("It comes bonded and cured: {} on {}.", MateNames(sketch), sketch.part.text());
+    if (const Joint* bonded = JointOf(sketch, JointKind::kBonded)) {
+      return fmt::format("Before it goes into the vise bond {} to {} ({}): both clean and dry, at the place and turned the way the drawing has it. Let it cure for "
+                         "{:.0f} min before anything is drilled.",
+                         mate, sketch.part.text(), bonded->compound, bonded->cure_min);
+    }
+    if (JointOf(sketch, JointKind::kPressFit) != nullptr) return fmt::format("Before it goes into the vise press {} and {} together, turned the way the drawing has it.", mate, sketch.part.text());
+    if (sketch.way == Technique::kBoreInLine) {
+      return fmt::format("Put {} on {}, dowels in where there are any, every screw tight, a mark on both.", mate, sketch.part.text());
+    }
+    if (sketch.way == Technique::kReamDowels) {
+      return fmt::format("Screw {} to {}, all screws in, just nipped. Tap it to where the drawing has it, by the indicator or on a plate, "
+                         "then tighten in turns and look again: the dowels keep what is there now. Mark both.",
+                         mate, sketch.part.text());
+    }
+    return fmt::format("Put {} on {} where the drawing has it and clamp the two together clear of the holes, burrs off between them. Mark "
+                       "both, so that they go together the same way round again.",
+                       mate, sketch.part.text());
+  }
+
+  Status PutMatesOn(const SetupSketch& sketch) {
+    SetupSketch coming = sketch;
+    std::erase_if(coming.mates, [&](const PartId& mate) {
+      return std::find(sketch.on_already.begin(), sketch.on_already.end(), mate) != sketch.on_already.end();
+    });
+    const double minutes = sketch.comes_bonded ? 0 : shop_.times.assemble_place + ScrewsOf(sketch) * shop_.times.assemble_screw;
+    if (!coming.mates.empty()) setup_.steps.push_back(AssemblyStep(coming, Operation::kAssemble, JoinWords(sketch), minutes));
+    return Ok{};
+  }
+
+  // The mates on, then each hole through all of them in one go.
+  Status CutThroughBoth(const SetupSketch& sketch) {
+    if (const Status on = PutMatesOn(sketch); !on) return on;
+    CutRequest request = RequestFor(sketch.drilled.front());
+    request.features = sketch.drilled;
+    request.technique = sketch.way;
+    CutContext context = Context(sketch);
+    context.made = &pieces_.at(sketch.drilled.front().part).made;
+    const std::size_t from = setup_.steps.size();
+    if (const Status taken = Take(MakeCut(context, request)); !taken) return taken;
+    for (std::size_t i = from; i < setup_.steps.size(); ++i) {
+      Step& step = setup_.steps[i];
+      if (step.operation == Operation::kSpot) {
+        step.features = {sketch.drilled.front()};
+        step.finishes = false;
+      } else {
+        for (const FeatureRef& ref : sketch.drilled) step.parts.push_back(ref.part);
+        step.words += fmt::format(" Through {} into {} in one go, nothing moved in between.", sketch.drilled[0].part.text(),
+                                  sketch.drilled[1].part.text());
+      }
+    }
+    for (const FeatureRef& ref : sketch.drilled) {
+      const Feature& feature = *machine_.Find(ref);
+      ApplyCut(pieces_.at(ref.part), feature, -std::get<Hole>(feature.shape).into_P, 0);
+    }
+    if (sketch.bare_mm > 0) setup_.leave_it_in.push_back(fmt::format("Over the jaws, clear of them: {}.", MateNames(sketch)));
+    SayAfter(sketch);
+    return Ok{};
+  }
+
+  void SayAfter(const SetupSketch& sketch) {
+    const bool bores = sketch.way == Technique::kBoreInLine;
+    if (sketch.take_apart) {
+      const std::string words = bores ? fmt::format("Draw the dowels and take {} off.", MateNames(sketch))
+                                      : fmt::format("Take {} off, take the burrs off between the two and wash the holes. Press each pin into "
+                                                    "one of the parts; it goes into the other by hand or by light taps.",
+                                                    MateNames(sketch));
+      setup_.steps.push_back(AssemblyStep(sketch, Operation::kTakeApart, words, 1.0));
+    } else {
+      setup_.leave_it_in.push_back(bores ? "Do not take the two asunder: without dowels the bores do not come back in line."
+                                         : "The two stay together from now on: wash the hole, drive the pin in flush or just under.");
+    }
+  }
+
   // Spot, drill and tap the `first` holes, screw the mate down by them, then the rest.
   Status CutThrough(const SetupSketch& sketch) {
     const FeatureRef ref{sketch.part, sketch.cuts.front()};
@@ -439,6 +529,23 @@ class Builder {
     return "where the drawing has it, by scribed lines, ";
   }
 
+  // Pointed screws in the threads, the mate dropped on them square.
+  Status MarkByPoints(const SetupSketch& sketch) {
+    setup_.steps.push_back(AssemblyStep(
+        sketch, Operation::kAssemble,
+        fmt::format("Screw a pointed transfer screw into each thread of {}, all points one height, standing a millimetre or two out. Lower {} on "
+                    "them square {}and do not let it slide. Mark both, so that they go together the same way round again.",
+                    sketch.part.text(), MateNames(sketch), PlacedBy(sketch)),
+        shop_.times.assemble_place + ScrewsOf(sketch) * shop_.times.assemble_screw));
+    CutRequest request;
+    request.features = {*sketch.marks};
+    request.technique = sketch.way;
+    request.through = sketch.through;
+    if (const Status taken = Take(MakeCut(Context(sketch), request)); !taken) return taken;
+    setup_.steps.push_back(AssemblyStep(sketch, Operation::kTakeApart, fmt::format("Lift {} off, take the points out.", MateNames(sketch)), 0.5));
+    return Ok{};
+  }
+
   Status CutGroup(const SetupSketch& sketch, const FeatureRef& ref, const std::vector<int>& group, int screws, bool last) {
     const std::string held_by = screws == 0 ? "clamp it clear of the holes" : fmt::format("screw it down by {}", screws);
     setup_.steps.push_back(AssemblyStep(sketch, Operation::kAssemble,
@@ -449,7 +556,7 @@ class Builder {
     CutRequest request;
     request.features = {ref};
     request.holes = group;
-    request.technique = Technique::kSpotThrough;
+    request.technique = sketch.way;
     request.through = sketch.through;
     Result<CutResult> result = MakeCut(Context(sketch), request);
     if (!result) return Unexpected(result.error());
@@ -493,6 +600,9 @@ class Builder {
     if (sketch.through) {
       setup_.reasons.push_back(fmt::format("The holes are taken from {} itself, so they need not be measured.", sketch.through->part.text()));
     }
+    if (!sketch.drilled.empty()) {
+      setup_.reasons.push_back("One setting for both leaves the holes in line, whatever each part's own place is off.");
+    }
     if (!sketch.together.empty()) {
       setup_.reasons.push_back("One cut over all of them leaves no step, whatever the screws' play was.");
     }
@@ -503,6 +613,10 @@ class Builder {
       const PatternChoice choice = strategy_.patterns.at(pattern.joint);
       plan_.joints.push_back({pattern.joint.text(), "screwed_pattern", {pattern.clearance.part, pattern.tapped.part},
                               choice.technique, choice.first, {}, {}});
+    }
+    for (const SharedHoles& pair : subjects_.shared) {
+      const char* kind = pair.together == Technique::kBoreInLine ? "in_line" : "pinned";
+      plan_.joints.push_back({pair.subject, kind, {pair.fixed.part, pair.moving.part}, strategy_.shared.at(pair.subject), 0, {}, {}});
     }
     for (const SuitPair& pair : subjects_.suits) {
       std::vector<PartId> parts = {pair.shaft.part};
@@ -530,6 +644,7 @@ class Builder {
       plan_.parts.push_back({use.part, use.quantity, part.material, StockWords(part.stock), 0});
       AddBuy({fmt::format("{}, {}", part.material, StockWords(part.stock)), use.quantity, "for " + use.part.text()});
     }
+    for (const SharedHoles& pair : subjects_.shared) BuyPins(pair);
     for (const Joint& joint : machine_.joints) {
       if (!joint.screw) continue;
       const Feature* holes = machine_.Find(joint.fixed);
@@ -537,6 +652,15 @@ class Builder {
       if (hole == nullptr) continue;
       AddBuy({fmt::format("screw {} x {:g}", joint.screw->thread, joint.screw->length_mm),
               static_cast<int>(hole->entries_P_mm.size()), "for " + joint.name.text()});
+    }
+  }
+
+  // Unless the sheets list them by themselves, under the joint's name.
+  void BuyPins(const SharedHoles& pair) {
+    if (machine_.FindBought(PartId(pair.subject)) != nullptr) return;
+    for (const Joint& joint : machine_.joints) {
+      if (joint.name.text() != pair.subject || !joint.pin) continue;
+      AddBuy({fmt::format("pin {:g}{}", joint.pin->nominal_mm, joint.pin->fit.empty() ? "" : " " + joint.pin->fit), pair.count, "for " + pair.subject});
     }
   }
 

@@ -65,7 +65,7 @@ double TopAfterCuts(const SetupSketch& sketch, const PieceState& piece) {
 }
 
 bool NeedsPosition(const SetupSketch& sketch, const PieceState& piece) {
-  if (sketch.through) return false;
+  if (sketch.through || sketch.on_marks) return false;
   return std::any_of(sketch.cuts.begin(), sketch.cuts.end(), [&](const FeatureId& id) {
     const auto& shape = CutOf(piece, id).shape;
     return !std::holds_alternative<PlanarFace>(shape) && !std::holds_alternative<EdgeChamfer>(shape);
@@ -183,7 +183,8 @@ Result<HeldPiece> MakeHolding(const SetupSketch& sketch, const PieceStates& piec
   setup.up = SideWord(sketch.up_P) + " of " + sketch.part.text();
   for (const PartId& mate : sketch.mates) {
     if (machine.FindBought(mate) != nullptr) continue;
-    setup.parts.push_back({mate, MatePose(machine, sketch.part, setup.parts.front().X_PS, mate), false});
+    const bool on = std::find(sketch.on_already.begin(), sketch.on_already.end(), mate) != sketch.on_already.end();
+    setup.parts.push_back({mate, MatePose(machine, sketch.part, setup.parts.front().X_PS, mate), on});
   }
   return held;
 }

@@ -15,6 +15,7 @@ namespace {
 
 constexpr double kStandAbove_mm = 2;     // work above the jaws below the lowest sideways cut
 constexpr double kLeastGrip_mm = 5;      // common practice: at least 5 mm in the jaws
+constexpr double kDeepExit_mm = 8;       // a hole that ends so far above the underside needs no room there
 constexpr double kRoundBar_mm = 10;      // between the moving jaw and a rough side
 
 struct ViseLayout {
@@ -104,7 +105,7 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
   }
   const double top = TopAfterCuts(sketch, piece);
   const double height = top - layout.box_S.min_mm.z();
-  const double need_above = SidewaysDepth_mm(sketch, piece, top) + kStandAbove_mm;
+  const double need_above = std::max(SidewaysDepth_mm(sketch, piece, top) + kStandAbove_mm, sketch.bare_mm);
   const double room = RoomBelow_mm(sketch, piece, layout.box_S.min_mm.z());
   std::vector<double> packs = vise.parallels_mm;
   packs.push_back(0);
@@ -411,6 +412,10 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
                             "y to {:.3f} mm; both are 0 at that corner.",
                             finder_mm, from_left ? "left" : "right", raw ? " (raw: touch two places, 5 and 15 mm below the top, and take the middle)" : "", x_mm,
                             y_mm);
+  } else if (sketch.on_marks || sketch.way == Technique::kTransferPunch) {
+    zero.routine = "No zero is needed in x and y: bring the spindle over each mark and write the readings down; drill and tap go back to "
+                   "them. The table only counts from the middle of the piece, for finding the way. z: every tool touches the face it "
+                   "goes into, set 0 there.";
   } else if (sketch.through) {
     zero.routine = "No zero is needed in x and y: bring the spindle over each hole by the mate's own hole and write the readings "
                    "down; drill and tap go back to them when the mate is off. The table only counts from the middle of the piece, "
@@ -420,7 +425,7 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
     zero.routine = "No close zero is needed in x and y: the cuts run right across; 0 is the middle of the piece, near enough "
                    "by eye.";
   }
-  if (!sketch.through) zero.routine += ZeroInZ(sketch, layout.box_S.max_mm.z() - top, machine.z_sense);
+  if (!sketch.through && !sketch.on_marks) zero.routine += ZeroInZ(sketch, layout.box_S.max_mm.z() - top, machine.z_sense);
   zero.z_from = {part, FinishedFace(piece, sketch.up_P).value_or(FeatureId{})};
   layout.X_PS.translation() = layout.X_PS.linear() * origin_S;
   layout.box_S.min_mm -= origin_S;
@@ -435,6 +440,25 @@ std::string RawWords(const Part& part, const Vec3& direction_P) {
   const bool slopes = direction_P.cwiseAbs().maxCoeff() < 1 - 1e-9;
   return face == nullptr ? (slopes ? std::string("the sloping side") : fmt::format("the raw {} side", SideWord(direction_P)))
                          : fmt::format("the raw side that becomes {}", face->name.text());
+}
+
+// How a turned piece lying in the vise is turned about its axis: by a hole beside the axis, if it has one.
+std::string TurnWords(const SetupSketch& sketch, const PieceState& piece) {
+  if (piece.bands.empty()) return {};
+  const Axis3& axis = piece.part->turning_axis_P;
+  for (const FeatureId& id : piece.made) {
+    const auto* hole = std::get_if<Hole>(&CutOf(piece, id).shape);
+    if (hole == nullptr || hole->entries_P_mm.size() != 1 || std::abs(hole->into_P.dot(axis.direction)) < 1 - 1e-9) continue;
+    Vec3 aside = hole->entries_P_mm.front() - axis.point_mm;
+    aside -= axis.direction * axis.direction.dot(aside);
+    if (aside.norm() < 1) continue;
+    const double rise = std::asin(std::clamp(aside.normalized().dot(sketch.up_P), -1.0, 1.0)) / kRadPerDeg;
+    const std::string where = std::abs(rise) < 0.01        ? "level with the middle"
+                              : std::abs(rise) > 90 - 0.01 ? (rise > 0 ? "straight above the middle" : "straight below the middle")
+                                                           : fmt::format("{:.1f} degrees {} level", std::abs(rise), rise > 0 ? "above" : "below");
+    return fmt::format(" Turn it until {} stands {}, by a pin in it.", id.text(), where);
+  }
+  return {};
 }
 
 std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece, const Setup& setup) {
@@ -465,6 +489,7 @@ std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const
     words += fmt::format(" Before it is clamped turn it until {} stands square: a square or a parallel from the bed against it.",
                          by_square->surface.feature.text());
   }
+  words += TurnWords(sketch, piece);
   if (IsRoughBehind(sketch, piece)) {
     words += fmt::format(" A {:.0f} mm round bar along the moving jaw, at mid grip and opposite solid metal; the jaws then stand "
                          "{:.1f} mm apart.",
@@ -503,9 +528,13 @@ std::vector<std::pair<Vec2, double>> ThroughPlaces(const SetupSketch& sketch, co
                                                    const Pose& X_PS) {
   std::vector<std::pair<Vec2, double>> places;
   const Pose X_SP = X_PS.inverse();
+  const double bottom = BoxInSetup(piece, X_PS).min_mm.z();
   for (const FeatureId& id : sketch.cuts) {
     const auto& shape = CutOf(piece, id).shape;
     if (const auto* hole = std::get_if<Hole>(&shape); hole != nullptr && hole->through) {
+      const double entry = (X_SP * hole->entries_P_mm.front()).z();
+      const double exit = (X_SP * Vec3(hole->entries_P_mm.front() + hole->into_P * hole->depth_mm)).z();
+      if (std::min(entry, exit) > bottom + kDeepExit_mm) continue;
       for (const Vec3& p : hole->entries_P_mm) {
         places.push_back({(X_SP * p).head<2>(), hole->diameter.upper_mm / 2});
       }

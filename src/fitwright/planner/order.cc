@@ -20,7 +20,7 @@ struct Node {
 class Graph {
  public:
   Graph(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy)
-      : machine_(machine), subjects_(subjects), strategy_(strategy) {
+      : machine_(machine), shop_(shop), subjects_(subjects), strategy_(strategy) {
     for (const MachineTool& tool : shop.machines) {
       if (tool.kind == MachineToolKind::kBench) bench_ = tool.name;
     }
@@ -29,8 +29,11 @@ class Graph {
   std::vector<Node> Make(const Choices& choices) {
     AddRoutes();
     AddSpotting();
+    AddShared(Together::kDowels);
+    AddShared(Together::kBores);
     AddTogether();
     AddBonds();
+    AddShared(Together::kForGood);
     AddSuits();
     AddPins(choices);
     return std::move(nodes_);
@@ -69,11 +72,42 @@ class Graph {
     return joints;
   }
 
+  // Points in the threads mark the mate on the bench; it is drilled from the side that they marked.
+  void AddTransferScrews(const PatternJoint& pattern) {
+    const auto& threads = std::get<Hole>(machine_.Find(pattern.tapped)->shape);
+    const auto turn = [&](const PartId& part) -> Eigen::Matrix3d { return machine_.FindPlace(part).value_or(Pose::Identity()).linear(); };
+    SetupSketch mark;
+    mark.part = pattern.tapped.part;
+    mark.up_P = -threads.into_P;
+    mark.machine = bench_;
+    mark.holding = HoldingKind::kBench;
+    mark.mates = {pattern.clearance.part};
+    mark.joints = JointsBetween(pattern.tapped.part, pattern.clearance.part);
+    mark.through = pattern.tapped;
+    mark.marks = pattern.clearance;
+    mark.way = Technique::kTransferScrews;
+    const std::size_t marked = Append(mark);
+    if (last_of_.count(pattern.clearance.part)) nodes_[marked].waits.insert(last_of_.at(pattern.clearance.part));
+    SetupSketch drill;
+    drill.part = pattern.clearance.part;
+    drill.up_P = turn(drill.part).transpose() * (turn(mark.part) * threads.into_P);
+    drill.cuts = {pattern.clearance.feature};
+    drill.way = Technique::kTransferScrews;
+    drill.on_marks = true;
+    const std::size_t node = Append(drill);
+    nodes_[node].waits.insert(marked);
+  }
+
   void AddSpotting() {
     for (const PatternJoint& pattern : subjects_.patterns) {
       const auto choice = strategy_.patterns.find(pattern.joint);
-      if (choice == strategy_.patterns.end() || choice->second.technique != Technique::kSpotThrough) continue;
+      if (choice == strategy_.patterns.end() || choice->second.technique == Technique::kByCoordinates) continue;
+      if (choice->second.technique == Technique::kTransferScrews) {
+        AddTransferScrews(pattern);
+        continue;
+      }
       SetupSketch sketch;
+      sketch.way = choice->second.technique;
       sketch.part = pattern.tapped.part;
       const Feature& holes = *machine_.Find(pattern.tapped);
       sketch.up_P = -std::get<Hole>(holes.shape).into_P;
@@ -84,6 +118,106 @@ class Graph {
       sketch.first = choice->second.first;
       const std::size_t node = Append(sketch);
       if (last_of_.count(pattern.clearance.part)) nodes_[node].waits.insert(last_of_.at(pattern.clearance.part));
+    }
+  }
+
+  // Whether the mate's hole is the one that the tool comes to first, seen along `into_W`.
+  bool MateAbove(const FeatureRef& own, const FeatureRef& mate, const Vec3& into_W) const {
+    const auto top = [&](const FeatureRef& ref) {
+      const auto& hole = std::get<Hole>(machine_.Find(ref)->shape);
+      const Pose X_WP = machine_.FindPlace(ref.part).value_or(Pose::Identity());
+      const double entry = into_W.dot(X_WP * hole.entries_P_mm.front());
+      return std::min(entry, entry + hole.depth_mm * into_W.dot(X_WP.linear() * hole.into_P));
+    };
+    return top(mate) < top(own);
+  }
+
+  // The way the pins go in: as drawn of the blind hole, where one is blind.
+  Vec3 IntoOf(const SharedHoles& pair) const {
+    const auto& fixed = std::get<Hole>(machine_.Find(pair.fixed)->shape);
+    const auto& moving = std::get<Hole>(machine_.Find(pair.moving)->shape);
+    const bool by_fixed = !fixed.through && moving.through;
+    const PartId& part = by_fixed ? pair.fixed.part : pair.moving.part;
+    const Pose X_WP = machine_.FindPlace(part).value_or(Pose::Identity());
+    return X_WP.linear() * (by_fixed ? fixed : moving).into_P;
+  }
+
+  enum class Together { kDowels, kBores, kForGood };
+  static Together Turn(const SharedHoles& pair) {
+    return pair.stays ? Together::kForGood : pair.together == Technique::kBoreInLine ? Together::kBores : Together::kDowels;
+  }
+
+  // Two dowels or more bring the parts back to where they were bored.
+  bool Dowelled(const SharedHoles& pair) const {
+    return std::any_of(machine_.joints.begin(), machine_.joints.end(), [&](const Joint& j) {
+      const bool same = (j.fixed.part == pair.fixed.part && j.moving.part == pair.moving.part) ||
+                        (j.fixed.part == pair.moving.part && j.moving.part == pair.fixed.part);
+      const auto* holes = j.kind == JointKind::kPinned && same ? std::get_if<Hole>(&machine_.Find(j.fixed)->shape) : nullptr;
+      return holes != nullptr && holes->entries_P_mm.size() >= 2;
+    });
+  }
+
+  // Screws first, then dowels, then common bores; what is bonded is drilled last, for it does not come
+  // apart again.
+  void AddShared(Together turn) {
+    for (const SharedHoles& pair : subjects_.shared) {
+      const auto choice = strategy_.shared.find(pair.subject);
+      if (Turn(pair) != turn || choice == strategy_.shared.end() || choice->second == Technique::kByCoordinates) continue;
+      const Vec3 into_W = IntoOf(pair);
+      SetupSketch sketch;
+      sketch.part = pair.fixed.part;
+      sketch.up_P = -(machine_.FindPlace(sketch.part).value_or(Pose::Identity()).linear().transpose() * into_W);
+      sketch.cuts = {pair.fixed.feature};
+      sketch.mates = {pair.moving.part};
+      for (const JointId& joint : JointsBetween(pair.fixed.part, pair.moving.part)) {
+        if (joint.text() != pair.subject) sketch.joints.push_back(joint);
+      }
+      sketch.drilled = {pair.fixed, pair.moving};
+      if (MateAbove(pair.fixed, pair.moving, into_W)) std::swap(sketch.drilled[0], sketch.drilled[1]);
+      sketch.way = choice->second;
+      if (pair.stays) BringBonded(sketch);
+      sketch.take_apart = !pair.stays && (turn != Together::kBores || Dowelled(pair));
+      AddStuck(sketch);
+      const std::size_t node = Append(sketch);
+      for (const PartId& mate : sketch.mates) {
+        if (last_of_.count(mate)) nodes_[node].waits.insert(last_of_.at(mate));
+        last_of_[mate] = node;
+      }
+      if (sketch.take_apart) continue;
+      std::set<PartId> group(sketch.mates.begin(), sketch.mates.end());
+      group.insert(sketch.part);
+      for (const PartId& part : group) stuck_[part] = group;
+    }
+  }
+
+  // The parts come as they were bonded on the bench: with all that is bonded to them.
+  void BringBonded(SetupSketch& sketch) const {
+    if (bench_.empty()) return;
+    const auto has = [](const std::vector<PartId>& parts, const PartId& part) { return std::find(parts.begin(), parts.end(), part) != parts.end(); };
+    for (const BondGroup& group : FindBondGroups(machine_)) {
+      if (!has(group.parts, sketch.part) || !has(group.parts, sketch.mates.front())) continue;
+      sketch.comes_bonded = true;
+      sketch.joints = group.joints;
+      for (const PartId& part : group.parts) {
+        const bool made = machine_.FindBought(part) == nullptr;
+        if (made && part != sketch.part && !has(sketch.mates, part)) sketch.mates.push_back(part);
+      }
+    }
+  }
+
+  // What is on any of the parts for good comes along.
+  void AddStuck(SetupSketch& sketch) const {
+    std::vector<PartId> named = sketch.mates;
+    named.insert(named.begin(), sketch.part);
+    for (const PartId& part : named) {
+      const auto group = stuck_.find(part);
+      if (group == stuck_.end()) continue;
+      for (const PartId& other : group->second) {
+        if (other == sketch.part) continue;
+        if (std::find(sketch.mates.begin(), sketch.mates.end(), other) == sketch.mates.end()) sketch.mates.push_back(other);
+        const bool listed = std::find(sketch.on_already.begin(), sketch.on_already.end(), other) != sketch.on_already.end();
+        if (group->second.contains(sketch.part) && !listed) sketch.on_already.push_back(other);
+      }
     }
   }
 
@@ -106,6 +240,7 @@ class Graph {
         sketch.together.push_back(pair->face);
         sketch.joints.insert(sketch.joints.end(), pair->joints.begin(), pair->joints.end());
       }
+      AddStuck(sketch);
       const std::size_t node = Append(sketch);
       for (const PartId& mate : sketch.mates) {
         if (last_of_.count(mate)) nodes_[node].waits.insert(last_of_.at(mate));
@@ -126,6 +261,7 @@ class Graph {
   std::optional<std::size_t> Finishing(const FeatureRef& ref) const {
     for (std::size_t i = 0; i < nodes_.size(); ++i) {
       const SetupSketch& s = nodes_[i].sketch;
+      if (std::find(s.drilled.begin(), s.drilled.end(), ref) != s.drilled.end()) return i;
       if (s.part != ref.part || s.leave_mm.count(ref.feature)) continue;
       if (std::any_of(s.cuts.begin(), s.cuts.end(), [&](const FeatureId& id) { return Makes(ref, id); })) return i;
     }
@@ -219,11 +355,13 @@ class Graph {
   }
 
   const Machine& machine_;
+  const Shop& shop_;
   const Subjects& subjects_;
   const Strategy& strategy_;
   MachineToolId bench_;
   std::vector<Node> nodes_;
   std::map<PartId, std::size_t> last_of_;
+  std::map<PartId, std::set<PartId>> stuck_;  // parts held together for good, each by its whole group
 };
 
 bool Overlap(const Box3& a, const Box3& b) {
@@ -234,7 +372,7 @@ bool Overlap(const Box3& a, const Box3& b) {
 // A mate stands where a jaw, a parallel or the table would be.
 bool MatesInTheWay(const Setup& setup, const PieceStates& pieces) {
   for (const PartPose& pose : setup.parts) {
-    if (pose.held) continue;
+    if (&pose == &setup.parts.front()) continue;
     const Box3 mate = BoxInSetup(pieces.at(pose.part), pose.X_PS);
     for (const FixtureSolid& solid : setup.fixtures) {
       const auto* box = std::get_if<FixtureBox>(&solid.shape);
@@ -244,18 +382,54 @@ bool MatesInTheWay(const Setup& setup, const PieceStates& pieces) {
   return false;
 }
 
+// How far below the top the lowest of the mates hangs: jaws must stay under that.
+double LowestMate_mm(const Setup& setup, const PieceStates& pieces) {
+  double low = 0;
+  for (const PartPose& pose : setup.parts) {
+    if (&pose != &setup.parts.front()) low = std::min(low, BoxInSetup(pieces.at(pose.part), pose.X_PS).min_mm.z());
+  }
+  return -low;
+}
+
 // Chooses the holding of a setup that a joint asked for, once the pieces' states are known.
-bool HoldJointSetup(SetupSketch& sketch, const PieceStates& pieces, const Machine& machine, const Shop& shop, std::string* why) {
+bool HoldMated(SetupSketch& sketch, const PieceStates& pieces, const Machine& machine, const Shop& shop, std::string* why) {
+  constexpr double kClear_mm = 1;
   SetupSketch first = sketch;
   if (!ChooseHolding(first, pieces.at(sketch.part), shop, why)) return false;
-  for (const SetupSketch& variant : Variants(sketch, pieces.at(sketch.part), shop)) {
-    const Result<HeldPiece> held = MakeHolding(variant, pieces, machine, shop);
+  for (SetupSketch variant : Variants(sketch, pieces.at(sketch.part), shop)) {
+    Result<HeldPiece> held = MakeHolding(variant, pieces, machine, shop);
+    if (held && MatesInTheWay(held->setup, pieces) && !sketch.drilled.empty()) {
+      variant.bare_mm = LowestMate_mm(held->setup, pieces) + kClear_mm;
+      held = MakeHolding(variant, pieces, machine, shop);
+    }
     if (!held || MatesInTheWay(held->setup, pieces)) continue;
     sketch = variant;
     return true;
   }
   *why = fmt::format("{} cannot be held with its mates on it: they stand where the jaws go", sketch.part.text());
   return false;
+}
+
+// The same holes with the other part in the vise.
+SetupSketch HeldByMate(const SetupSketch& sketch, const Machine& machine) {
+  SetupSketch other = sketch;
+  other.part = sketch.drilled[0].part == sketch.part ? sketch.drilled[1].part : sketch.drilled[0].part;
+  std::replace(other.mates.begin(), other.mates.end(), other.part, sketch.part);
+  std::replace(other.on_already.begin(), other.on_already.end(), other.part, sketch.part);
+  const auto turn = [&](const PartId& part) -> Eigen::Matrix3d { return machine.FindPlace(part).value_or(Pose::Identity()).linear(); };
+  other.up_P = turn(other.part).transpose() * (turn(sketch.part) * sketch.up_P);
+  other.cuts = {sketch.drilled[0].part == other.part ? sketch.drilled[0].feature : sketch.drilled[1].feature};
+  return other;
+}
+
+bool HoldJointSetup(SetupSketch& sketch, const PieceStates& pieces, const Machine& machine, const Shop& shop, std::string* why) {
+  if (HoldMated(sketch, pieces, machine, shop, why)) return true;
+  if (sketch.drilled.empty()) return false;
+  SetupSketch other = HeldByMate(sketch, machine);
+  std::string why_other;
+  if (!HoldMated(other, pieces, machine, shop, &why_other)) return false;
+  sketch = other;
+  return true;
 }
 
 void Advance(PieceStates& pieces, const SetupSketch& sketch) {
@@ -269,6 +443,11 @@ void Advance(PieceStates& pieces, const SetupSketch& sketch) {
     if (ref.part == sketch.part) continue;
     const Feature& face = *pieces.at(ref.part).part->Find(ref.feature);
     cut(ref.part, ref.feature, std::get<PlanarFace>(face.shape).normal_P);
+  }
+  for (const FeatureRef& ref : sketch.drilled) {
+    if (ref.part == sketch.part) continue;
+    const Feature& feature = *pieces.at(ref.part).part->Find(ref.feature);
+    cut(ref.part, ref.feature, -std::get<Hole>(feature.shape).into_P);
   }
   if (sketch.part_off) {
     PieceState& piece = pieces.at(sketch.part);

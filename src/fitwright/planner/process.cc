@@ -8,6 +8,7 @@
 #include "fitwright/planner/pieces.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/planner/process_memo.h"
+#include "fitwright/planner/process_together.h"
 
 namespace fitwright::planner {
 namespace {
@@ -32,12 +33,22 @@ void CheckContext(const CutContext& context) {
   FW_CHECK(!context.pieces.empty(), "a cut needs a piece");
 }
 
+// What the tool has to suit: of parts cut in one go the one that is hardest to cut.
+const trade::Material& HardestOf(const CutContext& context, const CutRequest& request, const Part& own) {
+  const trade::Material* hardest = &MaterialOf(own);
+  for (const FeatureRef& ref : request.features) {
+    const PieceInSetup* piece = FindPiece(context, ref.part);
+    if (piece != nullptr && MaterialOf(*piece->part).kc11_MPa > hardest->kc11_MPa) hardest = &MaterialOf(*piece->part);
+  }
+  return *hardest;
+}
+
 Job MakeJob(const CutContext& context, const CutRequest& request, const PieceInSetup& piece,
             const Feature& feature) {
   const FeatureRef ref = request.features.empty() ? FeatureRef{piece.part->name, feature.name}
                                                   : request.features.front();
-  return Job{context, request, piece, feature, ref, MaterialOf(*piece.part), piece.X_PS.inverse(),
-             {}};
+  return Job{context, request, piece, feature, ref, HardestOf(context, request, *piece.part),
+             piece.X_PS.inverse(), {}};
 }
 
 Status CutInLathe(Job& job) {
@@ -189,11 +200,24 @@ Result<CutResult> MakeCutAfresh(const CutContext& context, const CutRequest& req
     error.remedy = "name a feature of the part's sheet";
     return Unexpected(error);
   }
+  std::optional<JoinedHoles> joined;
+  if (GoesThroughBoth(request) && std::holds_alternative<Hole>(feature->shape)) {
+    auto made = JoinHoles(context, request);
+    if (!made) return Unexpected(made.error());
+    joined = std::move(*made);
+    piece = &joined->piece;
+    feature = &joined->feature;
+  }
   Job job = MakeJob(context, request, *piece, *feature);
-  if (request.technique == Technique::kSpotThrough && request.through) {
+  if (FromMate(request.technique) && request.through) {
     if (!std::holds_alternative<Hole>(feature->shape))
       return NoPlan(job, "only holes are spotted through a mate");
-    if (const Status s = CutSpotThrough(job); !s) return Unexpected(s.error());
+    const Status marked = request.technique == Technique::kSpotThrough ? CutSpotThrough(job) : CutMarks(job);
+    if (!marked) return Unexpected(marked.error());
+    if (request.technique == Technique::kTransferScrews) {
+      SumUp(job.result);
+      return std::move(job.result);
+    }
   }
   const MachineToolKind on = context.machine->kind;
   const Status done = on == MachineToolKind::kBench   ? CutByHand(job)

@@ -75,12 +75,21 @@ struct CutResult {
   std::vector<std::string> warnings;
 };
 
+// The place is taken from a mate that is off again when the hole is drilled.
+constexpr bool FromMate(Technique technique) {
+  return technique == Technique::kSpotThrough || technique == Technique::kTransferPunch || technique == Technique::kTransferScrews;
+}
+
 // The steps that make the requested features, in order. The last step of the chain has finishes set
 // unless leave_mm > 0. With technique kSpotThrough the chain begins with a spot_through step in
-// place of spotting by coordinates. Preconditions (FW_CHECK): pointers set, at least one piece,
-// each feature's part among the pieces. Errors: kUnknownFeature; kNoPlan with the reason and what
-// would do when it cannot be made here (direction wrong, tool missing, too deep, bar more than 4
-// diameters out, no speed slow enough, ...).
+// place of spotting by coordinates. With kTransferPunch that step is a punch's, and the marks are
+// spotted after it; kTransferScrews with `through` makes the marks alone, without it spots on them
+// and drills. With kDrillTogether, kReamDowels or kBoreInLine the features are holes of several
+// pieces on the same lines, the uppermost first, and `made` is of that one's piece: they are cut as
+// one hole. Preconditions (FW_CHECK): pointers set, at least one piece, each feature's part among
+// the pieces. Errors: kUnknownFeature; kNoPlan with the reason and what would do when it cannot be
+// made here (direction wrong, tool missing, too deep, bar more than 4 diameters out, no speed slow
+// enough, ...).
 Result<CutResult> MakeCut(const CutContext& context, const CutRequest& request);
 
 // Whether kind and direction let the feature of pieces[0].part be cut in this setup; fills why_not

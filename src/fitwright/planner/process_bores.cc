@@ -45,6 +45,10 @@ std::vector<Coaxial> CoaxialHoles(const Job& job, const Vec3& axis_S) {
 // Bores one behind the other on one axis are piloted at one go, by whichever is cut first.
 std::vector<Coaxial> FamilyOf(const Job& job, const HoleCut& cut) {
   std::vector<Coaxial> family;
+  if (job.request.features.size() > 1) {  // bores of several parts as one
+    const auto& hole = std::get<Hole>(job.feature.shape);
+    return {{&job.feature, &hole, cut.entry_z_mm(), cut.entry_z_mm() - hole.depth_mm, true}};
+  }
   for (const Coaxial& c : CoaxialHoles(job, cut.places.front().entry_S)) {
     if (!c.down || WayOf(job, *c.feature, *c.hole) != HoleWay::kBore) continue;
     if (!family.empty()) {

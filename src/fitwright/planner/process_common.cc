@@ -120,7 +120,9 @@ Vec3 TurnedBy(double table_deg, const Vec3& p_S) {
 
 Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece,
                const std::vector<std::string>& names) {
+  const bool mate_off = FromMate(job.request.technique) && step.operation != Operation::kSpotThrough;
   for (const PieceInSetup& other : job.context.pieces) {
+    if (mate_off && other.part != job.piece.part) continue;
     const auto gouge = FindGouge(*other.part, other.X_PS, tool, piece, job.highest_S_mm());
     if (!gouge) continue;
     const Vec3 p = other.X_PS * *gouge;

@@ -112,6 +112,7 @@ struct HoleCut;
 // A thread in a hole on the axis by single point, where no tap serves; false when no tool, wheels or room for it.
 Result<bool> ThreadInside(Job& job, const HoleCut& cut);
 Status CutSpotThrough(Job& job);  // the spot_through step alone
+Status CutMarks(Job& job);        // the same with a transfer punch, or points in the mate's threads
 Status CutByHand(Job& job);       // on the bench
 Status CutPartOff(Job& job, double z_S_mm);
 Status CutCentre(Job& job, const Tool& centre_drill);

@@ -21,6 +21,7 @@ constexpr double kLeastRunOut_mm = 0.2;
 constexpr double kThickestSkin_mm = 4;  // raw stock below an exit that is drilled through as well
 constexpr double kDrillPointRoom_mm = 8;  // kept below a honed bore's run-out for the drill's point
 constexpr double kBeyondExit_mm = 0.2;
+constexpr double kFindMark_min = 1;       // over a punch mark by the wiggler (opinion)
 constexpr double kPeckFactor = 1.3;       // drilling minutes with clearing of chips
 
 Vec2 XY(const Vec3& p) { return {p.x(), p.y()}; }
@@ -256,7 +257,7 @@ Reach ReachFor(const Job& job, const HoleCut& cut, double tip_depth_mm) {
     cover = std::max(cover, CoverAbove(job, p.entry_S));
   }
   const bool alone =
-      job.request.technique == Technique::kSpotThrough;  // the mate is off again by then
+      FromMate(job.request.technique);  // the mate is off again by then
   const double top = alone ? job.top_S_mm() : job.highest_S_mm();
   return {tip_depth_mm + cover, std::max(0.0, top - lowest) + tip_depth_mm + 0.5};
 }
@@ -286,7 +287,7 @@ Status AddPlunges(Job& job, Step& step, const Tool& tool, const HoleCut& cut, do
   piece.kind = PathKind::kPlunge;
   piece.set_diameter_mm = set_diameter_mm;
   const bool past_mate =
-      step.operation == Operation::kSpotThrough || job.request.technique != Technique::kSpotThrough;
+      step.operation == Operation::kSpotThrough || !FromMate(job.request.technique);
   piece.from_z_mm = (past_mate ? job.highest_S_mm() : job.top_S_mm()) + kApproach_mm;
   std::vector<std::string> names;
   for (const HolePlace& p : cut.places) {
@@ -340,15 +341,21 @@ Status AddSpot(Job& job, const HoleCut& cut, double first_drill_mm) {
                                  Num(std::round(width * 10) / 10))
                    : fmt::format("{} it to about {} across.", job.lathe() ? "Centre" : "Spot",
                                  Num(std::round(width * 10) / 10));
+  if (FromMate(job.request.technique)) {
+    step.words = fmt::format("Bring the spindle over each mark with a wiggler in the chuck, write the readings down, and spot it to about {} across; "
+                             "the drills go back to the same readings.",
+                             Num(std::round(width * 10) / 10));
+  }
+  const double finding = FromMate(job.request.technique) ? kFindMark_min * static_cast<double>(cut.places.size()) : 0;
   SetMinutes(job, step,
-             static_cast<double>(cut.places.size()) * (0.1 + deep / settings->feed_mm_min),
+             finding + static_cast<double>(cut.places.size()) * (0.1 + deep / settings->feed_mm_min),
              job.shop().times.move_to_hole * static_cast<double>(cut.places.size()));
   return Ok{};
 }
 
 Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diameter_mm,
                  double tip_depth_mm) {
-  const double last_point = trade::DrillPointLength_mm(last.diameter_mm, last.point_deg);
+  const double last_point = trade::DrillPointLength_mm(set_diameter_mm > 0 ? set_diameter_mm : last.diameter_mm, last.point_deg);
   std::vector<const Tool*> drills = StepDrills(job.shop(), job.machine(), job.material,
                                                last.diameter_mm, ReachFor(job, cut, tip_depth_mm));
   drills.push_back(&last);
@@ -356,7 +363,7 @@ Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diam
     const auto settings = Settings(job, *drill, {trade::CutKind::kDrill, drill->diameter_mm});
     if (!settings) return Unexpected(settings.error());
     const bool is_last = drill == &last;
-    const double point = trade::DrillPointLength_mm(drill->diameter_mm, drill->point_deg);
+    const double point = is_last ? last_point : trade::DrillPointLength_mm(drill->diameter_mm, drill->point_deg);
     const double full =
         tip_depth_mm - last_point;  // all to one full depth; a thinner point stays above
     Step& step = AddStep(job, Operation::kDrill, *drill, *settings);
@@ -389,6 +396,7 @@ Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diam
 
 void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm) {
   std::string names;
+  if (job.request.features.size() > 1) return;  // a cross bore is filled by the other part
   for (const Feature& f : job.part().features) {
     const auto* other = std::get_if<Hole>(&f.shape);
     if (other == nullptr || !job.IsMade(f.name)) continue;

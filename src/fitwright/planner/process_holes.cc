@@ -203,7 +203,8 @@ Status CutDrilled(Job& job, const HoleCut& cut) {
                     Num(cut.depth_mm), exact_point ? "" : " and its run-out"),
         "buy a long drill of that size");
   }
-  const auto tip = DrillTipDepth(job, cut, drill->diameter_mm, drill->point_deg);
+  const bool same = std::abs(drill->diameter_mm - cut.diameter_mm) < kZone_mm;
+  const auto tip = DrillTipDepth(job, cut, same ? drill->diameter_mm : cut.diameter_mm, drill->point_deg);
   if (!tip) return Unexpected(tip.error());
   if (!LongEnough(*drill, ReachFor(job, cut, *tip))) {
     return NoPlan(job,
@@ -214,7 +215,6 @@ Status CutDrilled(Job& job, const HoleCut& cut) {
   if (job.request.technique != Technique::kSpotThrough && OpenedDiameter(job, cut) == 0) {
     if (const Status s = AddSpot(job, cut, drill->diameter_mm); !s) return s;
   }
-  const bool same = std::abs(drill->diameter_mm - cut.diameter_mm) < kZone_mm;
   if (const Status s = AddDrills(job, cut, *drill, same ? 0 : cut.diameter_mm, *tip); !s) return s;
   if (!cut.hole->thread) job.result.steps.back().aim = FixedToolAim(job, cut.hole->diameter);
   return cut.hole->thread ? AddTap(job, cut) : Status(Ok{});

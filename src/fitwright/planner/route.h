@@ -37,6 +37,14 @@ struct SetupSketch {
   std::vector<JointId> joints;             // that hold the mates
   std::vector<FeatureRef> together;        // faces of part and mates cut by one step
   std::optional<FeatureRef> through;       // holes of the mate that cuts.front() is spotted through
+  std::vector<FeatureRef> drilled;         // holes on the same lines, the upper part's first, cut in one go
+  Technique way = Technique::kByCoordinates;  // how cuts that lean on a mate get their place
+  std::optional<FeatureRef> marks;         // bench: the mate's holes that points in cuts' own threads mark
+  bool on_marks = false;                   // the holes are drilled where a mate has marked them
+  std::vector<PartId> on_already;          // mates that an earlier setup left on for good
+  bool comes_bonded = false;               // the mates are bonded to the part when it comes
+  bool take_apart = false;                 // the mates come off when the holes are cut
+  double bare_mm = 0;                      // so much below the top stays free of jaws: a mate stands out there
   int first = 0;                           // holes spotted, drilled, tapped and screwed before the rest
   std::vector<FeatureId> bored_true;       // lathe: reamed bores that a bar trues before the reamer
   std::optional<ToolId> centre;            // lathe: a centre by this drill in the end that faces the tailstock ...

@@ -121,6 +121,7 @@ std::string KeyOf(const Strategy& strategy) {
   }
   for (const auto& [id, technique] : strategy.flush) key += fmt::format("{}={};", id.text(), WordOf(technique));
   for (const auto& [id, technique] : strategy.suits) key += fmt::format("{}={};", id.text(), WordOf(technique));
+  for (const auto& [subject, technique] : strategy.shared) key += fmt::format("{}={};", subject, WordOf(technique));
   for (const auto& [id, share] : strategy.aim_share) key += fmt::format("{}@{:.2f};", id.text(), share);
   for (const auto& [part, route] : strategy.routes) {
     key += "\n" + part.text();
@@ -306,10 +307,12 @@ bool Search::Reroute(Strategy& strategy, const PartId& part) {
   return true;
 }
 
-std::vector<PatternChoice> Search::PatternOptions(const PatternJoint& pattern) const {
+std::vector<PatternChoice> Search::PatternWays(const PatternJoint& pattern) const {
   std::vector<PatternChoice> options = {{Technique::kByCoordinates, 0}, {Technique::kSpotThrough, 0}};
   if (pattern.count >= 2) options.push_back({Technique::kSpotThrough, 1});
   if (pattern.count >= 4) options.push_back({Technique::kSpotThrough, 2});
+  options.push_back({Technique::kTransferPunch, 0});
+  options.push_back({Technique::kTransferScrews, 0});
   for (const Pin& pin : choices_.pins) {
     if (pin.kind != PinKind::kTechnique || pin.subject != pattern.joint.text()) continue;
     std::vector<PatternChoice> pinned;
@@ -322,17 +325,69 @@ std::vector<PatternChoice> Search::PatternOptions(const PatternJoint& pattern) c
   return options;
 }
 
+// Marks come less true than a spotting drill and take longer: looked at where nothing can be spotted, or
+// where pinned.
+std::vector<PatternChoice> Search::PatternOptions(const PatternJoint& pattern) const {
+  std::vector<PatternChoice> options = PatternWays(pattern);
+  const auto is_marked = [](const PatternChoice& c) {
+    return c.technique == Technique::kTransferPunch || c.technique == Technique::kTransferScrews;
+  };
+  if (!std::all_of(options.begin(), options.end(), is_marked)) std::erase_if(options, is_marked);
+  return options;
+}
+
 std::optional<Strategy> Search::WithPattern(const Strategy& strategy, const JointId& joint, PatternChoice choice) {
   for (const PatternJoint& pattern : subjects_.patterns) {
     if (pattern.joint != joint) continue;
-    const auto options = PatternOptions(pattern);
+    const auto options = PatternWays(pattern);
     if (std::find(options.begin(), options.end(), choice) == options.end()) return std::nullopt;
     Strategy changed = strategy;
+    const bool from_threads = choice.technique == Technique::kTransferScrews || strategy.patterns.at(joint).technique == Technique::kTransferScrews;
     changed.patterns[joint] = choice;
     if (!Reroute(changed, pattern.tapped.part)) return std::nullopt;
+    if (from_threads && !Reroute(changed, pattern.clearance.part)) return std::nullopt;
     return changed;
   }
   return std::nullopt;
+}
+
+std::vector<Technique> Search::SharedOptions(const SharedHoles& pair) const {
+  std::vector<Technique> options = {Technique::kByCoordinates, pair.together};
+  for (const Pin& pin : choices_.pins) {
+    if (pin.kind != PinKind::kTechnique || pin.subject != pair.subject) continue;
+    std::erase_if(options, [&](Technique t) { return WordOf(t) != pin.value; });
+  }
+  return options;
+}
+
+std::optional<Strategy> Search::WithShared(const Strategy& strategy, const std::string& subject, Technique technique) {
+  for (const SharedHoles& pair : subjects_.shared) {
+    if (pair.subject != subject) continue;
+    const auto options = SharedOptions(pair);
+    if (std::find(options.begin(), options.end(), technique) == options.end()) return std::nullopt;
+    Strategy changed = strategy;
+    changed.shared[subject] = technique;
+    if (!Reroute(changed, pair.fixed.part) || !Reroute(changed, pair.moving.part)) return std::nullopt;
+    return changed;
+  }
+  return std::nullopt;
+}
+
+// The first way of each pair of shared holes that leaves both its parts a route.
+bool Search::PlainShared(Strategy& strategy) {
+  for (const SharedHoles& pair : subjects_.shared) {
+    const auto options = SharedOptions(pair);
+    const auto works = [&](Technique technique) {
+      strategy.shared[pair.subject] = technique;
+      return !RoutesOf(pair.fixed.part, DeferredOf(machine_, subjects_, strategy, pair.fixed.part)).empty() &&
+             !RoutesOf(pair.moving.part, DeferredOf(machine_, subjects_, strategy, pair.moving.part)).empty();
+    };
+    if (std::none_of(options.begin(), options.end(), works)) {
+      if (options.empty()) last_reason_ = fmt::format("the pinned technique is not one for {}", pair.subject);
+      return false;
+    }
+  }
+  return true;
 }
 
 std::optional<Strategy> Search::WithFlush(const Strategy& strategy, const RequirementId& requirement, Technique technique) {
@@ -417,6 +472,7 @@ Result<Strategy> Search::Plain() {
       }
     }
   }
+  if (!PlainShared(strategy)) return none(last_reason_);
   for (const PartUse& use : machine_.uses) {
     if (!Reroute(strategy, use.part)) return none(fmt::format("{} cannot be made: {}", use.part.text(), last_reason_));
   }
@@ -457,6 +513,17 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
     std::vector<std::optional<Strategy>> options;
     for (const PatternChoice& choice : PatternOptions(pattern)) {
       if (choice != best.patterns.at(pattern.joint)) options.push_back(WithPattern(best, pattern.joint, choice));
+    }
+    improved |= Decide(best, cost, options);
+    const auto spotted = WithPattern(best, pattern.joint, {Technique::kSpotThrough, 0});
+    if (best.patterns.at(pattern.joint).technique == Technique::kSpotThrough || !spotted || Look(*spotted)) continue;
+    improved |= Decide(best, cost, {WithPattern(best, pattern.joint, {Technique::kTransferPunch, 0}),
+                                    WithPattern(best, pattern.joint, {Technique::kTransferScrews, 0})});
+  }
+  for (const SharedHoles& pair : subjects_.shared) {
+    std::vector<std::optional<Strategy>> options;
+    for (const Technique way : SharedOptions(pair)) {
+      if (way != best.shared.at(pair.subject)) options.push_back(WithShared(best, pair.subject, way));
     }
     improved |= Decide(best, cost, options);
   }

@@ -41,6 +41,10 @@ class Search {
   std::optional<Strategy> WithBoresApart(const Strategy& strategy, const PartId& part, std::size_t setup);
   // Other holdings of the setup that the pins allow.
   std::vector<SetupSketch> Others(const SetupSketch& sketch, const PieceState& piece) const { return AllowedVariants(sketch, piece); }
+  std::optional<Strategy> WithShared(const Strategy& strategy, const std::string& subject, Technique technique);
+  std::vector<Technique> SharedOptions(const SharedHoles& pair) const;
+  // Every way that the pins allow; and those of them worth a look at each turn of the search.
+  std::vector<PatternChoice> PatternWays(const PatternJoint& pattern) const;
   std::vector<PatternChoice> PatternOptions(const PatternJoint& pattern) const;
   bool stopped() const { return options_.work.cancelled(); }
   std::int64_t judged() const { return judged_; }
@@ -49,6 +53,7 @@ class Search {
   const std::string& last_reason() const { return last_reason_; }
 
  private:
+  bool PlainShared(Strategy& strategy);
   bool Reroute(Strategy& strategy, const PartId& part);
   // One decision: its options are judged side by side, the best of them is taken if it betters the cost.
   // Of a decision on how one part is made only options that could.

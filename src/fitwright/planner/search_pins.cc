@@ -25,7 +25,12 @@ bool Search::ImposeTechnique(const Pin& pin, Strategy& strategy, std::vector<Par
     const std::vector<PatternChoice> allowed = PatternOptions(pattern);
     const PatternChoice& now = strategy.patterns.at(pattern.joint);
     if (std::find(allowed.begin(), allowed.end(), now) != allowed.end()) return true;
-    return !allowed.empty() && take(WithPattern(strategy, pattern.joint, allowed.front()), {pattern.tapped.part});
+    return !allowed.empty() && take(WithPattern(strategy, pattern.joint, allowed.front()), {pattern.tapped.part, pattern.clearance.part});
+  }
+  for (const SharedHoles& pair : subjects_.shared) {
+    if (pin.subject != pair.subject || !technique) continue;
+    if (strategy.shared.at(pair.subject) == *technique) return true;
+    return take(WithShared(strategy, pair.subject, *technique), {pair.fixed.part, pair.moving.part});
   }
   for (const FlushPair& pair : subjects_.flush) {
     if (pin.subject != pair.requirement.text() || !technique) continue;

@@ -33,6 +33,64 @@ void AddPattern(const Machine& machine, const Joint& joint, std::vector<PatternJ
   patterns.push_back(pattern);
 }
 
+void AddPinned(const Machine& machine, const Joint& joint, std::vector<SharedHoles>& pairs) {
+  const Feature* fixed = machine.Find(joint.fixed);
+  const Feature* moving = machine.Find(joint.moving);
+  const auto* a = fixed == nullptr ? nullptr : std::get_if<Hole>(&fixed->shape);
+  const auto* b = moving == nullptr ? nullptr : std::get_if<Hole>(&moving->shape);
+  const bool bought = machine.FindBought(SheetIdOf(joint.fixed.part)) != nullptr ||
+                      machine.FindBought(SheetIdOf(joint.moving.part)) != nullptr;
+  if (a == nullptr || b == nullptr || bought || a->thread || b->thread) return;
+  SharedHoles pair{joint.name.text(), joint.fixed, joint.moving, static_cast<int>(a->entries_P_mm.size()), Technique::kDrillTogether, false};
+  for (const Joint& other : machine.joints) {
+    if (!Joins(other, joint.fixed.part, joint.moving.part)) continue;
+    if (other.kind == JointKind::kScrewedPattern) pair.together = Technique::kReamDowels;
+    pair.stays |= other.kind == JointKind::kBonded || other.kind == JointKind::kPressFit;
+  }
+  pairs.push_back(pair);
+}
+
+// Nothing else of the part is cut from the bore, so that it can wait for the other part.
+bool CanWait(const Part& part, const Feature& bore) {
+  return std::none_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
+    const auto* chamfer = std::get_if<RoundChamfer>(&f.shape);
+    const auto* groove = std::get_if<Groove>(&f.shape);
+    const auto* other = std::get_if<Hole>(&f.shape);
+    const auto& own = std::get<Hole>(bore.shape);
+    const bool stepped = other != nullptr && f.name != bore.name && other->entries_P_mm.size() == 1 && own.entries_P_mm.size() == 1 &&
+                         own.into_P.cross(other->entries_P_mm.front() - own.entries_P_mm.front()).norm() < kDrawnAlike_mm;
+    return (chamfer != nullptr && chamfer->on == bore.name) || (groove != nullptr && groove->internal) || stepped;
+  });
+}
+
+// Bores of two screwed parts on one line, open to each other.
+void AddInLine(const Machine& machine, const Requirement& requirement, std::vector<SharedHoles>& pairs) {
+  const Feature* fixed = machine.Find(requirement.b);
+  const Feature* moving = machine.Find(requirement.a);
+  if (fixed == nullptr || moving == nullptr || requirement.a.part == requirement.b.part) return;
+  const Part* parts[] = {machine.FindPart(requirement.b.part), machine.FindPart(requirement.a.part)};
+  const Feature* bores[] = {fixed, moving};
+  for (int i = 0; i < 2; ++i) {
+    const auto* bore = std::get_if<Hole>(&bores[i]->shape);
+    const bool right = bore != nullptr && bore->use == HoleUse::kBore && bore->entries_P_mm.size() == 1 && !bore->thread;
+    if (!right || machine.FindBought(SheetIdOf(parts[i]->name)) != nullptr || !CanWait(*parts[i], *bores[i])) return;
+  }
+  const bool screwed = std::any_of(machine.joints.begin(), machine.joints.end(), [&](const Joint& j) {
+    return j.kind == JointKind::kScrewedPattern && Joins(j, requirement.a.part, requirement.b.part);
+  });
+  const Pose X_A = machine.FindPlace(requirement.b.part).value_or(Pose::Identity());
+  const Pose X_B = machine.FindPlace(requirement.a.part).value_or(Pose::Identity());
+  const auto& a = std::get<Hole>(fixed->shape);
+  const auto& b = std::get<Hole>(moving->shape);
+  const Vec3 line = X_A.linear() * a.into_P;
+  const bool parallel = std::abs(line.dot(X_B.linear() * b.into_P)) > 1 - 1e-9;
+  const double aside = line.cross(X_B * b.entries_P_mm.front() - X_A * a.entries_P_mm.front()).norm();
+  // One boring head at one setting goes through both.
+  const bool alike = std::abs(a.diameter.lower_mm - b.diameter.lower_mm) + std::abs(a.diameter.upper_mm - b.diameter.upper_mm) < kDrawnAlike_mm;
+  if (!screwed || !parallel || !alike || aside > kDrawnAlike_mm) return;
+  pairs.push_back({requirement.name.text(), requirement.b, requirement.a, 1, Technique::kBoreInLine, false});
+}
+
 void AddFlush(const Machine& machine, const Requirement& requirement, std::vector<FlushPair>& pairs) {
   FlushPair pair{requirement.name, requirement.a, requirement.b, {}};
   bool screwed = false;
@@ -97,8 +155,10 @@ Subjects FindSubjects(const Machine& machine) {
   Subjects subjects;
   for (const Joint& joint : machine.joints) {
     if (joint.kind == JointKind::kScrewedPattern) AddPattern(machine, joint, subjects.patterns);
+    if (joint.kind == JointKind::kPinned) AddPinned(machine, joint, subjects.shared);
   }
   for (const Requirement& requirement : machine.requirements) {
+    if (requirement.kind == RequirementKind::kInLine) AddInLine(machine, requirement, subjects.shared);
     if (requirement.kind == RequirementKind::kFlush) AddFlush(machine, requirement, subjects.flush);
     if (requirement.kind == RequirementKind::kClearance || requirement.kind == RequirementKind::kInterference ||
         requirement.kind == RequirementKind::kDistance) {
@@ -114,9 +174,16 @@ Deferred DeferredOf(const Machine&, const Subjects& subjects, const Strategy& st
   Deferred deferred;
   for (const PatternJoint& pattern : subjects.patterns) {
     const auto choice = strategy.patterns.find(pattern.joint);
-    if (choice != strategy.patterns.end() && choice->second.technique == Technique::kSpotThrough &&
-        pattern.tapped.part == part) {
-      deferred.not_cut.push_back(pattern.tapped.feature);
+    if (choice == strategy.patterns.end() || choice->second.technique == Technique::kByCoordinates) continue;
+    // Transfer screws want the threads first, everything else the clearance holes.
+    const FeatureRef& later = choice->second.technique == Technique::kTransferScrews ? pattern.clearance : pattern.tapped;
+    if (later.part == part) deferred.not_cut.push_back(later.feature);
+  }
+  for (const SharedHoles& pair : subjects.shared) {
+    const auto choice = strategy.shared.find(pair.subject);
+    if (choice == strategy.shared.end() || choice->second == Technique::kByCoordinates) continue;
+    for (const FeatureRef& hole : {pair.fixed, pair.moving}) {
+      if (hole.part == part) deferred.not_cut.push_back(hole.feature);
     }
   }
   for (const FlushPair& pair : subjects.flush) {

@@ -46,11 +46,24 @@ struct SuitPair {
   std::vector<PartId> trial = {};
 };
 
+// Holes of two parts on the same lines, which may be cut in one go: with a pin through each pair, or
+// bores that a requirement wants in line.
+struct SharedHoles {
+  std::string subject;  // the joint's or the requirement's name
+  FeatureRef fixed;
+  FeatureRef moving;
+  int count = 0;
+  // kReamDowels where the parts are screwed together, kBoreInLine for bores.
+  Technique together = Technique::kDrillTogether;
+  bool stays = false;  // held by adhesive or a press fit: not taken apart again
+};
+
 struct Subjects {
   std::vector<PatternJoint> patterns;
   std::vector<FlushPair> flush;
   std::vector<SuitPair> suits;
   review::AssemblyOrder together;  // how the whole machine goes together at the end
+  std::vector<SharedHoles> shared;
 };
 // What there is to decide about in a machine. Order as in the files.
 Subjects FindSubjects(const Machine& machine);
@@ -67,6 +80,7 @@ struct Strategy {
   std::map<RequirementId, Technique> suits;   // kByCoordinates: one shot to the middle; kBringToSize; kFitToMeasured
   std::map<RequirementId, double> aim_share;  // suits fitted to measured: clearance aimed at, 0 = lower limit, 1 = upper; absent 0.5
   std::map<PartId, Route> routes;
+  std::map<std::string, Technique> shared;  // kByCoordinates: in each part by itself; or the pair's `together`
 };
 
 // Features that the strategy's techniques take out of a part's own route.

@@ -171,16 +171,32 @@ bool MayRemoveNothing(const CutJob& job) {
   return job.step.operation == Operation::kTap;
 }
 
+// Cut in one go with the others it stands on, or not at all.
+void CheckAllCut(const CutJob& job, const Floor& floor, const std::vector<int>& before, Findings& findings) {
+  for (const PartId& part : job.step.parts) {
+    const auto at = std::find_if(floor.begin(), floor.end(), [&](const Standing& s) { return s.part == part && s.present; });
+    if (at == floor.end()) {
+      findings.Add(part, job.step.id, Rule::kPartMissing, fmt::format("{} is to be cut with the others, but is not there", part.text()));
+    } else if (at->piece.steps == before[static_cast<std::size_t>(at - floor.begin())]) {
+      findings.Add(part, job.step.id, Rule::kPartNotCut,
+                   fmt::format("the {} is to go on into {}, but takes nothing from it", job.tool.words, part.text()));
+    }
+  }
+}
+
 Status CutAll(const CutJob& job, Floor& floor, Findings& findings) {
   double removed = 0;
   bool parted = false;
   const PartId* mate = MateOf(job.step);
+  std::vector<int> before;
+  for (const Standing& s : floor) before.push_back(s.piece.steps);
   for (Standing& s : floor) {
     if (!s.present || s.solid_S.empty() || (mate != nullptr && s.part == *mate)) continue;
     Status cut = CutPiece(job, s, removed, findings);
     if (!cut) return cut;
     parted = parted || s.parted_off;
   }
+  CheckAllCut(job, floor, before, findings);
   if (removed == 0 && !MayRemoveNothing(job)) {
     findings.Add(job.step.id, Rule::kNoMaterial,
                  fmt::format("the {} takes nothing away", job.tool.words));

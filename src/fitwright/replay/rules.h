@@ -57,6 +57,7 @@ enum class Rule {
   kFixtureCut,         // the cutter sweeps a jaw, parallel, bed or chuck
   kMateCut,            // spotting through a mate cuts the mate
   kNoMaterial,         // a cut that takes nothing away
+  kPartNotCut,         // a cut that is to go through several parts misses one
   kDrillWithoutStart,  // a drill set on a plain face without spot, centre or hole
   kNoHoleBefore,       // reamer, hone or boring bar without a hole to go into
   kTapHoleMissing,     // no hole of the right size and depth to tap
@@ -127,6 +128,7 @@ struct fitwright::WordsOf<fitwright::replay::Rule> {
                                  {Rule::kFixtureCut, "fixture_cut"},
                                  {Rule::kMateCut, "mate_cut"},
                                  {Rule::kNoMaterial, "no_material"},
+                                 {Rule::kPartNotCut, "part_not_cut"},
                                  {Rule::kDrillWithoutStart, "drill_without_start"},
                                  {Rule::kNoHoleBefore, "no_hole_before"},
                                  {Rule::kTapHoleMissing, "tap_hole_missing"},

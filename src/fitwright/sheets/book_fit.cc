@@ -41,6 +41,15 @@ std::string QuantityUnit(const BookContext& context, const RequirementOdds& odds
   return r == nullptr || !r->formula ? "" : r->formula->unit;
 }
 
+// What goes in: the joint's screws, or its pins.
+std::string_view FastenerText(const BookContext& context, const RequirementOdds& odds) {
+  const Requirement* r = FindRequirement(context.machine, odds.name);
+  for (const Joint& joint : context.machine.joints) {
+    if (r != nullptr && r->joint == joint.name && joint.kind == JointKind::kPinned) return "pin";
+  }
+  return "screw";
+}
+
 std::string ExpectedText(const BookContext& context, const RequirementOdds& odds) {
   if (!std::isfinite(odds.mean) || !std::isfinite(odds.sigma)) return "";
   if (std::abs(odds.mean) + odds.sigma < kTooSmallToSay_mm) return "";
@@ -48,8 +57,8 @@ std::string ExpectedText(const BookContext& context, const RequirementOdds& odds
   const std::string spread = Quantity(context, odds.kind, odds.sigma);
   if (odds.kind == RequirementKind::kScrewsEnter) {
     const bool spare = odds.mean <= 0;
-    return fmt::format("The tightest screw {} {} {} on average; two builds in three within {} of it.",
-                       spare ? "has" : "lacks",
+    return fmt::format("The tightest {} {} {} {} on average; two builds in three within {} of it.",
+                       FastenerText(context, odds), spare ? "has" : "lacks",
                        Quantity(context, odds.kind, std::abs(odds.mean)),
                        unit + (spare ? " to spare" : ""), spread);
   }
@@ -127,7 +136,8 @@ const Requirement* FindRequirement(const Machine& machine, const RequirementId& 
 
 std::string RequirementSentence(const BookContext& context, const RequirementOdds& odds) {
   const Requirement* requirement = FindRequirement(context.machine, odds.name);
-  const std::string kind(RequirementText(odds.kind));
+  const bool pins = odds.kind == RequirementKind::kScrewsEnter && FastenerText(context, odds) == "pin";
+  const std::string kind = pins ? "every pin goes in" : std::string(RequirementText(odds.kind));
   if (requirement == nullptr) return kind;
   if (!requirement->words.empty()) return context.Say(requirement->words);
   if (requirement->joint) return fmt::format("{} of {}", kind, NameText(requirement->joint->text()));
@@ -137,7 +147,7 @@ std::string RequirementSentence(const BookContext& context, const RequirementOdd
 
 std::string RequirementLimits(const BookContext& context, const RequirementOdds& odds) {
   const Requirement* r = FindRequirement(context.machine, odds.name);
-  if (odds.kind == RequirementKind::kScrewsEnter) return "every screw goes in";
+  if (odds.kind == RequirementKind::kScrewsEnter) return fmt::format("every {} goes in", FastenerText(context, odds));
   if (r == nullptr || (!r->lower && !r->upper)) return context.Say(odds.limits);
   const std::string unit = QuantityUnit(context, odds);
   std::string text;

@@ -80,8 +80,8 @@ std::string TechniqueText(Technique technique, int first) {
     case Technique::kSpotThrough:
       return first > 0 ? fmt::format("spotted through the mate, {} put in first", CountText(first))
                        : "spotted through the mate";
-    case Technique::kDrillTogether: return "clamped and drilled together";
-    case Technique::kReamDowels: return "screwed up, two dowels reamed";
+    case Technique::kDrillTogether: return "put together and drilled through both";
+    case Technique::kReamDowels: return "screwed up, then drilled and reamed for dowels through both";
     case Technique::kMachineTogether: return "put together, then cut in one go";
     case Technique::kBoreInLine: return "bored in line";
     case Technique::kFitToMeasured: return "cut to suit the measured mate";

@@ -42,7 +42,7 @@ struct RequirementForms {
   std::vector<FloatLimits> stack;     // kScrews: of each part that the screws pass on their way
   std::optional<Expression> formula;  // kFormula
   std::string formula_text = {};      // kFormula: as written
-  std::string unit = {};              // kFormula: of the value, in words
+  std::string unit = {};              // kFormula: of the value, in words; kScrews: "pin" where pins go in
   std::vector<PartId> parts;          // concerned
   std::vector<SourceIndex> worked;    // worked sizes read, whose spoiling is charged by itself
   double remake_min = 0;              // the cheapest part concerned made again

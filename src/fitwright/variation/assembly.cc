@@ -79,7 +79,7 @@ class Placer {
     } else {
       AddFaces();
       if (!rows_.empty()) {
-        AddInPlane();
+        if (!AddDowels()) AddInPlane();
       } else if (const Joint* round = FirstRound(request_)) {
         AddLongSpigot(*round);
       }
@@ -346,12 +346,53 @@ class Placer {
     return 2 * std::min(std::max(own.half_u, own.half_v), std::max(other.half_u, other.half_v));
   }
 
+  // Two dowels or more, square to the face: one holds the place in it, the one furthest off the turn.
+  bool AddDowels() {
+    for (const Joint* joint : request_.joints) {
+      if (joint->kind != JointKind::kPinned) continue;
+      const FeatureRef& own = EndOn(*joint, request_.part);
+      const FeatureRef& other = OtherEnd(*joint, request_.part);
+      const std::vector<Vec3> holes = HolesInW(*input_.machine, other);
+      const Vec3 line = DatumInW(*input_.machine, other).direction_P;
+      if (holes.size() < 2 || std::abs(line.dot(frame_.normal_W)) < 1 - 1e-6) continue;
+      const auto apart = [&](const Vec3& p) { return (p - holes.front()).norm(); };
+      const auto far = std::max_element(holes.begin(), holes.end(), [&](const Vec3& a, const Vec3& b) { return apart(a) < apart(b); });
+      const Vec3 span = *far - holes.front();
+      const Vec3 aside = frame_.normal_W.cross(span).normalized();
+      bool placed = true;
+      for (const Vec3& n : frame_.axes_W) placed = placed && AddDowelRow(own, other, holes.front(), n);
+      if (placed && AddDowelRow(own, other, *far, aside)) return true;
+    }
+    return false;
+  }
+
+  // Read where the dowel passes the joint's face.
+  bool AddDowelRow(const FeatureRef& own, const FeatureRef& other, const Vec3& hole_W, const Vec3& n) {
+    const Vec3 p = hole_W + frame_.normal_W * frame_.normal_W.dot(frame_.origin_W - hole_W);
+    FormSum sum;
+    const bool there = AddHoleMoveInW(sum, input_, placed_, other, HoleAt(other, p), p, n, 1) &&
+                       AddHoleMoveInW(sum, input_, {}, own, HoleAt(own, p), p, n, -1);
+    if (there) AddRow(p, n, sum.Take(), false);
+    return there;
+  }
+
+  std::size_t HoleAt(const FeatureRef& ref, const Vec3& p_W) const {
+    const std::vector<Vec3> holes = HolesInW(*input_.machine, ref);
+    const auto aside = [&](const Vec3& hole) {
+      const Vec3 r = hole - p_W;
+      return (r - frame_.normal_W * frame_.normal_W.dot(r)).norm();
+    };
+    const auto nearest = std::min_element(holes.begin(), holes.end(), [&](const Vec3& a, const Vec3& b) { return aside(a) < aside(b); });
+    return static_cast<std::size_t>(nearest - holes.begin());
+  }
+
   // A pin stands in both parts' holes: square to it they do not move against each other.
   void AddPins() {
     for (const Joint* joint : request_.joints) {
       if (joint->kind != JointKind::kPinned) continue;
       const FeatureRef& own = EndOn(*joint, request_.part);
       const FeatureRef& other = OtherEnd(*joint, request_.part);
+      if (HolesInW(*input_.machine, own).size() > 1) continue;
       const Datum line = DatumInW(*input_.machine, own);
       for (const double at : {line.from_mm, line.to_mm}) {
         const Vec3 p = line.point_P_mm + at * line.direction_P;

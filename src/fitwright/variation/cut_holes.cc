@@ -76,6 +76,7 @@ Work CutReader::WorkOfHole(const Step& step, const FeatureRef& ref, const Hole& 
   if (now_.machine->kind == MachineToolKind::kLathe) return Work::kHoleOnAxis;
   (void)ref;
   (void)hole;
+  if (step.operation == Operation::kSpot && forms.marked) return Work::kHoleOnMark;
   return step.operation == Operation::kDrill && forms.started ? Work::kHoleOnStart
                                                               : Work::kHoleInMill;
 }
@@ -138,6 +139,7 @@ void CutReader::CutOneHole(const Step& step, const FeatureRef& ref, const Hole& 
     forms.size = h.size;
   }
   h.started = true;
+  h.marked = false;
   if (step.operation == Operation::kTap) h.threaded = true;
   if (step.operation != Operation::kSpot && step.operation != Operation::kTap) h.drilled = true;
 }
@@ -266,7 +268,7 @@ Status CutReader::SpotThrough(const Step& step, const FeatureRef& ref, const Hol
   const std::uint64_t visit = VisitKey(step, ref, i);
   const Tool* tool = shop_.Find(step.tool);
   const bool punch = tool != nullptr && tool->kind == ToolKind::kTransferPunch;
-  const SpreadId spread = punch ? SpreadId::kTransferPunch
+  const SpreadId spread = punch ? tool->thread.empty() ? SpreadId::kTransferPunch : SpreadId::kTransferScrew
                                 : FindRow(Operation::kSpotThrough, Work::kAny).uses.front().spread;
   const double play =
       tool == nullptr || punch ? 0 : mate_hole->diameter.middle_mm() - tool->diameter_mm;
@@ -289,6 +291,7 @@ Status CutReader::SpotThrough(const Step& step, const FeatureRef& ref, const Hol
   forms.started = true;
   forms.drilled = false;
   forms.threaded = false;
+  forms.marked = punch;
   return Ok{};
 }
 

@@ -271,7 +271,13 @@ Status CutReader::Cut(const Step& step, const FeatureRef& ref) {
   }
   FeatureForms& forms = out_.features[ref];
   if (const auto* hole = std::get_if<Hole>(&feature->shape)) {
-    if (const Status s = CutHoles(step, ref, *hole, forms); !s) return s;
+    const FeatureRef& lead = step.features.front();
+    const Feature* upper = lead.part == ref.part ? nullptr : FindFeature(machine_, lead);
+    const bool follows = upper != nullptr && std::holds_alternative<Hole>(upper->shape);
+    if (const Status s = follows ? FollowHoles(step, lead, ref, *hole, forms)
+                                 : CutHoles(step, ref, *hole, forms);
+        !s)
+      return s;
   } else if (const auto* face = std::get_if<PlanarFace>(&feature->shape)) {
     if (const Status s = CutFace(step, ref, *face, forms); !s) return s;
   } else if (std::holds_alternative<OuterDiameter>(feature->shape) ||
@@ -328,6 +334,12 @@ Status CutReader::Assemble(const Step& step) {
     for (const Joint& joint : joints_) {
       const bool asked = step.joints.empty() || std::find(step.joints.begin(), step.joints.end(),
                                                           joint.name) != step.joints.end();
+      // A pin places nothing before its holes are there.
+      const auto made = [&](const FeatureRef& ref) {
+        const auto it = out_.features.find(ref);
+        return it != out_.features.end() && it->second.made;
+      };
+      if (joint.kind == JointKind::kPinned && !(made(joint.fixed) && made(joint.moving))) continue;
       if (asked && Joins(joint, part) && groups_[group].contains(OtherEnd(joint, part).part))
         request.joints.push_back(&joint);
     }

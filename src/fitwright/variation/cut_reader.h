@@ -44,6 +44,10 @@ class CutReader {
   void TakeApart(const Step& step);
   Status Cut(const Step& step, const FeatureRef& ref);
   Status CutHoles(const Step& step, const FeatureRef& ref, const Hole& hole, FeatureForms& forms);
+  Status FollowHoles(const Step& step, const FeatureRef& lead, const FeatureRef& ref,
+                     const Hole& hole, FeatureForms& forms);
+  void FollowHole(const Step& step, const FeatureRef& lead, std::size_t k, const FeatureRef& ref,
+                  const Hole& hole, std::size_t i, FeatureForms& forms);
   Status SpotThrough(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i,
                      HoleForms& forms);
   bool FollowsPilot(const Step& step, const FeatureRef& ref, const Hole& hole, std::size_t i,

@@ -33,6 +33,7 @@ struct HoleForms {
   bool started = false;             // spotted, spotted through or drilled: the next drill follows
   bool drilled = false;
   bool threaded = false;
+  bool marked = false;              // by a mate's punch or points, not spotted yet
 };
 
 struct FeatureForms {

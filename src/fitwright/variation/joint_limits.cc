@@ -349,15 +349,35 @@ Status AddScrewLimits(const AssemblyInput& input, const PlacedMap& placed, const
   return Ok{};
 }
 
-Result<FloatLimits> LimitsOf(const AssemblyInput& input, const PlacedMap& placed,
-                             const Joint& joint, const std::vector<SourceIndex>& without,
-                             bool only_threaded) {
-  FloatLimits limits;
-  const Datum fixed = DatumInW(*input.machine, joint.fixed);
+bool AddHoleMoveInW(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed,
+                    const FeatureRef& ref, std::size_t i, const Vec3& p_W, const Vec3& dir_W,
+                    double factor) {
+  const HoleEnd end = EndOf(input, ref);
+  if (end.hole == nullptr || end.forms == nullptr || i >= end.forms->holes.size()) return false;
+  if (!end.forms->holes[i].drilled) return false;
+  AddHole(sum, input, placed, end, i, p_W, 0, dir_W, factor);
+  return true;
+}
+
+namespace {
+
+LimitFrame FrameOf(const AssemblyInput& input, const Joint& joint) {
   LimitFrame frame;
-  frame.normal_W = fixed.direction_P;
+  frame.normal_W = DatumInW(*input.machine, joint.fixed).direction_P;
   frame.origin_W = MiddleOfHoles(*input.machine, joint.fixed);
   frame.axes_W = SquareTo(frame.normal_W);
+  return frame;
+}
+
+void SetFrame(const LimitFrame& frame, FloatLimits& limits) {
+  limits.origin_W = frame.origin_W;
+  limits.normal_W = frame.normal_W;
+  limits.axes_W = frame.axes_W;
+}
+
+void AddSpigotsBetween(const AssemblyInput& input, const PlacedMap& placed, const Joint& joint,
+                       const LimitFrame& frame, const std::vector<SourceIndex>& without,
+                       FloatLimits& limits) {
   for (const Joint& other : input.machine->joints) {
     const bool round = IsRoundJoint(other.kind);
     const bool same =
@@ -372,15 +392,79 @@ Result<FloatLimits> LimitsOf(const AssemblyInput& input, const PlacedMap& placed
       AddSpigotLimit(input, placed, turned, frame, without, nullptr, limits);
     }
   }
+}
+
+// One pin: where its two holes stand against each other, at both ends of the moving part's.
+void AddPin(const AssemblyInput& input, const PlacedMap& placed, const LimitFrame& frame,
+            const std::vector<SourceIndex>& without, const HoleEnd& fixed, std::size_t i_fixed,
+            const HoleEnd& moving, std::size_t i_moving, const Form& room, FloatLimits& limits) {
+  const Vec3& entry = moving.entries_W[i_moving];
+  for (const double depth : {0.0, moving.depth_mm}) {
+    const Vec3 p = entry + depth * moving.into_W;
+    FloatLimit limit;
+    for (std::size_t axis = 0; axis < 2; ++axis) {
+      FormSum sum;
+      AddHole(sum, input, placed, moving, i_moving, p, 0, frame.axes_W[axis], 1);
+      AddHole(sum, input, placed, fixed, i_fixed, p, 0, frame.axes_W[axis], -1);
+      limit.offset[axis] = Without(sum.Take(), without);
+    }
+    limit.q = InPlane(frame, p);
+    limit.room = room;
+    limit.screw = static_cast<int>(i_moving);
+    limits.limits.push_back(std::move(limit));
+  }
+}
+
+}  // namespace
+
+Result<FloatLimits> PinLimitsOf(const AssemblyInput& input, const PlacedMap& placed,
+                                const Joint& joint, const std::vector<SourceIndex>& without) {
+  constexpr double kPressedGives_mm = 0.01;  // dowels about 0.01 (error model; opinion)
+  const HoleEnd fixed = EndOf(input, joint.fixed);
+  const HoleEnd moving = EndOf(input, joint.moving);
+  const auto made = [](const HoleEnd& end) {
+    return end.hole != nullptr && end.forms != nullptr &&
+           std::all_of(end.forms->holes.begin(), end.forms->holes.end(), [](const HoleForms& h) { return h.drilled; });
+  };
+  if (!joint.pin || !made(fixed) || !made(moving)) {
+    return Unexpected(Error{ErrorCode::kNoPlan,
+                            fmt::format("the holes of {} are never made in the plan", joint.name.text()),
+                            joint.name.text(),
+                            "add the steps that drill them",
+                            {}});
+  }
+  const LimitFrame frame = FrameOf(input, joint);
+  FloatLimits limits;
+  AddSpigotsBetween(input, placed, joint, frame, without, limits);
+  const double pin = joint.pin->middle_mm();
+  for (std::size_t i = 0; i < moving.entries_W.size(); ++i) {
+    const std::size_t k = NearestHole(fixed, moving.entries_W[i], moving.into_W);
+    FormSum room;
+    room.Add(kPressedGives_mm);
+    for (const Form* size : {&moving.forms->holes[i].size, &fixed.forms->holes[k].size}) {
+      if (joint.pin->upper_mm >= size->constant) continue;  // tight in this one
+      room.Add(*size, 0.5);
+      room.Add(-0.5 * pin);
+    }
+    AddPin(input, placed, frame, without, fixed, k, moving, i, room.Take(), limits);
+  }
+  SetFrame(frame, limits);
+  return limits;
+}
+
+Result<FloatLimits> LimitsOf(const AssemblyInput& input, const PlacedMap& placed,
+                             const Joint& joint, const std::vector<SourceIndex>& without,
+                             bool only_threaded) {
+  FloatLimits limits;
+  const LimitFrame frame = FrameOf(input, joint);
+  AddSpigotsBetween(input, placed, joint, frame, without, limits);
   int screw = 0;
   if (const Status s =
           AddScrewLimits(input, placed, joint, frame, without, only_threaded, screw, limits);
       !s) {
     return Unexpected(s.error());
   }
-  limits.origin_W = frame.origin_W;
-  limits.normal_W = frame.normal_W;
-  limits.axes_W = frame.axes_W;
+  SetFrame(frame, limits);
   return limits;
 }
 

@@ -37,4 +37,17 @@ Status AddScrewLimits(const AssemblyInput& input, const PlacedMap& placed, const
                       const LimitFrame& frame, const std::vector<SourceIndex>& without,
                       bool only_threaded, int& screw, FloatLimits& limits);
 
+// How far the middle of hole i moves at p_W on its line, along a direction, the part's own move in
+// `placed` with it. Nothing when the hole is not drilled.
+bool AddHoleMoveInW(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed,
+                    const FeatureRef& ref, std::size_t i, const Vec3& p_W, const Vec3& dir_W,
+                    double factor = 1);
+
+// The conditions of the pins of a joint as they stand in `placed`: each pin's line in the one part
+// against that in the other, at both ends of the hole that it is put through last; with the spigots
+// between the two parts. A pin pressed in follows a hole that is off by a hundredth (opinion).
+// Errors: kNoPlan when the holes were never made.
+Result<FloatLimits> PinLimitsOf(const AssemblyInput& input, const PlacedMap& placed,
+                                const Joint& joint, const std::vector<SourceIndex>& without);
+
 }  // namespace fitwright::variation

@@ -54,7 +54,7 @@ std::string LimitWords(const RequirementForms& r) {
   const std::string_view name = angle                                 ? "mrad"
                                 : r.kind == RequirementKind::kFormula ? std::string_view(r.unit)
                                                                       : "mm";
-  if (r.kind == RequirementKind::kScrewsEnter) return "every screw enters";
+  if (r.kind == RequirementKind::kScrewsEnter) return r.unit == "pin" ? "every pin goes in" : "every screw enters";
   if (has_low && has_high && r.lower == -r.upper)
     return fmt::format("within {:g} {}", r.upper * unit, name);
   if (has_low && has_high)

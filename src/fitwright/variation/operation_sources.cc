@@ -27,6 +27,12 @@ constexpr std::array kFollowed = {SourceUse{S::kDrillRunoff, E::kRunOff, C::kVis
                                   SourceUse{S::kColumnTram, E::kLeanPlunge, C::kMachine},
                                   SourceUse{S::kDrillOversize16, E::kOversize, C::kTool}};
 constexpr std::array kPunched = {SourceUse{S::kDrillInPunchMark, E::kPlaceXY, C::kVisit}};
+constexpr std::array kFoundMark = {SourceUse{S::kPunchMarkCentring, E::kPlaceXY, C::kVisit}};
+constexpr std::array kTogether = {SourceUse{S::kDrilledTogether, E::kTransfer, C::kVisit}};
+constexpr std::array kReamedTogether = {SourceUse{S::kReassemblyDowelled, E::kTransfer, C::kVisit}};
+constexpr std::array kBoredTogether = {SourceUse{S::kDrilledTogether, E::kTransfer, C::kVisit},
+                                       SourceUse{S::kBoringHeadDiameter, E::kSize, C::kVisit},
+                                       SourceUse{S::kBoreForm, E::kForm, C::kVisit}};
 constexpr std::array kDrilledOnAxis = {SourceUse{S::kTailstockOffset, E::kOffAxis, C::kMachine},
                                        SourceUse{S::kDrillRunoff, E::kRunOff, C::kVisit},
                                        SourceUse{S::kDrillOversize16, E::kOversize, C::kTool}};
@@ -73,6 +79,8 @@ constexpr std::array kGrooved = {SourceUse{S::kTurnedDiameter, E::kSize, C::kVis
 constexpr std::array kRows = {
     OperationRow{Operation::kSpot, Work::kHoleInMill, kSpotted,
                  "the spot sets the place; drill and tap follow it"},
+    OperationRow{Operation::kSpot, Work::kHoleOnMark, kFoundMark,
+                 "the mark sets the place, the spindle is brought over it by eye"},
     OperationRow{Operation::kSpot,
                  Work::kHoleOnAxis,
                  {},
@@ -85,6 +93,12 @@ constexpr std::array kRows = {
                  "run-off of the first drill only"},
     OperationRow{Operation::kDrill, Work::kHoleOnAxis, kDrilledOnAxis,
                  "run-off of the first drill only"},
+    OperationRow{Operation::kDrill, Work::kHoleThroughBoth, kTogether,
+                 "stands where the upper part's hole stands, in the pose in which they were held"},
+    OperationRow{Operation::kReam, Work::kHoleThroughBoth, kReamedTogether,
+                 "instead of the drill's figure: one reamer leaves one line"},
+    OperationRow{Operation::kBore, Work::kHoleThroughBoth, kBoredTogether,
+                 "on the upper bore's line; the size is its own"},
     OperationRow{Operation::kReam, Work::kAny, kReamed, "place and lean are the drilled hole's"},
     OperationRow{Operation::kBore, Work::kHoleInMill, kBoredInMill,
                  "a bore's place is its own, whatever was drilled before"},
@@ -227,9 +241,11 @@ std::string_view WordOfScope(Scope scope) {
 }
 
 std::string_view WordOfWork(Work work) {
-  static constexpr std::array<std::string_view, 9> kWords = {"hole by coordinates",
+  static constexpr std::array<std::string_view, 11> kWords = {"hole by coordinates",
                                                              "hole on a start",
                                                              "hole on the lathe's axis",
+                                                             "hole through both parts",
+                                                             "hole on a mate's mark",
                                                              "face from above",
                                                              "wall",
                                                              "face in the lathe",

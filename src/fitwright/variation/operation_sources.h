@@ -56,6 +56,8 @@ enum class Work : std::uint8_t {
   kHoleInMill,     // by coordinates in mill or drill press
   kHoleOnStart,    // where a spot, a punch mark or an earlier hole leads
   kHoleOnAxis,     // on the lathe's axis
+  kHoleThroughBoth,  // of a part under another, cut in one go with the hole above it
+  kHoleOnMark,     // on a mark that a mate left
   kFaceFromAbove,  // planar, facing the tool
   kWall,           // planar, along the tool
   kFaceInLathe,

@@ -315,7 +315,26 @@ Unexpected RequirementMaker::NoScrews() const {
                           {}});
 }
 
+const Joint* RequirementMaker::PinnedJoint() const {
+  for (const Joint& j : in_.machine->joints) {
+    if (r_.joint && j.name == *r_.joint && j.kind == JointKind::kPinned && j.pin) return &j;
+  }
+  return nullptr;
+}
+
+Result<RequirementForms> RequirementMaker::MakePins(const Joint& joint) {
+  out_.test = TestKind::kScrews;
+  out_.unit = "pin";
+  out_.upper = 0;
+  out_.parts = {joint.fixed.part, joint.moving.part};
+  Result<FloatLimits> limits = PinLimitsOf(in_, placed_, joint, OwnPlays(joint));
+  if (!limits) return Unexpected(limits.error());
+  out_.screws = std::move(*limits);
+  return std::move(out_);
+}
+
 Result<RequirementForms> RequirementMaker::MakeScrews() {
+  if (const Joint* pinned = PinnedJoint()) return MakePins(*pinned);
   const Joint* joint = ScrewedJoint();
   if (joint == nullptr) return NoScrews();
   out_.test = TestKind::kScrews;

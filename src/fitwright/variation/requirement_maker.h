@@ -41,6 +41,7 @@ class RequirementMaker {
   Form DistanceForm(const FeatureRef& a, const FeatureRef& b,
                     const std::optional<Vec3>& at_W) const;
   const Joint* ScrewedJoint() const;
+  const Joint* PinnedJoint() const;  // the named joint, when its pins are stated
   Unexpected NoScrews() const;
   std::vector<SourceIndex> OwnPlays(const Joint& joint) const;
   Form AxialPlayShare(const FeatureRef& ref) const;
@@ -58,6 +59,7 @@ class RequirementMaker {
   Result<RequirementForms> MakeWallLeft();
   Result<RequirementForms> MakeWallOfFaces();
   Result<RequirementForms> MakeScrews();
+  Result<RequirementForms> MakePins(const Joint& joint);
 
   const AssemblyInput& in_;
   const PlacedMap& placed_;
