@@ -13,8 +13,8 @@ namespace {
 std::string ChoicesToml(const std::vector<Pin>& pins) {
   std::string text = "format = \"fitwright-choices/1\"\n";
   for (const Pin& pin : pins) {
-    text += fmt::format("[[pin]]\nkind = \"{}\"\nsubject = \"{}\"\nvalue = \"{}\"\nfirst = {}\n", WordOf(pin.kind),
-                        pin.subject, pin.value, pin.first);
+    text += fmt::format("[[pin]]\nkind = \"{}\"\nsubject = \"{}\"\nvalue = \"{}\"\n", WordOf(pin.kind), pin.subject, pin.value);
+    if (pin.first > 0) text += fmt::format("first = {}\n", pin.first);
   }
   return text;
 }

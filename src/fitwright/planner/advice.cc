@@ -230,7 +230,6 @@ class Weigher {
   void WeighSetup(const SetupSketch& sketch, const PieceState& piece) {
     const std::string side = SideOf(sketch);
     if (side.empty()) return;
-    std::vector<SetupSketch> tried;
     std::vector<Strategy> strategies;
     std::vector<std::pair<Pin, Pin>> pins;
     for (const SetupSketch& variant : search_.Others(sketch, piece)) {
@@ -243,12 +242,15 @@ class Weigher {
       pins.push_back(*told);
     }
     const auto judged = search_.LookAtAll(strategies);
-    std::optional<std::size_t> best;
+    std::map<PinKind, std::size_t> surest;  // of the other ways, one for each kind of pin
     for (std::size_t i = 0; i < judged.size(); ++i) {
-      if (judged[i] && (!best || judged[i]->odds > judged[*best]->odds)) best = i;
+      if (!judged[i]) continue;
+      const auto [at, is_new] = surest.emplace(pins[i].second.kind, i);
+      if (!is_new && judged[i]->odds > judged[at->second]->odds) at->second = i;
     }
-    if (!best) return;
-    decisions_.push_back({SaySetup(sketch, pins[*best].first), pins[*best].first, pins[*best].second, Told(judged_, *judged[*best])});
+    for (const auto& [kind, i] : surest) {
+      decisions_.push_back({SaySetup(sketch, pins[i].first), pins[i].first, pins[i].second, Told(judged_, *judged[i])});
+    }
   }
 
   static std::string SideOf(const SetupSketch& sketch) {

@@ -296,19 +296,26 @@ bool ShowsTogether(RequirementKind kind) {
          kind == RequirementKind::kEndFloat || kind == RequirementKind::kRunOut;
 }
 
-Step LookStep(const Machine& machine, const Shop& shop) {
-  Step step;
-  step.operation = Operation::kMeasure;
-  std::string looks;
+std::vector<Step> LookSteps(const Machine& machine, const Shop& shop) {
+  Step turn;
+  turn.operation = Operation::kMeasure;
+  turn.words = "Turn and slide by hand what is to turn and slide, through its whole way: nothing binds, nothing rubs.";
+  turn.caution = "By hand only, no belt, no air: nothing is guarded yet.";
+  turn.time_min = shop.times.measure;
+  std::vector<Step> steps = {turn};
   for (const Requirement& requirement : machine.requirements) {
     if (requirement.derived || requirement.words.empty() || !ShowsTogether(requirement.kind)) continue;
-    looks += (looks.empty() ? "" : "; ") + requirement.name.text() + ", " + requirement.words;
-    step.time_min += shop.times.measure;
+    Step look;
+    look.operation = Operation::kMeasure;
+    for (const FeatureRef& ref : {requirement.a, requirement.b}) {
+      if (!ref.part.empty()) look.features.push_back(ref);
+    }
+    for (const auto& gap : requirement.gaps) look.features.insert(look.features.end(), {gap.first, gap.second});
+    look.words = fmt::format("Look at {}: {}.", requirement.name.text(), requirement.words);
+    look.time_min = shop.times.measure;
+    steps.push_back(look);
   }
-  step.words = "Turn and slide by hand what is to turn and slide, through its whole way: nothing binds, nothing rubs.";
-  if (!looks.empty()) step.words += " Then look at: " + looks + ".";
-  step.caution = "By hand only, no belt, no air: nothing is guarded yet.";
-  return step;
+  return steps;
 }
 
 }  // namespace
@@ -333,7 +340,7 @@ std::optional<Setup> WholeTrial(const Machine& machine, const Shop& shop, const 
   for (const review::AssemblyStep& way : subjects.together.steps) {
     if (!IsBonded(machine, way)) setup.steps.push_back(TogetherStep(machine, shop, way));
   }
-  setup.steps.push_back(LookStep(machine, shop));
+  for (const Step& look : LookSteps(machine, shop)) setup.steps.push_back(look);
   setup.reasons.push_back("What does not go together now is found while it can still be mended on the machines as they stand.");
   return setup;
 }

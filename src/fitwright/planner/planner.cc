@@ -103,6 +103,7 @@ Status Planner::Tell(Plan& plan) {
   const Status odds = FillOdds(s.machine, s.shop, s.options, plan);
   if (!odds) return odds;
   TellAdvice({&s.machine, &s.shop, &s.choices, &s.free, &s.chosen, s.options}, decisions, plan);
+  if (s.options.work.cancelled()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the advice was worked out", {}, {}, {}});
   return Ok{};
 }
 

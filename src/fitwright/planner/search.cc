@@ -473,6 +473,10 @@ Result<Strategy> Search::Plain() {
     }
   }
   if (!PlainShared(strategy)) return none(last_reason_);
+  for (const SuitPair& pair : subjects_.suits) {
+    const bool tried = pair.closes && strategy.suits.at(pair.requirement) == Technique::kFitToMeasured;
+    if (tried && !HasBench(shop_)) return none(fmt::format("{} is to be measured in a trial, and the shop has no bench", pair.requirement.text()));
+  }
   for (const PartUse& use : machine_.uses) {
     if (!Reroute(strategy, use.part)) return none(fmt::format("{} cannot be made: {}", use.part.text(), last_reason_));
   }

@@ -82,6 +82,7 @@ void AddAdvice(const BookContext& context, Book& book) {
     if (a.gain_high > a.gain_low) {
       text += fmt::format(" The odds' difference is {:+.1f} to {:+.1f} in 100.", 100 * a.gain_low, 100 * a.gain_high);
     }
+    if (a.gain_high < 0) text += " The other way is the surer one.";
     if (!a.pins.empty()) text += fmt::format(" In choices.toml: {}", PinsText(a.pins));
     if (!a.pins.empty()) text += a.other.empty() ? "." : fmt::format(" ({}).", PinsText(a.other));
     book.pieces.emplace_back(ListItem{text});
