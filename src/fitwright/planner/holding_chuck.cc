@@ -192,6 +192,23 @@ double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, co
   return worst;
 }
 
+// How much of the length in the jaws grooves have taken: all of them, or what they take off its ends.
+double GroovesIn(const PieceState& piece, const Vec3& up_P, const Grip& grip, bool at_ends) {
+  double taken = 0;
+  const double low = std::max(grip.from, grip.jaw_root);
+  for (const FeatureId& id : piece.made) {
+    const auto* groove = std::get_if<Groove>(&CutOf(piece, id).shape);
+    if (groove == nullptr || groove->internal) continue;
+    const double p = up_P.dot(groove->axis_P.point_mm + groove->axis_P.direction * groove->from_mm);
+    const double q = up_P.dot(groove->axis_P.point_mm + groove->axis_P.direction * groove->to_mm);
+    const double from = std::max(std::min(p, q), low);
+    const double to = std::min(std::max(p, q), grip.jaw_end);
+    const bool counts = !at_ends || from < low + 1e-6 || to > grip.jaw_end - 1e-6;
+    if (counts) taken += std::max(0.0, to - from);
+  }
+  return taken;
+}
+
 // The best land to grip: below every cut, longest grip first, finished seal and bearing faces last.
 Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& chuck) {
   const std::vector<Band> bands = BandsAlong(piece, sketch.up_P);
@@ -232,7 +249,7 @@ Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const 
     }
     grip.seat = band.from_mm;
     grip.seat_face = ShoulderBelow(piece, sketch.up_P, band.from_mm);
-    if (grip.depth_mm() < kLeastGrip_mm) continue;
+    if (grip.depth_mm() - GroovesIn(piece, sketch.up_P, grip, false) < kLeastGrip_mm) continue;
     const bool precious = band.feature && piece.part->Find(*band.feature)->do_not_grip;
     const double score = std::min(grip.depth_mm(), 0.5 * band.diameter_mm) + (grip.seat_face ? 4 : 0) +
                          (band.feature ? 3 : 0) - (precious ? 10 : 0) + 30;
@@ -492,7 +509,7 @@ void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piec
       AddContact(setup, piece, ContactKind::kChuckFace, grip.seat_face, frame.X_PS,
                  {0.9 * r * std::cos(a), 0.9 * r * std::sin(a), z}, Vec3::UnitZ());
     }
-    diameter_pair(0.5 * (top + low));
+    diameter_pair(OffGrooves(piece, sketch.up_P, middle, low_end) - frame.z0);
   } else {
     diameter_pair(top);
     diameter_pair(low);
@@ -557,7 +574,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
     setup.zero.witness = "touch the end face, the reading is 0; mike the trial cut against x.";
   }
   setup.opening_mm = grip.band.diameter_mm;
-  setup.grip_depth_mm = std::max(0.0, grip.depth_mm() - EdgesIn(piece, grip));
+  setup.grip_depth_mm = std::max(0.0, grip.depth_mm() - EdgesIn(piece, grip) - GroovesIn(piece, sketch.up_P, grip, true));
   const std::string device_words = chuck.words.empty() ? chuck.name.text() : chuck.words;
   const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
                                   [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });

@@ -70,6 +70,14 @@ Result<Stub> FindStub(const SetupSketch& sketch, const PieceState& piece, const 
   const double a = sketch.up_P.dot(hole.entries_P_mm.front());
   const double b = a + sketch.up_P.dot(hole.into_P) * hole.depth_mm;
   stub.end = std::min(TopAfterCuts(sketch, piece), std::max(a, b)) - kBelowFace_mm;
+  for (const FeatureId& id : piece.made) {  // a cone in the bore's mouth holds nothing
+    const auto* cone = std::get_if<Taper>(&CutOf(piece, id).shape);
+    if (cone == nullptr || !cone->internal) continue;
+    const double p = sketch.up_P.dot(cone->axis_P.point_mm + cone->axis_P.direction * cone->from_mm);
+    const double q = sketch.up_P.dot(cone->axis_P.point_mm + cone->axis_P.direction * cone->to_mm);
+    if (std::max(p, q) > stub.end) stub.end = std::min(stub.end, std::min(p, q));
+    if (std::min(p, q) < stub.seat + kDrawnAlike_mm) return NoHold(fmt::format("the cone in {} leaves a mandrel no seat", stub.bore.text()), "hold it in a chuck");
+  }
   stub.shoulder_mm = SlimmestRim(sketch, piece, stub.seat) - kShoulderRoom_mm;
   if (stub.end - stub.seat < kLeastOnStub_mm || stub.shoulder_mm < stub.diameter_mm + 2 * kShoulderWidth_mm) {
     return NoHold(fmt::format("{} is too short or too thin for a mandrel in {}", sketch.part.text(), stub.bore.text()),

@@ -9,6 +9,8 @@
 namespace fitwright::planner {
 namespace {
 
+constexpr double kBelowCut_mm = 1;   // a straight edge below a cut that runs out over it
+constexpr double kLeastStop_mm = 2;   // of its height that the piece bears on
 constexpr double kClampThick_mm = 10;
 constexpr double kClampBehind_mm = 25;   // a clamp's bar goes on beyond the piece
 constexpr double kKeepOff_mm = 3;        // between a cut and a clamp
@@ -114,7 +116,19 @@ std::vector<Clamp> FindClamps(const Box3& box, double wide_mm, const std::vector
   return {};
 }
 
-void AddSolids(Setup& setup, const Box3& box, const std::vector<Clamp>& clamps, double pack_mm) {
+// Lowest floor of a step that the setup cuts: the mill runs out at that height over what stands beside.
+double LowestStep(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS) {
+  double lowest = 1e9;
+  for (const FeatureId& id : sketch.cuts) {
+    const auto* step = std::get_if<StepCut>(&CutOf(piece, id).shape);
+    if (step == nullptr) continue;
+    const Pose X_SP = X_PS.inverse();
+    lowest = std::min({lowest, (X_SP * step->removed_P.min_mm).z(), (X_SP * step->removed_P.max_mm).z()});
+  }
+  return lowest;
+}
+
+void AddSolids(Setup& setup, const Box3& box, const std::vector<Clamp>& clamps, double pack_mm, double stop_top) {
   const double top = box.max_mm.z();
   const double bottom = box.min_mm.z();
   for (const Clamp& c : clamps) {
@@ -132,7 +146,7 @@ void AddSolids(Setup& setup, const Box3& box, const std::vector<Clamp>& clamps, 
     setup.fixtures.push_back(pack);
   }
   setup.fixtures.push_back(Block(FixtureRole::kStop, {box.min_mm.x(), box.max_mm.y(), bottom - pack_mm},
-                                 {box.max_mm.x(), box.max_mm.y() + kStraightEdge_mm, 0.5 * (bottom + top)}));
+                                 {box.max_mm.x(), box.max_mm.y() + kStraightEdge_mm, stop_top}));
   setup.fixtures.push_back(Block(FixtureRole::kTable, {box.centre_mm().x() - 250, box.min_mm.y() - 120, bottom - pack_mm - 30},
                                  {box.centre_mm().x() + 250, box.max_mm.y() + 120, bottom - pack_mm}));
 }
@@ -159,7 +173,7 @@ class TableContacts {
 };
 
 // Two ends of the first packing and the middle of the last carry it; the straight edge gives the turn.
-void AddContacts(TableContacts& make, const Box3& box, const std::vector<Clamp>& clamps, bool needs_position) {
+void AddContacts(TableContacts& make, const Box3& box, const std::vector<Clamp>& clamps, bool needs_position, double rear_z) {
   const double z = box.min_mm.z();
   const double middle_z = 0.5 * (box.min_mm.z() + box.max_mm.z());
   const auto rest = make.Face(-Vec3::UnitZ());
@@ -174,10 +188,10 @@ void AddContacts(TableContacts& make, const Box3& box, const std::vector<Clamp>&
   for (const Vec2& p : {on_piece(mid - reach), on_piece(mid + reach), on_piece(far)}) make.Add(ContactKind::kBed, rest, {p.x(), p.y(), z}, Vec3::UnitZ());
   const auto rear = make.Face(Vec3::UnitY());
   for (const double x : {box.min_mm.x(), box.max_mm.x()})
-    make.Add(ContactKind::kFixedJaw, rear, {x, box.max_mm.y(), middle_z}, -Vec3::UnitY());
+    make.Add(ContactKind::kFixedJaw, rear, {x, box.max_mm.y(), rear_z}, -Vec3::UnitY());
   const auto left = make.Face(-Vec3::UnitX());
   make.Add(needs_position ? ContactKind::kEdgeFound : ContactKind::kStop, left, {box.min_mm.x(), box.centre_mm().y(), middle_z}, Vec3::UnitX());
-  if (needs_position) make.Add(ContactKind::kEdgeFound, rear, {box.centre_mm().x(), box.max_mm.y(), middle_z}, -Vec3::UnitY());
+  if (needs_position) make.Add(ContactKind::kEdgeFound, rear, {box.centre_mm().x(), box.max_mm.y(), rear_z}, -Vec3::UnitY());
 }
 
 void SayZero(Setup& setup, const Box3& box, const MachineTool& machine, double finder_mm) {
@@ -216,10 +230,14 @@ Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece
   HeldPiece held;
   held.setup.parts.push_back({sketch.part, X_PS, true});
   held.setup.zero.point_P_mm = X_PS.translation();
-  AddSolids(held.setup, box, where, *pack);
+  const double middle = 0.5 * (box.min_mm.z() + box.max_mm.z());
+  const double stop_top = std::min(middle, LowestStep(sketch, piece, X_PS) - kBelowCut_mm);
+  if (stop_top < box.min_mm.z() + kLeastStop_mm)
+    return NoHold("the mill would run out over the straight edge", "hold it in the vise");
+  AddSolids(held.setup, box, where, *pack, stop_top);
   TableContacts make(held.setup, piece, X_PS);
   const bool needs_position = NeedsPosition(sketch, piece);
-  AddContacts(make, box, where, needs_position);
+  AddContacts(make, box, where, needs_position, stop_top < middle ? 0.5 * (box.min_mm.z() + stop_top) : middle);
   held.setup.zero.x_from = {piece.part->name, make.Face(-Vec3::UnitX()).value_or(FeatureId{})};
   held.setup.zero.y_from = {piece.part->name, make.Face(Vec3::UnitY()).value_or(FeatureId{})};
   held.setup.zero.z_from = {piece.part->name, make.Face(Vec3::UnitZ()).value_or(FeatureId{})};

@@ -14,6 +14,8 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kStandAbove_mm = 2;     // work above the jaws below the lowest sideways cut
+constexpr double kLeastBearing_mm2 = 40;  // of a jaw on the work, opinion
+constexpr double kChord = 0.7;            // mean width of a round end, of its diameter
 constexpr double kLeastGrip_mm = 5;      // common practice: at least 5 mm in the jaws
 constexpr double kDeepExit_mm = 8;       // a hole that ends so far above the underside needs no room there
 constexpr double kRoundBar_mm = 10;      // between the moving jaw and a rough side
@@ -45,6 +47,7 @@ struct LyingEnds {
   double low_mm = 0;
   double high_mm = 0;
   double widest_mm = 0;
+  double edge_mm = 0;  // of the largest chamfer or round on an end
 };
 LyingEnds EndsOf(const PieceState& piece) {
   LyingEnds ends;
@@ -56,6 +59,12 @@ LyingEnds EndsOf(const PieceState& piece) {
     low = std::min(low, band.from_mm);
     high = std::max(high, band.to_mm);
     ends.widest_mm = std::max(ends.widest_mm, band.diameter_mm);
+  }
+  for (const FeatureId& id : piece.made) {
+    const auto* edge = std::get_if<RoundChamfer>(&CutOf(piece, id).shape);
+    const auto* on = edge == nullptr ? nullptr : std::get_if<OuterDiameter>(&CutOf(piece, edge->on).shape);
+    if (on == nullptr || on->diameter.middle_mm() < ends.widest_mm - kDrawnAlike_mm) continue;
+    ends.edge_mm = std::max(ends.edge_mm, edge->radial_mm);
   }
   return ends;
 }
@@ -119,7 +128,7 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
     const double high = std::min(top, layout.jaw_top_S);
     double shared_low = bottom;
     double shared_high = high;
-    layout.grip_mm = piece.bands.empty() ? 0 : high - bottom;
+    layout.grip_mm = piece.bands.empty() ? 0 : high - bottom - ends.edge_mm;
     if (!piece.bands.empty()) {
       const double slimmer = ends.widest_mm - std::min(ends.low_mm, ends.high_mm);
       shared_low = bottom + 0.5 * slimmer;
@@ -132,7 +141,9 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
       shared_high = std::min(shared_high, b);
       layout.grip_mm = std::max(layout.grip_mm, std::min(high, b) - std::max(bottom, a));
     }
-    if (shared_high - shared_low >= kLeastGrip_mm) return layout;
+    const double wide = piece.bands.empty() ? std::min(vise.jaw_width_mm, layout.box_S.size_mm().x())
+                                            : kChord * std::min(ends.low_mm, ends.high_mm);
+    if (shared_high - shared_low >= kLeastGrip_mm && wide * layout.grip_mm >= kLeastBearing_mm2) return layout;
     break;
   }
   return NoHold(fmt::format("{} with {} up stands {:.1f} mm high and would be gripped by less than {:.0f} mm "

@@ -54,7 +54,7 @@ std::vector<Vec3> OutsideSides(const Part& part, double a, double b, double d) {
 
 std::vector<Vec3> GrooveSides(const Part& part, const Groove& groove) {
   const auto [a, b] = Span(part, groove.axis_P, groove.from_mm, groove.to_mm);
-  if (!groove.internal) return OutsideSides(part, a, b, groove.diameter.nominal_mm);
+  if (!groove.internal) return OutsideSides(part, a, b, 2 * GrooveSurfaceRadius(part, groove));
   std::vector<Vec3> sides;
   for (const Feature& other : part.features) {
     const auto* hole = std::get_if<Hole>(&other.shape);
@@ -85,7 +85,13 @@ std::vector<Vec3> RoundChamferSides(const Part& part, const RoundChamfer& chamfe
 std::vector<Vec3> TaperSides(const Part& part, const Taper& taper) {
   const double least = std::min(taper.start_diameter.nominal_mm, taper.end_diameter.nominal_mm);
   const auto [a, b] = Span(part, taper.axis_P, taper.from_mm, taper.to_mm);
-  if (!taper.internal) return OutsideSides(part, a, b, std::max(taper.start_diameter.nominal_mm, taper.end_diameter.nominal_mm));
+  if (!taper.internal) {
+    // A knife tool comes from where the cone is narrow.
+    std::vector<Vec3> sides = OutsideSides(part, a, b, std::max(taper.start_diameter.nominal_mm, taper.end_diameter.nominal_mm));
+    const Vec3 narrow = taper.end_diameter.nominal_mm < taper.start_diameter.nominal_mm ? taper.axis_P.direction : Vec3(-taper.axis_P.direction);
+    std::erase_if(sides, [&](const Vec3& side) { return !SameWay(side, narrow); });
+    return sides;
+  }
   Groove mouth;
   mouth.internal = true;
   mouth.axis_P = taper.axis_P;

@@ -68,6 +68,14 @@ double LowestOf(const Tool& tool) {
   return -lowest;
 }
 
+// The slanting edge goes on past the chamfer: outside what stands lower down the work.
+bool EdgeClears(const Job& job, const Tool& tool, double r, double z_foot) {
+  for (double down = 0.05; down < LowestOf(tool); down += 0.1) {
+    if (OutsideAt(job, z_foot - down) / 2 > r + down + kLevel45) return false;
+  }
+  return true;
+}
+
 // A round on the edge: a hollow form tool of its radius, else a file and a radius gauge.
 Status RoundInLathe(Job& job, bool internal, double r, double z_end, const RoundChamfer& chamfer) {
   const double radius = chamfer.radial_mm;
@@ -136,7 +144,7 @@ Status ChamferInLathe(Job& job, bool internal, double r, double z_end,
           const bool inside = t.diameter_min_mm > 0;
           return inside == internal && std::abs(t.point_deg - 90) < 0.01 &&
                  t.reach_mm >= chamfer.axial_mm + 0.5 && (!inside || t.diameter_min_mm <= 2 * r) &&
-                 (inside || ClearsJaws(job, z_end - LowestOf(t)));
+                 (inside || (ClearsJaws(job, z_end - LowestOf(t)) && EdgeClears(job, t, r, z_end - chamfer.axial_mm)));
         },
         [](const Tool& t) { return t.reach_mm; });
     const std::string words = fmt::format("Chamfer {} {} x 45 degrees with the form tool.",

@@ -165,11 +165,11 @@ Status PlaceRunOut(const Job& job, HoleCut& cut) {
   cut.exits_below = cut.floor_z_mm() < bottom + 0.01;
   cut.blind_for_now = !cut.exits_below && IsBlindForNow(job, cut);
   // A tap wants room for its lead before what comes below is cut.
-  if (cut.blind_for_now && cut.hole->thread)
+  if (cut.blind_for_now && cut.hole != nullptr && cut.hole->thread)
     cut.depth_mm += AirBelow_mm(job, cut, kTapLead_pitches * cut.hole->thread->pitch_mm);
   cut.run_out_mm =
       cut.exits_below ? std::min(kRunOut_mm, job.context.clearance_below_mm) : kRunOut_mm;
-  if (WayOf(job, job.feature, *cut.hole) == HoleWay::kReam) {
+  if (cut.hole != nullptr && WayOf(job, job.feature, *cut.hole) == HoleWay::kReam) {
     const double most = cut.exits_below ? std::min(kReamerRunOut_mm, job.context.clearance_below_mm - kPoint_diameters * cut.diameter_mm) : kReamerRunOut_mm;
     cut.run_out_mm = std::max(cut.run_out_mm, AirBelow_mm(job, cut, most));
   }

@@ -7,6 +7,8 @@
 namespace fitwright::planner {
 namespace {
 
+constexpr double kUsualPoint_deg = 118;
+constexpr double kLeastUnderReamer = 0.82;  // of its diameter: what it finds open where no drill went
 constexpr double kLeastRunOut_mm = 0.2;
 constexpr double kChipRoom_mm = 0.5;  // under a tap in a blind hole
 
@@ -148,7 +150,8 @@ Status CutReamed(Job& job, const HoleCut& cut) {
     if (const Status s = TrueBeforeReaming(job, cut, drill->diameter_mm, cut.diameter_mm - left); !s) return s;
   }
   if (!cut.through) {
-    const Tool* mill = FindMill(job.shop(), job.machine(), 0.5 * cut.diameter_mm,
+    const double least = rough.depth_mm > 0.5 * cut.depth_mm ? 0.5 : kLeastUnderReamer;
+    const Tool* mill = FindMill(job.shop(), job.machine(), least * cut.diameter_mm,
                                 cut.diameter_mm - 0.1, true, ReachFor(job, cut, cut.depth_mm));
     if (mill == nullptr)
       return NoPlan(job, "no centre-cutting cutter to flatten the bottom before reaming");
@@ -195,7 +198,9 @@ Status CutFlat(Job& job, const HoleCut& cut, HoleWay way) {
 
 Status CutDrilled(Job& job, const HoleCut& cut) {
   const bool exact_point = !cut.through;
-  const Tool* drill = FindSizeDrill(job, *cut.hole, ReachFor(job, cut, cut.depth_mm));
+  const double out_mm = cut.through ? cut.run_out_mm + trade::DrillPointLength_mm(cut.diameter_mm, kUsualPoint_deg) : 0;
+  const Tool* drill = FindSizeDrill(job, *cut.hole, ReachFor(job, cut, cut.depth_mm + out_mm));
+  if (drill == nullptr) drill = FindSizeDrill(job, *cut.hole, ReachFor(job, cut, cut.depth_mm));
   if (drill == nullptr) {
     return NoPlan(
         job,

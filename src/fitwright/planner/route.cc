@@ -621,6 +621,11 @@ std::vector<SetupSketch> Variants(const SetupSketch& sketch, const PieceState& p
 
 std::vector<Route> FindRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
                               std::vector<std::string>* why) {
+  for (const FeatureId& id : OwnCuts(part, deferred)) {
+    if (!ToolSides(part, *part.Find(id)).empty()) continue;
+    if (why != nullptr) why->push_back(fmt::format("no tool reaches {} of {} from any side", id.text(), part.name.text()));
+    return {};
+  }
   return part.envelope == EnvelopeKind::kBlock ? BlockRoutes(part, shop, deferred, why)
                                                : TurnedRoutes(part, shop, deferred, why);
 }

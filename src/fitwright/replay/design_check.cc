@@ -101,8 +101,11 @@ void CheckOutside(const Part& part, const Feature& f, const Piece& piece, const 
     const OuterDiameter* o = outer_of(thread->on);
     const double end = o == nullptr ? 0 : thread->at_start ? o->from_mm : o->to_mm;
     const double inward = o != nullptr && (o->to_mm > o->from_mm) == thread->at_start ? 1 : -1;
+    // By single point it goes by the blank that it is cut on, which may stand a little under the thread's size.
+    const double blank_mm = o == nullptr ? thread->major_mm : std::round(100 * o->diameter.middle_mm()) / 100;
     const std::vector<std::string> names = {"outside " + thread->designation,
-                                            fmt::format("outside {:g} x {:g}", thread->major_mm, thread->pitch_mm)};
+                                            fmt::format("outside {:g} x {:g}", thread->major_mm, thread->pitch_mm),
+                                            fmt::format("outside {:g} x {:g}", blank_mm, thread->pitch_mm)};
     if (o != nullptr && IsRolled(piece, names, at(*o, end), at(*o, end + inward * thread->length_mm))) return;
     report.violations.push_back({StepId(), std::string(WordOf(Rule::kNotThreaded)),
                                  fmt::format("{}.{} is not threaded {} over {:g} mm", name.text(), f.name.text(),

@@ -227,10 +227,11 @@ ArcOutline OutlineOf(const Tool& tool, double hollow_mm, const std::vector<Vec3>
   ArcOutline outline;
   if (hollow_mm > 0) {
     const double r = hollow_mm;
+    const double beyond = in < 0 ? std::min(kBeyond_mm, 0.99 * at.x()) : kBeyond_mm;  // not over the axis
     outline.To(at - Vec2(in * r, 0), -in * kPi / 2);
     outline.To(at - Vec2(0, r));
-    outline.To(at + Vec2(in * kBeyond_mm, -r));
-    outline.To(at + Vec2(in * kBeyond_mm, kBeyond_mm));
+    outline.To(at + Vec2(in * beyond, -r));
+    outline.To(at + Vec2(in * beyond, kBeyond_mm));
     outline.To(at + Vec2(-in * r, kBeyond_mm));
     return outline;
   }
