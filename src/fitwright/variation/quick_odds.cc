@@ -28,25 +28,24 @@ class QuickBuilds {
   }
 
   std::map<PartId, double> Stakes(const Plan& plan) {
+    const std::vector<std::set<PartId>> parts = PartsOfSources(plan);
     std::map<PartId, double> stakes;
     const auto outcomes = EveryOutcome();
     const BuildRunner runner(analysis_, false);
     for (std::size_t r = 0; r < outcomes.size(); ++r) {
       const double lost = RemedyOf(analysis_.requirements[r], outcomes[r]->met);
       if (lost == 0) continue;
-      std::set<PartId> parts;
+      std::set<PartId> concerned;
       const Wanted wanted = runner.WantedOf({r});
       for (std::size_t s = 0; s < wanted.sources.size(); ++s) {
-        if (wanted.sources[s] != 0) AddPartsOf(static_cast<SourceIndex>(s), plan, parts);
+        if (wanted.sources[s] != 0) concerned.insert(parts[s].begin(), parts[s].end());
       }
-      for (const PartId& part : parts) stakes[part] += lost;
+      for (const PartId& part : concerned) stakes[part] += lost;
     }
     for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
       const auto index = static_cast<SourceIndex>(s);
       if (analysis_.sources[index].law != Law::kWorked) continue;
-      std::set<PartId> parts;
-      AddPartsOf(index, plan, parts);
-      for (const PartId& part : parts) stakes[part] += ReworkOf(index);
+      for (const PartId& part : parts[s]) stakes[part] += ReworkOf(index);
     }
     return stakes;
   }
@@ -112,12 +111,18 @@ class QuickBuilds {
     quick_.scrap_chance = ShareOf(any);
   }
 
-  // Of the setup that brings the source in; without copies' names, as routes know them.
-  void AddPartsOf(SourceIndex source, const Plan& plan, std::set<PartId>& parts) const {
-    const int setup = analysis_.sources[source].setup;
-    if (setup < 0) return;
-    for (const PartPose& pose : plan.setups[static_cast<std::size_t>(setup)].parts)
-      parts.insert(SheetIdOf(pose.part));
+  // Of the setups that bring the sources in; without copies' names, as routes know them.
+  std::vector<std::set<PartId>> PartsOfSources(const Plan& plan) const {
+    std::vector<std::set<PartId>> parts(analysis_.sources.size());
+    const auto add = [&](SourceIndex source, int setup) {
+      if (setup < 0) return;
+      for (const PartPose& pose : plan.setups[static_cast<std::size_t>(setup)].parts)
+        parts[source].insert(SheetIdOf(pose.part));
+    };
+    for (std::size_t s = 0; s < parts.size(); ++s)
+      add(static_cast<SourceIndex>(s), analysis_.sources[static_cast<SourceIndex>(s)].setup);
+    for (const auto& [source, setup] : analysis_.sources.shared()) add(source, setup);
+    return parts;
   }
 
   double ShareOf(const Bits& bits) const {

@@ -17,6 +17,8 @@ SourceIndex SourceTable::Add(const Source& source) {
   if (is_new) {
     sources_.push_back(source);
     sources_.back().setup = setup_;
+  } else if (setup_ >= 0 && sources_[it->second].setup != setup_) {
+    shared_.push_back({it->second, setup_});
   }
   return it->second;
 }

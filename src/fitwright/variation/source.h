@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <string_view>
 #include <unordered_map>
+#include <utility>
 #include <vector>
 
 #include "fitwright/variation/form.h"
@@ -50,7 +51,7 @@ struct Source {
   double unit = 1;                            // value per unit of the figure
   double extra = 0;  // added to unit * figure where the figure is not 0, scaled as figures are
   int worked = -1;   // kWorked: place in SourceTable::worked()
-  int setup = -1;    // place in the plan of the setup that brings it in; -1: putting together
+  int setup = -1;    // place in the plan of the first setup that brings it in; -1: putting together
 };
 
 // Mean and variance of one source. kWorked and kPlay: by a small fixed sample, or 0 for kPlay,
@@ -65,8 +66,10 @@ class SourceTable {
   // The same key and law give the same index; everything else of `source` must then agree.
   SourceIndex Add(const Source& source);
   SourceIndex AddWorked(Source source, const WorkedSize& worked);
-  // Sources new from now on come from this setup.
+  // Sources added from now on come from this setup.
   void ComeFrom(int setup) { setup_ = setup; }
+  // Later setups that bring in a source too, such as one lathe's tailstock; some perhaps twice.
+  const std::vector<std::pair<SourceIndex, int>>& shared() const { return shared_; }
   const Source& operator[](SourceIndex i) const { return sources_[i]; }
   const std::vector<Source>& all() const { return sources_; }
   const std::vector<WorkedSize>& worked() const { return worked_; }
@@ -76,6 +79,7 @@ class SourceTable {
   std::vector<Source> sources_;
   std::vector<WorkedSize> worked_;
   std::unordered_map<std::uint64_t, SourceIndex> by_key_;
+  std::vector<std::pair<SourceIndex, int>> shared_;
   int setup_ = -1;
 };
 
