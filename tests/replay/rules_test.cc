@@ -264,9 +264,48 @@ std::vector<RuleCase> BenchCases() {
   };
 }
 
+// The first straight cut of the plan on the mill.
+PathPiece& MilledPiece(Case& c) {
+  for (Setup& setup : c.plan.setups) {
+    const MachineTool* machine = c.shop.Find(setup.machine);
+    if (machine == nullptr || machine->kind != MachineToolKind::kMill) continue;
+    for (Step& step : setup.steps) {
+      for (PathPiece& piece : step.path) {
+        if (piece.kind == PathKind::kMill && piece.points_S_mm.size() > 1) return piece;
+      }
+    }
+  }
+  throw std::logic_error("the sample plan mills nothing");
+}
+
+Setup& MilledSetup(Case& c) {
+  for (Setup& setup : c.plan.setups) {
+    const MachineTool* machine = c.shop.Find(setup.machine);
+    if (machine != nullptr && machine->kind == MachineToolKind::kMill) return setup;
+  }
+  throw std::logic_error("the sample plan has no setup on the mill");
+}
+
+std::vector<RuleCase> AngleCases() {
+  return {
+      {Rule::kAngleDisagrees,
+       [](Case& c) { MilledSetup(c).angle = AngleSetting{AngleBy::kProtractor, 30, 0, {}, 0}; }},
+      {Rule::kBlocksMissing,
+       [](Case& c) {
+         Instrument bar;
+         bar.name = InstrumentId("bar");
+         bar.kind = InstrumentKind::kSineBar;
+         bar.centres_mm = 100;
+         c.shop.instruments.push_back(bar);
+         MilledSetup(c).angle = AngleSetting{AngleBy::kSineBar, 0, 0, {7.77}, 0};
+       }},
+      {Rule::kAslantOfSlides, [](Case& c) { MilledPiece(c).points_S_mm[1] += Vec3(3, 3, 0); }},
+  };
+}
+
 std::vector<RuleCase> AllCases() {
   std::vector<RuleCase> all = PlanAndSeatCases();
-  for (const auto& more : {MachineCases(), CutterCases(), TurningCases(), BenchCases()})
+  for (const auto& more : {MachineCases(), CutterCases(), TurningCases(), BenchCases(), AngleCases()})
     all.insert(all.end(), more.begin(), more.end());
   return all;
 }
@@ -291,6 +330,8 @@ TEST(Rules, OfCuttersAreFoundWhenBroken) { ExpectFound(CutterCases()); }
 TEST(Rules, OfTurningAreFoundWhenBroken) { ExpectFound(TurningCases()); }
 
 TEST(Rules, OfTheBenchAreFoundWhenBroken) { ExpectFound(BenchCases()); }
+
+TEST(Rules, OfSetAnglesAreFoundWhenBroken) { ExpectFound(AngleCases()); }
 
 TEST(Rules, ASoundBenchBreaksNone) {
   Case c;

@@ -433,7 +433,11 @@ inline void SmallGrip(const Maker& m, std::size_t s, const char* fault, double l
   for (FixtureSolid& fixture : setup.fixtures) {
     if (fixture.role ==
         FixtureRole::kParallel) {  // taller by the drop, standing on the lowered bed
-      std::get<FixtureBox>(fixture.shape).box_F.min_mm.z() -= drop;
+      if (auto* box = std::get_if<FixtureBox>(&fixture.shape)) {
+        box->box_F.min_mm.z() -= drop;
+      } else {
+        std::get<FixtureCylinder>(fixture.shape).from_mm -= drop;  // a round packing piece
+      }
     } else {
       any = any || fixture.grips;
       if (!fixture.supports) MoveFixture(fixture, -drop * Vec3::UnitZ());
@@ -523,7 +527,8 @@ inline void ParallelUnderHole(const Maker& m, std::size_t s, std::size_t i) {
   if (!IsPlunge(step) || step.operation == Operation::kTap) return;
   for (std::size_t f = 0; f < m.plan.setups[s].fixtures.size(); ++f) {
     const FixtureSolid& fixture = m.plan.setups[s].fixtures[f];
-    if (fixture.role != FixtureRole::kParallel) continue;
+    const bool is_box = std::holds_alternative<FixtureBox>(fixture.shape);
+    if (fixture.role != FixtureRole::kParallel || !is_box) continue;
     const Box3 box = PlainBox(fixture);
     if (LowestZ(step) > box.max_mm.z() - 0.1) return;
     Plan spoiled = m.plan;

@@ -580,7 +580,8 @@ class Builder {
     step.time_min = shop_.times.deburr_feature * static_cast<double>(std::max<std::size_t>(1, sketch.cuts.size()));
     step.words = DeburrWords(setup_);
     // What is parted off cannot be held again so easily.
-    setup_.steps.insert(setup_.steps.end() - (IsPartedOff(setup_) ? 1 : 0), step);
+    const bool before_parting = IsPartedOff(setup_) && setup_.steps.size() > 1;
+    setup_.steps.insert(setup_.steps.end() - (before_parting ? 1 : 0), step);
   }
 
   void AddReasons(const SetupSketch& sketch) {

@@ -486,8 +486,6 @@ Status CutFlatFromAbove(Job& job, const Flats& flats, double side) {
 
 Status CutFlats(Job& job) {
   const auto& flats = std::get<Flats>(job.feature.shape);
-  if (flats.count == 3 || flats.count == 6)
-    return NoPlan(job, fmt::format("{} flats do not lie along the table's two ways", flats.count), "divide them on a rotary table");
   if (std::abs(job.DirToS(flats.axis_P.direction).z()) > 1 - kDirection)
     return CutFlatsFromEnd(job, flats);
   const double up = job.DirToS(flats.first_normal_P).z();
