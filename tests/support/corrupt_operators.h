@@ -340,12 +340,14 @@ inline void ShortTravel(const Maker& m, std::size_t s) {
     }
     if (high - low < 1) continue;
     Shop poor = m.shop;
+    bool shorter = false;
     for (MachineTool& machine : poor.machines) {
       if (machine.name != setup.machine || machine.travel_mm[axis] <= 0) continue;
       machine.travel_mm[axis] = 0.9 * (high - low);
       machine.quill_mm = 0;
+      shorter = true;
     }
-    m.GiveShop("travel_exceeded", setup.id.text(), m.plan, poor);
+    if (shorter) m.GiveShop("travel_exceeded", setup.id.text(), m.plan, poor);
   }
 }
 
@@ -589,7 +591,15 @@ inline void EarlyTrial(const Maker& m, std::size_t s) {
   m.Give("trial_too_early", m.plan.setups[s].id.text(), early, true);
 }
 
+// Marks made on the bench take no metal, have no dial and are made by a punch of any length.
+inline bool OnlyMarks(const Maker& m, std::size_t s, std::size_t i) {
+  const MachineTool* machine = m.shop.Find(m.plan.setups[s].machine);
+  return machine != nullptr && machine->kind == MachineToolKind::kBench &&
+         m.plan.setups[s].steps[i].operation == Operation::kSpotThrough;
+}
+
 inline void MakeForStep(const Maker& m, std::size_t s, std::size_t i) {
+  if (OnlyMarks(m, s, i)) return;
   SwapSteps(m, s, i);
   SkipStep(m, s, i);
   DuplicateStep(m, s, i);

@@ -52,6 +52,10 @@ class Bench {
         Say(step, Rule::kCureMissing,
             fmt::format("{} is cut while {} has not cured", pose.part.text(), joint->name.text()));
       }
+      if (looked_at_.contains(pose.part)) {
+        Say(step, Rule::kTrialOutdated,
+            fmt::format("{} is cut again after the machine was tried together", pose.part.text()));
+      }
       for (const auto& [requirement, parts] : trials_) {
         if (!Has(parts, pose.part)) continue;
         Say(step, Rule::kTrialOutdated,
@@ -113,7 +117,11 @@ class Bench {
           fmt::format("{} and {} are tried together before {} is bonded and cured",
                       joint->fixed.part.text(), joint->moving.part.text(), joint->name.text()));
     }
-    if (step.aim && !step.aim->closes.empty()) trials_[step.aim->closes] = step.parts;
+    if (step.aim && !step.aim->closes.empty()) {
+      trials_[step.aim->closes] = step.parts;
+    } else {
+      looked_at_.insert(step.parts.begin(), step.parts.end());
+    }
   }
 
   const Plan& plan_;
@@ -123,6 +131,7 @@ class Bench {
   std::set<JointId> wet_;
   std::set<JointId> cured_;
   std::map<RequirementId, std::vector<PartId>> trials_;
+  std::set<PartId> looked_at_;  // in a trial of what is finished
   std::size_t at_ = 0;
 };
 
