@@ -300,7 +300,7 @@ std::optional<Alternative> WithPin(const AdviceInput& in, const Pin& pin) {
   Search search(*in.machine, *in.shop, choices, options);
   const auto strategy = search.Honour(*in.free);
   if (!strategy || KeyOf(*strategy) == KeyOf(*in.chosen)) return std::nullopt;
-  const Result<Plan> plan = BuildPlan(*in.machine, *in.shop, search.subjects(), *strategy, choices);
+  const Result<Plan> plan = BuildPlan(*in.machine, *in.shop, search.subjects(), *strategy, choices, options.cuts);
   if (!plan) return std::nullopt;
   variation::OddsOptions wanted;
   wanted.builds = options.final_builds;
@@ -309,7 +309,7 @@ std::optional<Alternative> WithPin(const AdviceInput& in, const Pin& pin) {
   wanted.cancel = options.work.cancel;
   wanted.shop_band = false;
   wanted.causes = false;
-  const Result<Odds> odds = variation::CalcOdds(*in.machine, *in.shop, *plan, wanted);
+  const Result<Odds> odds = variation::CalcOdds(*in.machine, *in.shop, *plan, wanted, options.outcomes);
   if (!odds) return std::nullopt;
   return Alternative{odds->all.odds, plan->hours_cutting * 60};
 }

@@ -39,11 +39,16 @@ void AddAssumed(const Machine& machine, Plan& plan) {
   plan.assumed.push_back("Handling and cutting times are opinions of the shop file, not measured here.");
 }
 
+PlannerOptions WithCuts(PlannerOptions options, CutMemo& cuts) {
+  if (options.cuts == nullptr) options.cuts = &cuts;
+  return options;
+}
+
 }  // namespace
 
 struct Planner::State {
   State(const Machine& m, const Shop& s, const Choices& c, const PlannerOptions& o)
-      : machine(m), shop(s), choices(c), options(o), free_search(m, s, none, o), search(m, s, choices, o) {}
+      : machine(m), shop(s), choices(c), options(WithCuts(o, own_cuts)), free_search(m, s, none, options), search(m, s, choices, options) {}
   // The plan as found without pins, the pins imposed on it; where they cannot be, found under the pins from the start.
   Status Decide();
   Search& Used() { return choices.pins.empty() ? free_search : search; }
@@ -51,6 +56,7 @@ struct Planner::State {
   const Machine& machine;
   const Shop& shop;
   const Choices& choices;
+  CutMemo own_cuts;  // of all searches here
   PlannerOptions options;
   Choices none;
   Search free_search;  // without pins
@@ -86,7 +92,7 @@ Result<Plan> Planner::Choose() {
   const Status decided = s.Decide();
   if (!decided) return Unexpected(decided.error());
   if (s.search.stopped()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the plan was made", {}, {}, {}});
-  Result<Plan> plan = BuildPlan(s.machine, s.shop, s.search.subjects(), s.chosen, s.choices);
+  Result<Plan> plan = BuildPlan(s.machine, s.shop, s.search.subjects(), s.chosen, s.choices, s.options.cuts);
   if (plan) plan->project = s.machine.name;
   return plan;
 }

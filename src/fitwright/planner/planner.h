@@ -22,6 +22,8 @@
 
 namespace fitwright::planner {
 
+class CutMemo;
+
 struct PlannerOptions {
   std::uint64_t seed = 1;
   int search_builds = 512;           // virtual builds a candidate is judged on
@@ -30,6 +32,7 @@ struct PlannerOptions {
   int threads = 0;
   WorkOptions work;                  // budget counts plans judged; 0 = 1500
   variation::OutcomeMemo* outcomes = nullptr;  // not owned; null: of this planning alone
+  CutMemo* cuts = nullptr;           // not owned, of this machine and shop; null: of one search alone
 };
 
 // One plan judged.

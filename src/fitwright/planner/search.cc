@@ -144,6 +144,7 @@ Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan,
 Search::Search(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options)
     : machine_(machine), shop_(shop), choices_(choices), options_(options), subjects_(FindSubjects(machine)) {
   if (options_.outcomes == nullptr) options_.outcomes = &own_outcomes_;
+  if (options_.cuts == nullptr) options_.cuts = &own_cuts_;
   budget_ = options.work.budget > 0 ? options.work.budget : kDefaultBudget;
 }
 
@@ -168,7 +169,7 @@ std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>
     if (!listed && !is_too_long && !memory_.contains(keys.back())) fresh.push_back({&strategy, keys.back()});
   }
   ParallelFor(fresh.size(), options_.threads, [&](std::size_t i) {
-    const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, *fresh[i].strategy, choices_, &memo_);
+    const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, *fresh[i].strategy, choices_, options_.cuts);
     if (plan && plan->hours_cutting * 60 >= too_long_min) {
       fresh[i].unjudged_min = plan->hours_cutting * 60;
     } else {
@@ -198,7 +199,7 @@ double Search::TooLong_min(const Strategy& best, const PartId& part) {
   const auto judged = Look(best);
   FW_CHECK(judged.has_value(), last_reason_);
   if (staked_ != KeyOf(best)) {
-    const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, best, choices_, &memo_);
+    const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, best, choices_, options_.cuts);
     FW_CHECK(plan.has_value(), part.text());
     auto stakes = variation::CalcStakes(machine_, shop_, *plan, QuickOf(options_), options_.outcomes);
     FW_CHECK(stakes.has_value(), part.text());

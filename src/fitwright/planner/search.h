@@ -93,7 +93,7 @@ class Search {
   std::map<PartId, double> stakes_;
   std::vector<std::pair<Strategy, Judged>> seen_;
   std::string last_reason_;
-  CutMemo memo_;
+  CutMemo own_cuts_;
   variation::OutcomeMemo own_outcomes_;
   struct FoundRoutes {
     Deferred deferred;
