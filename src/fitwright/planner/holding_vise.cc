@@ -478,15 +478,19 @@ std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const
   std::string words = sketch.holding == HoldingKind::kViseBedFirst ? "Vise, bed first: " : "Vise, jaw first: ";
   const std::string side = jaw_face ? jaw_face->text() : RawWords(*piece.part, sketch.jaw_P);
   const std::string below = rest ? rest->text() : piece.bands.empty() ? RawWords(*piece.part, -sketch.up_P) : "the outside";
-  const std::string on = layout.parallels_mm > 0 ? fmt::format("{:.0f} mm parallels", layout.parallels_mm) : "the bed";
+  const auto strips = std::count_if(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
+  const std::string on = layout.parallels_mm <= 0 ? "the bed"
+                         : strips == 1            ? fmt::format("one {:.0f} mm parallel, clear of the cuts", layout.parallels_mm)
+                                                  : fmt::format("{:.0f} mm parallels", layout.parallels_mm);
   if (setup.angle) {
     return words + fmt::format("{} against the fixed jaw, its lowest edge {}, {:.1f} mm in the jaws.", side,
                                layout.parallels_mm > 0 ? fmt::format("{:.0f} mm above the bed", layout.parallels_mm) : "on the bed", layout.grip_mm);
   }
   words += fmt::format("{} against the fixed jaw, {} down on {}, {:.1f} mm in the jaws.", side, below, on, layout.grip_mm);
   if (sketch.holding == HoldingKind::kViseBedFirst && rest) {
-    words += layout.parallels_mm > 0 ? " Tap down until the parallels are tight."
-                                     : " Tap down until no feeler goes under it.";
+    words += layout.parallels_mm <= 0 ? " Tap down until no feeler goes under it."
+             : strips == 1            ? " Tap down until the parallel is tight."
+                                      : " Tap down until the parallels are tight.";
   }
   const auto by_square = std::find_if(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) {
     return c.kind == ContactKind::kSetBySquare && !c.surface.feature.empty();
