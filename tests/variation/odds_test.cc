@@ -243,6 +243,37 @@ TEST(Odds, QuickAgreesWithFull) {
   }
 }
 
+// What is kept from other plans, and read back from bytes, changes no figure.
+TEST(Odds, KeptOutcomesChangeNothing) {
+  OutcomeMemo kept;
+  for (const double clearance : {3.4, 3.2}) {
+    const Machine other = CoverMachine(clearance);
+    ASSERT_TRUE(CalcOdds(other, ShippedShop(), CoverByCoordinates(other), Plain(2000), &kept));
+    ASSERT_TRUE(CalcQuickOdds(other, ShippedShop(), CoverByCoordinates(other), {}, &kept));
+  }
+  const std::string bytes = kept.ToBytes();
+  OutcomeMemo read;
+  ASSERT_TRUE(read.AddBytes(bytes));
+  EXPECT_FALSE(read.AddBytes(bytes.substr(0, bytes.size() - 1)));
+  for (const double clearance : {3.2, 3.1}) {
+    const Machine machine = CoverMachine(clearance);
+    const Plan plan = CoverByCoordinates(machine);
+    const auto fresh = CalcOdds(machine, ShippedShop(), plan, Plain(2000));
+    const auto again = CalcOdds(machine, ShippedShop(), plan, Plain(2000), &read);
+    const auto quick = CalcQuickOdds(machine, ShippedShop(), plan, {});
+    const auto quick_again = CalcQuickOdds(machine, ShippedShop(), plan, {}, &read);
+    ASSERT_TRUE(fresh && again && quick && quick_again);
+    EXPECT_EQ(fresh->all.odds, again->all.odds);
+    EXPECT_EQ(quick->all, quick_again->all);
+    EXPECT_EQ(quick->remedy_min, quick_again->remedy_min);
+    EXPECT_EQ(quick->rework_min, quick_again->rework_min);
+    for (std::size_t r = 0; r < fresh->requirements.size(); ++r) {
+      EXPECT_EQ(fresh->requirements[r].chance.odds, again->requirements[r].chance.odds);
+      EXPECT_EQ(fresh->requirements[r].sigma, again->requirements[r].sigma);
+    }
+  }
+}
+
 TEST(Odds, QuickRemediesCost) {
   const Machine machine = CoverMachine(3.1);
   const Plan plan = CoverByCoordinates(machine);
