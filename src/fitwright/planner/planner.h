@@ -41,6 +41,7 @@ struct Judged {
   double expected_min = 0;  // with remedies and re-cuts
   double odds = 0;        // all requirements in one build
   std::vector<double> per_requirement;
+  std::vector<double> remedies_min;  // of each requirement, in expected_min
 };
 
 // The two halves of MakePlan, for who has use for the setups while the odds are still being worked out.

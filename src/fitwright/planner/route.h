@@ -54,10 +54,12 @@ struct SetupSketch {
   enum class Bench { kNone, kBond, kTrial };
   Bench bench = Bench::kNone;
   RequirementId measures = {};             // kTrial: the requirement whose stack is measured
+  friend bool operator==(const SetupSketch&, const SetupSketch&) = default;
 };
 
 struct Route {
   std::vector<SetupSketch> setups;
+  friend bool operator==(const Route&, const Route&) = default;
 };
 
 // Features that a technique across parts has taken out of the part's own route, and faces that must

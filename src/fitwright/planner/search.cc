@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <set>
 
 #include "fitwright/base/check.h"
 #include "fitwright/base/parallel.h"
@@ -14,19 +15,6 @@ namespace {
 
 constexpr std::int64_t kDefaultBudget = 1500;
 constexpr std::array kAimShares = {0.5, 0.35, 0.65, 0.8};  // of the clearance asked for, aimed at when fitting
-constexpr double kWorthwhile_min = 0.25;  // a smaller gain is within the noise of the virtual builds
-
-std::string KeyOf(const SetupSketch& s) {
-  std::string key = fmt::format("{}|{}|{}|{:.6f},{:.6f},{:.6f}|{:.1f},{:.1f},{:.1f}|{}|{}|", s.part.text(), s.device.text(),
-                                WordOf(s.holding), s.up_P.x(), s.up_P.y(), s.up_P.z(), s.jaw_P.x(), s.jaw_P.y(), s.jaw_P.z(),
-                                static_cast<int>(s.zero), s.zero_on ? s.zero_on->text() : "");
-  if (s.angle_by) key += std::string(WordOf(*s.angle_by)) + "|";
-  for (const FeatureId& id : s.cuts) key += id.text() + ",";
-  for (const auto& [id, mm] : s.leave_mm) key += fmt::format("{}+{:.2f}", id.text(), mm);
-  for (const FeatureId& id : s.bored_true) key += "|true:" + id.text();
-  if (s.support) key += (s.between_centres ? "|between:" : "|on:") + s.support->text();
-  return key;
-}
 
 bool HasBench(const Shop& shop) {
   return std::any_of(shop.machines.begin(), shop.machines.end(), [](const MachineTool& tool) { return tool.kind == MachineToolKind::kBench; });
@@ -114,6 +102,18 @@ void ApplySketch(PieceState& piece, const SetupSketch& sketch) {
   if (sketch.part_off) ApplyPartOff(piece, *piece.part->Find(*sketch.part_off), sketch.part_off_leave_mm);
 }
 
+std::string KeyOf(const SetupSketch& s) {
+  std::string key = fmt::format("{}|{}|{}|{:.6f},{:.6f},{:.6f}|{:.1f},{:.1f},{:.1f}|{}|{}|", s.part.text(), s.device.text(),
+                                WordOf(s.holding), s.up_P.x(), s.up_P.y(), s.up_P.z(), s.jaw_P.x(), s.jaw_P.y(), s.jaw_P.z(),
+                                static_cast<int>(s.zero), s.zero_on ? s.zero_on->text() : "");
+  if (s.angle_by) key += std::string(WordOf(*s.angle_by)) + "|";
+  for (const FeatureId& id : s.cuts) key += id.text() + ",";
+  for (const auto& [id, mm] : s.leave_mm) key += fmt::format("{}+{:.2f}", id.text(), mm);
+  for (const FeatureId& id : s.bored_true) key += "|true:" + id.text();
+  if (s.support) key += (s.between_centres ? "|between:" : "|on:") + s.support->text();
+  return key;
+}
+
 std::string KeyOf(const Strategy& strategy) {
   std::string key;
   for (const auto& [joint, choice] : strategy.patterns) {
@@ -138,11 +138,12 @@ Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan,
   judged.expected_min = judged.minutes + odds->remedy_min + odds->rework_min;
   judged.odds = odds->all;
   judged.per_requirement = odds->per_requirement;
+  judged.remedies_min = odds->remedies_min;
   return judged;
 }
 
 Search::Search(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options)
-    : machine_(machine), shop_(shop), choices_(choices), options_(options), subjects_(FindSubjects(machine)) {
+    : machine_(machine), shop_(shop), choices_(choices), options_(options), subjects_(FindSubjects(machine)), tried_(shop.times.device_change) {
   if (options_.outcomes == nullptr) options_.outcomes = &own_outcomes_;
   if (options_.cuts == nullptr) options_.cuts = &own_cuts_;
   budget_ = options.work.budget > 0 ? options.work.budget : kDefaultBudget;
@@ -152,35 +153,24 @@ bool Search::SpentOrStopped() const { return judged_ >= budget_ || options_.work
 
 std::optional<Judged> Search::Look(const Strategy& strategy) { return LookAtAll({strategy}).front(); }
 
-std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>& strategies, double too_long_min) {
+std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>& strategies) {
   struct New {
     const Strategy* strategy;
     std::string key;
     Result<Judged> verdict = Judged{};
-    std::optional<double> unjudged_min = std::nullopt;
   };
   std::vector<std::string> keys;
   std::vector<New> fresh;
   for (const Strategy& strategy : strategies) {
     keys.push_back(KeyOf(strategy));
-    const auto unjudged = unjudged_min_.find(keys.back());
-    const bool is_too_long = unjudged != unjudged_min_.end() && unjudged->second >= too_long_min;
     const bool listed = std::any_of(fresh.begin(), fresh.end(), [&](const New& n) { return n.key == keys.back(); });
-    if (!listed && !is_too_long && !memory_.contains(keys.back())) fresh.push_back({&strategy, keys.back()});
+    if (!listed && !memory_.contains(keys.back())) fresh.push_back({&strategy, keys.back()});
   }
   ParallelFor(fresh.size(), options_.threads, [&](std::size_t i) {
     const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, *fresh[i].strategy, choices_, options_.cuts);
-    if (plan && plan->hours_cutting * 60 >= too_long_min) {
-      fresh[i].unjudged_min = plan->hours_cutting * 60;
-    } else {
-      fresh[i].verdict = plan ? Judge(machine_, shop_, *plan, options_) : Result<Judged>(Unexpected(plan.error()));
-    }
+    fresh[i].verdict = plan ? Judge(machine_, shop_, *plan, options_) : Result<Judged>(Unexpected(plan.error()));
   });
   for (New& n : fresh) {
-    if (n.unjudged_min) {
-      unjudged_min_[n.key] = *n.unjudged_min;
-      continue;
-    }
     ++judged_;
     memory_[n.key] = n.verdict ? std::optional<Judged>(*n.verdict) : std::nullopt;
     if (n.verdict) seen_.push_back({*n.strategy, *n.verdict});
@@ -188,26 +178,21 @@ std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>
   }
   options_.work.Report("weighing plans", std::min(1.0, static_cast<double>(judged_) / static_cast<double>(budget_)));
   std::vector<std::optional<Judged>> judged;
-  for (const std::string& key : keys) {
-    const auto found = memory_.find(key);
-    judged.push_back(found == memory_.end() ? std::nullopt : found->second);
-  }
+  for (const std::string& key : keys) judged.push_back(memory_.at(key));
   return judged;
 }
 
-double Search::TooLong_min(const Strategy& best, const PartId& part) {
-  const auto judged = Look(best);
-  FW_CHECK(judged.has_value(), last_reason_);
-  if (staked_ != KeyOf(best)) {
-    const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, best, choices_, options_.cuts);
-    FW_CHECK(plan.has_value(), part.text());
-    auto stakes = variation::CalcStakes(machine_, shop_, *plan, QuickOf(options_), options_.outcomes);
-    FW_CHECK(stakes.has_value(), part.text());
-    stakes_ = *std::move(stakes);
-    staked_ = KeyOf(best);
-  }
-  const auto stake = stakes_.find(part);
-  return judged->minutes + (stake == stakes_.end() ? 0 : stake->second) - kWorthwhile_min;
+const Concerns& Search::ConcernsOf(const Strategy& best) {
+  std::string key = KeyOf(best);
+  if (concerned_ == key) return concerns_;
+  const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, best, choices_, options_.cuts);
+  FW_CHECK(plan.has_value(), key);
+  auto concerns = variation::FindConcerns(machine_, shop_, *plan);
+  FW_CHECK(concerns.has_value(), key);
+  concerns_ = *std::move(concerns);
+  concerned_ = std::move(key);
+  alike_.clear();
+  return concerns_;
 }
 
 const std::vector<Route>& Search::RoutesOf(const PartId& part, const Deferred& deferred) {
@@ -495,19 +480,37 @@ Result<Strategy> Search::Plain() {
   return none(last_reason_);
 }
 
-bool Search::Decide(Strategy& best, double& cost, const std::vector<std::optional<Strategy>>& options,
-                    const std::optional<PartId>& part) {
-  std::vector<Strategy> possible;
-  for (const auto& option : options) {
-    if (option && std::ssize(possible) < budget_ - judged_) possible.push_back(*option);
+bool Search::Decide(Strategy& best, double& cost, const std::vector<std::optional<Strategy>>& options) {
+  return DecideEach(best, cost, {options});
+}
+
+bool Search::DecideEach(Strategy& best, double& cost, const std::vector<Options>& decisions) {
+  const std::vector<Option> weighed = Weigh(best, cost, decisions);
+  std::map<std::size_t, const Option*> winners;  // by decision
+  const Option* least = nullptr;
+  for (const Option& option : weighed) {
+    if (option.cost > cost - kWorthwhile_min) continue;
+    const Option*& winner = winners[option.decision];
+    if (winner == nullptr || option.cost < winner->cost) winner = &option;
+    if (least == nullptr || option.cost < least->cost) least = &option;
   }
-  if (possible.empty() || SpentOrStopped()) return false;
-  const auto judged = part ? LookAtAll(possible, TooLong_min(best, *part)) : LookAtAll(possible);
-  const auto cost_of = [](const std::optional<Judged>& j) { return j ? j->expected_min : std::numeric_limits<double>::infinity(); };
-  const auto least = std::min_element(judged.begin(), judged.end(), [&](const auto& a, const auto& b) { return cost_of(a) < cost_of(b); });
-  if (cost_of(*least) > cost - kWorthwhile_min) return false;
-  best = possible[static_cast<std::size_t>(least - judged.begin())];
-  cost = cost_of(*least);
+  if (least == nullptr) return false;
+  Strategy next = least->strategy;
+  double next_cost = least->cost;
+  if (winners.size() > 1) {
+    Strategy all = best;
+    for (const auto& [decision, winner] : winners) {
+      for (const PartId& part : winner->change.parts) all.routes.at(part) = winner->strategy.routes.at(part);
+    }
+    const auto together = Look(all);
+    if (together && together->expected_min < next_cost) {
+      next = std::move(all);
+      next_cost = together->expected_min;
+    }
+  }
+  tried_.Took(ChangeOf(subjects_, best, next));
+  best = std::move(next);
+  cost = next_cost;
   return true;
 }
 
@@ -561,9 +564,9 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
   return improved;
 }
 
-bool Search::ImproveRoute(Strategy& best, double& cost, const PartId& part) {
+Search::Options Search::RouteOptions(const Strategy& best, const PartId& part) {
   const Deferred deferred = DeferredOf(machine_, subjects_, best, part);
-  std::vector<std::optional<Strategy>> options;
+  Options options;
   for (const Route& route : RoutesOf(part, deferred)) {
     const auto followed = Follow(part, deferred, route.setups);
     if (!followed) continue;
@@ -574,7 +577,13 @@ bool Search::ImproveRoute(Strategy& best, double& cost, const PartId& part) {
     options.push_back(best);
     options.back()->routes[part] = trued;
   }
-  return Decide(best, cost, options, part);
+  return options;
+}
+
+bool Search::ImproveRoutes(Strategy& best, double& cost, const std::vector<PartId>& parts) {
+  std::vector<Options> decisions;
+  for (const PartId& part : parts) decisions.push_back(RouteOptions(best, part));
+  return DecideEach(best, cost, decisions);
 }
 
 // A way of making a joint may pay only with another order of the tapped part's sides: both at once.
@@ -599,7 +608,7 @@ bool Search::ImprovePatternsWithRoutes(Strategy& best, double& cost) {
   return improved;
 }
 
-std::vector<std::optional<Strategy>> Search::SetupOptions(const Strategy& best, const PartId& part, std::size_t i) {
+Search::Options Search::SetupOptions(const Strategy& best, const PartId& part, std::size_t i) {
   const Part& sheet = *machine_.FindPart(part);
   const std::vector<SetupSketch>& setups = best.routes.at(part).setups;
   PieceState piece = RawPiece(sheet);
@@ -618,8 +627,9 @@ std::vector<std::optional<Strategy>> Search::SetupOptions(const Strategy& best, 
   }
   if (sheet.envelope != EnvelopeKind::kBlock) return options;
   const Deferred deferred = DeferredOf(machine_, subjects_, best, part);
-  for (std::size_t to = 0; to < setups.size(); ++to) {
-    if (to == i) continue;
+  const std::set<std::size_t> places = {0, i - std::min<std::size_t>(i, 1), i + 1, setups.size() - 1};
+  for (const std::size_t to : places) {
+    if (to == i || to >= setups.size()) continue;
     std::vector<SetupSketch> moved = setups;
     moved.erase(moved.begin() + static_cast<std::ptrdiff_t>(i));
     moved.insert(moved.begin() + static_cast<std::ptrdiff_t>(to), setups[i]);
@@ -659,22 +669,32 @@ std::optional<Strategy> Search::AllInDevice(const Strategy& best, const HoldingD
 }
 
 bool Search::ImproveDevices(Strategy& best, double& cost) {
-  std::vector<std::optional<Strategy>> everywhere;
+  Options everywhere;
   for (const HoldingDevice& device : shop_.holding) everywhere.push_back(AllInDevice(best, device.name));
   bool improved = Decide(best, cost, everywhere);
+  std::vector<Options> decisions;
   for (const PartUse& use : machine_.uses) {
     if (best.routes.at(use.part).setups.size() < 2) continue;
-    std::vector<std::optional<Strategy>> options;
-    for (const HoldingDevice& device : shop_.holding) options.push_back(InDevice(best, use.part, device.name));
-    improved |= Decide(best, cost, options, use.part);
+    decisions.emplace_back();
+    for (const HoldingDevice& device : shop_.holding) decisions.back().push_back(InDevice(best, use.part, device.name));
   }
+  improved |= DecideEach(best, cost, decisions);
   return improved;
 }
 
-bool Search::ImproveSetups(Strategy& best, double& cost, const PartId& part) {
+// The first setup of each part, then the second of each ...
+bool Search::ImproveSetups(Strategy& best, double& cost, const std::vector<PartId>& parts) {
   bool improved = false;
-  for (std::size_t i = 0; i < best.routes.at(part).setups.size(); ++i) {
-    improved |= Decide(best, cost, SetupOptions(best, part, i), part);
+  bool any = true;
+  for (std::size_t i = 0; any; ++i) {
+    any = false;
+    std::vector<Options> decisions;
+    for (const PartId& part : parts) {
+      if (i >= best.routes.at(part).setups.size()) continue;
+      any = true;
+      decisions.push_back(SetupOptions(best, part, i));
+    }
+    improved |= DecideEach(best, cost, decisions);
   }
   return improved;
 }
@@ -683,12 +703,14 @@ Strategy Search::Improve(Strategy strategy) {
   const auto start = Look(strategy);
   FW_CHECK(start.has_value(), last_reason_);
   double cost = start->expected_min;
+  std::vector<PartId> parts;
+  for (const PartUse& use : machine_.uses) parts.push_back(use.part);
   bool improved = true;
   while (improved && !SpentOrStopped()) {
     improved = ImproveTechniques(strategy, cost);
-    for (const PartUse& use : machine_.uses) improved |= ImproveRoute(strategy, cost, use.part);
+    improved |= ImproveRoutes(strategy, cost, parts);
     improved |= ImproveDevices(strategy, cost);
-    for (const PartUse& use : machine_.uses) improved |= ImproveSetups(strategy, cost, use.part);
+    improved |= ImproveSetups(strategy, cost, parts);
     if (!improved) improved = ImprovePatternsWithRoutes(strategy, cost);
   }
   return strategy;

@@ -2,18 +2,21 @@
 #pragma once
 
 #include <deque>
-#include <limits>
 #include <map>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "fitwright/planner/build_plan.h"
+#include "fitwright/planner/excerpt.h"
 #include "fitwright/planner/planner.h"
 #include "fitwright/planner/strategy.h"
+#include "fitwright/planner/tried.h"
 #include "fitwright/variation/odds.h"
 
 namespace fitwright::planner {
+
+inline constexpr double kWorthwhile_min = 0.25;  // a smaller gain is within the noise of the virtual builds
 
 class Search {
  public:
@@ -29,10 +32,8 @@ class Search {
   std::optional<Strategy> Honour(const Strategy& strategy);
   // Nothing when the strategy makes no plan; remembered.
   std::optional<Judged> Look(const Strategy& strategy);
-  // The same for each, side by side on several threads. Nothing also for those that take `too_long_min`
-  // or more: they are not judged.
-  std::vector<std::optional<Judged>> LookAtAll(const std::vector<Strategy>& strategies,
-                                               double too_long_min = std::numeric_limits<double>::infinity());
+  // The same for each, side by side on several threads.
+  std::vector<std::optional<Judged>> LookAtAll(const std::vector<Strategy>& strategies);
   // The same decisions with one changed, routes made over; nothing when impossible or pinned otherwise.
   std::optional<Strategy> WithPattern(const Strategy& strategy, const JointId& joint, PatternChoice choice);
   std::optional<Strategy> WithFlush(const Strategy& strategy, const RequirementId& requirement, Technique technique);
@@ -55,26 +56,41 @@ class Search {
  private:
   bool PlainShared(Strategy& strategy);
   bool Reroute(Strategy& strategy, const PartId& part);
+  using Options = std::vector<std::optional<Strategy>>;
+  struct Option {
+    std::size_t decision = 0;
+    Change change;
+    double cost = 0;
+    Strategy strategy = {};
+  };
   // One decision: its options are judged side by side, the best of them is taken if it betters the cost.
-  // Of a decision on how one part is made only options that could.
-  bool Decide(Strategy& best, double& cost, const std::vector<std::optional<Strategy>>& options,
-              const std::optional<PartId>& part = {});
-  // What an option for the part must take less than, min, to better the plan: what it loses by the part
-  // may all be won.
-  double TooLong_min(const Strategy& best, const PartId& part);
+  // Those that have lost before and would again are left out.
+  bool Decide(Strategy& best, double& cost, const Options& options);
+  // Several decisions, each on the route of one part: what wins in each is taken together, or the best
+  // alone where together they are worse.
+  bool DecideEach(Strategy& best, double& cost, const std::vector<Options>& decisions);
+  std::vector<Option> Weigh(const Strategy& best, double cost, const std::vector<Options>& decisions);
+  const Concerns& ConcernsOf(const Strategy& best);
+  // Of what the change concerns, where that is much less than the whole and is judged there as in the whole;
+  // null otherwise.
+  Excerpt* ExcerptFor(const Strategy& best, const Change& change);
+  bool JudgesAlike(Excerpt& excerpt, const Strategy& best);
+  // What each option costs more than `best`, min; judged in excerpts, those that have none left at minus infinity.
+  std::vector<double> WeighInExcerpts(const Strategy& best, const std::vector<Option>& options);
   const std::vector<Route>& RoutesOf(const PartId& part, const Deferred& deferred);
   bool ImproveTechniques(Strategy& best, double& cost);
-  bool ImproveRoute(Strategy& best, double& cost, const PartId& part);
+  Options RouteOptions(const Strategy& best, const PartId& part);
+  bool ImproveRoutes(Strategy& best, double& cost, const std::vector<PartId>& parts);
   bool Impose(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);
   bool ImposeTechnique(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);
   bool KeepsPins(const Route& route, const PartId& part) const;
   // Other holdings of setup i, its bores apart, and it before the one before.
-  std::vector<std::optional<Strategy>> SetupOptions(const Strategy& best, const PartId& part, std::size_t i);
+  Options SetupOptions(const Strategy& best, const PartId& part, std::size_t i);
   bool ImprovePatternsWithRoutes(Strategy& best, double& cost);
   std::optional<Strategy> InDevice(const Strategy& best, const PartId& part, const HoldingDeviceId& device);
   std::optional<Strategy> AllInDevice(const Strategy& best, const HoldingDeviceId& device);
   bool ImproveDevices(Strategy& best, double& cost);
-  bool ImproveSetups(Strategy& best, double& cost, const PartId& part);
+  bool ImproveSetups(Strategy& best, double& cost, const std::vector<PartId>& parts);
   bool SpentOrStopped() const;
   std::vector<SetupSketch> AllowedVariants(const SetupSketch& sketch, const PieceState& piece) const;
   bool PinAllows(const SetupSketch& sketch, const PieceState& piece) const;
@@ -88,9 +104,11 @@ class Search {
   std::int64_t budget_ = 0;
   std::int64_t judged_ = 0;
   std::map<std::string, std::optional<Judged>> memory_;
-  std::map<std::string, double> unjudged_min_;
-  std::string staked_;  // the strategy of stakes_
-  std::map<PartId, double> stakes_;
+  Tried tried_;
+  std::string concerned_;  // the strategy of concerns_
+  Concerns concerns_;
+  std::map<std::set<PartId>, Excerpt> excerpts_;
+  std::map<std::set<PartId>, bool> alike_;  // of the excerpts, for the strategy of concerns_
   std::vector<std::pair<Strategy, Judged>> seen_;
   std::string last_reason_;
   CutMemo own_cuts_;
@@ -103,6 +121,7 @@ class Search {
   std::map<PartId, std::deque<FoundRoutes>> routes_;
 };
 
+std::string KeyOf(const SetupSketch& sketch);
 std::string KeyOf(const Strategy& strategy);
 // The made face that the setup seats on first.
 std::optional<FeatureId> SeatOf(const SetupSketch& sketch, const PieceState& piece);

@@ -75,11 +75,8 @@ std::optional<Strategy> Search::Honour(const Strategy& strategy) {
   double cost = judged->expected_min;
   bool improved = !touched.empty();
   while (improved && !SpentOrStopped()) {
-    improved = false;
-    for (const PartId& part : touched) {
-      improved |= ImproveRoute(pinned, cost, part);
-      improved |= ImproveSetups(pinned, cost, part);
-    }
+    improved = ImproveRoutes(pinned, cost, touched);
+    improved |= ImproveSetups(pinned, cost, touched);
   }
   return pinned;
 }

@@ -7,6 +7,7 @@
 
 #include <cstdint>
 #include <map>
+#include <set>
 #include <vector>
 
 #include "fitwright/base/progress.h"
@@ -47,6 +48,7 @@ struct QuickOdds {
   double all = 0;                       // 0..1
   std::vector<double> per_requirement;  // 0..1, in the machine's order
   double remedy_min = 0;    // expected minutes of the cheapest remedies of builds that fail
+  std::vector<double> remedies_min;     // the same of each requirement
   double rework_min = 0;    // expected minutes of extra cuts to bring sizes in, and of parts remade
                             // because a worked size went past its far limit
   double scrap_chance = 0;  // chance that at least one worked size goes past its far limit
@@ -57,11 +59,9 @@ struct QuickOdds {
 Result<QuickOdds> CalcQuickOdds(const Machine& machine, const Shop& shop, const Plan& plan,
                                 const QuickOptions& options, OutcomeMemo* memo = nullptr);
 
-// For each part the most that making it otherwise could save beyond its own minutes, min: remedies of
-// the requirements that read an error of its setups, extra cuts and remaking of its own sizes. Errors
-// as CalcOdds.
-Result<std::map<PartId, double>> CalcStakes(const Machine& machine, const Shop& shop,
-                                            const Plan& plan, const QuickOptions& options,
-                                            OutcomeMemo* memo = nullptr);
+// For each part of the plan, without copies' names, the requirements that name it or read an error of its
+// setups; places in the machine's list. Errors as CalcOdds.
+Result<std::map<PartId, std::set<std::size_t>>> FindConcerns(const Machine& machine, const Shop& shop,
+                                                             const Plan& plan);
 
 }  // namespace fitwright::variation

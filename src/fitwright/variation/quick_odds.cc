@@ -27,29 +27,6 @@ class QuickBuilds {
     return quick_;
   }
 
-  std::map<PartId, double> Stakes(const Plan& plan) {
-    const std::vector<std::set<PartId>> parts = PartsOfSources(plan);
-    std::map<PartId, double> stakes;
-    const auto outcomes = EveryOutcome();
-    const BuildRunner runner(analysis_, false);
-    for (std::size_t r = 0; r < outcomes.size(); ++r) {
-      const double lost = RemedyOf(analysis_.requirements[r], outcomes[r]->met);
-      if (lost == 0) continue;
-      std::set<PartId> concerned;
-      const Wanted wanted = runner.WantedOf({r});
-      for (std::size_t s = 0; s < wanted.sources.size(); ++s) {
-        if (wanted.sources[s] != 0) concerned.insert(parts[s].begin(), parts[s].end());
-      }
-      for (const PartId& part : concerned) stakes[part] += lost;
-    }
-    for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
-      const auto index = static_cast<SourceIndex>(s);
-      if (analysis_.sources[index].law != Law::kWorked) continue;
-      for (const PartId& part : parts[s]) stakes[part] += ReworkOf(index);
-    }
-    return stakes;
-  }
-
  private:
   std::vector<std::shared_ptr<const Outcome>> EveryOutcome() {
     Question every{analysis_.figures, std::vector<std::size_t>(analysis_.requirements.size())};
@@ -64,7 +41,8 @@ class QuickBuilds {
       const Bits& met = outcomes[r]->met;
       quick_.per_requirement.push_back(ShareOf(met));
       for (std::size_t w = 0; w < all.size(); ++w) all[w] &= met[w];
-      quick_.remedy_min += RemedyOf(analysis_.requirements[r], met);
+      quick_.remedies_min.push_back(RemedyOf(analysis_.requirements[r], met));
+      quick_.remedy_min += quick_.remedies_min.back();
     }
     quick_.all = ShareOf(all);
   }
@@ -111,20 +89,6 @@ class QuickBuilds {
     quick_.scrap_chance = ShareOf(any);
   }
 
-  // Of the setups that bring the sources in; without copies' names, as routes know them.
-  std::vector<std::set<PartId>> PartsOfSources(const Plan& plan) const {
-    std::vector<std::set<PartId>> parts(analysis_.sources.size());
-    const auto add = [&](SourceIndex source, int setup) {
-      if (setup < 0) return;
-      for (const PartPose& pose : plan.setups[static_cast<std::size_t>(setup)].parts)
-        parts[source].insert(SheetIdOf(pose.part));
-    };
-    for (std::size_t s = 0; s < parts.size(); ++s)
-      add(static_cast<SourceIndex>(s), analysis_.sources[static_cast<SourceIndex>(s)].setup);
-    for (const auto& [source, setup] : analysis_.sources.shared()) add(source, setup);
-    return parts;
-  }
-
   double ShareOf(const Bits& bits) const {
     return static_cast<double>(CountOf(bits)) / static_cast<double>(wanted_.builds);
   }
@@ -143,15 +107,6 @@ Result<QuickOdds> CalcQuickOdds(const Machine& machine, const Shop& shop, const 
   if (!analysis) return Unexpected(analysis.error());
   OutcomeMemo own;
   return QuickBuilds(*analysis, options, memo == nullptr ? own : *memo).Odds();
-}
-
-Result<std::map<PartId, double>> CalcStakes(const Machine& machine, const Shop& shop,
-                                            const Plan& plan, const QuickOptions& options,
-                                            OutcomeMemo* memo) {
-  const Result<Analysis> analysis = Analyse(machine, shop, plan);
-  if (!analysis) return Unexpected(analysis.error());
-  OutcomeMemo own;
-  return QuickBuilds(*analysis, options, memo == nullptr ? own : *memo).Stakes(plan);
 }
 
 }  // namespace fitwright::variation

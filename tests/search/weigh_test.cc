@@ -1,0 +1,135 @@
+// What the search leaves out: changes that lose again, and judging a change on the parts it concerns.
+#include <gtest/gtest.h>
+
+#include "fitwright/files/project.h"
+#include "fitwright/planner/excerpt.h"
+#include "fitwright/planner/search.h"
+#include "fitwright/planner/tried.h"
+#include "fitwright/variation/odds.h"
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kDeviceChange_min = 20;
+
+Change ChangeOfPart(const std::string& part, bool same_devices = true) {
+  Change change;
+  change.key = part + " held otherwise";
+  change.parts = {PartId(part)};
+  change.same_devices = same_devices;
+  return change;
+}
+
+TEST(Tried, LosesAgainUntilWhatItConcernsHasMovedByAsMuch) {
+  const Concerns concerns = {{PartId("rod"), {0, 1}}};
+  const Change change = ChangeOfPart("rod");
+  Tried tried(kDeviceChange_min);
+  EXPECT_FALSE(tried.LosesAgain(change, concerns, {10, 10, 10}));
+  tried.Lost(change, 5, {10, 10, 10});
+  EXPECT_TRUE(tried.LosesAgain(change, concerns, {10, 10, 10}));
+  EXPECT_TRUE(tried.LosesAgain(change, concerns, {10, 10, 500}));
+  EXPECT_TRUE(tried.LosesAgain(change, concerns, {12, 8, 10}));
+  EXPECT_FALSE(tried.LosesAgain(change, concerns, {13, 7, 10}));
+}
+
+TEST(Tried, AnotherDeviceMayPayOnceDevicesHaveChanged) {
+  const Concerns concerns;
+  const Change same = ChangeOfPart("rod");
+  Change other = ChangeOfPart("rod", false);
+  other.key = "rod in another device";
+  Change dearer = ChangeOfPart("rod", false);
+  dearer.key = "rod in a much dearer device";
+  Tried tried(kDeviceChange_min);
+  tried.Lost(same, 1, {});
+  tried.Lost(other, 2 * kDeviceChange_min - 1, {});
+  tried.Lost(dearer, 2 * kDeviceChange_min + 1, {});
+  tried.Took(ChangeOfPart("disc"));
+  EXPECT_TRUE(tried.LosesAgain(other, concerns, {}));
+  tried.Took(ChangeOfPart("disc", false));
+  EXPECT_TRUE(tried.LosesAgain(same, concerns, {}));
+  EXPECT_FALSE(tried.LosesAgain(other, concerns, {}));
+  EXPECT_TRUE(tried.LosesAgain(dearer, concerns, {}));
+}
+
+TEST(Tried, WhatNothingReadsNeverWins) {
+  Tried tried(kDeviceChange_min);
+  tried.Lost(ChangeOfPart("rod"), 0, {10});
+  EXPECT_TRUE(tried.LosesAgain(ChangeOfPart("rod"), {{PartId("rod"), {0}}}, {500}));
+}
+
+class Core : public ::testing::Test {
+ protected:
+  void SetUp() override {
+    Diagnostics faults;
+    auto loaded = files::LoadProject(std::string(FITWRIGHT_SOURCE_DIR) + "/examples/compressor-core", {}, faults);
+    ASSERT_TRUE(loaded.has_value()) << Format(loaded.error());
+    project_ = *std::move(loaded);
+    options_.threads = 1;
+  }
+
+  Judged Whole(const Strategy& strategy, const Subjects& subjects) {
+    const auto plan = BuildPlan(project_.machine, project_.shop, subjects, strategy, {});
+    EXPECT_TRUE(plan.has_value());
+    return *Judge(project_.machine, project_.shop, *plan, options_);
+  }
+
+  files::Project project_;
+  PlannerOptions options_;
+};
+
+TEST_F(Core, AChangeIsNamedByWhatIsHeldOtherwise) {
+  Search search(project_.machine, project_.shop, project_.choices, options_);
+  const auto plain = search.Plain();
+  ASSERT_TRUE(plain.has_value());
+  EXPECT_TRUE(ChangeOf(search.subjects(), *plain, *plain).key.empty());
+  Strategy other = *plain;
+  other.routes.at(PartId("liner")).setups.front().device = HoldingDeviceId("another");
+  const Change change = ChangeOf(search.subjects(), *plain, other);
+  EXPECT_FALSE(change.key.empty());
+  EXPECT_EQ(change.parts, std::set<PartId>{PartId("liner")});
+  EXPECT_FALSE(change.same_devices);
+  EXPECT_TRUE(change.routes_only);
+}
+
+// A setup held otherwise costs in the excerpt what it costs in the whole machine, and its requirements have the
+// same odds: the excerpt against the whole, worked out apart.
+TEST_F(Core, AnExcerptJudgesAsTheWholeDoes) {
+  Search search(project_.machine, project_.shop, project_.choices, options_);
+  const auto plain = search.Plain();
+  ASSERT_TRUE(plain.has_value());
+  const auto plan = BuildPlan(project_.machine, project_.shop, search.subjects(), *plain, {});
+  const auto concerns = variation::FindConcerns(project_.machine, project_.shop, *plan);
+  ASSERT_TRUE(concerns.has_value());
+  const PartId foot("foot_left");
+  std::set<PartId> parts;
+  for (const auto& [part, own] : *concerns) {
+    const bool shares = std::any_of(own.begin(), own.end(), [&](std::size_t r) { return concerns->at(foot).contains(r); });
+    if (shares) parts.insert(part);
+  }
+  EXPECT_EQ(parts, (std::set<PartId>{foot, PartId("body")}));
+  const Excerpt excerpt = ExcerptOf(project_.machine, parts, concerns->at(foot));
+  const auto in_excerpt = JudgeExcerpt(excerpt, project_.shop, StrategyIn(excerpt, *plain), options_);
+  ASSERT_TRUE(in_excerpt.has_value());
+  const Judged whole = Whole(*plain, search.subjects());
+  int compared = 0;
+  const auto& setups = plain->routes.at(foot).setups;
+  PieceState piece = RawPiece(*project_.machine.FindPart(foot));
+  for (std::size_t i = 0; i < setups.size(); ++i) {
+    for (const SetupSketch& variant : search.Others(setups[i], piece)) {
+      if (variant.device != setups[i].device) continue;
+      Strategy other = *plain;
+      CopyHolding(variant, other.routes.at(foot).setups[i]);
+      if (!BuildPlan(project_.machine, project_.shop, search.subjects(), other, {})) continue;
+      const Judged changed = Whole(other, search.subjects());
+      const auto changed_in = JudgeExcerpt(excerpt, project_.shop, StrategyIn(excerpt, other), options_);
+      ASSERT_TRUE(changed_in.has_value());
+      EXPECT_NEAR(changed_in->expected_min - in_excerpt->expected_min, changed.expected_min - whole.expected_min, 1e-6);
+      ++compared;
+    }
+    ApplySketch(piece, setups[i]);
+  }
+  EXPECT_GE(compared, 5);
+}
+
+}  // namespace
+}  // namespace fitwright::planner
