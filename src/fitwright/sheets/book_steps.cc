@@ -200,7 +200,8 @@ bool SaidBefore(const Setup& setup, const Step& step) {
 }
 
 TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step& step) {
-  TickLine line{StepNumber(setup, step), StepSentence(context, step), {}};
+  const bool only_measures = step.operation == Operation::kMeasure && step.words.empty();
+  TickLine line{StepNumber(setup, step), only_measures ? MeasureText(context, step) : StepSentence(context, step), {}};
   const auto add = [&](const std::string& text) {
     if (!text.empty()) line.details.push_back(text);
   };
@@ -210,7 +211,7 @@ TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step
     add(ToSuitLine(context, step, *step.aim));
   }
   add(AimLine(context, step));
-  add(MeasureText(context, step));
+  if (!only_measures) add(MeasureText(context, step));
   if (step.wait_min > 0) add(fmt::format("Wait {}; the maker's sheet governs.", TimeText(step.wait_min)));
   if (step.measure) add(fmt::format("Measured {} {}", kBox, UnitWord(context.unit)));
   if (!step.caution.empty() && !SaidBefore(setup, step)) {
