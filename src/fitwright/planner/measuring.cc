@@ -145,7 +145,7 @@ class Finder {
     Wanted wanted;
     wanted.feature = f.name;
     wanted.needs = {f.name};
-    wanted.words = fmt::format("Measure the {} of {} between its walls", which, NameWords(f.name));
+    wanted.words = fmt::format("Measure {} from wall to wall {}", NameWords(f.name), which);
     wanted.kinds = {K::kCaliper, K::kTelescopicGauge};
     if (down > kCaliperJaws_mm) wanted.kinds = {K::kTelescopicGauge};
     wanted.size_mm = size_mm;
@@ -158,8 +158,8 @@ class Finder {
   void OfPocket(const Feature& f, const Pocket& pocket) {
     const Vec3 across = pocket.into_P.cross(pocket.along_P).normalized();
     const double r = pocket.corner_radius_mm;
-    AddGap(f, pocket, pocket.along_P, pocket.length_mm / 2 - r, across, pocket.width_mm, "width");
-    AddGap(f, pocket, across, pocket.width_mm / 2 - r, pocket.along_P, pocket.length_mm, "length");
+    AddGap(f, pocket, pocket.along_P, pocket.length_mm / 2 - r, across, pocket.width_mm, "across its width");
+    AddGap(f, pocket, across, pocket.width_mm / 2 - r, pocket.along_P, pocket.length_mm, "along its length");
     AddDepth(f, -pocket.into_P, -pocket.into_P.dot(pocket.centre_P_mm) - pocket.depth_mm);
   }
 
