@@ -1,10 +1,12 @@
 // The whole run on the small example: plan, odds, replay, drawings, STEP.
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <regex>
 
 #include "fitwright/files/plan_json.h"
 #include "tests/app/run_program.h"
+#include "tests/support/svg_page.h"
 
 namespace fitwright::app {
 namespace {
@@ -61,6 +63,14 @@ TEST_F(Planned, TheCompressorsPlanMakesItsParts) {
   EXPECT_EQ(ran.out.find("Do not cut to this plan"), std::string::npos);
   const Ran replayed = folder_->Run("replay compressor-core");
   EXPECT_EQ(replayed.status, 0) << replayed.out;
+  ExpectReadablePages(*folder_, "compressor-core", "inch");
+}
+
+void ExpectReadablePages(const Folder& folder, const std::string& example, const std::string& units) {
+  const Ran drawn = folder.Run("draw " + example + " --out pages --units " + units);
+  ASSERT_EQ(drawn.status, 0) << drawn.err;
+  for (const auto& entry : fs::directory_iterator(folder.path() / "pages"))
+    EXPECT_THAT(fitwright::testing::UnreadableOn(ReadFile(entry.path())), ::testing::IsEmpty()) << entry.path();
 }
 
 // Every part of the machine: planned, proved on solids, and nothing found against the design.
@@ -73,6 +83,7 @@ TEST_F(Planned, TheWholeCompressorsPlanMakesItsParts) {
   EXPECT_EQ(ran.out.find("Do not cut to this plan"), std::string::npos);
   const Ran replayed = folder_->Run("replay airbrush-compressor");
   EXPECT_EQ(replayed.status, 0) << replayed.out;
+  ExpectReadablePages(*folder_, "airbrush-compressor", "mm");
 }
 
 TEST_F(Planned, OddsAgreeWithThePlanAndMoveWithTheSeed) {
@@ -128,15 +139,19 @@ TEST_F(Planned, DrawsEverySetup) {
   ASSERT_EQ(ran.status, 0) << ran.err;
   std::size_t pages = 0;
   std::size_t hole_plans = 0;
+  std::size_t cut_pages = 0;
   for (const auto& entry : fs::directory_iterator(folder_->path() / "drawings")) {
     const std::string svg = ReadFile(entry.path());
     EXPECT_EQ(svg.rfind("<svg ", 0), 0U) << entry.path();
     EXPECT_NE(svg.find("</svg>"), std::string::npos) << entry.path();
+    EXPECT_THAT(fitwright::testing::UnreadableOn(svg), ::testing::IsEmpty()) << entry.path();
     const bool holes = entry.path().string().find("-holes") != std::string::npos;
-    (holes ? hole_plans : pages) += 1;
+    const bool cuts = entry.path().string().find("-cuts") != std::string::npos;
+    (holes ? hole_plans : cuts ? cut_pages : pages) += 1;
   }
   EXPECT_EQ(pages, plan->setups.size());
   EXPECT_GE(hole_plans, 2U);
+  EXPECT_GE(cut_pages, plan->setups.size() - 1);  // all but the bench
 }
 
 TEST_F(Planned, ExportsAssemblyPartAndPieceInWork) {

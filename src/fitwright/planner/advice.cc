@@ -300,7 +300,7 @@ std::optional<Alternative> WithPin(const AdviceInput& in, const Pin& pin) {
   Search search(*in.machine, *in.shop, choices, options);
   const auto strategy = search.Honour(*in.free);
   if (!strategy || KeyOf(*strategy) == KeyOf(*in.chosen)) return std::nullopt;
-  const Result<Plan> plan = BuildPlan(*in.machine, *in.shop, search.subjects(), *strategy, choices, options.cuts);
+  const Result<Plan> plan = BuildMeasuredPlan(*in.machine, *in.shop, search.subjects(), *strategy, choices, options.cuts);
   if (!plan) return std::nullopt;
   variation::OddsOptions wanted;
   wanted.builds = options.final_builds;
@@ -379,23 +379,56 @@ void TellAdvice(const AdviceInput& in, std::vector<Decision> decisions, Plan& pl
   });
 }
 
-void AddChoices(const Search& search, const Strategy& plain, const Strategy& chosen, Plan& plan) {
+namespace {
+
+std::string TradeName(const Judged& chosen, const Judged& other) {
+  const bool surer = other.odds > chosen.odds;
+  const bool quicker = other.expected_min < chosen.expected_min;
+  if (surer && quicker) return "surer and quicker";
+  return surer ? "surer, longer" : "quicker, less sure";
+}
+
+}  // namespace
+
+Status AddChoices(const AdviceInput& in, Search& search, const Strategy& plain, Plan& plan) {
   constexpr double kAlikeOdds = 0.01;
   constexpr double kAlikeTime = 0.02;
-  const auto add = [&](const std::string& name, const Strategy& strategy, const Judged& judged) {
-    const std::vector<Pin> pins = PinsOf(strategy, plain);
-    for (const PlanChoice& have : plan.choices) {
-      const bool alike = std::abs(have.odds - judged.odds) < kAlikeOdds &&
-                         std::abs(have.hours_expected * 60 - judged.expected_min) < kAlikeTime * judged.expected_min;
-      // What choices.toml cannot tell apart is no choice.
-      if (alike || have.pins == pins) return;
-    }
-    plan.choices.push_back({name, judged.odds, judged.expected_min / 60, pins});
-  };
+  const std::optional<Judged> own = search.Look(*in.chosen);
+  plan.choices = {{"this plan", plan.odds.all.odds, plan.hours_expected, PinsOf(*in.chosen, plain)}};
+  if (!own) return Ok{};
+  std::vector<Judged> taken = {*own};
   for (const auto& [strategy, judged] : search.Front()) {
-    const bool is_chosen = KeyOf(strategy) == KeyOf(chosen);
-    add(is_chosen ? "this plan" : plan.choices.empty() ? "least expected time" : "surer", strategy, judged);
+    const std::vector<Pin> pins = PinsOf(strategy, plain);
+    const bool alike = std::any_of(taken.begin(), taken.end(), [&](const Judged& have) {
+      return std::abs(have.odds - judged.odds) < kAlikeOdds &&
+             std::abs(have.expected_min - judged.expected_min) < kAlikeTime * judged.expected_min;
+    });
+    // What choices.toml cannot tell apart is no choice.
+    const bool same = std::any_of(plan.choices.begin(), plan.choices.end(), [&](const PlanChoice& c) { return c.pins == pins; });
+    if (alike || same) continue;
+    Result<Plan> other = BuildMeasuredPlan(*in.machine, *in.shop, search.subjects(), strategy, *in.choices, in.options.cuts);
+    if (!other) continue;
+    if (const Status filled = FillOdds(*in.machine, *in.shop, in.options, *other); !filled) return filled;
+    taken.push_back(judged);
+    plan.choices.push_back({TradeName(*own, judged), other->odds.all.odds, other->hours_expected, pins});
   }
+  return Ok{};
+}
+
+Status FillOdds(const Machine& machine, const Shop& shop, const PlannerOptions& options, Plan& plan) {
+  variation::OddsOptions wanted;
+  wanted.builds = options.final_builds;
+  wanted.seed = options.seed;
+  wanted.threads = options.threads;
+  wanted.cancel = options.work.cancel;
+  Result<Odds> odds = variation::CalcOdds(machine, shop, plan, wanted, options.outcomes);
+  if (!odds) return Unexpected(odds.error());
+  plan.odds = std::move(*odds);
+  plan.seed = options.seed;
+  const Result<Judged> judged = Judge(machine, shop, plan, options);
+  if (!judged) return Unexpected(judged.error());
+  plan.hours_expected = judged->expected_min / 60;
+  return Ok{};
 }
 
 }  // namespace fitwright::planner

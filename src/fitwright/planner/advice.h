@@ -37,7 +37,12 @@ void TellAdvice(const AdviceInput& in, std::vector<Decision> decisions, Plan& pl
 // Pins that make the planner take the techniques of `strategy` where they differ from `from`.
 std::vector<Pin> PinsOf(const Strategy& strategy, const Strategy& from);
 
-// The plans worth offering: none beats another on odds and expected hours, no two alike.
-void AddChoices(const Search& search, const Strategy& plain, const Strategy& chosen, Plan& plan);
+// Fills plan.choices: `plan` first as "this plan", then the plans worth offering beside it by what they
+// trade for what; none beats another on odds and expected hours, no two alike. All on the same builds as
+// plan.odds, which is filled before.
+Status AddChoices(const AdviceInput& in, Search& search, const Strategy& plain, Plan& plan);
+
+// plan.odds, seed and hours_expected.
+Status FillOdds(const Machine& machine, const Shop& shop, const PlannerOptions& options, Plan& plan);
 
 }  // namespace fitwright::planner

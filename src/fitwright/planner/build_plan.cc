@@ -7,6 +7,7 @@
 #include "fitwright/base/check.h"
 #include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/holding.h"
+#include "fitwright/planner/measuring.h"
 #include "fitwright/planner/process.h"
 
 namespace fitwright::planner {
@@ -79,7 +80,13 @@ class Builder {
  public:
   Builder(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy, CutMemo* memo)
       : machine_(machine), shop_(shop), subjects_(subjects), strategy_(strategy), memo_(memo) {
-    for (const Part& part : machine.parts) pieces_[part.name] = RawPiece(part);
+    for (const Part& part : machine.parts) {
+      pieces_[part.name] = RawPiece(part);
+    }
+  }
+
+  void Measured() {
+    for (const Part& part : machine_.parts) wanted_[part.name] = WantedMeasures(machine_, part);
   }
 
   Result<Plan> Build(const std::vector<OrderedSketch>& ordered) {
@@ -135,6 +142,7 @@ class Builder {
                                                   : CutAll(sketch);
     if (!cut) return cut;
     if (!sketch.marks) AddDeburr(sketch);
+    if (!wanted_.empty()) AddMeasuring(shop_, pieces_, wanted_, MeasuredFinely(), setup_);
     AddReasons(sketch);
     return KeepSetup(sketch);
   }
@@ -207,6 +215,17 @@ class Builder {
       context.pieces.push_back(in);
     }
     return context;
+  }
+
+  // What something else is made to, as it measures.
+  std::vector<FeatureRef> MeasuredFinely() const {
+    std::vector<FeatureRef> found;
+    for (const SuitPair& pair : subjects_.suits) {
+      const auto choice = strategy_.suits.find(pair.requirement);
+      if (choice == strategy_.suits.end() || choice->second != Technique::kFitToMeasured) continue;
+      found.insert(found.end(), pair.seats.begin(), pair.seats.end());
+    }
+    return found;
   }
 
   CutRequest RequestFor(const FeatureRef& ref) const {
@@ -681,6 +700,7 @@ class Builder {
   const Strategy& strategy_;
   CutMemo* memo_;
   PieceStates pieces_;
+  WantedOfParts wanted_;  // empty: no measuring beside the cuts' own
   Plan plan_;
   Setup setup_;
   double mount_min_ = 0;  // minutes of this setup that put the device up
@@ -695,6 +715,15 @@ Result<Plan> BuildPlan(const Machine& machine, const Shop& shop, const Subjects&
   const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices);
   if (!ordered) return Unexpected(ordered.error());
   return Builder(machine, shop, subjects, strategy, memo).Build(*ordered);
+}
+
+Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,
+                               const Choices& choices, CutMemo* memo) {
+  const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices);
+  if (!ordered) return Unexpected(ordered.error());
+  Builder builder(machine, shop, subjects, strategy, memo);
+  builder.Measured();
+  return builder.Build(*ordered);
 }
 
 }  // namespace fitwright::planner

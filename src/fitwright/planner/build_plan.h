@@ -24,6 +24,10 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
 // Errors: kNoPlan with the reason.
 Result<Plan> BuildPlan(const Machine& machine, const Shop& shop, const Subjects& subjects,
                        const Strategy& strategy, const Choices& choices, CutMemo* memo = nullptr);
+// The same with what is measured beside the sizes that are worked to (measuring.h), and its minutes. A
+// search leaves it out: it is done whichever plan is chosen, and must not steer the choice.
+Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const Subjects& subjects,
+                               const Strategy& strategy, const Choices& choices, CutMemo* memo = nullptr);
 
 // Pieces as they stand before each setup of the ordered list (for finding variants of a setup).
 Result<std::vector<PieceStates>> PiecesBefore(const Machine& machine, const std::vector<OrderedSketch>& ordered);

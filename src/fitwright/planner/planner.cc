@@ -3,26 +3,9 @@
 #include "fitwright/planner/advice.h"
 #include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/search.h"
-#include "fitwright/variation/odds.h"
 
 namespace fitwright::planner {
 namespace {
-
-Status FillOdds(const Machine& machine, const Shop& shop, const PlannerOptions& options, Plan& plan) {
-  variation::OddsOptions wanted;
-  wanted.builds = options.final_builds;
-  wanted.seed = options.seed;
-  wanted.threads = options.threads;
-  wanted.cancel = options.work.cancel;
-  Result<Odds> odds = variation::CalcOdds(machine, shop, plan, wanted, options.outcomes);
-  if (!odds) return Unexpected(odds.error());
-  plan.odds = std::move(*odds);
-  plan.seed = options.seed;
-  const Result<Judged> judged = Judge(machine, shop, plan, options);
-  if (!judged) return Unexpected(judged.error());
-  plan.hours_expected = judged->expected_min / 60;
-  return Ok{};
-}
 
 void AddAssumed(const Machine& machine, Plan& plan) {
   for (const PartUse& use : machine.uses) {
@@ -92,7 +75,7 @@ Result<Plan> Planner::Choose() {
   const Status decided = s.Decide();
   if (!decided) return Unexpected(decided.error());
   if (s.search.stopped()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the plan was made", {}, {}, {}});
-  Result<Plan> plan = BuildPlan(s.machine, s.shop, s.search.subjects(), s.chosen, s.choices, s.options.cuts);
+  Result<Plan> plan = BuildMeasuredPlan(s.machine, s.shop, s.search.subjects(), s.chosen, s.choices, s.options.cuts);
   if (plan) plan->project = s.machine.name;
   return plan;
 }
@@ -104,11 +87,12 @@ Status Planner::Tell(Plan& plan) {
   finer.work.progress = {};
   Search neighbours(s.machine, s.shop, s.choices, finer);
   const std::vector<Decision> decisions = WeighDecisions(s.machine, neighbours, s.plain, s.chosen, plan);
-  AddChoices(s.Used(), s.plain, s.chosen, plan);
   AddAssumed(s.machine, plan);
   const Status odds = FillOdds(s.machine, s.shop, s.options, plan);
   if (!odds) return odds;
-  TellAdvice({&s.machine, &s.shop, &s.choices, &s.free, &s.chosen, s.options}, decisions, plan);
+  const AdviceInput in{&s.machine, &s.shop, &s.choices, &s.free, &s.chosen, s.options};
+  if (const Status offered = AddChoices(in, s.Used(), s.plain, plan); !offered) return offered;
+  TellAdvice(in, decisions, plan);
   if (s.options.work.cancelled()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the advice was worked out", {}, {}, {}});
   return Ok{};
 }
@@ -126,7 +110,7 @@ Result<Plan> MakePlainPlan(const Machine& machine, const Shop& shop, const Choic
   Search search(machine, shop, choices, options);
   const Result<Strategy> plain = search.Plain();
   if (!plain) return Unexpected(plain.error());
-  Result<Plan> plan = BuildPlan(machine, shop, search.subjects(), *plain, choices);
+  Result<Plan> plan = BuildMeasuredPlan(machine, shop, search.subjects(), *plain, choices);
   if (!plan) return plan;
   plan->project = machine.name;
   AddAssumed(machine, *plan);

@@ -5,7 +5,6 @@
 
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
-#include "fitwright/trade/general_tolerance.h"
 
 namespace fitwright::planner {
 namespace {
@@ -267,26 +266,6 @@ Status AddHeadCut(Job& job, const HoleCut& cut, const Tool& head, const BoreCut&
   return Ok{};
 }
 
-// The depth of a flat floor, to the limits of the face drawn there.
-void MeasureDepth(Job& job, Step& step, const HoleCut& cut) {
-  const Vec3 floor_P = job.piece.X_PS * Vec3(cut.places.front().entry_S - Vec3(0, 0, cut.depth_mm));
-  for (const Feature& f : job.part().features) {
-    const auto* face = std::get_if<PlanarFace>(&f.shape);
-    if (face == nullptr || face->normal_P.dot(cut.hole->into_P) > -1 + kDirection ||
-        std::abs(face->normal_P.dot(floor_P) - face->at.middle_mm()) > kDrawnAlike_mm)
-      continue;
-    const auto general = trade::GeneralTolerance_mm(cut.depth_mm, job.part().general_tolerance);
-    const double half = std::min(face->at.width_mm() / 2, general ? *general : 1e9);
-    SetMeasure(job, step,
-               {{InstrumentKind::kCaliper, InstrumentKind::kDepthMicrometer},
-                cut.depth_mm,
-                cut.depth_mm - half,
-                cut.depth_mm + half,
-                "down to its floor, at three places, when these cuts are done"});
-    return;
-  }
-}
-
 Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
   std::string why;
   const double out = job.highest_S_mm() - cut.floor_z_mm() + cut.run_out_mm + 1;
@@ -312,7 +291,6 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
                              CutsWords(bore.from_mm, bore.to_mm, pass));
     if (!cut.through && !job.lathe()) {
       step.words += " Every one goes down to the same stop, with a bar whose end cuts flat.";
-      MeasureDepth(job, step, cut);
     }
     return Ok{};
   }
@@ -332,7 +310,9 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
        size.middle_mm(),
        size.lower_mm,
        size.upper_mm,
-       cut.depth_mm > 10 ? "at two depths and in three directions" : "in three directions"});
+       cut.depth_mm > 10 ? "at two depths and in three directions" : "in three directions",
+       false,
+       job.top_S_mm() - cut.entry_z_mm()});
   return Ok{};
 }
 

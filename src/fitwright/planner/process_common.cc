@@ -7,6 +7,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/holding_internal.h"
+#include "fitwright/planner/instruments.h"
 #include "fitwright/planner/paths.h"
 #include "fitwright/planner/paths_design.h"
 
@@ -18,21 +19,6 @@ namespace {
 constexpr double kScrapToRecut = 20;
 // A worked size is held by a last light cut with half the one-shot spread.
 constexpr double kLastCutShare = 0.5;
-constexpr double kInstrumentShare = 0.25;  // of the width between limits
-
-double InstrumentSpread_mm(const Shop& shop, InstrumentKind kind) {
-  switch (kind) {
-    case InstrumentKind::kMicrometer:
-    case InstrumentKind::kDepthMicrometer:
-      return SpreadOf(shop, "micrometer", 0.004);
-    case InstrumentKind::kBoreGauge:
-      return SpreadOf(shop, "bore_gauge", 0.004);
-    case InstrumentKind::kTelescopicGauge:
-      return SpreadOf(shop, "telescopic_gauge", 0.012);
-    default:
-      return SpreadOf(shop, "caliper", 0.020);
-  }
-}
 
 }  // namespace
 
@@ -178,21 +164,11 @@ std::optional<Aim> MakeAim(const Job& job, const Size& size, SafeSide side,
 void SetMeasure(Job& job, Step& step, const MeasureWish& wish) {
   if (job.request.leave_mm > 0 && !wish.left_on) return;
   const double width = wish.upper_mm - wish.lower_mm;
-  const Instrument* best = nullptr;
-  double best_spread = 0;
-  for (const InstrumentKind kind : wish.kinds) {
-    for (const Instrument& instrument : job.shop().instruments) {
-      if (instrument.kind != kind || wish.size_mm < instrument.from_mm ||
-          wish.size_mm > instrument.to_mm)
-        continue;
-      const double spread = InstrumentSpread_mm(job.shop(), kind);
-      const bool good = best != nullptr && best_spread <= kInstrumentShare * width;
-      if (good && !job.request.measure_finely) continue;  // the first good one stays
-      if (best != nullptr && spread >= best_spread) continue;
-      best = &instrument;
-      best_spread = spread;
-    }
-  }
+  std::vector<InstrumentKind> kinds = wish.kinds;
+  if (wish.down_mm > kCaliperJaws_mm) std::erase(kinds, InstrumentKind::kCaliper);
+  const InstrumentChoice choice =
+      ChooseInstrument(job.shop(), kinds, wish.size_mm, width, job.request.measure_finely);
+  const Instrument* best = choice.instrument;
   if (best == nullptr) {
     job.result.warnings.push_back(fmt::format(
         "{}: no instrument of the shop measures {} mm; make a gauge to its limits first.",
@@ -207,11 +183,11 @@ void SetMeasure(Job& job, Step& step, const MeasureWish& wish) {
   line.words = fmt::format("Measure {} with the {}{}: {} to {}.", NameWords(job.ref.feature),
                            best->words, wish.where.empty() ? "" : " " + wish.where,
                            Num(wish.lower_mm), Num(wish.upper_mm));
-  if (best_spread > kInstrumentShare * width + 1e-9) {
+  if (!choice.GoodTo(width)) {
     job.result.warnings.push_back(
         fmt::format("{}: the {} is good to {} mm, more than a quarter of the {} mm between the "
                     "limits; make a plug or ring gauge, or borrow a better instrument.",
-                    job.ref.text(), best->words, Num(best_spread), Num(width)));
+                    job.ref.text(), best->words, Num(choice.spread_mm), Num(width)));
   }
   step.measure = line;
 }

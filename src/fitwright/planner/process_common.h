@@ -81,6 +81,7 @@ struct MeasureWish {
   double upper_mm = 0;
   std::string where;  // "at two depths and in three directions"
   bool left_on = false;  // the limits count what is left on
+  double down_mm = 0;    // inside a bore: how far below the top of the piece it is measured
 };
 void SetMeasure(Job& job, Step& step, const MeasureWish& wish);
 // In the vise only from the bed up; elsewhere the piece is measured before it is clamped, and the

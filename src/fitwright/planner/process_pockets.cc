@@ -153,6 +153,23 @@ Status CutSlotFromEnds(Job& job, const Slot& slot, const Sunk& sunk, double widt
                   Num(width_mm), Num(slot.length_mm), mill->words));
 }
 
+// Somewhere along the straight part of a slot there is metal on both sides of it.
+bool BothWallsStand(const Job& job, const Sunk& sunk, double width_mm) {
+  constexpr double kBehind_mm = 0.3;
+  const FlatRegion& r = sunk.shape;
+  const double straight = r.half_u_mm - width_mm / 2;
+  const double z = sunk.entry_z - sunk.depth_mm / 2;
+  const auto stands = [&](double along, double across) {
+    const Vec2 p = r.At(along, across);
+    return DesignStands(job, Vec3(p.x(), p.y(), z));
+  };
+  for (const double share : {0.0, -0.5, 0.5, -0.95, 0.95}) {
+    const double off = width_mm / 2 + kBehind_mm;
+    if (stands(share * straight, off) && stands(share * straight, -off)) return true;
+  }
+  return false;
+}
+
 }  // namespace
 
 Status CutSlot(Job& job) {
@@ -188,6 +205,10 @@ Status CutSlot(Job& job) {
   if (!done) return done;
   Step& step = job.result.steps.back();
   step.aim = MakeAim(job, slot.width, SafeSide::kSmall, "milled_thickness");
+  if (!BothWallsStand(job, *sunk, width)) {
+    step.words += " No two straight walls are left to measure between: its width is the cutter's, its place what the dials say.";
+    return Ok{};
+  }
   SetMeasure(job, step,
              {{InstrumentKind::kCaliper},
               slot.width.middle_mm(),

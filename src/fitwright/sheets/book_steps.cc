@@ -71,10 +71,15 @@ double AimedX_mm(const Step& step, const Coordinate& c, bool reads_diameter) {
   return std::copysign(unit_of_x * step.aim->target_mm, c.x_mm);
 }
 
-// What the readout says at the end of each pass: ", 2 passes, to Z 0.300 and 0.000".
-std::string PassesText(const BookContext& context, const Setup& setup, const Step& step) {
+// What the readout says at the end of each of several passes.
+struct Passes {
+  std::string axis;
+  std::vector<std::string> readings;
+};
+
+Passes PassesOf(const BookContext& context, const Setup& setup, const Step& step) {
   const MachineTool* machine = context.shop.Find(setup.machine);
-  if (step.levels_mm.size() < 2 || machine == nullptr || step.coordinates.empty()) return "";
+  if (step.levels_mm.size() < 2 || machine == nullptr || step.coordinates.empty()) return {};
   const bool across = DeepensAcross(context, setup, step);
   const double last = across ? AimedX_mm(step, step.coordinates.front(), machine->x_reads_diameter)
                              : step.coordinates.back().z_mm;
@@ -82,11 +87,17 @@ std::string PassesText(const BookContext& context, const Setup& setup, const Ste
   if (across) {
     sense = machine->x_sense * (machine->x_reads_diameter ? 2 : 1) * (CutsBore(context, step) ? -1 : 1);
   }
-  std::vector<std::string> readings;
+  Passes passes{across ? "X" : "Z", {}};
   for (const double level : step.levels_mm) {
-    readings.push_back(FineLength(last + sense * (step.levels_mm.back() - level), context.unit));
+    passes.readings.push_back(FineLength(last + sense * (step.levels_mm.back() - level), context.unit));
   }
-  return fmt::format("; {} passes, to {} {}", readings.size(), across ? "X" : "Z", ListText(readings));
+  return passes;
+}
+
+// ", 2 passes, to Z 0.300 and 0.000".
+std::string PassesText(const Passes& passes) {
+  if (passes.readings.empty()) return "";
+  return fmt::format("; {} passes, to {} {}", passes.readings.size(), passes.axis, ListText(passes.readings));
 }
 
 // A size that is worked to stands on the aim's line.
@@ -104,7 +115,7 @@ std::string ToolLine(const BookContext& context, const Setup& setup, const Step&
   if (step.rpm > 0) text += ", " + FormatFixed(step.rpm, 0) + " rpm";
   text += SetText(context, step);
   if (step.depth_mm > 0) text += ", depth " + NamedLength(step.depth_mm, context.unit);
-  return text + PassesText(context, setup, step) + ".";
+  return text + PassesText(PassesOf(context, setup, step)) + ".";
 }
 
 // "= A - B = ____", the way a size to suit is written.
@@ -200,7 +211,11 @@ bool SaidBefore(const Setup& setup, const Step& step) {
 }
 
 TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step& step) {
-  TickLine line{StepNumber(setup, step), StepSentence(context, step), {}};
+  const bool only_measures = step.operation == Operation::kMeasure && step.words.empty();
+  TickLine line{StepNumber(setup, step), only_measures ? MeasureText(context, step) : StepSentence(context, step), {}, "", {}};
+  const Passes passes = PassesOf(context, setup, step);
+  line.pass_axis = passes.axis;
+  line.passes = passes.readings;
   const auto add = [&](const std::string& text) {
     if (!text.empty()) line.details.push_back(text);
   };
@@ -210,7 +225,7 @@ TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step
     add(ToSuitLine(context, step, *step.aim));
   }
   add(AimLine(context, step));
-  add(MeasureText(context, step));
+  if (!only_measures) add(MeasureText(context, step));
   if (step.wait_min > 0) add(fmt::format("Wait {}; the maker's sheet governs.", TimeText(step.wait_min)));
   if (step.measure) add(fmt::format("Measured {} {}", kBox, UnitWord(context.unit)));
   if (!step.caution.empty() && !SaidBefore(setup, step)) {

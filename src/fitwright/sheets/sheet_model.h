@@ -35,6 +35,8 @@ struct TickLine {
   std::string number;                // "7.3"
   std::string text;
   std::vector<std::string> details;  // tool and speed, aim, measure line
+  std::string pass_axis;             // the axis of `passes`
+  std::vector<std::string> passes;   // what it reads at the end of each of several passes; in details too
 };
 
 struct ListItem {

@@ -19,7 +19,7 @@ struct Drawing {
 };
 
 // "front_housing" -> "setup-07-front-housing.svg".
-std::string FileName(const Setup& setup, const char* kind) {
+std::string FileName(const Setup& setup, const std::string& kind) {
   std::string part = setup.parts.empty() ? "bench" : setup.parts.front().part.text();
   for (char& c : part) {
     if (c == '_' || c == '#') c = '-';
@@ -74,27 +74,34 @@ Result<std::vector<std::filesystem::path>> DrawPlan(const Opened& opened,
   auto pieces = replay::MakeSetupPieces(opened.project.machine, opened.project.shop, plan,
                                         ReplayOptionsOf(0, work));
   if (!pieces) return Unexpected(pieces.error());
-  std::vector<Drawing> drawings(2 * plan.setups.size());
+  std::vector<std::vector<Drawing>> drawings(plan.setups.size());
   work.Report("drawing", 0);
   ParallelFor(plan.setups.size(), 0, [&](std::size_t i) {
     const Setup& setup = plan.setups[i];
     if (setup.parts.empty() || work.cancelled()) return;
     const auto picture = PictureOf(opened, plan, setup, (*pieces)[i]);
-    drawings[2 * i] = {FileName(setup, ""), sheets::DrawSetup(picture)};
-    drawings[2 * i + 1] = {FileName(setup, "-holes"), sheets::DrawHolePlan(picture)};
+    drawings[i].push_back({FileName(setup, ""), sheets::DrawSetup(picture)});
+    drawings[i].push_back({FileName(setup, "-holes"), sheets::DrawHolePlan(picture)});
+    int page = 0;
+    for (std::string& cuts : sheets::DrawCuts(picture)) {
+      ++page;
+      drawings[i].push_back({FileName(setup, page == 1 ? "-cuts" : fmt::format("-cuts-{}", page)), std::move(cuts)});
+    }
   });
   if (work.cancelled()) {
     return Unexpected(Error{ErrorCode::kStopped, "stopped while drawing", "", "", {}});
   }
   if (auto status = MakeFolder(folder); !status) return Unexpected(status.error());
   std::vector<std::filesystem::path> files;
-  for (const Drawing& drawing : drawings) {
-    if (!drawing.svg) return Unexpected(drawing.svg.error());
-    if (drawing.svg->empty()) continue;
-    if (auto status = WriteText(folder / drawing.name, *drawing.svg); !status) {
-      return Unexpected(status.error());
+  for (const std::vector<Drawing>& of_setup : drawings) {
+    for (const Drawing& drawing : of_setup) {
+      if (!drawing.svg) return Unexpected(drawing.svg.error());
+      if (drawing.svg->empty()) continue;
+      if (auto status = WriteText(folder / drawing.name, *drawing.svg); !status) {
+        return Unexpected(status.error());
+      }
+      files.push_back(folder / drawing.name);
     }
-    files.push_back(folder / drawing.name);
   }
   return files;
 }

@@ -8,7 +8,6 @@
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/solid/page.h"
 #include "fitwright/sheets/solid/symbols.h"
-#include "fitwright/sheets/text.h"
 #include "fitwright/sheets/words.h"
 #include "fitwright/solid/measure.h"
 
@@ -20,10 +19,20 @@ constexpr double kTop_mm = 30;
 // Figures to be dialled in are read at arm's length.
 constexpr double kDialSize_mm = 6;
 constexpr double kLeastSize_mm = 2.5;
+constexpr double kAboutSize_mm = 3.5;  // of figures that only help to find the way
+
+constexpr double kBox_mm = 5;        // to tick; its step's number stands over it
+constexpr double kBoxPitch_mm = 8.5;
+constexpr double kBoxLeast_mm = 6;
+constexpr double kBoxLabel_mm = 1.8;
+constexpr double kHeading_mm = 2.5;
+constexpr double kGap_mm = 4;
+constexpr double kWriteIn_mm = 20;   // a reading written in by hand
 
 struct TableRow {
   std::string label, x, y;
-  std::string heading;  // of a group, instead of the rest
+  std::vector<std::string> steps;  // numbers, a box each
+  std::string heading;             // of a group, instead of the rest
 };
 
 FeatureRef FirstOf(const PlaceGroup& group) {
@@ -97,47 +106,103 @@ std::string PatternHeading(const SetupPicture& picture, const BookContext& conte
   return Capital(names) + ": " + ListText(work);
 }
 
-std::vector<TableRow> MakeRows(const SetupPicture& picture, const BookContext& context,
-                               std::size_t heading_width) {
+std::vector<TableRow> MakeRows(const SetupPicture& picture, const BookContext& context, double width_mm) {
   std::vector<TableRow> rows;
-  const std::vector<PlaceGroup> groups = FindPlaceGroups(picture.setup);
+  const Setup& setup = picture.setup;
+  const std::vector<PlaceGroup> groups = FindPlaceGroups(setup);
   for (const auto& pattern : ByPattern(groups)) {
-    for (const std::string& line :
-         WrapText(PatternHeading(picture, context, pattern), heading_width)) {
-      rows.push_back({"", "", "", line});
+    for (const std::string& line : WrapToWidth(PatternHeading(picture, context, pattern), kHeading_mm, width_mm)) {
+      rows.push_back({"", "", "", {}, line});
     }
     const std::size_t first = rows.size();
     for (const PlaceGroup* group : pattern) {
+      std::vector<std::string> numbers;
+      for (const Step* step : group->steps)
+        numbers.push_back(fmt::format("{}.{}", setup.number, step - setup.steps.data() + 1));
       for (std::size_t i = 0; i < group->labels.size(); ++i) {
         const Coordinate& c = group->steps.front()->coordinates[i];
-        TableRow row{group->labels[i], FineLength(c.x_mm, context.unit),
-                     FineLength(c.y_mm, context.unit), ""};
-        const bool said = std::any_of(rows.begin() + static_cast<std::ptrdiff_t>(first), rows.end(),
-                                      [&](const TableRow& r) { return r.label == row.label; });
-        if (!said) rows.push_back(std::move(row));
+        const auto said = std::find_if(rows.begin() + static_cast<std::ptrdiff_t>(first), rows.end(),
+                                       [&](const TableRow& r) { return r.label == group->labels[i]; });
+        if (said != rows.end()) {
+          said->steps.insert(said->steps.end(), numbers.begin(), numbers.end());
+          continue;
+        }
+        rows.push_back({group->labels[i], FineLength(c.x_mm, context.unit), FineLength(c.y_mm, context.unit), numbers, ""});
       }
     }
   }
   return rows;
 }
 
-void DrawTable(const SetupPicture& picture, const BookContext& context, Svg& svg) {
-  const double right = kPageWidth_mm - kPageRim_mm;
-  const double heading_size = 2.5;
-  const auto heading_width =
-      static_cast<std::size_t>((right - kTable_mm) / TextWidth_mm("n", heading_size));
-  const std::vector<TableRow> rows = MakeRows(picture, context, heading_width);
+// Nothing is located in x and y: the holes come from a mate, and the figures only help to find the way.
+bool ByEye(const Setup& setup) { return setup.zero.x_from.part.empty() && setup.zero.y_from.part.empty(); }
+
+// Sizes and columns of a table, so that everything in a row stands beside each other.
+struct TableLayout {
+  double size_mm = kDialSize_mm;
+  double label_mm = 0;  // right edges, from the table's left
+  double x_mm = 0;
+  double y_mm = 0;
+  double line_mm = 0;   // from row to row
+  double pitch_mm = kBoxPitch_mm;  // from box to box
+};
+
+TableLayout LayOut(const std::vector<TableRow>& rows, double width_mm, double height_mm, bool by_eye) {
+  double label = 0;
+  double x = 0;
+  double y = 0;
+  std::size_t boxes = 0;
   double headings = 0;
   double holes = 0;
-  for (const TableRow& row : rows) (row.heading.empty() ? holes : headings) += 1;
-  const double room = kPageHeight_mm - kPageRim_mm - 8 - kTop_mm - 10 - headings * 5.5;
-  const double size = std::clamp(room / std::max(1.0, holes) / 1.55, kLeastSize_mm, kDialSize_mm);
-  const double x_right = kTable_mm + 66;
-  const double y_right = kTable_mm + 118;
+  for (const TableRow& row : rows) {
+    (row.heading.empty() ? holes : headings) += 1;
+    label = std::max(label, TextWidth_mm(row.label, 1, true));
+    x = std::max(x, TextWidth_mm(row.x, 1));
+    y = std::max(y, TextWidth_mm(row.y, 1));
+    boxes = std::max(boxes, row.steps.size());
+  }
+  const double write_in = by_eye ? 2 * (kWriteIn_mm + kGap_mm) : 0;
+  const double taken = static_cast<double>(boxes) * kBoxLeast_mm + 3 * kGap_mm + write_in;
+  TableLayout layout;
+  const double most = by_eye ? kAboutSize_mm : kDialSize_mm;
+  layout.size_mm = std::clamp((width_mm - taken) / (label + x + y), kLeastSize_mm, most);
+  const double room = (height_mm - headings * 5.5) / std::max(1.0, holes);
+  layout.line_mm = std::min(std::max(1.55 * layout.size_mm, kBox_mm + kBoxLabel_mm + 2.6), room);
+  layout.size_mm = std::clamp(layout.line_mm / 1.3, kLeastSize_mm, layout.size_mm);
+  const double head = TextWidth_mm("X mm", 2.5, true);
+  layout.label_mm = std::max(TextWidth_mm("hole", 2.5, true), label * layout.size_mm);
+  layout.x_mm = layout.label_mm + kGap_mm + std::max(head, x * layout.size_mm);
+  layout.y_mm = layout.x_mm + kGap_mm + std::max(head, y * layout.size_mm);
+  const double left = width_mm - layout.y_mm - kGap_mm - write_in;
+  layout.pitch_mm = std::min(kBoxPitch_mm, left / static_cast<double>(std::max<std::size_t>(1, boxes)));
+  return layout;
+}
+
+void DrawBoxes(const TableRow& row, const Vec2& at, double line_mm, double pitch_mm, Svg& svg) {
+  const bool has_room = line_mm >= kBox_mm + kBoxLabel_mm + 1.5;
+  const double side = std::min({kBox_mm, 0.6 * line_mm, pitch_mm - 0.8});
+  for (std::size_t i = 0; i < row.steps.size(); ++i) {
+    const Vec2 corner = at + Vec2(static_cast<double>(i) * pitch_mm, -side);
+    svg.Box(corner, {side, side}, Stroke::kThin);
+    if (has_room) {
+      const double size = FittingSize_mm(row.steps[i], kBoxLabel_mm, pitch_mm - 0.5);
+      svg.Text(corner + Vec2(side / 2, -0.7), size, row.steps[i], Anchor::kMiddle);
+    }
+  }
+}
+
+void DrawTable(const SetupPicture& picture, const BookContext& context, Svg& svg) {
+  const double right = kPageWidth_mm - kPageRim_mm;
+  const double width = right - kTable_mm;
+  const std::vector<TableRow> rows = MakeRows(picture, context, width);
+  const bool by_eye = ByEye(picture.setup);
+  const TableLayout layout = LayOut(rows, width, kPageFoot_mm - kTop_mm - 9, by_eye);
+  const double boxes = kTable_mm + layout.y_mm + kGap_mm + (by_eye ? 2 * (kWriteIn_mm + kGap_mm) : 0);
   double y = kTop_mm + 4;
   svg.Text({kTable_mm, y}, 2.5, "hole", Anchor::kStart, true);
-  svg.Text({x_right, y}, 2.5, fmt::format("X {}", UnitWord(context.unit)), Anchor::kEnd, true);
-  svg.Text({y_right, y}, 2.5, fmt::format("Y {}", UnitWord(context.unit)), Anchor::kEnd, true);
+  svg.Text({kTable_mm + layout.x_mm, y}, 2.5, fmt::format("X {}", UnitWord(context.unit)), Anchor::kEnd, true);
+  svg.Text({kTable_mm + layout.y_mm, y}, 2.5, fmt::format("Y {}", UnitWord(context.unit)), Anchor::kEnd, true);
+  if (by_eye) svg.Text({kTable_mm + layout.y_mm + kGap_mm, y}, 2.5, "the readings there, X and Y", Anchor::kStart, true);
   y += 1.5;
   svg.Line({kTable_mm, y}, {right, y}, Stroke::kRule);
   bool after_hole = true;
@@ -145,16 +210,20 @@ void DrawTable(const SetupPicture& picture, const BookContext& context, Svg& svg
     if (!row.heading.empty()) {
       y += after_hole ? 6.4 : 4.6;
       after_hole = false;
-      svg.Text({kTable_mm, y}, heading_size, row.heading);
+      svg.Text({kTable_mm, y}, kHeading_mm, row.heading);
       continue;
     }
     after_hole = true;
-    y += 1.55 * size;
-    svg.Text({kTable_mm, y}, size, row.label, Anchor::kStart, true);
-    svg.Text({x_right, y}, size, row.x, Anchor::kEnd);
-    svg.Text({y_right, y}, size, row.y, Anchor::kEnd);
-    svg.Box({y_right + 5, y - size}, {size, size}, Stroke::kThin);
-    svg.Line({kTable_mm, y + 0.3 * size}, {right, y + 0.3 * size}, Stroke::kThin);
+    y += layout.line_mm;
+    svg.Text({kTable_mm, y}, layout.size_mm, row.label, Anchor::kStart, true);
+    svg.Text({kTable_mm + layout.x_mm, y}, layout.size_mm, row.x, Anchor::kEnd);
+    svg.Text({kTable_mm + layout.y_mm, y}, layout.size_mm, row.y, Anchor::kEnd);
+    for (int i = 0; by_eye && i < 2; ++i) {
+      const double left = kTable_mm + layout.y_mm + kGap_mm + i * (kWriteIn_mm + kGap_mm);
+      svg.Box({left, y - 0.75 * layout.line_mm}, {kWriteIn_mm, 0.8 * layout.line_mm}, Stroke::kThin);
+    }
+    DrawBoxes(row, {boxes, y}, layout.line_mm, layout.pitch_mm, svg);
+    svg.Line({kTable_mm, y + 1.3}, {right, y + 1.3}, Stroke::kThin);
   }
 }
 
@@ -170,20 +239,30 @@ Result<std::string> DrawHolePlan(const SetupPicture& picture) {
   const solid::ViewDirection top = solid::ViewDirection::Top();
   const ShownBox box = CalcShownBox(*solids, top);
   const Vec2 corner(kPageRim_mm, kTop_mm);
-  const ViewFrame frame(top, corner, {kTable_mm - 6 - kPageRim_mm, 150}, box.least, box.most);
+  const double view_width = kTable_mm - 6 - kPageRim_mm;
+  const std::string said = ByEye(picture.setup)
+                         ? "X and Y only about: zero was set by eye, the mate gives the places. Write down what the dials read at each."
+                         : "X and Y: the readings with the spindle over the hole. Each step has its own box at every hole.";
+  std::vector<std::string> under = WrapToWidth(said, 2.5, view_width);
+  if (!picture.setup.zero.witness.empty()) {
+    const auto check = WrapToWidth("Check: " + WitnessText(context, picture.setup), 2.5, view_width);
+    under.insert(under.end(), check.begin(), check.end());
+  }
+  const double text_top = kPageFoot_mm - 2.5 - 4.6 * static_cast<double>(under.size());
+  const ViewFrame frame(top, corner + Vec2(0, 4), {view_width, text_top - kTop_mm - 6}, box.least, box.most);
+  svg.Text(corner + Vec2(0, 3), 2.5, "From above, " + frame.ScaleText());
   const ViewContents contents{true, false, false, false};
   if (auto status = DrawView(*solids, frame, contents, svg); !status) {
     return Unexpected(status.error());
   }
-  for (const DatumMark& mark : FindDatums(picture)) DrawDatum(mark, frame, svg);
-  DrawZero(picture.setup, picture.shop.Find(picture.setup.machine), frame, svg);
-  DrawHoles(holes, frame, 3.5, svg);
-  const double under = kTop_mm + 156;
-  svg.Text({kPageRim_mm, under}, 2.5,
-           fmt::format("From above, {}. X and Y: the readings with the spindle over the hole.",
-                       frame.ScaleText()));
-  if (!picture.setup.zero.witness.empty()) {
-    svg.Text({kPageRim_mm, under + 5}, 2.5, "Check: " + WitnessText(context, picture.setup));
+  const MachineTool* machine = picture.shop.Find(picture.setup.machine);
+  DrawDatums(picture, frame, svg);
+  DrawZero(picture.setup, machine, frame, svg);
+  DrawHoles(holes, frame, 3.5, MarkPlaces(picture, frame), svg);
+  double y = text_top;
+  for (const std::string& line : under) {
+    y += 4.6;
+    svg.Text({kPageRim_mm, y}, 2.5, line);
   }
   DrawTable(picture, context, svg);
   return svg.Finish();

@@ -34,4 +34,8 @@ Result<std::string> DrawSetup(const SetupPicture& picture);
 // dials read over each. Empty text when the setup has no holes to place.
 Result<std::string> DrawHolePlan(const SetupPicture& picture);
 
+// A4 pages, SVG: every step of the setup in order with a box to tick, its tool and speed, the readings of
+// each pass and of every place large, aim and limits, and a box for what is measured. None on the bench.
+std::vector<std::string> DrawCuts(const SetupPicture& picture);
+
 }  // namespace fitwright::sheets

@@ -7,7 +7,6 @@
 #include "fitwright/sheets/book.h"
 #include "fitwright/sheets/solid/page.h"
 #include "fitwright/sheets/solid/symbols.h"
-#include "fitwright/sheets/text.h"
 #include "fitwright/sheets/words.h"
 
 namespace fitwright::sheets {
@@ -18,7 +17,10 @@ constexpr double kLeftWidth_mm = 132;
 constexpr double kRightWidth_mm = kPageWidth_mm - kPageRim_mm - kColumn_mm;
 constexpr double kViewsTop_mm = 28;
 constexpr double kNoteSize_mm = 2.5;
-constexpr double kNoteLine_mm = 4.6;
+constexpr double kNoteLeast_mm = 2;   // read close by, not from the machine
+constexpr double kViewMost_mm = 88;
+constexpr double kViewLeast_mm = 42;
+constexpr double kNotesRim_mm = 2;  // between the last line and the foot's rule
 
 struct NamedView {
   solid::ViewDirection view;
@@ -79,28 +81,29 @@ Status DrawNamed(const SetupPicture& picture, const StandingSolids& solids, cons
     const Vec2 zero = frame.ToPaper(Vec3(Vec3::Zero()));
     svg.Line(Vec2(corner.x(), zero.y()), Vec2(corner.x() + size.x(), zero.y()), Stroke::kCentre);
   }
-  for (const DatumMark& mark : FindDatums(picture)) DrawDatum(mark, frame, svg);
+  DrawDatums(picture, frame, svg);
   DrawZero(picture.setup, picture.shop.Find(picture.setup.machine), frame, svg);
-  if (along_spindle && !lathe) DrawHoles(FindHoles(picture), frame, 2.5, svg);
+  if (along_spindle && !lathe) DrawHoles(FindHoles(picture), frame, 2.5, MarkPlaces(picture, frame), svg);
   return Ok{};
 }
 
-// Label and text lines from `top` down; returns where it ended.
-double Note(const std::string& label, const std::string& text, Tone tone, double top, Svg& svg) {
-  constexpr double kLabel_mm = 24;
-  const double advance = TextWidth_mm("n", kNoteSize_mm);
-  const auto width = static_cast<std::size_t>((kRightWidth_mm - kLabel_mm) / advance);
-  double y = top + kNoteLine_mm;
-  if (tone == Tone::kStop || tone == Tone::kLook) {
-    svg.Caution({kColumn_mm, y}, kNoteSize_mm, label);
-  } else {
-    svg.Text({kColumn_mm, y}, kNoteSize_mm, label, Anchor::kStart, true);
-  }
-  for (const std::string& line : WrapText(text, width)) {
-    svg.Text({kColumn_mm + kLabel_mm, y}, kNoteSize_mm, line);
-    y += kNoteLine_mm;
-  }
-  return y - kNoteLine_mm;
+struct NoteLine {
+  std::string label;
+  std::string text;
+  Tone tone = Tone::kPlain;
+};
+
+constexpr double kLabelWidth_mm = 24;
+constexpr double kNoteLineShare = 1.84;  // of the size, from line to line
+
+std::vector<std::string> NoteLines(const NoteLine& note, double size_mm) {
+  return WrapToWidth(note.text, size_mm, kRightWidth_mm - kLabelWidth_mm);
+}
+
+double HeightOf(const std::vector<NoteLine>& notes, double size_mm) {
+  std::size_t lines = 0;
+  for (const NoteLine& note : notes) lines += NoteLines(note, size_mm).size();
+  return static_cast<double>(lines) * kNoteLineShare * size_mm;
 }
 
 // A raw side by the face that it becomes.
@@ -113,13 +116,12 @@ std::string RawText(const SetupPicture& picture, const Vec3& out_S) {
   return face == nullptr ? "raw side" : "raw side that becomes " + NameText(face->name.text());
 }
 
-void DrawNotes(const SetupPicture& picture, double top, Svg& svg) {
+std::vector<NoteLine> CollectNotes(const SetupPicture& picture) {
   const Book sheet = MakeSetupSheet(picture.machine, picture.shop, picture.plan, picture.setup.id,
                                     {picture.unit, false});
-  static const std::vector<std::string> kWanted = {
-      "Held", "Grip", "Up", "Free end", "Zero", "", "Check", "Caution", "Note"};
-  double y = top;
-  const double bottom = kPageHeight_mm - kPageRim_mm - 12;
+  // Cautions before what may stay in the book when the page is full.
+  static const std::vector<std::string> kWanted = {"Held", "Grip", "Up", "Free end", "Zero", "", "Check", "Caution", "Note"};
+  std::vector<NoteLine> notes;
   std::string letters;
   for (const DatumMark& mark : FindDatums(picture)) {
     const bool raw = mark.surface.feature.empty();
@@ -127,19 +129,50 @@ void DrawNotes(const SetupPicture& picture, double top, Svg& svg) {
                                  : fmt::format("{} ({})", NameText(mark.surface.feature.text()), mark.by);
     letters += fmt::format("{}{} {}", letters.empty() ? "" : ", ", mark.letter, what);
   }
-  if (!letters.empty()) y = Note("Datums", letters, Tone::kPlain, y, svg);
+  if (!letters.empty()) notes.push_back({"Datums", letters, Tone::kPlain});
   bool wanted_above = false;
   for (const Piece& piece : sheet.pieces) {
     const auto* entry = std::get_if<Entry>(&piece);
     if (entry == nullptr) continue;
     const bool wanted = std::find(kWanted.begin(), kWanted.end(), entry->label) != kWanted.end();
-    if (!wanted || (entry->label.empty() && !wanted_above)) {
-      wanted_above = false;
-      continue;
+    wanted_above = wanted && (!entry->label.empty() || wanted_above);
+    if (wanted_above) notes.push_back({entry->label, entry->text, entry->tone});
+  }
+  return notes;
+}
+
+// How the right column is shared: the view gives way first, then the lettering grows smaller.
+struct ColumnPlan {
+  double view_mm = kViewMost_mm;
+  double size_mm = kNoteSize_mm;
+};
+
+ColumnPlan PlanColumn(const std::vector<NoteLine>& notes) {
+  const double room = kPageFoot_mm - kViewsTop_mm - kNotesRim_mm;
+  ColumnPlan plan;
+  plan.view_mm = std::clamp(room - HeightOf(notes, plan.size_mm), kViewLeast_mm, kViewMost_mm);
+  while (plan.size_mm > kNoteLeast_mm && HeightOf(notes, plan.size_mm) > room - plan.view_mm) plan.size_mm -= 0.1;
+  return plan;
+}
+
+void DrawNotes(const std::vector<NoteLine>& notes, const ColumnPlan& plan, Svg& svg) {
+  const double line_mm = kNoteLineShare * plan.size_mm;
+  double y = kViewsTop_mm + plan.view_mm + line_mm;
+  for (const NoteLine& note : notes) {
+    const std::vector<std::string> lines = NoteLines(note, plan.size_mm);
+    if (y + static_cast<double>(lines.size() - 1) * line_mm > kPageFoot_mm - 1) {
+      svg.Text({kColumn_mm + kLabelWidth_mm, y}, plan.size_mm, "The rest of this setup's notes stands in the book.", Anchor::kStart, true);
+      return;
     }
-    wanted_above = true;
-    if (y > bottom) return;  // the rest is in the report
-    y = Note(entry->label, entry->text, entry->tone, y, svg);
+    if (note.tone == Tone::kStop || note.tone == Tone::kLook) {
+      svg.Caution({kColumn_mm, y}, plan.size_mm, note.label);
+    } else {
+      svg.Text({kColumn_mm, y}, plan.size_mm, note.label, Anchor::kStart, true);
+    }
+    for (const std::string& line : lines) {
+      svg.Text({kColumn_mm + kLabelWidth_mm, y}, plan.size_mm, line);
+      y += line_mm;
+    }
   }
 }
 
@@ -151,7 +184,9 @@ Result<std::string> DrawSetup(const SetupPicture& picture) {
   if (!solids) return Unexpected(solids.error());
   const ThreeViews views = ChooseViews(picture);
   const double side_height = 70;
-  const double along_height = 96;
+  const double along_height = kPageFoot_mm - kViewsTop_mm - side_height - 4;
+  const std::vector<NoteLine> notes = CollectNotes(picture);
+  const ColumnPlan column = PlanColumn(notes);
   if (auto status = DrawNamed(picture, *solids, views.side, {kPageRim_mm, kViewsTop_mm},
                               {kLeftWidth_mm, side_height}, true, svg);
       !status) {
@@ -164,11 +199,11 @@ Result<std::string> DrawSetup(const SetupPicture& picture) {
     return Unexpected(status.error());
   }
   if (auto status = DrawNamed(picture, *solids, views.standing, {kColumn_mm, kViewsTop_mm},
-                              {kRightWidth_mm, 88}, false, svg);
+                              {kRightWidth_mm, column.view_mm}, false, svg);
       !status) {
     return Unexpected(status.error());
   }
-  DrawNotes(picture, kViewsTop_mm + 88, svg);
+  DrawNotes(notes, column, svg);
   return svg.Finish();
 }
 

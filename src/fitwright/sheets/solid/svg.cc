@@ -14,7 +14,6 @@ constexpr std::string_view kGrey = "#8a8a8a";
 constexpr std::string_view kAccent = "#a33b0c";
 // Figures of a common sans face stand this share of the type size above the line.
 constexpr double kFigureShare = 0.72;
-constexpr double kMeanAdvance = 0.56;
 
 std::string N(double value) { return FormatTrimmed(value, 3); }
 
@@ -140,9 +139,5 @@ void Svg::BeginClip(const Vec2& corner, const Vec2& size) {
 void Svg::EndClip() { body_ += "</g>\n"; }
 
 std::string Svg::Finish() { return head_ + body_ + "</g>\n</svg>\n"; }
-
-double TextWidth_mm(std::string_view text, double size_mm) {
-  return static_cast<double>(text.size()) * kMeanAdvance * size_mm / kFigureShare;
-}
 
 }  // namespace fitwright::sheets

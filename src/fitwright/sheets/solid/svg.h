@@ -53,7 +53,12 @@ class Svg {
   int clips_ = 0;
 };
 
-// Breadth of a line of text in the sheet's face, about.
-double TextWidth_mm(std::string_view text, double size_mm);
+// Breadth of a line of text in the sheet's face, from the face's own widths.
+double TextWidth_mm(std::string_view text, double size_mm, bool heavy = false);
+// `text` broken at blanks into lines no broader than width_mm (a single word that is stays whole); at least
+// one line.
+std::vector<std::string> WrapToWidth(std::string_view text, double size_mm, double width_mm, bool heavy = false);
+// The size at which the line is no broader than width_mm, at most size_mm.
+double FittingSize_mm(std::string_view text, double size_mm, double width_mm, bool heavy = false);
 
 }  // namespace fitwright::sheets

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "fitwright/sheets/hole_labels.h"
 #include "fitwright/sheets/words.h"
@@ -16,14 +17,17 @@ constexpr double kClearOfZero_mm = 19;
 
 Vec2 Turned(const Vec2& v) { return {-v.y(), v.x()}; }
 
+// Middle of the letters at an arrow's tip.
+Vec2 LettersOf(const Vec2& from, const Vec2& direction) { return from + (kArrow_mm + 3.2) * direction; }
+
 void Arrow(const Vec2& from, const Vec2& direction, const std::string& text, Svg& svg) {
   const Vec2 tip = from + kArrow_mm * direction;
   svg.Line(from, tip, Stroke::kVisible);
   svg.Polygon({tip, tip - 3 * direction + 1 * Turned(direction),
                tip - 3 * direction - 1 * Turned(direction)},
               true);
-  const Vec2 at = tip + 3.2 * direction + Vec2(0, 1.25);
-  const double width = TextWidth_mm(text, 2.5) + 0.6;
+  const Vec2 at = LettersOf(from, direction) + Vec2(0, 1.25);
+  const double width = TextWidth_mm(text, 2.5, true) + 0.6;
   svg.Blank(at - Vec2(0.5 * width, 3), {width, 3.5});
   svg.Text(at, 2.5, text, Anchor::kMiddle, true);
 }
@@ -35,6 +39,21 @@ void Quadrant(const Vec2& centre, double from_deg, Svg& svg) {
     points.push_back(centre + kZeroRadius_mm * Vec2(std::cos(a), std::sin(a)));
   }
   svg.Polygon(points, true);
+}
+
+// Axes that the view shows, as the dials count up.
+std::vector<std::pair<Vec2, std::string>> AxesOnPaper(const Setup& setup, const MachineTool* machine, const ViewFrame& frame) {
+  static const char* const kNames[3] = {"X+", "Y+", "Z+"};
+  const bool lathe = machine != nullptr && machine->kind == MachineToolKind::kLathe;
+  const int senses[3] = {machine != nullptr ? machine->x_sense : 1, machine != nullptr ? machine->y_sense : 1,
+                         machine != nullptr ? machine->z_sense : 1};
+  std::vector<std::pair<Vec2, std::string>> axes;
+  for (int axis = 0; axis < 3 && !setup.contacts.empty(); ++axis) {
+    if (lathe && axis == 1) continue;
+    const Vec2 direction = frame.Direction(Vec3(senses[axis] * Vec3::Unit(axis)));
+    if (direction.norm() > 0) axes.emplace_back(direction, kNames[axis]);
+  }
+  return axes;
 }
 
 Vec3 PointOf(const Setup& setup, const Contact& contact) {
@@ -153,39 +172,90 @@ std::vector<DatumMark> FindDatums(const SetupPicture& picture) {
   return marks;
 }
 
-void DrawDatum(const DatumMark& mark, const ViewFrame& frame, Svg& svg) {
+namespace {
+
+struct DatumPlace {
+  char letter = 'A';
+  Vec2 on = Vec2::Zero();    // the surface
+  Vec2 out = Vec2::Zero();
+  Vec2 base = Vec2::Zero();  // the triangle's tip
+  Vec2 box = Vec2::Zero();   // middle of the letter's frame
+};
+
+std::optional<DatumPlace> PlaceOf(const DatumMark& mark, const ViewFrame& frame) {
   const Vec3 sight = frame.view().to_eye.normalized();
-  if (std::abs(mark.out_S.dot(sight)) > 0.2) return;
-  const Vec2 out = frame.Direction(mark.out_S);
-  Vec2 on = frame.ToPaper(mark.point_S_mm);
-  const Vec2 from_zero = on - frame.ToPaper(Vec3(Vec3::Zero()));
+  if (std::abs(mark.out_S.dot(sight)) > 0.2) return std::nullopt;
+  DatumPlace place;
+  place.letter = mark.letter;
+  place.out = frame.Direction(mark.out_S);
+  place.on = frame.ToPaper(mark.point_S_mm);
+  const Vec2 from_zero = place.on - frame.ToPaper(Vec3(Vec3::Zero()));
   if (from_zero.norm() < kClearOfZero_mm) {
-    const double side = from_zero.dot(Turned(out)) < 0 ? -1 : 1;
-    on += side * (kClearOfZero_mm - from_zero.norm()) * Turned(out);
+    const double side = from_zero.dot(Turned(place.out)) < 0 ? -1 : 1;
+    place.on += side * (kClearOfZero_mm - from_zero.norm()) * Turned(place.out);
   }
-  const Vec2 base = on + 2.6 * out;
-  svg.Polygon({on + 1.5 * Turned(out), on - 1.5 * Turned(out), base}, true);
-  const Vec2 box = base + (1.6 + 0.5 * kLetterBox_mm) * out;
-  svg.Line(base, box, Stroke::kThin);
-  const Vec2 half(0.5 * kLetterBox_mm, 0.5 * kLetterBox_mm);
-  svg.Blank(box - half, 2 * half);
-  svg.Box(box - half, 2 * half, Stroke::kThin);
-  svg.Text(box + Vec2(0, 1.25), 2.5, std::string(1, mark.letter), Anchor::kMiddle, true);
+  place.base = place.on + 2.6 * place.out;
+  place.box = place.base + (1.6 + 0.5 * kLetterBox_mm) * place.out;
+  return place;
+}
+
+// Slid along its surface until it stands clear of what is there.
+DatumPlace Slid(DatumPlace place, const std::vector<Vec2>& taken) {
+  constexpr double kClear_mm = kLetterBox_mm + 1.5;
+  for (const double slide : {0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0}) {
+    const Vec2 by = slide * kClear_mm * Turned(place.out);
+    const bool clear = std::all_of(taken.begin(), taken.end(),
+                                   [&](const Vec2& t) { return (place.box + by - t).cwiseAbs().maxCoeff() >= kClear_mm - 1e-9; });
+    if (!clear) continue;
+    for (Vec2* p : {&place.on, &place.base, &place.box}) *p += by;
+    return place;
+  }
+  return place;
+}
+
+std::vector<Vec2> AxisLetters(const SetupPicture& picture, const ViewFrame& frame) {
+  std::vector<Vec2> places;
+  const MachineTool* machine = picture.shop.Find(picture.setup.machine);
+  for (const auto& [direction, name] : AxesOnPaper(picture.setup, machine, frame))
+    places.push_back(LettersOf(frame.ToPaper(Vec3(Vec3::Zero())), direction));
+  return places;
+}
+
+std::vector<DatumPlace> DatumPlaces(const SetupPicture& picture, const ViewFrame& frame) {
+  std::vector<Vec2> taken = AxisLetters(picture, frame);
+  std::vector<DatumPlace> places;
+  for (const DatumMark& mark : FindDatums(picture)) {
+    const auto place = PlaceOf(mark, frame);
+    if (!place) continue;
+    places.push_back(Slid(*place, taken));
+    taken.push_back(places.back().box);
+  }
+  return places;
+}
+
+}  // namespace
+
+std::vector<Vec2> MarkPlaces(const SetupPicture& picture, const ViewFrame& frame) {
+  std::vector<Vec2> places = AxisLetters(picture, frame);
+  for (const DatumPlace& place : DatumPlaces(picture, frame)) places.push_back(place.box);
+  return places;
+}
+
+void DrawDatums(const SetupPicture& picture, const ViewFrame& frame, Svg& svg) {
+  for (const auto& [letter, on, out, base, box] : DatumPlaces(picture, frame)) {
+    svg.Polygon({on + 1.5 * Turned(out), on - 1.5 * Turned(out), base}, true);
+    svg.Line(base, box, Stroke::kThin);
+    const Vec2 half(0.5 * kLetterBox_mm, 0.5 * kLetterBox_mm);
+    svg.Blank(box - half, 2 * half);
+    svg.Box(box - half, 2 * half, Stroke::kThin);
+    svg.Text(box + Vec2(0, 1.25), 2.5, std::string(1, letter), Anchor::kMiddle, true);
+  }
 }
 
 void DrawZero(const Setup& setup, const MachineTool* machine, const ViewFrame& frame, Svg& svg) {
   if (setup.contacts.empty()) return;
   const Vec2 at = frame.ToPaper(Vec3(Vec3::Zero()));
-  const int senses[3] = {machine != nullptr ? machine->x_sense : 1,
-                         machine != nullptr ? machine->y_sense : 1,
-                         machine != nullptr ? machine->z_sense : 1};
-  const bool lathe = machine != nullptr && machine->kind == MachineToolKind::kLathe;
-  static const char* const kNames[3] = {"X", "Y", "Z"};
-  for (int axis = 0; axis < 3; ++axis) {
-    if (lathe && axis == 1) continue;
-    const Vec2 direction = frame.Direction(Vec3(senses[axis] * Vec3::Unit(axis)));
-    if (direction.norm() > 0) Arrow(at, direction, std::string(kNames[axis]) + "+", svg);
-  }
+  for (const auto& [direction, name] : AxesOnPaper(setup, machine, frame)) Arrow(at, direction, name, svg);
   svg.Disc(at, kZeroRadius_mm);
   Quadrant(at, 0, svg);
   Quadrant(at, 180, svg);
@@ -214,13 +284,14 @@ std::vector<HoleMark> FindHoles(const SetupPicture& picture) {
 
 namespace {
 
-// Eight ways out from the hole; the one farthest from every other hole and number wins.
-Vec2 LabelPlace(const std::vector<Vec2>& taken, const Vec2& at, double reach_mm) {
+// Eight ways out from the hole, near it and farther out; the first with room enough wins, else the one
+// farthest from every other hole and number.
+Vec2 LabelPlace(const std::vector<Vec2>& taken, const Vec2& at, double reach_mm, double enough_mm) {
   Vec2 best = at;
   double best_room = -1;
-  for (int i = 0; i < 8; ++i) {
+  for (int i = 0; i < 24 && best_room < enough_mm; ++i) {
     const double a = (45 * i - 45) * kRadPerDeg;
-    const Vec2 place = at + reach_mm * Vec2(std::cos(a), std::sin(a));
+    const Vec2 place = at + (1 + 0.6 * (i / 8)) * reach_mm * Vec2(std::cos(a), std::sin(a));
     double room = 1e9;
     for (const Vec2& t : taken) room = std::min(room, (t - place).norm());
     if (room > best_room + 0.01) {
@@ -233,9 +304,7 @@ Vec2 LabelPlace(const std::vector<Vec2>& taken, const Vec2& at, double reach_mm)
 
 }  // namespace
 
-void DrawHoles(const std::vector<HoleMark>& holes, const ViewFrame& frame, double size_mm,
-               Svg& svg) {
-  std::vector<Vec2> taken;
+void DrawHoles(const std::vector<HoleMark>& holes, const ViewFrame& frame, double size_mm, std::vector<Vec2> taken, Svg& svg) {
   for (const HoleMark& hole : holes) taken.push_back(frame.ToPaper(hole.at_S_mm));
   taken.push_back(frame.ToPaper(Vec3(Vec3::Zero())));
   for (const HoleMark& hole : holes) {
@@ -246,7 +315,7 @@ void DrawHoles(const std::vector<HoleMark>& holes, const ViewFrame& frame, doubl
     svg.Line(at - Vec2(0, cross), at + Vec2(0, cross), Stroke::kCentre);
     const double half = std::max(size_mm, 0.5 * TextWidth_mm(hole.label, size_mm) + 0.6);
     const double reach = std::min(radius, 6.0) + half + 2.2;
-    const Vec2 place = LabelPlace(taken, at, reach);
+    const Vec2 place = LabelPlace(taken, at, reach, 2 * half + 1.5);
     const Vec2 way = (place - at).normalized();
     svg.Line(at + std::min(radius, reach) * way, place - half * way, Stroke::kThin);
     svg.Disc(place, half);

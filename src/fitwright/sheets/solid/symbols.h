@@ -20,9 +20,9 @@ struct DatumMark {
 // Letters in the order in which the setup's contacts are listed.
 std::vector<DatumMark> FindDatums(const SetupPicture& picture);
 
-// Filled triangle on the surface and letter in a frame (ISO 5459); only where the surface stands edge on.
-// Keeps clear of the zero's arrows.
-void DrawDatum(const DatumMark& mark, const ViewFrame& frame, Svg& svg);
+// For each a filled triangle on the surface and its letter in a frame (ISO 5459); only where the surface
+// stands edge on. They keep clear of the zero's arrows and of each other.
+void DrawDatums(const SetupPicture& picture, const ViewFrame& frame, Svg& svg);
 
 // Zero (a quartered circle) and arrows for the axes in the sense in which the dials count up.
 void DrawZero(const Setup& setup, const MachineTool* machine, const ViewFrame& frame, Svg& svg);
@@ -35,6 +35,8 @@ struct HoleMark {
 };
 std::vector<HoleMark> FindHoles(const SetupPicture& picture);
 // Centre cross in chain line and a number beside it, led to where there is room.
-void DrawHoles(const std::vector<HoleMark>& holes, const ViewFrame& frame, double size_mm, Svg& svg);
+void DrawHoles(const std::vector<HoleMark>& holes, const ViewFrame& frame, double size_mm, std::vector<Vec2> taken, Svg& svg);
+// Paper places of the letters that zero and datums carry, for numbers to keep away from.
+std::vector<Vec2> MarkPlaces(const SetupPicture& picture, const ViewFrame& frame);
 
 }  // namespace fitwright::sheets

@@ -62,13 +62,65 @@ Status Hatch(const std::vector<solid::Solid>& removed, const ViewFrame& frame, S
   return Ok{};
 }
 
+// Box of solids in the view's coordinates.
+ShownBox BoxInView(const std::vector<solid::Solid>& bodies, const solid::ViewDirection& view) {
+  ShownBox box{Vec2(1e9, 1e9), Vec2(-1e9, -1e9)};
+  for (const solid::Solid& body : bodies) {
+    const Box3 b = solid::CalcBox(body);
+    for (int corner = 0; corner < 8; ++corner) {
+      const Vec3 p((corner & 1) != 0 ? b.max_mm.x() : b.min_mm.x(),
+                   (corner & 2) != 0 ? b.max_mm.y() : b.min_mm.y(),
+                   (corner & 4) != 0 ? b.max_mm.z() : b.min_mm.z());
+      const Vec2 v = solid::Project(view, p);
+      box.least = box.least.cwiseMin(v);
+      box.most = box.most.cwiseMax(v);
+    }
+  }
+  return box;
+}
+
+// The visible lines of the pieces reach as far out as the pieces do, all four ways.
+bool CoversPieces(const std::vector<solid::DrawingLine>& lines, const std::vector<solid::Solid>& bodies, std::size_t pieces,
+                  const ViewFrame& frame) {
+  constexpr double kNear_mm = 0.5;
+  ShownBox drawn{Vec2(1e9, 1e9), Vec2(-1e9, -1e9)};
+  for (const solid::DrawingLine& line : lines) {
+    if (!line.visible || line.body >= pieces) continue;
+    for (const Vec2& p : line.points_mm) {
+      drawn.least = drawn.least.cwiseMin(p);
+      drawn.most = drawn.most.cwiseMax(p);
+    }
+  }
+  const ShownBox whole = BoxInView({bodies.begin(), bodies.begin() + static_cast<std::ptrdiff_t>(pieces)}, frame.view());
+  return (drawn.least - whole.least).maxCoeff() < kNear_mm && (whole.most - drawn.most).maxCoeff() < kNear_mm;
+}
+
+// The pieces without their holding. Where the view along an axis loses a piece (walls seen edge on that meet
+// a curved one), it is looked at from a hair beside it.
+Result<std::vector<solid::DrawingLine>> ViewAlone(const std::vector<solid::Solid>& pieces, const ViewFrame& frame,
+                                                  const solid::ViewOptions& options) {
+  constexpr double kHair_rad = 2e-4;
+  auto lines = solid::MakeView(pieces, frame.view(), options);
+  if (!lines || CoversPieces(*lines, pieces, pieces.size(), frame)) return lines;
+  solid::ViewDirection beside = frame.view();
+  beside.to_eye = beside.to_eye.normalized() + kHair_rad * (beside.up + beside.up.cross(beside.to_eye.normalized()));
+  return solid::MakeView(pieces, beside, options);
+}
+
+// whole: a piece that its holding covers in part is drawn through it, as far as it reaches. (Faces that lie on
+// each other can also lose a piece in the view of all together.)
 Status Edges(const std::vector<solid::Solid>& bodies, std::size_t pieces, const ViewFrame& frame,
-             bool hidden, Svg& svg) {
+             bool hidden, bool whole, Svg& svg) {
   solid::ViewOptions options;
   options.hidden = hidden;
   options.chord_mm = kChordOnPaper_mm / frame.scale();
   auto lines = solid::MakeView(bodies, frame.view(), options);
   if (!lines) return Unexpected(lines.error());
+  if (whole && !CoversPieces(*lines, bodies, pieces, frame)) {
+    auto own = ViewAlone({bodies.begin(), bodies.begin() + static_cast<std::ptrdiff_t>(pieces)}, frame, options);
+    if (!own) return Unexpected(own.error());
+    lines->insert(lines->end(), own->begin(), own->end());
+  }
   // Light lines first, so that the piece's own lie on top.
   for (const bool holding : {true, false}) {
     for (const solid::DrawingLine& line : *lines) {
@@ -170,12 +222,32 @@ Result<std::vector<solid::Solid>> RemovedByCutters(const SetupPicture& picture,
   return removed;
 }
 
+// What stays in the chuck when the piece is parted off: the bar behind the blade.
+Result<solid::Solid> BarLeft(const Setup& setup, const solid::Solid& before_S) {
+  constexpr double kFar_mm = 2000;
+  for (const Step& step : setup.steps) {
+    if (step.operation != Operation::kPartOff || step.path.empty()) continue;
+    const double z = step.path.front().points_S_mm.front().z();
+    auto behind = solid::MakeBox({Vec3(-kFar_mm, -kFar_mm, -kFar_mm), Vec3(kFar_mm, kFar_mm, z)});
+    if (!behind) return behind;
+    return solid::Common(before_S, *behind);
+  }
+  return solid::Solid();
+}
+
 Status AddRemoved(const SetupPicture& picture, const solid::Solid& before_S,
                   const solid::Solid& after_S, StandingSolids& solids) {
   const double taken_mm3 = solid::CalcVolume_mm3(before_S) - solid::CalcVolume_mm3(after_S);
   if (taken_mm3 < kLeastRemoved_mm3) return Ok{};
   if (!DrillsOnly(picture.setup)) {
-    auto difference = solid::Cut(before_S, {after_S});
+    auto left = BarLeft(picture.setup, before_S);
+    if (!left) return Unexpected(left.error());
+    std::vector<solid::Solid> stays = {after_S};
+    if (!left->empty()) {
+      stays.push_back(*left);
+      solids.after.push_back(*std::move(left));
+    }
+    auto difference = solid::Cut(before_S, stays);
     if (difference) {
       solids.removed.push_back(*std::move(difference));
       return Ok{};
@@ -211,18 +283,7 @@ Result<StandingSolids> MakeStandingSolids(const SetupPicture& picture, bool with
 }
 
 ShownBox CalcShownBox(const StandingSolids& solids, const solid::ViewDirection& view) {
-  ShownBox box{Vec2(1e9, 1e9), Vec2(-1e9, -1e9)};
-  for (const solid::Solid& body : solids.before) {
-    const Box3 b = solid::CalcBox(body);
-    for (int corner = 0; corner < 8; ++corner) {
-      const Vec3 p((corner & 1) != 0 ? b.max_mm.x() : b.min_mm.x(),
-                   (corner & 2) != 0 ? b.max_mm.y() : b.min_mm.y(),
-                   (corner & 4) != 0 ? b.max_mm.z() : b.min_mm.z());
-      const Vec2 v = solid::Project(view, p);
-      box.least = box.least.cwiseMin(v);
-      box.most = box.most.cwiseMax(v);
-    }
-  }
+  ShownBox box = BoxInView(solids.before, view);
   // Zero, when it is not far out, belongs to the picture.
   const Vec2 zero = solid::Project(view, Vec3::Zero());
   const Vec2 reach = 0.5 * (box.most - box.least) + Vec2(1, 1);
@@ -253,7 +314,7 @@ Status DrawView(const StandingSolids& solids, const ViewFrame& frame, const View
     if (auto status = Hatch(removed, frame, svg); !status) return status;
     if (auto status = RemovedOutline(removed, frame, svg); !status) return status;
   }
-  if (auto status = Edges(bodies, pieces, frame, contents.hidden, svg); !status) return status;
+  if (auto status = Edges(bodies, pieces, frame, contents.hidden, contents.hatch, svg); !status) return status;
   svg.EndClip();
   return Ok{};
 }

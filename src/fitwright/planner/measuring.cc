@@ -1,0 +1,502 @@
+#include "fitwright/planner/measuring.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/model/faces.h"
+#include "fitwright/planner/instruments.h"
+#include "fitwright/planner/paths_design.h"
+#include "fitwright/planner/process_common.h"
+#include "fitwright/trade/general_tolerance.h"
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kLeastDepth_mm = 0.5;  // what is shallower has no general tolerance (ISO 2768-1)
+constexpr double kBehind_mm = 0.3;      // where a wall is looked for, behind its surface
+
+using K = InstrumentKind;
+
+bool Parallel(const Vec3& a, const Vec3& b) { return std::abs(a.dot(b)) > 1 - kDirection; }
+bool Square(const Vec3& a, const Vec3& b) { return std::abs(a.dot(b)) < kDirection; }
+
+const PlanarFace& FaceOf(const Feature& feature) { return std::get<PlanarFace>(feature.shape); }
+
+// Half the width between limits of a length without its own; 0 = none is given.
+double GeneralHalf_mm(const Part& part, double size_mm) {
+  const auto half = trade::GeneralTolerance_mm(size_mm, part.general_tolerance);
+  return half ? *half : 0;
+}
+
+class Finder {
+ public:
+  Finder(const Machine& machine, const Part& part) : machine_(machine), part_(part) {}
+
+  std::vector<Wanted> Find() {
+    for (const Feature& f : part_.features) {
+      if (const auto* hole = std::get_if<Hole>(&f.shape)) OfHole(f, *hole);
+      if (const auto* outer = std::get_if<OuterDiameter>(&f.shape)) OfOutside(f, *outer);
+      if (const auto* slot = std::get_if<Slot>(&f.shape); slot != nullptr && !slot->through)
+        AddDepth(f, -slot->into_P, -slot->into_P.dot(slot->centre_P_mm) - slot->depth_mm);
+      if (const auto* pocket = std::get_if<Pocket>(&f.shape)) OfPocket(f, *pocket);
+      if (const auto* step = std::get_if<StepCut>(&f.shape)) OfStep(f, *step);
+      if (const auto* groove = std::get_if<Groove>(&f.shape)) OfGroove(f, *groove);
+    }
+    return std::move(found_);
+  }
+
+ private:
+  void Add(Wanted wanted) { found_.push_back(std::move(wanted)); }
+
+  const Feature* FaceAt(const Vec3& normal_P, double at_mm) const {
+    for (const Feature& f : part_.features) {
+      const auto* face = std::get_if<PlanarFace>(&f.shape);
+      if (face != nullptr && face->normal_P.dot(normal_P) > 1 - kDirection &&
+          std::abs(face->at.middle_mm() - at_mm) < kDrawnAlike_mm)
+        return &f;
+    }
+    return nullptr;
+  }
+
+  // From the part's end down to a level that looks the same way, at level_mm along open_P.
+  void AddDepth(const Feature& feature, const Vec3& open_P, double level_mm) {
+    const Feature* end = OutermostFace(part_, open_P);
+    if (end == nullptr) return;
+    const double depth = FaceOf(*end).at.middle_mm() - level_mm;
+    if (depth < kLeastDepth_mm) return;
+    const Feature* floor = FaceAt(open_P, level_mm);
+    double half = GeneralHalf_mm(part_, depth);
+    if (floor != nullptr) {
+      const double own = FaceOf(*floor).at.width_mm() / 2;
+      half = half > 0 ? std::min(half, own) : own;
+    }
+    if (half <= 0) return;
+    const bool said = std::any_of(found_.begin(), found_.end(), [&](const Wanted& w) {
+      return w.open_P.dot(open_P) > 1 - kDirection && std::abs(w.size_mm - depth) < kDrawnAlike_mm;
+    });
+    if (said) return;
+    const bool outside = std::holds_alternative<OuterDiameter>(feature.shape);
+    const std::string to = floor != nullptr ? NameWords(floor->name)
+                           : outside        ? "the shoulder of " + NameWords(feature.name)
+                                            : "the floor of " + NameWords(feature.name);
+    Wanted wanted;
+    wanted.feature = feature.name;
+    wanted.needs = {feature.name, end->name};
+    if (floor != nullptr) wanted.needs.push_back(floor->name);
+    wanted.words = fmt::format("Measure from {} down to {}", NameWords(end->name), to);
+    wanted.kinds = {K::kCaliper, K::kDepthMicrometer};
+    wanted.size_mm = depth;
+    wanted.lower_mm = depth - half;
+    wanted.upper_mm = depth + half;
+    wanted.open_P = open_P;
+    wanted.after = ", at three places";
+    Add(std::move(wanted));
+  }
+
+  void OfHole(const Feature& f, const Hole& hole) {
+    const bool bore = hole.use != HoleUse::kHole;
+    if (bore && !hole.through && hole.bottom == HoleBottom::kFlat)
+      AddDepth(f, -hole.into_P, -hole.into_P.dot(hole.entries_P_mm.front()) - hole.depth_mm);
+    if (hole.use == HoleUse::kBore && hole.entries_P_mm.size() == 1) OfBorePlace(f, hole);
+  }
+
+  // A larger diameter stands beyond an end of this one.
+  bool LargerAt(const OuterDiameter& outer, double along_mm) const {
+    return std::any_of(part_.features.begin(), part_.features.end(), [&](const Feature& f) {
+      const auto* other = std::get_if<OuterDiameter>(&f.shape);
+      if (other == nullptr || !Parallel(other->axis_P.direction, outer.axis_P.direction)) return false;
+      const Vec3 p = outer.axis_P.point_mm + outer.axis_P.direction * along_mm;
+      const double at = other->axis_P.direction.dot(p - other->axis_P.point_mm);
+      return at > std::min(other->from_mm, other->to_mm) && at < std::max(other->from_mm, other->to_mm) &&
+             other->diameter.middle_mm() > outer.diameter.middle_mm() + kZone_mm;
+    });
+  }
+
+  void OfOutside(const Feature& f, const OuterDiameter& outer) {
+    const Vec3& d = outer.axis_P.direction;
+    const double base = d.dot(outer.axis_P.point_mm);
+    const double low = std::min(outer.from_mm, outer.to_mm);
+    const double high = std::max(outer.from_mm, outer.to_mm);
+    if (LargerAt(outer, low - 0.01)) AddDepth(f, d, base + low);
+    if (LargerAt(outer, high + 0.01)) AddDepth(f, -d, -(base + high));
+  }
+
+  // Both walls stand somewhere along them, far enough for a caliper's jaws.
+  bool WallsStand(const Vec3& middle_P, const Vec3& along_P, double half_along_mm, const Vec3& across_P,
+                  double half_across_mm) const {
+    for (const double share : {0.0, -0.5, 0.5, -0.9, 0.9}) {
+      const Vec3 p = middle_P + along_P * (share * half_along_mm);
+      const Vec3 out = across_P * (half_across_mm + kBehind_mm);
+      if (DesignHolds(part_, p + out) && DesignHolds(part_, p - out)) return true;
+    }
+    return false;
+  }
+
+  void AddGap(const Feature& f, const Pocket& pocket, const Vec3& along_P, double half_along_mm,
+              const Vec3& across_P, double size_mm, const char* which) {
+    const double half = GeneralHalf_mm(part_, size_mm);
+    const Vec3 middle = pocket.centre_P_mm + pocket.into_P * (pocket.depth_mm / 2);
+    if (half <= 0 || !WallsStand(middle, along_P, half_along_mm, across_P, size_mm / 2)) return;
+    const Feature* end = OutermostFace(part_, -pocket.into_P);
+    const double down =
+        end == nullptr ? 0 : FaceOf(*end).at.middle_mm() + pocket.into_P.dot(pocket.centre_P_mm);
+    Wanted wanted;
+    wanted.feature = f.name;
+    wanted.needs = {f.name};
+    wanted.words = fmt::format("Measure {} from wall to wall {}", NameWords(f.name), which);
+    wanted.kinds = {K::kCaliper, K::kTelescopicGauge};
+    if (down > kCaliperJaws_mm) wanted.kinds = {K::kTelescopicGauge};
+    wanted.size_mm = size_mm;
+    wanted.lower_mm = size_mm - half;
+    wanted.upper_mm = size_mm + half;
+    wanted.open_P = -pocket.into_P;
+    Add(std::move(wanted));
+  }
+
+  void OfPocket(const Feature& f, const Pocket& pocket) {
+    const Vec3 across = pocket.into_P.cross(pocket.along_P).normalized();
+    const double r = pocket.corner_radius_mm;
+    AddGap(f, pocket, pocket.along_P, pocket.length_mm / 2 - r, across, pocket.width_mm, "across its width");
+    AddGap(f, pocket, across, pocket.width_mm / 2 - r, pocket.along_P, pocket.length_mm, "along its length");
+    AddDepth(f, -pocket.into_P, -pocket.into_P.dot(pocket.centre_P_mm) - pocket.depth_mm);
+  }
+
+  // What is left between a wall of the step and the face that looks the other way.
+  void OfStep(const Feature& f, const StepCut& step) {
+    const Vec3 middle = 0.5 * (step.removed_P.min_mm + step.removed_P.max_mm);
+    for (int axis = 0; axis < 3; ++axis) {
+      for (const double side : {-1.0, 1.0}) {
+        const Vec3 n = -side * Vec3::Unit(axis);  // out of the material, into the step
+        const double edge = side < 0 ? step.removed_P.min_mm[axis] : step.removed_P.max_mm[axis];
+        Vec3 behind = middle;
+        behind[axis] = edge + side * kBehind_mm;
+        if (!DesignHolds(part_, behind)) continue;
+        if (n.dot(step.into_P) < -1 + kDirection) {
+          AddDepth(f, n, n[axis] * edge);
+        } else {
+          AddWall(f, n, n[axis] * edge);
+        }
+      }
+    }
+  }
+
+  void AddWall(const Feature& f, const Vec3& normal_P, double level_mm) {
+    const Feature* opposite = OutermostFace(part_, -normal_P);
+    if (opposite == nullptr || !Matters({part_.name, opposite->name})) return;
+    const double size = level_mm + FaceOf(*opposite).at.middle_mm();
+    const double half = GeneralHalf_mm(part_, size);
+    if (size < kLeastDepth_mm || half <= 0) return;
+    const Feature* wall = FaceAt(normal_P, level_mm);
+    Wanted wanted;
+    wanted.feature = f.name;
+    wanted.needs = {f.name, opposite->name};
+    wanted.words = fmt::format("Measure from {} over to {}", NameWords(opposite->name),
+                               wall == nullptr ? "the wall of " + NameWords(f.name) : NameWords(wall->name));
+    wanted.kinds = {K::kCaliper, K::kMicrometer};
+    wanted.size_mm = size;
+    wanted.lower_mm = size - half;
+    wanted.upper_mm = size + half;
+    Add(std::move(wanted));
+  }
+
+  // The made part or bought piece that goes into the groove.
+  std::string FitsInGroove(const FeatureRef& ref) const {
+    for (const Joint& joint : machine_.joints) {
+      if (joint.kind != JointKind::kRingInGroove) continue;
+      if (joint.fixed == ref) return NameWords(FeatureId(joint.moving.part.text()));
+      if (joint.moving == ref) return NameWords(FeatureId(joint.fixed.part.text()));
+    }
+    return {};
+  }
+
+  void OfGroove(const Feature& f, const Groove& groove) {
+    if (groove.undercut) return;  // clearance only
+    const double width = std::abs(groove.to_mm - groove.from_mm);
+    const std::string ring = FitsInGroove({part_.name, f.name});
+    Wanted wanted;
+    wanted.feature = f.name;
+    wanted.needs = {f.name};
+    wanted.open_P = groove.axis_P.direction;
+    wanted.all_round = true;  // whichever end faces out, it was cut from there
+    if (!groove.internal && width > kCaliperTips_mm - kZone_mm) {
+      wanted.words = fmt::format("Measure {} down to its floor, the jaws' tips in the groove", NameWords(f.name));
+      wanted.kinds = {K::kCaliper};
+      wanted.size_mm = groove.diameter.middle_mm();
+      wanted.lower_mm = groove.diameter.lower_mm;
+      wanted.upper_mm = groove.diameter.upper_mm;
+      Add(wanted);
+    } else {
+      wanted.words = fmt::format(
+          "Read x where the tool only just touches the surface beside {}, and again at its floor: what lies between is its depth",
+          NameWords(f.name));
+      AddByDial(f, groove, wanted);
+    }
+    if (groove.profile != GrooveProfile::kSquare) return;
+    wanted.kinds.clear();
+    wanted.lower_mm = wanted.upper_mm = 0;
+    const std::string fits = ring.empty() ? groove.internal ? "its circlip" : "its ring" : "the " + ring;
+    wanted.words = fmt::format("Try {} in {}: in all round without force, and below the surface; a slip {:.2f} mm thick just goes in",
+                               fits, NameWords(f.name), width);
+    Add(std::move(wanted));
+  }
+
+  // Depth on the diameter below the surface that the groove lies in.
+  void AddByDial(const Feature& f, const Groove& groove, Wanted wanted) {
+    const double middle = 0.5 * (groove.from_mm + groove.to_mm);
+    const Vec3 p = groove.axis_P.point_mm + groove.axis_P.direction * middle;
+    for (const Feature& other : part_.features) {
+      const Size* surface = SurfaceAt(other, groove, p);
+      if (surface == nullptr) continue;
+      const double sign = groove.internal ? 1 : -1;
+      const double a = sign * (groove.diameter.lower_mm - surface->middle_mm());
+      const double b = sign * (groove.diameter.upper_mm - surface->middle_mm());
+      wanted.lower_mm = std::min(a, b);
+      wanted.upper_mm = std::max(a, b);
+      wanted.after = " on the diameter";
+      wanted.needs = {f.name, other.name};
+      Add(std::move(wanted));
+      return;
+    }
+  }
+
+  const Size* SurfaceAt(const Feature& other, const Groove& groove, const Vec3& p) const {
+    if (const auto* hole = std::get_if<Hole>(&other.shape); hole != nullptr && groove.internal) {
+      const double at = hole->into_P.dot(p - hole->entries_P_mm.front());
+      const bool here = Parallel(hole->into_P, groove.axis_P.direction) && at > 0 && at < hole->depth_mm &&
+                        (p - hole->entries_P_mm.front()).cross(hole->into_P).norm() < kZone_mm;
+      return here ? &hole->diameter : nullptr;
+    }
+    const auto* outer = std::get_if<OuterDiameter>(&other.shape);
+    if (outer == nullptr || groove.internal || !Parallel(outer->axis_P.direction, groove.axis_P.direction))
+      return nullptr;
+    const double at = outer->axis_P.direction.dot(p - outer->axis_P.point_mm);
+    return at > outer->from_mm && at < outer->to_mm ? &outer->diameter : nullptr;
+  }
+
+  bool Matters(const FeatureRef& ref) const {
+    const auto joined = [&](const Joint& j) { return j.fixed == ref || j.moving == ref; };
+    const auto asked = [&](const Requirement& r) {
+      return r.a == ref || r.b == ref || std::any_of(r.gaps.begin(), r.gaps.end(), [&](const auto& gap) {
+               return gap.first == ref || gap.second == ref;
+             });
+    };
+    return std::any_of(machine_.joints.begin(), machine_.joints.end(), joined) ||
+           std::any_of(machine_.requirements.begin(), machine_.requirements.end(), asked);
+  }
+
+  bool IsSeat(const FeatureId& id) const {
+    return std::any_of(machine_.joints.begin(), machine_.joints.end(), [&](const Joint& j) {
+      const FeatureRef ref{part_.name, id};
+      return j.fixed == ref || j.moving == ref;
+    });
+  }
+
+  // The axis of a bore that something fits, from an outer face along it that something seats on: one of
+  // the two that lie opposite each other, for their distance is measured by itself.
+  void OfBorePlace(const Feature& f, const Hole& hole) {
+    if (part_.envelope != EnvelopeKind::kBlock || !Matters({part_.name, f.name})) return;
+    std::vector<const Feature*> faces;
+    for (const Feature& other : part_.features) {
+      const auto* face = std::get_if<PlanarFace>(&other.shape);
+      if (face == nullptr || !Square(face->normal_P, hole.into_P) || OutermostFace(part_, face->normal_P) != &other ||
+          !Matters({part_.name, other.name}))
+        continue;
+      const auto same = std::find_if(faces.begin(), faces.end(),
+                                     [&](const Feature* have) { return Parallel(FaceOf(*have).normal_P, face->normal_P); });
+      if (same == faces.end()) {
+        faces.push_back(&other);
+      } else if (IsSeat(other.name) && !IsSeat((*same)->name)) {
+        *same = &other;
+      }
+    }
+    for (const Feature* face : faces) AddBorePlace(f, hole, *face);
+  }
+
+  void AddBorePlace(const Feature& f, const Hole& hole, const Feature& face) {
+    const double axis = FaceOf(face).at.middle_mm() - FaceOf(face).normal_P.dot(hole.entries_P_mm.front());
+    const double half = GeneralHalf_mm(part_, axis);
+    if (half <= 0) return;
+    const double radius = hole.diameter.middle_mm() / 2;
+    Wanted wanted;
+    wanted.feature = f.name;
+    wanted.needs = {f.name, face.name};
+    wanted.words = fmt::format("{} down on the plate, measure up to the far wall of {}", NameWords(face.name), NameWords(f.name));
+    wanted.kinds = {K::kHeightGauge};
+    wanted.after = fmt::format("; less half the bore, {:.3f} mm, that is {:.3f} mm from {} to its axis", radius, axis,
+                               NameWords(face.name));
+    wanted.size_mm = axis + radius;
+    wanted.lower_mm = wanted.size_mm - half;
+    wanted.upper_mm = wanted.size_mm + half;
+    Add(std::move(wanted));
+  }
+
+  const Machine& machine_;
+  const Part& part_;
+  std::vector<Wanted> found_;
+};
+
+bool Finishes(const Step& step, const FeatureRef& ref) {
+  return step.finishes && std::find(step.features.begin(), step.features.end(), ref) != step.features.end();
+}
+
+struct Placed {
+  std::size_t after = 0;  // index of the step it follows
+  bool out = false;       // of the machine
+  Wanted wanted;
+};
+
+// From the face that looks the other way to one that was parted, or cut by the dial.
+std::optional<Wanted> OfThickness(const Part& part, const PieceState& piece, const Feature& face) {
+  const Vec3& n = FaceOf(face).normal_P;
+  const Feature* opposite = OutermostFace(part, -n);
+  if (opposite == nullptr || !piece.IsMade(opposite->name)) return std::nullopt;
+  const double size = FaceOf(face).at.middle_mm() + FaceOf(*opposite).at.middle_mm();
+  const double half = std::min(FaceOf(face).at.width_mm(), FaceOf(*opposite).at.width_mm()) / 2;
+  if (size < kZone_mm || half <= 0) return std::nullopt;
+  Wanted wanted;
+  wanted.feature = face.name;
+  wanted.needs = {face.name, opposite->name};
+  wanted.words = fmt::format("Measure from {} over to {}", NameWords(opposite->name), NameWords(face.name));
+  wanted.kinds = {K::kCaliper, K::kMicrometer};
+  wanted.size_mm = size;
+  wanted.lower_mm = size - half;
+  wanted.upper_mm = size + half;
+  return wanted;
+}
+
+// A hole whose limits the sheet states, from a tool of fixed size.
+std::optional<Wanted> OfDrilled(const Feature& feature) {
+  const auto* hole = std::get_if<Hole>(&feature.shape);
+  if (hole == nullptr || hole->thread || hole->diameter.origin == LimitsOrigin::kGeneralTolerance)
+    return std::nullopt;
+  Wanted wanted;
+  wanted.feature = feature.name;
+  wanted.words = "Measure " + NameWords(feature.name);
+  wanted.kinds = {K::kCaliper, K::kTelescopicGauge, K::kBoreGauge};
+  if (hole->diameter.middle_mm() < kCaliperInside_mm) wanted.kinds.erase(wanted.kinds.begin());
+  wanted.size_mm = hole->diameter.middle_mm();
+  wanted.lower_mm = hole->diameter.lower_mm;
+  wanted.upper_mm = hole->diameter.upper_mm;
+  wanted.open_P = -hole->into_P;
+  return wanted;
+}
+
+// What one step of the setup leaves to be measured, whatever the rest of the part.
+std::optional<Wanted> OfStep(const PieceState& piece, const Step& step) {
+  const Part& part = *piece.part;
+  if (!step.finishes || step.features.empty() || step.features.front().part != part.name) return std::nullopt;
+  if (step.aim && step.aim->kind == AimKind::kFitToMeasured) return std::nullopt;
+  if (step.measure && step.measure->upper_mm > step.measure->lower_mm) return std::nullopt;
+  const Feature* feature = part.Find(step.features.front().feature);
+  if (feature == nullptr) return std::nullopt;
+  if (std::holds_alternative<PlanarFace>(feature->shape)) return OfThickness(part, piece, *feature);
+  return step.measure || step.operation == Operation::kPartOff ? std::nullopt : OfDrilled(*feature);
+}
+
+// Index of the last step that finishes one of the wanted's features; nothing while it is not yet due.
+std::optional<std::size_t> DueAfter(const Setup& setup, const PieceState& piece, const Wanted& wanted) {
+  std::optional<std::size_t> last;
+  for (const FeatureId& id : wanted.needs) {
+    if (!piece.IsMade(id)) return std::nullopt;
+    for (std::size_t i = 0; i < setup.steps.size(); ++i) {
+      if (Finishes(setup.steps[i], {piece.part->name, id})) last = std::max(last.value_or(i), i);
+    }
+  }
+  return last;
+}
+
+bool OpenAsHeld(const Setup& setup, const PartPose& pose, const Wanted& wanted, bool lathe) {
+  if (setup.steps.empty() || wanted.open_P.norm() < 0.5) return false;
+  const double up = (pose.X_PS.linear().transpose() * wanted.open_P).z();
+  return up > 1 - kDirection || (lathe && wanted.all_round && up < -1 + kDirection);
+}
+
+// No instrument goes into it: a plug of each limit. False for what is no hole of the sheet's own limits.
+bool TryAPlug(Wanted& wanted) {
+  if (!wanted.needs.empty()) return false;
+  wanted.words = fmt::format("Try plugs in {}, drills' shanks miked for it: {:.3f} mm goes in, {:.3f} mm does not",
+                             NameWords(wanted.feature), wanted.lower_mm, wanted.upper_mm);
+  wanted.kinds.clear();
+  wanted.lower_mm = wanted.upper_mm = 0;
+  return true;
+}
+
+// Between the same two faces, from whichever of them.
+bool IsSameLength(const Wanted& a, const Wanted& b) {
+  return a.needs.size() == 2 && std::is_permutation(a.needs.begin(), a.needs.end(), b.needs.begin(), b.needs.end()) &&
+         a.size_mm == b.size_mm;
+}
+
+Step MakeStep(const Shop& shop, const PartId& part, const Placed& placed, bool finely) {
+  const Wanted& w = placed.wanted;
+  Step step;
+  step.operation = Operation::kMeasure;
+  step.time_min = shop.times.measure;
+  std::string words = placed.out ? "Out of the machine: " + w.words : w.words;
+  if (w.kinds.empty() && w.upper_mm <= w.lower_mm) {
+    step.words = words + ".";
+    return step;
+  }
+  MeasureLine line;
+  line.feature = {part, w.feature};
+  line.lower_mm = w.lower_mm;
+  line.upper_mm = w.upper_mm;
+  const InstrumentChoice choice = ChooseInstrument(shop, w.kinds, w.size_mm, w.upper_mm - w.lower_mm, finely);
+  if (choice.instrument != nullptr) {
+    line.instrument = choice.instrument->name;
+    words += " with the " + choice.instrument->words;
+  }
+  line.words = words + w.after;
+  step.measure = line;
+  return step;
+}
+
+}  // namespace
+
+std::vector<Wanted> WantedMeasures(const Machine& machine, const Part& part) {
+  return Finder(machine, part).Find();
+}
+
+void AddMeasuring(const Shop& shop, const PieceStates& pieces, const WantedOfParts& wanted_of,
+                  const std::vector<FeatureRef>& finely, Setup& setup) {
+  const MachineTool* tool = shop.Find(setup.machine);
+  if (tool == nullptr || tool->kind == MachineToolKind::kBench) return;
+  const bool lathe = tool->kind == MachineToolKind::kLathe;
+  std::vector<std::pair<PartId, Placed>> placed;
+  const auto place = [&](const PartPose& pose, std::size_t after, Wanted w) {
+    const double width = w.upper_mm - w.lower_mm;
+    const bool out = !OpenAsHeld(setup, pose, w, lathe);
+    if (!w.kinds.empty() && ChooseInstrument(shop, w.kinds, w.size_mm, width, false).instrument == nullptr && !TryAPlug(w)) return;
+    const auto same = std::find_if(placed.begin(), placed.end(), [&](const auto& have) {
+      return have.first == pose.part && IsSameLength(have.second.wanted, w);
+    });
+    if (same == placed.end()) placed.push_back({pose.part, {after, out, std::move(w)}});
+  };
+  for (const PartPose& pose : setup.parts) {
+    const auto state = pieces.find(pose.part);
+    const auto of_part = wanted_of.find(pose.part);
+    if (state == pieces.end() || of_part == wanted_of.end()) continue;
+    for (std::size_t i = 0; i < setup.steps.size(); ++i) {
+      if (const auto own = OfStep(state->second, setup.steps[i])) place(pose, i, *own);
+    }
+    for (const Wanted& wanted : of_part->second) {
+      if (const auto after = DueAfter(setup, state->second, wanted)) place(pose, *after, wanted);
+    }
+  }
+  std::stable_sort(placed.begin(), placed.end(), [](const auto& a, const auto& b) {
+    return a.second.out != b.second.out ? b.second.out : !a.second.out && a.second.after < b.second.after;
+  });
+  std::size_t inserted = 0;
+  for (const auto& [part, p] : placed) {
+    const bool fine = std::any_of(p.wanted.needs.begin(), p.wanted.needs.end(), [&](const FeatureId& id) {
+      return std::find(finely.begin(), finely.end(), FeatureRef{part, id}) != finely.end();
+    });
+    const auto at = p.out ? setup.steps.end() : setup.steps.begin() + static_cast<std::ptrdiff_t>(p.after + 1 + inserted);
+    setup.steps.insert(at, MakeStep(shop, part, p, fine));
+    if (!p.out) ++inserted;
+  }
+}
+
+}  // namespace fitwright::planner
