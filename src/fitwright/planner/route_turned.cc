@@ -67,6 +67,39 @@ bool HasSide(const Part& part, const Feature& feature, const Vec3& up_P) {
   return std::any_of(sides.begin(), sides.end(), [&](const Vec3& s) { return SameWay(s, up_P); });
 }
 
+// The widest hole about the axis that an inside groove or cone widens; nothing for the rest.
+const Feature* BoreUnder(const Part& part, const Feature& feature) {
+  const auto* groove = std::get_if<Groove>(&feature.shape);
+  const auto* cone = std::get_if<Taper>(&feature.shape);
+  if (!(groove != nullptr && groove->internal) && !(cone != nullptr && cone->internal)) return nullptr;
+  const Vec3& axis = part.turning_axis_P.direction;
+  const Axis3& own = groove != nullptr ? groove->axis_P : cone->axis_P;
+  const double middle = axis.dot(own.point_mm + own.direction * 0.5 * (groove != nullptr ? groove->from_mm + groove->to_mm : cone->from_mm + cone->to_mm));
+  const double most = groove != nullptr ? groove->diameter.nominal_mm : std::max(cone->start_diameter.nominal_mm, cone->end_diameter.nominal_mm);
+  const Feature* widest = nullptr;
+  double diameter = 0;
+  for (const Feature& f : part.features) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    if (hole == nullptr || !IsTurned(part, f) || hole->diameter.nominal_mm > most || hole->diameter.nominal_mm < diameter) continue;
+    const double entry = axis.dot(hole->entries_P_mm.front());
+    const auto [low, high] = std::minmax({entry, entry + axis.dot(hole->into_P) * hole->depth_mm});
+    if (middle < low || middle > high) continue;
+    widest = &f;
+    diameter = hole->diameter.nominal_mm;
+  }
+  return widest;
+}
+
+// Grooves and cones inside a bore wait for it.
+void LeaveWhatHasNoBore(const Part& part, std::vector<FeatureId>& cuts) {
+  std::vector<FeatureId> early;
+  for (const FeatureId& id : cuts) {
+    const Feature* bore = BoreUnder(part, *part.Find(id));
+    if (bore != nullptr && !IsAsSupplied(*bore) && !Lists(cuts, bore->name)) early.push_back(id);
+  }
+  std::erase_if(cuts, [&](const FeatureId& id) { return Lists(early, id); });
+}
+
 // What one chucking of the bar with `up_P` outward makes: everything turned that can be reached and
 // stands clear of the jaws.
 SetupSketch BarSetup(const Part& part, const PieceState& raw, const Vec3& up_P, const std::vector<FeatureId>& ids,
@@ -92,6 +125,7 @@ SetupSketch BarSetup(const Part& part, const PieceState& raw, const Vec3& up_P, 
     if (LowestOutside(part, feature, up_P) < lowest - 1e-6) continue;
     sketch.cuts.push_back(id);
   }
+  LeaveWhatHasNoBore(part, sketch.cuts);
   SortCuts(part, sketch.cuts);
   const auto later = far_face ? deferred.leave_mm.find(*far_face) : deferred.leave_mm.end();
   const double kept = later == deferred.leave_mm.end() ? 0 : later->second;
