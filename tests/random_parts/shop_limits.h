@@ -108,7 +108,8 @@ inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   const double drilled = drills || hole.thread ? Most(ToolKind::kDrill, exact, &Tool::flute_mm) - point : 0;
   const Fits under = [&](const Tool& t) { return t.diameter_mm < d && t.diameter_mm > 0.9 * d - 0.1; };
   const double reamed = std::min(Most(ToolKind::kReamer, exact, &Tool::stick_out_mm), Most(ToolKind::kDrill, under, &Tool::flute_mm) - point);
-  const double sunk = std::max({Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm),
+  // Nor does an end mill that is plunged: it runs out (common practice).
+  const double sunk = hole.diameter.width_mm() < 0.1 ? 0 : std::max({Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm),
                                 Most(ToolKind::kSlotDrill, exact, &Tool::flute_mm)});
   const double bar = OnAxis(hole) ? Most(ToolKind::kBoringBar, enters, &Tool::reach_mm) : Most(ToolKind::kBoringHead, enters, &Tool::reach_mm);
   // A bar that faces a floor to its middle stands on the far side of the axis: thinner than the radius.
