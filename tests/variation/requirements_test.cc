@@ -144,7 +144,8 @@ TEST(Formula, BeltLengthOfCentresAndPulleys) {
              1e-9);
 }
 
-// A belt moves neither pulley: its length is what the requirement reckons, with the joint as without.
+// A belt moves neither pulley: its length is what the requirement reckons, with the joint as
+// without.
 TEST(Joints, BeltLeavesThePulleysWhereTheyStand) {
   Machine machine;
   const Size big = MakeSize(44.8, 45.2);
@@ -157,21 +158,26 @@ TEST(Joints, BeltLeavesThePulleysWhereTheyStand) {
     groove.from_mm = 4;
     groove.to_mm = 8;
     groove.diameter = MakeSize(20, 20);
-    machine.parts[i].features.push_back({FeatureId("belt"), groove, Finish::kAsSupplied, false, {}});
+    machine.parts[i].features.push_back(
+        {FeatureId("belt"), groove, Finish::kAsSupplied, false, {}});
   }
-  machine.uses = {StandsAt("shaft", {0, 0, 0}), StandsAt("driven", {0, 0, 10}), StandsAt("motor", {140, 0, 10})};
+  machine.uses = {StandsAt("shaft", {0, 0, 0}), StandsAt("driven", {0, 0, 10}),
+                  StandsAt("motor", {140, 0, 10})};
   machine.joints = {JoinedBy("hub", JointKind::kRunningFit, "shaft.outside", "driven.bore"),
                     JoinedBy("drive", JointKind::kBelt, "driven.belt", "motor.belt")};
-  machine.requirements = {Reckoned("reach", "c + big / 2", {Named("big", "driven.outside"), Named("c", "driven.outside", "motor.outside")},
-                                   162.44, 162.56)};
+  machine.requirements = {
+      Reckoned("reach", "c + big / 2",
+               {Named("big", "driven.outside"), Named("c", "driven.outside", "motor.outside")},
+               162.44, 162.56)};
   const Odds odds = FastOdds(machine, ShopWithOnly({}));
-  ExpectSame(odds.requirements[0], Build(2,
-                                         [&](SlowRandom& r) {
-                                           const double room = 0.5 * (r.In(bore) - r.In(shaft));
-                                           // Half way up its length the hub stands half way between its two ends.
-                                           const Vec2 at = 0.5 * (r.Disc(room) + r.Disc(room));
-                                           return Judged((Vec2(140, 0) - at).norm() + 0.5 * r.In(big), 162.44, 162.56);
-                                         }),
+  ExpectSame(odds.requirements[0],
+             Build(2,
+                   [&](SlowRandom& r) {
+                     const double room = 0.5 * (r.In(bore) - r.In(shaft));
+                     // Half way up its length the hub stands half way between its two ends.
+                     const Vec2 at = 0.5 * (r.Disc(room) + r.Disc(room));
+                     return Judged((Vec2(140, 0) - at).norm() + 0.5 * r.In(big), 162.44, 162.56);
+                   }),
              1e-4);
 }
 
@@ -377,12 +383,11 @@ TEST(EndFloat, ByItsOwnLimitsTheSpacerKeepsTheStopsWidth) {
   SpacerToSuit made = MakeSpacerToSuit();
   made.plan.setups[1].steps[0].aim.reset();
   const Odds odds = FastOdds(made.machine, ShopWithOnly({}), made.plan);
-  ExpectSame(odds.requirements[0],
-             Build(6,
-                   [&](SlowRandom& random) {
-                     return Judged(30 - random.In(made.stop) - 20, 1.8, 2.2);
-                   }),
-             1e-9);
+  ExpectSame(
+      odds.requirements[0],
+      Build(6,
+            [&](SlowRandom& random) { return Judged(30 - random.In(made.stop) - 20, 1.8, 2.2); }),
+      1e-9);
 }
 
 TEST(EndFloat, ALengthIsNotMadeToATrialThatNobodyMade) {
@@ -553,10 +558,16 @@ TEST(WallLeft, OddsOfTwoSizes) {
   part.features.push_back(SuppliedFace("b", Vec3::UnitX(), MakeSize(29.9, 30.1)));
   machine.parts = {part};
   machine.uses = {StandsAt("part", {0, 0, 0})};
-  machine.requirements = {Required("wall", RequirementKind::kWallLeft, "part.a", "part.b", 2.95, {})};
+  machine.requirements = {
+      Required("wall", RequirementKind::kWallLeft, "part.a", "part.b", 2.95, {})};
   const Odds odds = FastOdds(machine, ShopWithOnly({}));
   ExpectSame(odds.requirements[0],
-             Build(1, [](SlowRandom& r) { return Judged(r.Between(29.9, 30.1) - 24 - 0.5 * r.Between(5.8, 6.2), 2.95, 1e9); }), 1e-9);
+             Build(1,
+                   [](SlowRandom& r) {
+                     return Judged(r.Between(29.9, 30.1) - 24 - 0.5 * r.Between(5.8, 6.2), 2.95,
+                                   1e9);
+                   }),
+             1e-9);
 }
 
 // Two places where one part stands: what is drawn afresh for each visit is each copy's own, what
