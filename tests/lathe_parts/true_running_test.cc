@@ -111,7 +111,12 @@ TEST(OnACentre, ASlenderBarIsCentredTurnedAndEnded) {
   const Made made = MakeAndReplay(Spindle(), files::DefaultShop());
   ASSERT_TRUE(made.ok) << made.text;
   ASSERT_EQ(made.plan.setups.size(), 4U) << made.text;
-  EXPECT_EQ(made.plan.setups[0].steps[1].operation, Operation::kCentreDrill);
+  // What stands far over the end is sawn off, then it is faced, then centred.
+  const std::vector<Step>& steps = made.plan.setups[0].steps;
+  ASSERT_GE(steps.size(), 3U);
+  EXPECT_EQ(steps[0].operation, Operation::kSaw);
+  EXPECT_EQ(steps[1].operation, Operation::kFace);
+  EXPECT_EQ(steps[2].operation, Operation::kCentreDrill);
   const fitwright::Setup& turned = made.plan.setups[1];
   EXPECT_TRUE(std::any_of(turned.fixtures.begin(), turned.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kTailstock; }));
   EXPECT_THAT(turned.hold_words, testing::HasSubstr("live centre"));

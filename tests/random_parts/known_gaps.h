@@ -24,15 +24,28 @@ bool AnyShape(const Part& part, Is is) {
 }
 
 inline bool IsBlockFromBar(const Part& part) { return part.envelope == EnvelopeKind::kBlock && part.stock.IsBar(); }
-inline bool HasDividedFlats(const Part& part) {
-  return AnyShape<Flats>(part, [](const Flats& flats) { return flats.count == 3 || flats.count == 6; });
-}
-inline bool HasShaftKeyway(const Part& part) {
-  return AnyShape<Keyway>(part, [](const Keyway& keyway) { return !keyway.internal; });
-}
-inline bool HasCrossHole(const Part& part) {
+inline bool HasCutAcross(const Part& part) {
+  const auto across = [&](const Hole& hole) { return std::abs(hole.into_P.dot(part.turning_axis_P.direction)) < 0.5; };
   return part.envelope == EnvelopeKind::kTurned &&
-         AnyShape<Hole>(part, [&](const Hole& hole) { return std::abs(hole.into_P.dot(part.turning_axis_P.direction)) < 0.5; });
+         (AnyShape<Hole>(part, across) || AnyShape<Keyway>(part, [](const Keyway& keyway) { return !keyway.internal; }));
+}
+inline bool HasSunkFlats(const Part& part) {
+  return AnyShape<Flats>(part, [&](const Flats& flats) {
+    const auto larger = [&](bool above) {
+      return AnyShape<OuterDiameter>(part, [&](const OuterDiameter& o) {
+        return o.diameter.middle_mm() > flats.across.middle_mm() && (above ? o.from_mm >= flats.to_mm - 1e-6 : o.to_mm <= flats.from_mm + 1e-6);
+      });
+    };
+    return larger(false) && larger(true);
+  });
+}
+inline bool HasDeepStep(const Part& part) {
+  constexpr double kGripAndRoom_mm = 7;  // common practice: 5 in the jaws and 2 between them and the cut
+  return AnyShape<StepCut>(part, [&](const StepCut& step) {
+    const Vec3 up = -step.into_P;
+    const auto low = [&](const Box3& box) { return std::min(up.dot(box.min_mm), up.dot(box.max_mm)); };
+    return low(step.removed_P) - low(part.block_P) < kGripAndRoom_mm;
+  });
 }
 inline bool HasSmallFlatFloor(const Part& part) {
   constexpr double kLargestReamed_mm = 12;
@@ -43,10 +56,10 @@ inline bool HasSmallFlatFloor(const Part& part) {
 
 inline constexpr std::array<Gap, 5> kGaps = {{
     {"a block from a round or hexagon bar", IsBlockFromBar},
-    {"three or six flats, which want dividing", HasDividedFlats},
-    {"a keyway in a shaft", HasShaftKeyway},
-    {"a hole across work that no vise holds by its ends", HasCrossHole},
+    {"a hole or keyway across work whose ends no vise and whose lands no V-block holds", HasCutAcross},
     {"a small flat-bottomed hole on the axis, for which cutters go on the mill", HasSmallFlatFloor},
+    {"two flats sunk between larger lands, which want a cutter from the side", HasSunkFlats},
+    {"a step deeper than what is left to hold, which could be cut from its other open side", HasDeepStep},
 }};
 
 }  // namespace fitwright::random_parts

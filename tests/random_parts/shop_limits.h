@@ -83,6 +83,12 @@ class ShopLimits {
   double PlainLength(const FeatureId& id, const OuterDiameter& outer) const;
   void LookAtBlock();
   void LookAtTurned();
+  struct Land {
+    double from, to, diameter;
+    bool supplied;
+    double plain = 0;
+  };
+  bool CanBeTurnedRound(const std::vector<Land>& lands) const;
 
   const Part& part_;
   const Shop& shop_;
@@ -102,10 +108,14 @@ inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   const double drilled = drills || hole.thread ? Most(ToolKind::kDrill, exact, &Tool::flute_mm) - point : 0;
   const Fits under = [&](const Tool& t) { return t.diameter_mm < d && t.diameter_mm > 0.9 * d - 0.1; };
   const double reamed = std::min(Most(ToolKind::kReamer, exact, &Tool::stick_out_mm), Most(ToolKind::kDrill, under, &Tool::flute_mm) - point);
-  const double sunk = std::max({Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm),
+  // Nor does an end mill that is plunged: it runs out (common practice).
+  const double sunk = hole.diameter.width_mm() < 0.1 ? 0 : std::max({Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm),
                                 Most(ToolKind::kSlotDrill, exact, &Tool::flute_mm)});
   const double bar = OnAxis(hole) ? Most(ToolKind::kBoringBar, enters, &Tool::reach_mm) : Most(ToolKind::kBoringHead, enters, &Tool::reach_mm);
-  const double bored = hole.entries_P_mm.size() > 1 ? 0 : bar - kBarClear_mm;
+  // A bar that faces a floor to its middle stands on the far side of the axis: thinner than the radius.
+  const bool faced = OnAxis(hole) && !hole.through && hole.bottom == HoleBottom::kFlat;
+  const double facing = Most(ToolKind::kBoringBar, [&](const Tool& t) { return enters(t) && t.shank_mm < 0.5 * d; }, &Tool::reach_mm);
+  const double bored = hole.entries_P_mm.size() > 1 ? 0 : (faced ? facing : bar) - kBarClear_mm;
   const double best = std::max({drilled, reamed, sunk, bored});
   if (hole.depth_mm > best) {
     Add(f, fmt::format("no tool makes {} deeper than {}; {} is wanted", d, best, hole.depth_mm));
@@ -118,6 +128,14 @@ inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   if (!hole.through && hole.bottom == HoleBottom::kFlat && hole.diameter.width_mm() < 0.1 && bored < hole.depth_mm &&
       DeepestMill(d - 0.1) < hole.depth_mm) {
     Add(f, fmt::format("a reamer wants a flat floor before it, and no cutter under {} is {} long", d, hole.depth_mm));
+  }
+  // Where the drill's point takes most of the depth, a cutter must open what the reamer finds: it takes out
+  // 0.3 mm or so on the diameter, twice that in a shallow hole (common practice).
+  const bool shallow = hole.depth_mm < 0.6 * d + 1;
+  const Fits before = [&](const Tool& t) { return t.diameter_mm < d && t.diameter_mm > 0.82 * d; };
+  if (!hole.through && hole.bottom == HoleBottom::kFlat && hole.diameter.width_mm() < 0.1 && shallow && bored < hole.depth_mm && sunk < hole.depth_mm &&
+      !Any(ToolKind::kEndMill, before) && !Any(ToolKind::kSlotDrill, before)) {
+    Add(f, fmt::format("{} deep is nearly all drill point, and no cutter a little under {} opens it for the reamer", hole.depth_mm, d));
   }
   if (!hole.through && hole.bottom != HoleBottom::kFlat && drilled <= 0) Add(f, fmt::format("no drill of {} leaves that cone", d));
   if (hole.thread) LookAtThread(f, hole);
@@ -254,6 +272,11 @@ inline void ShopLimits::Look(const Feature& f, const Keyway& keyway) {
   if (keyway.internal) return Add(f, "nothing in the shop slots a bore");
   const double radius = 0.5 * Widest();
   if (DeepestMill(keyway.width.middle_mm()) < radius - keyway.floor_mm) Add(f, "no cutter of its width goes that deep");
+  // A blind end's round is the cutter's own, and a table moved by hand makes no arcs.
+  const auto own = [&](const Tool& t) { return t.diameter_mm >= keyway.width.lower_mm - 1e-6 && t.diameter_mm <= keyway.width.upper_mm + 1e-6; };
+  if (!Any(ToolKind::kEndMill, own) && !Any(ToolKind::kSlotDrill, own)) {
+    Add(f, fmt::format("no cutter of {} to {} makes its round end", keyway.width.lower_mm, keyway.width.upper_mm));
+  }
 }
 
 inline void ShopLimits::Look(const Feature& f, const EdgeChamfer& chamfer) {
@@ -308,11 +331,6 @@ inline void ShopLimits::LookAtBlock() {
 
 // Longest stretch of plain outside, and whether there is bar to hold beside the part while it is turned.
 inline void ShopLimits::LookAtTurned() {
-  struct Land {
-    double from, to, diameter;
-    bool supplied;
-    double plain = 0;
-  };
   std::vector<Land> lands;
   for (const Feature& f : part_.features) {
     const auto* o = std::get_if<OuterDiameter>(&f.shape);
@@ -322,29 +340,48 @@ inline void ShopLimits::LookAtTurned() {
   }
   std::sort(lands.begin(), lands.end(), [](const Land& a, const Land& b) { return a.from < b.from; });
   double longest = 0;
-  double thickest = 0;
   for (const Land& land : lands) {
     longest = std::max(longest, land.plain);
-    thickest = std::max(thickest, land.diameter);
     // Common practice: work held at one end alone stands out three diameters at most.
     if (!land.supplied && land.to - land.from > 3 * land.diameter) AddWhole(fmt::format("{} across and {} long, it springs from the tool", land.diameter, land.to - land.from));
   }
   if (longest < kGrip_mm + kClear_mm) AddWhole(fmt::format("its longest plain outside is {}, too short to turn it round by", longest));
-  const double low = lands.front().from - part_.stock.from_mm;
-  const double high = part_.stock.to_mm - lands.back().to;
-  if (std::max(low, high) >= kGrip_mm + kClear_mm + 1) return;
-  // No bar beside the part: one end is held raw while the other is turned, then that one is held.
-  bool any = false;
-  for (std::size_t cut = 1; cut < lands.size(); ++cut) {
-    double first = 0;   // longest plain land below the cut
-    double second = 0;  // and above it
-    for (std::size_t i = 0; i < lands.size(); ++i) (i < cut ? first : second) = std::max(i < cut ? first : second, lands[i].plain);
-    const bool raw_low = lands[cut].from - lands.front().from + low >= kGrip_mm + kClear_mm && second >= kGrip_mm + kClear_mm;
-    const bool raw_high = lands.back().to - lands[cut].from + high >= kGrip_mm + kClear_mm && first >= kGrip_mm + kClear_mm;
-    any = any || raw_low || raw_high;
+  if (!CanBeTurnedRound(lands)) AddWhole("neither end leaves a land that holds it while the other end is turned");
+}
+
+// From one end all that no larger land hides and that stands clear of the bar in the jaws; then by one of
+// these lands, or one that needs no turning, the rest from the other end.
+inline bool ShopLimits::CanBeTurnedRound(const std::vector<Land>& lands) const {
+  const double room = kGrip_mm + kClear_mm;
+  for (const bool from_high : {true, false}) {
+    const double jaws = from_high ? part_.stock.from_mm + room : part_.stock.to_mm - room;
+    std::vector<bool> first(lands.size(), false);
+    double largest = 0;
+    for (std::size_t k = 0; k < lands.size(); ++k) {
+      const std::size_t i = from_high ? lands.size() - 1 - k : k;
+      const bool clear = from_high ? lands[i].from >= jaws - 1e-6 : lands[i].to <= jaws + 1e-6;
+      first[i] = lands[i].supplied || (clear && lands[i].diameter >= largest);
+      largest = std::max(largest, lands[i].diameter);
+    }
+    for (std::size_t i = 0; i < lands.size(); ++i) {
+      if (!first[i]) continue;
+      bool others = true;      // that are turned from the other end, past nothing larger
+      bool slimmer = true;     // what lies in the chuck beyond the land
+      bool beside = false;     // the land next to the jaws is turned now
+      for (std::size_t k = 0; k < lands.size(); ++k) {
+        const bool outward = from_high ? k < i : k > i;
+        if (!outward && k != i) slimmer &= lands[k].diameter <= lands[i].diameter + 1e-6;
+        if (first[k]) continue;
+        others &= outward;
+        beside |= from_high ? k + 1 == i : k == i + 1;
+        for (std::size_t m = 0; m < lands.size(); ++m) {
+          if (from_high ? m < k : m > k) others &= lands[m].diameter <= lands[k].diameter + 1e-6;
+        }
+      }
+      if (others && slimmer && lands[i].plain >= kGrip_mm + (beside ? kClear_mm : 0)) return true;
+    }
   }
-  for (const Land& land : lands) any = any || (land.supplied && land.plain >= kGrip_mm + kClear_mm);
-  if (!any) AddWhole("there is no bar beside it to hold while it is turned, and no two halves to turn one after the other");
+  return false;
 }
 
 inline double ShopLimits::PlainLength(const FeatureId& id, const OuterDiameter& outer) const {

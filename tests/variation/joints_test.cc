@@ -135,6 +135,26 @@ TEST(Joints, PushedRoundTakesAllOfItsPlay) {
   ExpectHub(machine, [&](SlowRandom& r) { return BuildHub(r, kShaft, kBore, pushed); });
 }
 
+// The angle of the hub's end to a slope on the shaft, against what it is drawn at.
+TEST(Joints, AngleToASlopeFollowsTheHub) {
+  Machine machine = HubOnShaft(JointKind::kRunningFit, kShaft, kBore);
+  const double drawn = 60 * kRadPerDeg;
+  const Vec3 slope(std::sin(drawn), 0, std::cos(drawn));
+  machine.parts[0].features.push_back(SuppliedFace("slope", slope, MakeSize(30, 30)));
+  machine.requirements = {
+      Required("angle", RequirementKind::kAngle, "hub.high_end", "shaft.slope", {}, 6e-4)};
+  machine.requirements[0].nominal_rad = drawn;
+  const Odds odds = FastOdds(machine, ShopWithOnly({}));
+  ExpectSame(odds.requirements[0],
+             Build(11,
+                   [&](SlowRandom& random) {
+                     const auto rests = [](SlowRandom& r, double room) { return r.Disc(room); };
+                     const Vec3 up = BuildHub(random, kShaft, kBore, rests).hub.linear().col(2);
+                     return Judged(std::acos(up.dot(slope)) - drawn, -6e-4, 6e-4);
+                   }),
+             kSecondOrder_rad);
+}
+
 TEST(Joints, HubIsPushedByItsScrew) {
   const auto pushed = [](SlowRandom&, double room) { return Vec2(room, 0); };
   ExpectHub(HubOnShaft(JointKind::kHubOnShaft, kShaft, kBore),

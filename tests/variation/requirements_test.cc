@@ -144,6 +144,43 @@ TEST(Formula, BeltLengthOfCentresAndPulleys) {
              1e-9);
 }
 
+// A belt moves neither pulley: its length is what the requirement reckons, with the joint as
+// without.
+TEST(Joints, BeltLeavesThePulleysWhereTheyStand) {
+  Machine machine;
+  const Size big = MakeSize(44.8, 45.2);
+  const Size shaft = MakeSize(9.98, 10);
+  const Size bore = MakeSize(10.01, 10.05);
+  machine.parts = {SuppliedRound("shaft", shaft, {}, 40), SuppliedRound("driven", big, bore, 12),
+                   SuppliedRound("motor", MakeSize(25, 25), MakeSize(5, 5), 12)};
+  for (const std::size_t i : {1, 2}) {
+    Groove groove;
+    groove.from_mm = 4;
+    groove.to_mm = 8;
+    groove.diameter = MakeSize(20, 20);
+    machine.parts[i].features.push_back(
+        {FeatureId("belt"), groove, Finish::kAsSupplied, false, {}});
+  }
+  machine.uses = {StandsAt("shaft", {0, 0, 0}), StandsAt("driven", {0, 0, 10}),
+                  StandsAt("motor", {140, 0, 10})};
+  machine.joints = {JoinedBy("hub", JointKind::kRunningFit, "shaft.outside", "driven.bore"),
+                    JoinedBy("drive", JointKind::kBelt, "driven.belt", "motor.belt")};
+  machine.requirements = {
+      Reckoned("reach", "c + big / 2",
+               {Named("big", "driven.outside"), Named("c", "driven.outside", "motor.outside")},
+               162.44, 162.56)};
+  const Odds odds = FastOdds(machine, ShopWithOnly({}));
+  ExpectSame(odds.requirements[0],
+             Build(2,
+                   [&](SlowRandom& r) {
+                     const double room = 0.5 * (r.In(bore) - r.In(shaft));
+                     // Half way up its length the hub stands half way between its two ends.
+                     const Vec2 at = 0.5 * (r.Disc(room) + r.Disc(room));
+                     return Judged((Vec2(140, 0) - at).norm() + 0.5 * r.In(big), 162.44, 162.56);
+                   }),
+             1e-4);
+}
+
 // Height of a slider over its crank at 30 degrees: r cos + sqrt(l^2 - r^2 sin^2).
 TEST(Formula, SliderCrank) {
   Machine machine;
@@ -346,12 +383,11 @@ TEST(EndFloat, ByItsOwnLimitsTheSpacerKeepsTheStopsWidth) {
   SpacerToSuit made = MakeSpacerToSuit();
   made.plan.setups[1].steps[0].aim.reset();
   const Odds odds = FastOdds(made.machine, ShopWithOnly({}), made.plan);
-  ExpectSame(odds.requirements[0],
-             Build(6,
-                   [&](SlowRandom& random) {
-                     return Judged(30 - random.In(made.stop) - 20, 1.8, 2.2);
-                   }),
-             1e-9);
+  ExpectSame(
+      odds.requirements[0],
+      Build(6,
+            [&](SlowRandom& random) { return Judged(30 - random.In(made.stop) - 20, 1.8, 2.2); }),
+      1e-9);
 }
 
 TEST(EndFloat, ALengthIsNotMadeToATrialThatNobodyMade) {
@@ -512,6 +548,26 @@ TEST(WallLeft, AgreesWithPointsOfBothSurfaces) {
       EXPECT_NEAR(outcome.values[i], c.left(a[i], b[i]), 1e-3) << "build " << i;
     }
   }
+}
+
+// The same as odds: a hole beside a face, both anywhere in their limits.
+TEST(WallLeft, OddsOfTwoSizes) {
+  Machine machine;
+  Part part = SuppliedBlock("part", {-30, -30, 0}, {30, 30, 40});
+  part.features.push_back(PlainHole("a", -Vec3::UnitZ(), {24, 5, 40}, 6, 20, false));
+  part.features.push_back(SuppliedFace("b", Vec3::UnitX(), MakeSize(29.9, 30.1)));
+  machine.parts = {part};
+  machine.uses = {StandsAt("part", {0, 0, 0})};
+  machine.requirements = {
+      Required("wall", RequirementKind::kWallLeft, "part.a", "part.b", 2.95, {})};
+  const Odds odds = FastOdds(machine, ShopWithOnly({}));
+  ExpectSame(odds.requirements[0],
+             Build(1,
+                   [](SlowRandom& r) {
+                     return Judged(r.Between(29.9, 30.1) - 24 - 0.5 * r.Between(5.8, 6.2), 2.95,
+                                   1e9);
+                   }),
+             1e-9);
 }
 
 // Two places where one part stands: what is drawn afresh for each visit is each copy's own, what

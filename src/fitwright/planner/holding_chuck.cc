@@ -14,6 +14,7 @@ constexpr double kToolRoom_mm = 2;    // between the jaws and the lowest cut
 constexpr double kLeastGrip_mm = 5;   // shortest land that is gripped
 constexpr double kPacking_mm = 6;     // across packing pieces that carry a disc between its holes
 constexpr double kPastEnd_mm = 1;     // an outside without a shoulder is turned this far past its end
+constexpr double kBesidePoint_mm = 1;  // a pointed tool's flank comes lower than the vee that it cuts
 constexpr double kBelowTop_mm = 0.5;  // jaws of a chuck that holds for drilling alone
 
 struct Grip {
@@ -84,6 +85,7 @@ double LowestOutsideCut(const SetupSketch& sketch, const PieceState& piece) {
     if (const auto* outer = std::get_if<OuterDiameter>(&shape)) span(outer->axis_P, outer->from_mm, outer->to_mm);
     if (const auto* groove = std::get_if<Groove>(&shape); groove != nullptr && !groove->internal) {
       span(groove->axis_P, groove->from_mm, groove->to_mm);
+      if (groove->profile == GrooveProfile::kVee) lowest -= kBesidePoint_mm;
     }
     if (const auto* flats = std::get_if<Flats>(&shape)) span(flats->axis_P, flats->from_mm, flats->to_mm);
     if (const auto* taper = std::get_if<Taper>(&shape); taper != nullptr && !taper->internal) {
@@ -320,13 +322,18 @@ FixtureSolid JawBox(double from_r, double to_r, double width, double low, double
   return solid;
 }
 
-// The land inside the jaws that the seated shoulder rests on: from just clear of what hangs below it.
-double SeatBore(const SetupSketch& sketch, const PieceState& piece, const Grip& grip) {
+// What hangs below the seated shoulder, and what comes out there about the axis, each with a little room.
+double OpenBelow(const SetupSketch& sketch, const PieceState& piece, const Grip& grip) {
   double below = 0;
   for (const Band& band : BandsAlong(piece, sketch.up_P)) {
     if (band.to_mm < grip.band.from_mm + 1e-6) below = std::max(below, band.diameter_mm);
   }
-  return std::max({0.5 * grip.band.diameter_mm, below + 1, WidestThroughBore(sketch, piece) + 3});
+  return std::max(below + 1, WidestThroughBore(sketch, piece) + 3);
+}
+
+// The land inside the jaws that the seated shoulder rests on.
+double SeatBore(const SetupSketch& sketch, const PieceState& piece, const Grip& grip) {
+  return std::max(0.5 * grip.band.diameter_mm, OpenBelow(sketch, piece, grip));
 }
 
 struct AxialHole {
@@ -414,14 +421,15 @@ void AddChuckSolids(Setup& setup, const SetupSketch& sketch, const PieceState& p
     const double first = JawAngle(sketch, piece, setup.parts.front().X_PS);
     const std::vector<AxialHole> holes = ThroughHoles(sketch, piece, setup.parts.front().X_PS);
     std::vector<Vec2> packing;
-    if (has_seat && MeetsJaws(holes, first, seat_bore / 2, chuck.jaw_step_mm)) packing = PackingPlaces(holes, d / 2, seat_bore / 2);
+    const bool meets = has_seat && MeetsJaws(holes, first, seat_bore / 2, chuck.jaw_step_mm);
+    if (meets) packing = PackingPlaces(holes, d / 2, OpenBelow(sketch, piece, grip) / 2);
     for (const Vec2& at : packing) setup.fixtures.push_back(PackingPiece(at, root, seat));
     for (int jaw = 0; jaw < 3; ++jaw) {
       const double angle = first + jaw * 2 * kPi / 3;
       FixtureSolid solid = grips(JawBox(d / 2, outer / 2, chuck.jaw_step_mm, root, end, angle));
       solid.grip_normal_S = Vec3(-std::cos(angle), -std::sin(angle), 0);
       setup.fixtures.push_back(solid);
-      if (has_seat && packing.empty()) setup.fixtures.push_back(supports(JawBox(seat_bore / 2, d / 2, chuck.jaw_step_mm, root, seat, angle)));
+      if (has_seat && !meets) setup.fixtures.push_back(supports(JawBox(seat_bore / 2, d / 2, chuck.jaw_step_mm, root, seat, angle)));
     }
   }
   setup.fixtures.push_back(Ring(FixtureRole::kChuckBody, root - chuck.body_length_mm, root, outer, chuck.bore_mm));
@@ -555,6 +563,11 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   setup.parts.push_back({sketch.part, frame.X_PS, true});
   AddContacts(setup, sketch, piece, grip, frame, seated, on_mill);
   AddChuckSolids(setup, sketch, piece, grip, frame.z0, machine, chuck);
+  const auto carries = [](const FixtureSolid& f) { return f.supports; };
+  if (seated && on_mill && std::none_of(setup.fixtures.begin(), setup.fixtures.end(), carries)) {
+    return NoHold(fmt::format("drills come out of {} on the jaws' steps, and between them there is no room for packing", sketch.part.text()),
+                  "grip it by the diameter alone");
+  }
   const PartId& part = piece.part->name;
   const FeatureId land = grip.band.feature.value_or(FeatureId{});
   setup.zero.x_from = setup.zero.y_from = {part, land};

@@ -23,6 +23,7 @@ struct Stub {
   double seat = 0;       // along up_P
   double end = 0;        // along up_P
   double shoulder_mm = 0;
+  double edges_mm = 0;   // of the length on the stub, that broken edges of the bore take
 };
 
 // The widest bore right through on the turning axis that the device takes.
@@ -55,6 +56,19 @@ double SlimmestRim(const SetupSketch& sketch, const PieceState& piece, double se
   return rim;
 }
 
+// What broken edges of a bore from `entry` to `exit` along up_P take of the length on the stub.
+double EdgesOn(const PieceState& piece, const Stub& stub, double entry, double exit) {
+  double taken = 0;
+  for (const FeatureId& id : piece.made) {
+    const auto* edge = std::get_if<RoundChamfer>(&CutOf(piece, id).shape);
+    if (edge == nullptr || edge->on != stub.bore) continue;
+    const double from = edge->at_start ? entry : exit;
+    const double to = from + ((exit > entry) == edge->at_start ? 1 : -1) * edge->axial_mm;
+    taken += std::max(0.0, std::min(std::max(from, to), stub.end) - std::max(std::min(from, to), stub.seat));
+  }
+  return taken;
+}
+
 Result<Stub> FindStub(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& mandrel) {
   const Feature* bore = FindBore(piece, mandrel);
   const auto face = FinishedFace(piece, -sketch.up_P);
@@ -78,8 +92,9 @@ Result<Stub> FindStub(const SetupSketch& sketch, const PieceState& piece, const 
     if (std::max(p, q) > stub.end) stub.end = std::min(stub.end, std::min(p, q));
     if (std::min(p, q) < stub.seat + kDrawnAlike_mm) return NoHold(fmt::format("the cone in {} leaves a mandrel no seat", stub.bore.text()), "hold it in a chuck");
   }
+  stub.edges_mm = EdgesOn(piece, stub, a, b);
   stub.shoulder_mm = SlimmestRim(sketch, piece, stub.seat) - kShoulderRoom_mm;
-  if (stub.end - stub.seat < kLeastOnStub_mm || stub.shoulder_mm < stub.diameter_mm + 2 * kShoulderWidth_mm) {
+  if (stub.end - stub.seat - stub.edges_mm < kLeastOnStub_mm || stub.shoulder_mm < stub.diameter_mm + 2 * kShoulderWidth_mm) {
     return NoHold(fmt::format("{} is too short or too thin for a mandrel in {}", sketch.part.text(), stub.bore.text()),
                   "leave it as parted, or turn it with its mate");
   }
@@ -159,11 +174,11 @@ Result<HeldPiece> HoldOnMandrel(const SetupSketch& sketch, const PieceState& pie
   setup.zero.routine = "z is 0 at the finished end face; x from a trial cut, measured.";
   setup.zero.witness = fmt::format("touch the shoulder before the work goes on: it reads Z {:.3f}.", machine.z_sense * (stub.seat - z0));
   setup.opening_mm = stub.diameter_mm;
-  setup.grip_depth_mm = stub.end - stub.seat;
+  setup.grip_depth_mm = stub.end - stub.seat - stub.edges_mm;
   setup.hold_words = fmt::format("A stub of scrap bar in the chuck, turned in place to a push fit in {} ({:.3f} mm), {:.1f} mm long, with its "
                                  "shoulder faced; do not take it out of the chuck before this page is done. {} goes against the shoulder, "
                                  "a drop of retaining compound holds it; warm it to get it off.",
-                                 stub.bore.text(), stub.diameter_mm, setup.grip_depth_mm, stub.face.text());
+                                 stub.bore.text(), stub.diameter_mm, stub.end - stub.seat, stub.face.text());
   setup.cautions.push_back("Light cuts: the work slips on the stub.");
   held.seat_min = shop.times.seat_in_chuck + 8;  // the stub itself, opinion
   held.clearance_below_mm = 0;

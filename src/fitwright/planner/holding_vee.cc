@@ -66,12 +66,26 @@ Vec3 AlongAxis(const Part& part, double at_mm) {
   return part.turning_axis_P.point_mm + at_mm * part.turning_axis_P.direction;
 }
 
+// What broken edges leave of a round.
+Span WithoutEdges(const PieceState& piece, const Band& band, Span along, const Pose& X_SP) {
+  for (const FeatureId& id : piece.made) {
+    const auto* edge = std::get_if<RoundChamfer>(&piece.part->Find(id)->shape);
+    if (edge == nullptr || edge->on != band.feature) continue;
+    const auto* outer = std::get_if<OuterDiameter>(&piece.part->Find(edge->on)->shape);
+    if (outer == nullptr) continue;
+    const double at = (X_SP * Vec3(outer->axis_P.point_mm + outer->axis_P.direction * (edge->at_start ? outer->from_mm : outer->to_mm))).x();
+    if (std::abs(at - along.from_mm) < kDrawnAlike_mm) along.from_mm += edge->axial_mm;
+    if (std::abs(at - along.to_mm) < kDrawnAlike_mm) along.to_mm -= edge->axial_mm;
+  }
+  return along;
+}
+
 std::vector<Round> RoundsOf(const PieceState& piece, const Pose& X_SP) {
   std::vector<Round> rounds;
   for (const Band& band : piece.bands) {
     const double a = (X_SP * AlongAxis(*piece.part, band.from_mm)).x();
     const double b = (X_SP * AlongAxis(*piece.part, band.to_mm)).x();
-    rounds.push_back({{std::min(a, b), std::max(a, b)}, band.diameter_mm, band.feature});
+    rounds.push_back({WithoutEdges(piece, band, {std::min(a, b), std::max(a, b)}, X_SP), band.diameter_mm, band.feature});
   }
   return rounds;
 }

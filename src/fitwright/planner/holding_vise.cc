@@ -15,7 +15,6 @@ namespace {
 
 constexpr double kStandAbove_mm = 2;     // work above the jaws below the lowest sideways cut
 constexpr double kLeastBearing_mm2 = 40;  // of a jaw on the work, opinion
-constexpr double kChord = 0.7;            // mean width of a round end, of its diameter
 constexpr double kLeastGrip_mm = 5;      // common practice: at least 5 mm in the jaws
 constexpr double kDeepExit_mm = 8;       // a hole that ends so far above the underside needs no room there
 constexpr double kRoundBar_mm = 10;      // between the moving jaw and a rough side
@@ -67,6 +66,42 @@ LyingEnds EndsOf(const PieceState& piece) {
     ends.edge_mm = std::max(ends.edge_mm, edge->radial_mm);
   }
   return ends;
+}
+
+// Part of a disc that lies below a level so high over its middle.
+double DiscBelow_mm2(double radius_mm, double level_mm) {
+  if (radius_mm <= 0) return 0;
+  const double h = std::clamp(level_mm / radius_mm, -1.0, 1.0);
+  return radius_mm * radius_mm * (kPi - std::acos(h) + h * std::sqrt(1 - h * h));
+}
+
+// What a jaw bears on at one end of work that lies, up to a level so high over its axis: the end less the
+// broken edges on it and the holes that open there.
+double EndBearing_mm2(const PieceState& piece, bool high_end, double level_mm) {
+  const Axis3& axis = piece.part->turning_axis_P;
+  const Band& band = high_end ? piece.bands.back() : piece.bands.front();
+  const double at = high_end ? band.to_mm : band.from_mm;
+  double outer = 0.5 * band.diameter_mm;
+  double inner = 0.5 * band.inner_diameter_mm;
+  double beside = 0;
+  const auto opens = [&](const Vec3& p) { return std::abs(axis.direction.dot(p - axis.point_mm) - at) < kDrawnAlike_mm; };
+  for (const FeatureId& id : piece.made) {
+    const FeatureShape& shape = CutOf(piece, id).shape;
+    const auto* hole = std::get_if<Hole>(&shape);
+    const auto* edge = std::get_if<RoundChamfer>(&shape);
+    if (edge != nullptr) hole = std::get_if<Hole>(&CutOf(piece, edge->on).shape);
+    const auto* outside = edge == nullptr ? nullptr : std::get_if<OuterDiameter>(&CutOf(piece, edge->on).shape);
+    if (outside != nullptr && opens(outside->axis_P.point_mm + outside->axis_P.direction * (edge->at_start ? outside->from_mm : outside->to_mm))) {
+      outer = std::min(outer, 0.5 * outside->diameter.middle_mm() - edge->radial_mm);
+    }
+    if (hole == nullptr) continue;
+    const Vec3 entry = hole->entries_P_mm.front();
+    if (!opens(entry) && !(hole->through && opens(entry + hole->into_P * hole->depth_mm))) continue;
+    const double radius = 0.5 * hole->diameter.middle_mm() + (edge != nullptr ? edge->radial_mm : 0);
+    const bool on_axis = hole->entries_P_mm.size() == 1 && (entry - axis.point_mm).cross(axis.direction).norm() < kDrawnAlike_mm;
+    on_axis ? inner = std::max(inner, radius) : beside += kPi * radius * radius * static_cast<double>(hole->entries_P_mm.size());
+  }
+  return DiscBelow_mm2(outer, level_mm) - DiscBelow_mm2(inner, level_mm) - beside;
 }
 
 bool LiesOnAFlat(const SetupSketch& sketch, const PieceState& piece) {
@@ -141,9 +176,11 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
       shared_high = std::min(shared_high, b);
       layout.grip_mm = std::max(layout.grip_mm, std::min(high, b) - std::max(bottom, a));
     }
-    const double wide = piece.bands.empty() ? std::min(vise.jaw_width_mm, layout.box_S.size_mm().x())
-                                            : kChord * std::min(ends.low_mm, ends.high_mm);
-    if (shared_high - shared_low >= kLeastGrip_mm && wide * layout.grip_mm >= kLeastBearing_mm2) return layout;
+    const double level = high - bottom - 0.5 * ends.widest_mm;
+    const double bearing = piece.bands.empty()
+                               ? std::min(vise.jaw_width_mm, layout.box_S.size_mm().x()) * layout.grip_mm
+                               : std::min(EndBearing_mm2(piece, false, level), EndBearing_mm2(piece, true, level));
+    if (shared_high - shared_low >= kLeastGrip_mm && bearing >= kLeastBearing_mm2) return layout;
     break;
   }
   return NoHold(fmt::format("{} with {} up stands {:.1f} mm high and would be gripped by less than {:.0f} mm "

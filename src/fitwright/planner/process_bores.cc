@@ -358,19 +358,33 @@ Status AddHone(Job& job, const HoleCut& cut) {
   return Ok{};
 }
 
+// Bar with a hole in it, too narrow for any boring bar that reaches: drilled out first.
+bool WantsDrillingOut(const Job& job, const HoleCut& cut, const std::optional<Pilot>& pilot, double open_mm) {
+  if (!job.lathe() || !pilot || !pilot->through || pilot->drill->diameter_mm <= open_mm) return false;
+  const double out = job.highest_S_mm() - cut.floor_z_mm() + cut.run_out_mm + 1;
+  const double radius = cut.diameter_mm / 2;
+  return FindBar(job, {open_mm, out, radius, 1e9}, nullptr) == nullptr &&
+         FindBar(job, {pilot->drill->diameter_mm, out, radius, 1e9}, nullptr) != nullptr;
+}
+
 // Spot, step drills and the last drill for the whole family; for a flat floor on the mill the floor
-// too.
+// too. open_mm: what is open already, and afterwards.
 Status AddPilot(Job& job, const HoleCut& cut, const std::vector<Coaxial>& family,
                 const Pilot& pilot, double& open_mm) {
   HoleCut whole = cut;
   whole.places.front().entry_S.z() = family.front().top_S;
   whole.depth_mm = family.front().top_S - pilot.tip_S;
-  if (const Status s = AddSpot(job, whole, std::min(pilot.drill->diameter_mm, 10.0)); !s) return s;
+  if (open_mm == 0) {
+    if (const Status s = AddSpot(job, whole, std::min(pilot.drill->diameter_mm, 10.0)); !s) return s;
+  }
   whole.through = pilot.through;
   if (const Status s = PlaceRunOut(job, whole); !s) return s;
-  if (const Status s = AddDrills(job, whole, *pilot.drill, 0, family.front().top_S - pilot.tip_S);
-      !s)
-    return s;
+  const Status drilled = AddDrills(job, whole, *pilot.drill, 0, family.front().top_S - pilot.tip_S);
+  if (!drilled) return drilled;
+  std::erase_if(job.result.steps, [&](const Step& step) {  // those that the hole lets through
+    const Tool* drill = job.shop().Find(step.tool);
+    return step.operation == Operation::kDrill && drill != nullptr && drill->diameter_mm <= open_mm;
+  });
   open_mm = pilot.drill->diameter_mm;
   const bool blind = !cut.through && !pilot.through_floor &&
                      std::abs(pilot.tip_S - cut.floor_z_mm() - kFloorGap_mm) < 1e-3;
@@ -420,7 +434,7 @@ Status CutByBoring(Job& job, const HoleCut& cut) {
   FW_CHECK(!family.empty(), job.ref.text());
   const std::optional<Pilot> pilot = FindPilot(job, family, cut);
   double open = OpenBefore(job, cut, family, pilot);
-  if (open == 0) {
+  if (open == 0 || WantsDrillingOut(job, cut, pilot, open)) {
     if (!pilot)
       return NoPlan(job, "no drill makes a hole for the boring tool to start in",
                     "buy a drill a little under the bore");

@@ -155,10 +155,10 @@ bool SawFirst(Job& job, double z_S) {
   constexpr double kSoft_mm2_min = 150;  // by hand, opinion
   constexpr double kHard_mm2_min = 60;
   const double outside = OutsideRadius(job.piece);
-  const Tool* saw = FindTool(
-      job.shop(), job.machine(), ToolKind::kHacksaw, [&](const Tool& t) { return t.reach_mm >= 2 * outside; },
-      [](const Tool& t) { return t.reach_mm; });
-  if (saw == nullptr || IsBlock(job)) return false;
+  const auto& tools = job.shop().tools;  // whatever the machine: it is worked by hand
+  const auto saw = std::find_if(tools.begin(), tools.end(),
+                                [&](const Tool& t) { return t.kind == ToolKind::kHacksaw && t.reach_mm >= 2 * outside; });
+  if (saw == tools.end() || IsBlock(job)) return false;
   Step& step = AddStep(job, Operation::kSaw, *saw, {});
   step.features.clear();
   PathPiece piece;

@@ -17,6 +17,7 @@ constexpr double kPartOffLeave_mm = 0.4;  // left on a parted face, to be faced
 constexpr double kBlade_mm = 3;           // a parting blade and a little
 constexpr double kJawRoom_mm = 2;
 constexpr double kWantedGrip_mm = 6;
+constexpr double kLeastGrip_mm = 5;       // where no way has more: as short as a chuck holds a land
 
 bool SameWay(const Vec3& a, const Vec3& b) { return a.dot(b) > 1 - kDirection; }
 bool Lists(const std::vector<FeatureId>& ids, const FeatureId& id) {
@@ -33,6 +34,7 @@ struct Way {
   FarEnd far_end = FarEnd::kFaced;
   bool centred = false;          // the whole outside with its end on the tailstock's centre
   bool outside_on_bore = false;  // the second end on a mandrel in the bore, with all the outside it reaches
+  double grip_mm = kWantedGrip_mm;  // of the bar, at least
 };
 
 double LowestOutside(const Part& part, const Feature& feature, const Vec3& up_P) {
@@ -67,10 +69,43 @@ bool HasSide(const Part& part, const Feature& feature, const Vec3& up_P) {
   return std::any_of(sides.begin(), sides.end(), [&](const Vec3& s) { return SameWay(s, up_P); });
 }
 
+// The widest hole about the axis that an inside groove or cone widens; nothing for the rest.
+const Feature* BoreUnder(const Part& part, const Feature& feature) {
+  const auto* groove = std::get_if<Groove>(&feature.shape);
+  const auto* cone = std::get_if<Taper>(&feature.shape);
+  if (!(groove != nullptr && groove->internal) && !(cone != nullptr && cone->internal)) return nullptr;
+  const Vec3& axis = part.turning_axis_P.direction;
+  const Axis3& own = groove != nullptr ? groove->axis_P : cone->axis_P;
+  const double middle = axis.dot(own.point_mm + own.direction * 0.5 * (groove != nullptr ? groove->from_mm + groove->to_mm : cone->from_mm + cone->to_mm));
+  const double most = groove != nullptr ? groove->diameter.nominal_mm : std::max(cone->start_diameter.nominal_mm, cone->end_diameter.nominal_mm);
+  const Feature* widest = nullptr;
+  double diameter = 0;
+  for (const Feature& f : part.features) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    if (hole == nullptr || !IsTurned(part, f) || hole->diameter.nominal_mm > most || hole->diameter.nominal_mm < diameter) continue;
+    const double entry = axis.dot(hole->entries_P_mm.front());
+    const auto [low, high] = std::minmax({entry, entry + axis.dot(hole->into_P) * hole->depth_mm});
+    if (middle < low || middle > high) continue;
+    widest = &f;
+    diameter = hole->diameter.nominal_mm;
+  }
+  return widest;
+}
+
+// Grooves and cones inside a bore wait for it.
+void LeaveWhatHasNoBore(const Part& part, std::vector<FeatureId>& cuts) {
+  std::vector<FeatureId> early;
+  for (const FeatureId& id : cuts) {
+    const Feature* bore = BoreUnder(part, *part.Find(id));
+    if (bore != nullptr && !IsAsSupplied(*bore) && !Lists(cuts, bore->name)) early.push_back(id);
+  }
+  std::erase_if(cuts, [&](const FeatureId& id) { return Lists(early, id); });
+}
+
 // What one chucking of the bar with `up_P` outward makes: everything turned that can be reached and
 // stands clear of the jaws.
 SetupSketch BarSetup(const Part& part, const PieceState& raw, const Vec3& up_P, const std::vector<FeatureId>& ids,
-                     FarEnd ending, const Deferred& deferred) {
+                     const Way& way, const Deferred& deferred) {
   SetupSketch sketch;
   sketch.part = part.name;
   sketch.up_P = up_P;
@@ -85,17 +120,18 @@ SetupSketch BarSetup(const Part& part, const PieceState& raw, const Vec3& up_P, 
     far_at = -face->at.middle_mm();
   }
   const bool parts_off = far_face && far_at - bar_end > kPartOffAbove_mm;
-  const double lowest = bar_end + kWantedGrip_mm + kJawRoom_mm;
+  const double lowest = bar_end + way.grip_mm + kJawRoom_mm;
   for (const FeatureId& id : ids) {
     const Feature& feature = *part.Find(id);
     if (!IsTurned(part, feature) || !HasSide(part, feature, up_P)) continue;
     if (LowestOutside(part, feature, up_P) < lowest - 1e-6) continue;
     sketch.cuts.push_back(id);
   }
+  LeaveWhatHasNoBore(part, sketch.cuts);
   SortCuts(part, sketch.cuts);
   const auto later = far_face ? deferred.leave_mm.find(*far_face) : deferred.leave_mm.end();
   const double kept = later == deferred.leave_mm.end() ? 0 : later->second;
-  const double leave = ending == FarEnd::kAsParted ? kept : kPartOffLeave_mm;
+  const double leave = way.far_end == FarEnd::kAsParted ? kept : kPartOffLeave_mm;
   if (parts_off && far_at - leave - kBlade_mm >= lowest - 1e-6) {
     sketch.part_off = far_face;
     sketch.part_off_leave_mm = leave;
@@ -375,7 +411,7 @@ bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const
   const Vec3 up = part.turning_axis_P.direction * way.sign;
   PieceState piece = RawPiece(part);
   if (piece.bands.empty()) return false;
-  SetupSketch first = BarSetup(part, piece, up, work.turned, way.far_end, deferred);
+  SetupSketch first = BarSetup(part, piece, up, work.turned, way, deferred);
   if (first.cuts.empty()) return false;
   if (way.outside_on_bore) {
     const std::vector<FeatureId> later = OutsideFrom(part, first.cuts, -up);
@@ -431,6 +467,31 @@ bool GoesOnMandrel(const Route& route) {
                      [](const SetupSketch& s) { return s.holding == HoldingKind::kStubMandrel; });
 }
 
+// From either end of the bar, with the milling before or after the second end.
+std::vector<Route> WaysFromTheBar(const Part& part, const Shop& shop, const Deferred& deferred, const Work& work, double grip_mm,
+                                  std::vector<std::string>* why) {
+  std::vector<Route> routes;
+  for (const FarEnd ending : {FarEnd::kFaced, FarEnd::kAsParted}) {
+    // A face left as parted is the last resort, beside a mandrel turned for the facing alone.
+    if (!std::all_of(routes.begin(), routes.end(), GoesOnMandrel)) break;
+    for (const double sign : {1.0, -1.0}) {
+      for (const bool mill_before_second : {false, true}) {
+        if (mill_before_second && work.milled.empty()) continue;
+        Way way{sign, mill_before_second, ending};
+        way.grip_mm = grip_mm;
+        Route route;
+        std::string reason;
+        if (FindWay(part, shop, deferred, work, way, route, &reason)) {
+          routes.push_back(route);
+        } else if (why != nullptr && !reason.empty()) {
+          why->push_back(reason);
+        }
+      }
+    }
+  }
+  return routes;
+}
+
 }  // namespace
 
 std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
@@ -444,21 +505,8 @@ std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferr
     (turned ? work.turned : work.milled).push_back(id);
   }
   std::vector<Route> routes;
-  for (const FarEnd ending : {FarEnd::kFaced, FarEnd::kAsParted}) {
-    // A face left as parted is the last resort, beside a mandrel turned for the facing alone.
-    if (!std::all_of(routes.begin(), routes.end(), GoesOnMandrel)) break;
-    for (const double sign : {1.0, -1.0}) {
-      for (const bool mill_before_second : {false, true}) {
-        if (mill_before_second && work.milled.empty()) continue;
-        Route route;
-        std::string reason;
-        if (FindWay(part, shop, deferred, work, {sign, mill_before_second, ending}, route, &reason)) {
-          routes.push_back(route);
-        } else if (why != nullptr && !reason.empty()) {
-          why->push_back(reason);
-        }
-      }
-    }
+  for (const double grip_mm : {kWantedGrip_mm, kLeastGrip_mm}) {
+    if (routes.empty()) routes = WaysFromTheBar(part, shop, deferred, work, grip_mm, why);
   }
   const bool too_slender = routes.empty();
   for (const double sign : {1.0, -1.0}) {

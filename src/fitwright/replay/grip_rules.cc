@@ -76,6 +76,8 @@ Result<Touch> CalcTouch(const Standing& s, const Fixture& fixture, const Vec3& t
   solid::ContactOptions options;
   options.gap_mm = kTouch_mm;
   if (towards.norm() > 0.5) options.normal = towards.normalized();
+  // What is gripped all round may stand against a shoulder besides: that grips nothing.
+  options.round_only = fixture.spec->grips && towards.norm() < 0.5;
   const auto patch = solid::CalcContact(s.solid_S, fixture.solid, Vec3::UnitZ(), options);
   if (!patch) return Unexpected(patch.error());
   if (patch->area_mm2 > 0) return Touch{patch->area_mm2, patch->to_mm - patch->from_mm};

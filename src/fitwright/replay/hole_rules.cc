@@ -107,8 +107,8 @@ void CheckFlutes(const CutJob& job, const Column& column, double tip_z, Findings
 
 // The sheet's depth is that of the tip, or of the full diameter, below some surface on the way
 // down.
-bool DepthFits(const CutJob& job, const Column& column, double tip_z, const std::vector<double>& beside = {}) {
-  const double point = solid::CalcPointLength_mm(job.tool.diameter_mm, job.tool.point_deg);
+bool DepthFits(const CutJob& job, const PathPiece& piece, const Column& column, double tip_z, const std::vector<double>& beside = {}) {
+  const double point = solid::CalcPointLength_mm(DiameterOf(job.tool, piece), job.tool.point_deg);
   std::vector<double> surfaces = column.centre;
   for (const auto& ray : column.rim) surfaces.insert(surfaces.end(), ray.begin(), ray.end());
   surfaces.insert(surfaces.end(), beside.begin(), beside.end());
@@ -200,14 +200,14 @@ Result<bool> ChamferDepthFits(const CutJob& job, const PathPiece& piece, Floor b
 Status CheckDepth(const CutJob& job, const PathPiece& piece, const Floor& before,
                   const Column& column, const Vec3& tip, Findings& findings) {
   if (job.step.operation == Operation::kSpotThrough) return Ok{};
-  Result<bool> fits = DepthFits(job, column, tip.z());
+  Result<bool> fits = DepthFits(job, piece, column, tip.z());
   if (job.step.operation == Operation::kChamfer) fits = ChamferDepthFits(job, piece, before, tip);
   if (!fits) return Unexpected(fits.error());
   if (*fits) return Ok{};
   if (job.step.operation == Operation::kDrill || job.step.operation == Operation::kSpot) {
     const auto beside = LookBeside(before, tip, 0.5 * DiameterOf(job.tool, piece));
     if (!beside) return Unexpected(beside.error());
-    if (DepthFits(job, column, tip.z(), *beside)) return Ok{};
+    if (DepthFits(job, piece, column, tip.z(), *beside)) return Ok{};
   }
   const auto top = column.top();
   findings.Add(job.step.id, Rule::kDepthDisagrees,

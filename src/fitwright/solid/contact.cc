@@ -73,6 +73,7 @@ std::optional<Vec3> FindMating(const RoundOrFlat& piece, const RoundOrFlat& jaw,
   if (piece.direction.cross(jaw.direction).norm() > kSameDirection_rad) return std::nullopt;
   const Vec3 apart = piece.point - jaw.point;
   if (piece.flat) {
+    if (options.round_only) return std::nullopt;
     if (piece.direction.dot(jaw.direction) > 0) return std::nullopt;
     if (options.normal && options.normal->cross(jaw.direction).norm() > kSameDirection_rad) {
       return std::nullopt;

@@ -36,10 +36,11 @@ Result<double> CalcClearance_mm(const Solid& a, const Solid& b);
 
 // Area over which faces of `piece` and `jaw` lie on each other, facing opposite ways: planes on
 // planes, and round on round of the same axis and diameter. With `normal` (unit, out of the jaw
-// towards the piece) only planes square to it count. Faces up to gap_mm apart count as touching.
+// towards the piece) only planes square to it count; with round_only none do. Faces up to gap_mm apart count as touching.
 struct ContactOptions {
   std::optional<Vec3> normal;
   double gap_mm = 1e-4;
+  bool round_only = false;
 };
 Result<double> CalcContactArea_mm2(const Solid& piece, const Solid& jaw,
                                    const ContactOptions& options = {});

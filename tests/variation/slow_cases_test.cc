@@ -1,0 +1,101 @@
+// Every technique, joint and requirement has its case against builds made the slow way.
+#include <gtest/gtest.h>
+
+#include <set>
+#include <string>
+#include <string_view>
+
+#include "fitwright/model/plan.h"
+
+namespace fitwright::variation {
+namespace {
+
+template <typename Enum>
+struct SlowCase {
+  Enum of;
+  std::string_view test;
+};
+
+constexpr SlowCase<Technique> kTechniques[] = {
+    {Technique::kByCoordinates, "Techniques.ByCoordinates"},
+    {Technique::kTransferPunch, "Techniques.TransferPunch"},
+    {Technique::kTransferScrews, "Techniques.TransferScrews"},
+    {Technique::kSpotThrough, "Techniques.SpotThrough"},
+    {Technique::kSpotThrough, "Techniques.SpotThroughOneScrewedFirst"},
+    {Technique::kDrillTogether, "Techniques.DrillTogether"},
+    {Technique::kReamDowels, "Techniques.ReamDowels"},
+    {Technique::kMachineTogether, "Techniques.MachineTogether"},
+    {Technique::kBoreInLine, "Techniques.BoreInLine"},
+    {Technique::kFitToMeasured, "Techniques.FitToMeasured"},
+    {Technique::kBringToSize, "Techniques.BringToSize"},
+};
+
+constexpr SlowCase<JointKind> kJoints[] = {
+    {JointKind::kScrewedPattern, "Joints.ScrewsPassAllThatLiesBetween"},
+    {JointKind::kSpigotInBore, "Kinds/LooseRound.RestsAnywhereInItsPlay/spigot_in_bore"},
+    {JointKind::kFaceContact, "Joints.GasketKeepsTwoFacesApart"},
+    {JointKind::kPressFit, "Joints.PressedTogetherStandsTrue"},
+    {JointKind::kBearingSeat, "Kinds/LooseRound.RestsAnywhereInItsPlay/bearing_seat"},
+    {JointKind::kBearingOnShaft, "Joints.BearingsGiveTheirPlayToTheShaft"},
+    {JointKind::kRunningFit, "Joints.TwoOnOneLineHoldAnEndEach"},
+    {JointKind::kSliderInBore, "Kinds/LooseRound.RestsAnywhereInItsPlay/slider_in_bore"},
+    {JointKind::kBonded, "Kinds/LooseRound.RestsAnywhereInItsPlay/bonded"},
+    {JointKind::kPinned, "Joints.PinHoldsTheTurn"},
+    {JointKind::kHubOnShaft, "Joints.HubIsPushedByItsScrew"},
+    {JointKind::kRingInGroove, "Joints.RingLiesAnywhereAlongItsGroove"},
+    {JointKind::kGasketedFace, "Joints.GasketKeepsTwoFacesApart"},
+    {JointKind::kBelt, "Joints.BeltLeavesThePulleysWhereTheyStand"},
+};
+
+// "Kinds/..." reads run_out, in_line, parallel, square, clearance, axes_meet and flush of its hub.
+constexpr std::string_view kHub = "Kinds/LooseRound.RestsAnywhereInItsPlay/running_fit";
+constexpr SlowCase<RequirementKind> kRequirements[] = {
+    {RequirementKind::kScrewsEnter, "Joints.ScrewsPassAllThatLiesBetween"},
+    {RequirementKind::kClearance, kHub},
+    {RequirementKind::kInterference, "Joints.PressedTogetherStandsTrue"},
+    {RequirementKind::kFlush, kHub},
+    {RequirementKind::kSquare, kHub},
+    {RequirementKind::kDistance, "Joints.GasketKeepsTwoFacesApart"},
+    {RequirementKind::kAxesMeet, kHub},
+    {RequirementKind::kParallel, kHub},
+    {RequirementKind::kAngle, "Joints.AngleToASlopeFollowsTheHub"},
+    {RequirementKind::kInLine, kHub},
+    {RequirementKind::kRunOut, kHub},
+    {RequirementKind::kProud, "Joints.GasketKeepsTwoFacesApart"},
+    {RequirementKind::kEndFloat, "EndFloat.SumsGapsAndHalfOfEachBearing"},
+    {RequirementKind::kWallLeft, "WallLeft.OddsOfTwoSizes"},
+    {RequirementKind::kEngagement, "Engagement.IsTheScrewLessWhatItPasses"},
+    {RequirementKind::kFormula, "Formula.SweptVolumeOfBoreAndStroke"},
+};
+
+std::set<std::string, std::less<>> TestsOfThisProgram() {
+  std::set<std::string, std::less<>> names;
+  const auto& program = *::testing::UnitTest::GetInstance();
+  for (int i = 0; i < program.total_test_suite_count(); ++i) {
+    const auto& suite = *program.GetTestSuite(i);
+    for (int k = 0; k < suite.total_test_count(); ++k) {
+      names.insert(std::string(suite.name()) + "." + suite.GetTestInfo(k)->name());
+    }
+  }
+  return names;
+}
+
+template <typename Enum, std::size_t kCount>
+void ExpectAllHaveACase(const SlowCase<Enum> (&cases)[kCount]) {
+  const auto tests = TestsOfThisProgram();
+  std::set<Enum> covered;
+  for (const auto& one : cases) {
+    EXPECT_TRUE(tests.contains(one.test)) << one.test << " is no test";
+    covered.insert(one.of);
+  }
+  for (const auto& word : WordsOf<Enum>::kAll) {
+    EXPECT_TRUE(covered.contains(word.value)) << word.word << " is built the slow way by no test";
+  }
+}
+
+TEST(SlowCases, EveryTechniqueHasOne) { ExpectAllHaveACase(kTechniques); }
+TEST(SlowCases, EveryJointHasOne) { ExpectAllHaveACase(kJoints); }
+TEST(SlowCases, EveryRequirementHasOne) { ExpectAllHaveACase(kRequirements); }
+
+}  // namespace
+}  // namespace fitwright::variation
