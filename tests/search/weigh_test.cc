@@ -65,6 +65,7 @@ class Core : public ::testing::Test {
     ASSERT_TRUE(loaded.has_value()) << Format(loaded.error());
     project_ = *std::move(loaded);
     options_.threads = 1;
+    options_.setups = &setups_;
   }
 
   Judged Whole(const Strategy& strategy, const Subjects& subjects) {
@@ -74,8 +75,27 @@ class Core : public ::testing::Test {
   }
 
   files::Project project_;
+  SetupMemo setups_;
   PlannerOptions options_;
 };
+
+// Setups recalled, and without what people read, against every setup worked out: the same minutes and odds.
+TEST_F(Core, APlanToJudgeIsJudgedAsTheWholePlan) {
+  Search search(project_.machine, project_.shop, project_.choices, options_);
+  const auto plain = search.Plain();
+  ASSERT_TRUE(plain.has_value());
+  const Strategy chosen = search.Improve(*plain);
+  for (const Strategy& strategy : {*plain, chosen, *plain}) {
+    const auto plan = BuildPlanToJudge(project_.machine, project_.shop, search.subjects(), strategy, {}, nullptr, setups_);
+    ASSERT_TRUE(plan.has_value());
+    const auto judged = Judge(project_.machine, project_.shop, *plan, options_);
+    ASSERT_TRUE(judged.has_value());
+    const Judged whole = Whole(strategy, search.subjects());
+    EXPECT_EQ(judged->minutes, whole.minutes);
+    EXPECT_EQ(judged->expected_min, whole.expected_min);
+    EXPECT_EQ(judged->per_requirement, whole.per_requirement);
+  }
+}
 
 TEST_F(Core, AChangeIsNamedByWhatIsHeldOtherwise) {
   Search search(project_.machine, project_.shop, project_.choices, options_);

@@ -9,6 +9,7 @@
 #include "fitwright/planner/holding.h"
 #include "fitwright/planner/measuring.h"
 #include "fitwright/planner/process.h"
+#include "fitwright/planner/setup_memo.h"
 
 namespace fitwright::planner {
 namespace {
@@ -78,8 +79,9 @@ bool Cross(const Hole& a, const Hole& b) {
 
 class Builder {
  public:
-  Builder(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy, CutMemo* memo)
-      : machine_(machine), shop_(shop), subjects_(subjects), strategy_(strategy), memo_(memo) {
+  Builder(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy, CutMemo* memo,
+          SetupMemo* setups = nullptr)
+      : machine_(machine), shop_(shop), subjects_(subjects), strategy_(strategy), memo_(memo), setups_(setups) {
     for (const Part& part : machine.parts) {
       pieces_[part.name] = RawPiece(part);
     }
@@ -106,9 +108,7 @@ class Builder {
  private:
   Status AddSetup(const OrderedSketch& item) {
     const SetupSketch& sketch = item.sketch;
-    Result<HeldPiece> held = MakeHolding(sketch, pieces_, machine_, shop_);
-    if (!held) return Unexpected(held.error());
-    setup_ = std::move(held->setup);
+    if (const Status made = setups_ == nullptr ? MakeSetup(sketch) : RecallSetup(sketch); !made) return made;
     setup_.number = static_cast<int>(plan_.setups.size()) + 1;
     setup_.id = SetupId(fmt::format("s{:02d}", setup_.number));
     for (const std::size_t w : item.waits_for) {
@@ -116,10 +116,16 @@ class Builder {
       const bool same_part = other.parts.front().part == sketch.part;
       if (!same_part) setup_.waits_for.push_back(other.id);
     }
-    clearance_below_mm_ = held->clearance_below_mm;
-    setup_.time_min = held->seat_min;
+    Mount(sketch);
+    NumberSteps();
+    RepeatForCopies(sketch);
+    plan_.setups.push_back(std::move(setup_));
+    return Ok{};
+  }
+
+  void Mount(const SetupSketch& sketch) {
     mount_min_ = 0;
-    auto& mounted = mounted_[sketch.machine];
+    HoldingDeviceId& mounted = mounted_[sketch.machine];
     const HoldingDeviceId mount = MountedDevice(sketch.device, shop_);
     if (mounted != mount && !mount.empty()) {
       mount_min_ = shop_.times.device_change;
@@ -129,11 +135,20 @@ class Builder {
       words = MountWords(mount == sketch.device ? sketch.holding : HoldingKind::kViseBedFirst) + words;
     }
     mounted = mount;
+  }
+
+  // Into setup_, by itself: neither its number nor what stands on the machine counts.
+  Status MakeSetup(const SetupSketch& sketch) {
+    Result<HeldPiece> held = MakeHolding(sketch, pieces_, machine_, shop_);
+    if (!held) return Unexpected(held.error());
+    setup_ = std::move(held->setup);
+    clearance_below_mm_ = held->clearance_below_mm;
+    setup_.time_min = held->seat_min;
     if (sketch.bench != SetupSketch::Bench::kNone) {
       setup_.steps = BenchSteps(machine_, shop_, subjects_, sketch);
       setup_.hold_words = "On the bench, on clean paper; nothing is cut here.";
       setup_.up.clear();
-      return KeepSetup(sketch);
+      return Ok{};
     }
     const Status cut = sketch.marks            ? MarkByPoints(sketch)
                        : sketch.through          ? CutThrough(sketch)
@@ -144,7 +159,70 @@ class Builder {
     if (!sketch.marks) AddDeburr(sketch);
     if (!wanted_.empty()) AddMeasuring(shop_, pieces_, wanted_, MeasuredFinely(), setup_);
     AddReasons(sketch);
-    return KeepSetup(sketch);
+    return Ok{};
+  }
+
+  // What only people read.
+  static void Strip(Setup& setup) {
+    setup.fixtures.clear();
+    setup.hold_words.clear();
+    setup.leave_it_in.clear();
+    setup.cautions.clear();
+    setup.reasons.clear();
+    for (Step& step : setup.steps) {
+      step.words.clear();
+      step.caution.clear();
+      step.coordinates.clear();
+      step.levels_mm.clear();
+      step.path.clear();
+    }
+  }
+
+  static std::vector<PartId> PartsOf(const SetupSketch& sketch) {
+    std::vector<PartId> parts = sketch.mates;
+    parts.push_back(sketch.part);
+    return parts;
+  }
+
+  // What a setup depends on beside its outline: setups that its pieces have been through, fits of theirs that
+  // the strategy decides.
+  std::string Before(const std::vector<PartId>& parts) const {
+    const auto concerned = [&](const PartId& part) { return std::find(parts.begin(), parts.end(), part) != parts.end(); };
+    std::string before;
+    for (const PartId& part : parts) {
+      const auto made = made_.find(part);
+      before += fmt::format("{}:{} ", part.text(), made == made_.end() ? 0 : made->second->id);
+    }
+    for (const SuitPair& pair : subjects_.suits) {
+      const bool seats = std::any_of(pair.seats.begin(), pair.seats.end(), [&](const FeatureRef& seat) { return concerned(seat.part); });
+      if (!seats && !concerned(pair.shaft.part) && !concerned(pair.bore.part)) continue;
+      const auto share = strategy_.aim_share.find(pair.requirement);
+      before += fmt::format("{}={}", pair.requirement.text(), static_cast<int>(strategy_.suits.at(pair.requirement)));
+      before += share == strategy_.aim_share.end() ? ";" : fmt::format("@{};", share->second);
+    }
+    return before;
+  }
+
+  Status RecallSetup(const SetupSketch& sketch) {
+    if (sketch.bench != SetupSketch::Bench::kNone) return MakeSetup(sketch);
+    const std::vector<PartId> parts = PartsOf(sketch);
+    const std::string before = Before(parts);
+    std::shared_ptr<const MadeSetup> known = setups_->Find(before, sketch);
+    if (known == nullptr) {
+      for (const auto& [part, made] : made_) pieces_[part] = made->after.at(part);
+      MadeSetup made;
+      if (const Status done = MakeSetup(sketch); !done) made.error = done.error();
+      Strip(setup_);
+      made.setup = std::move(setup_);
+      for (const PartId& part : parts) {
+        if (const auto piece = pieces_.find(part); piece != pieces_.end()) made.after.insert(*piece);
+      }
+      known = setups_->Keep(before, sketch, std::move(made));
+    }
+    if (known->error) return Unexpected(*known->error);
+    for (const auto& [part, piece] : known->after) made_[part] = known;
+    setup_ = known->setup;
+    return Ok{};
   }
 
   void NumberSteps() {
@@ -152,13 +230,6 @@ class Builder {
       setup_.steps[i].id = StepId(fmt::format("{}.{}", setup_.id.text(), i + 1));
       setup_.time_min += setup_.steps[i].time_min;
     }
-  }
-
-  Status KeepSetup(const SetupSketch& sketch) {
-    NumberSteps();
-    RepeatForCopies(sketch);
-    plan_.setups.push_back(std::move(setup_));
-    return Ok{};
   }
 
   // Waits for the last setup of every part.
@@ -699,6 +770,8 @@ class Builder {
   const Subjects& subjects_;
   const Strategy& strategy_;
   CutMemo* memo_;
+  SetupMemo* setups_;
+  std::map<PartId, std::shared_ptr<const MadeSetup>> made_;  // recalled: the last setup of each part
   PieceStates pieces_;
   WantedOfParts wanted_;  // empty: no measuring beside the cuts' own
   Plan plan_;
@@ -724,6 +797,13 @@ Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const S
   Builder builder(machine, shop, subjects, strategy, memo);
   builder.Measured();
   return builder.Build(*ordered);
+}
+
+Result<Plan> BuildPlanToJudge(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,
+                              const Choices& choices, CutMemo* memo, SetupMemo& setups) {
+  const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices);
+  if (!ordered) return Unexpected(ordered.error());
+  return Builder(machine, shop, subjects, strategy, memo, &setups).Build(*ordered);
 }
 
 }  // namespace fitwright::planner

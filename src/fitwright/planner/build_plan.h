@@ -6,6 +6,7 @@
 #include "fitwright/base/result.h"
 #include "fitwright/planner/holding.h"
 #include "fitwright/planner/process.h"
+#include "fitwright/planner/setup_memo.h"
 #include "fitwright/planner/strategy.h"
 
 namespace fitwright::planner {
@@ -28,6 +29,11 @@ Result<Plan> BuildPlan(const Machine& machine, const Shop& shop, const Subjects&
 // search leaves it out: it is done whichever plan is chosen, and must not steer the choice.
 Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const Subjects& subjects,
                                const Strategy& strategy, const Choices& choices, CutMemo* memo = nullptr);
+
+// The same without what only people read (words, coordinates, paths, fixtures; to buy and warnings incomplete), for
+// a search: setups that `setups` knows are not worked out again.
+Result<Plan> BuildPlanToJudge(const Machine& machine, const Shop& shop, const Subjects& subjects,
+                              const Strategy& strategy, const Choices& choices, CutMemo* memo, SetupMemo& setups);
 
 // Pieces as they stand before each setup of the ordered list (for finding variants of a setup).
 Result<std::vector<PieceStates>> PiecesBefore(const Machine& machine, const std::vector<OrderedSketch>& ordered);

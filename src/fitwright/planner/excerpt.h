@@ -22,7 +22,7 @@ struct Excerpt {
 Excerpt ExcerptOf(const Machine& machine, const std::set<PartId>& parts, const std::set<std::size_t>& requirements);
 // What the strategy decides about the excerpt.
 Strategy StrategyIn(const Excerpt& excerpt, const Strategy& strategy);
-// Nothing when the strategy of the excerpt makes no plan.
+// Nothing when the strategy of the excerpt makes no plan. Takes the setups' memo of the options.
 std::optional<Judged> JudgeExcerpt(const Excerpt& excerpt, const Shop& shop, const Strategy& in, const PlannerOptions& options);
 
 }  // namespace fitwright::planner

@@ -22,8 +22,9 @@ void AddAssumed(const Machine& machine, Plan& plan) {
   plan.assumed.push_back("Handling and cutting times are opinions of the shop file, not measured here.");
 }
 
-PlannerOptions WithCuts(PlannerOptions options, CutMemo& cuts) {
+PlannerOptions WithMemos(PlannerOptions options, CutMemo& cuts, SetupMemo& setups) {
   if (options.cuts == nullptr) options.cuts = &cuts;
+  if (options.setups == nullptr) options.setups = &setups;
   return options;
 }
 
@@ -31,7 +32,7 @@ PlannerOptions WithCuts(PlannerOptions options, CutMemo& cuts) {
 
 struct Planner::State {
   State(const Machine& m, const Shop& s, const Choices& c, const PlannerOptions& o)
-      : machine(m), shop(s), choices(c), options(WithCuts(o, own_cuts)), free_search(m, s, none, options), search(m, s, choices, options) {}
+      : machine(m), shop(s), choices(c), options(WithMemos(o, own_cuts, own_setups)), free_search(m, s, none, options), search(m, s, choices, options) {}
   // The plan as found without pins, the pins imposed on it; where they cannot be, found under the pins from the start.
   Status Decide();
   Search& Used() { return choices.pins.empty() ? free_search : search; }
@@ -40,6 +41,7 @@ struct Planner::State {
   const Shop& shop;
   const Choices& choices;
   CutMemo own_cuts;  // of all searches here
+  SetupMemo own_setups;
   PlannerOptions options;
   Choices none;
   Search free_search;  // without pins

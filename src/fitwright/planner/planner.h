@@ -23,6 +23,7 @@
 namespace fitwright::planner {
 
 class CutMemo;
+class SetupMemo;
 
 struct PlannerOptions {
   std::uint64_t seed = 1;
@@ -33,6 +34,7 @@ struct PlannerOptions {
   WorkOptions work;                  // budget counts plans judged; 0 = 1500
   variation::OutcomeMemo* outcomes = nullptr;  // not owned; null: of this planning alone
   CutMemo* cuts = nullptr;           // not owned, of this machine and shop; null: of one search alone
+  SetupMemo* setups = nullptr;       // the same
 };
 
 // One plan judged.

@@ -146,6 +146,7 @@ Search::Search(const Machine& machine, const Shop& shop, const Choices& choices,
     : machine_(machine), shop_(shop), choices_(choices), options_(options), subjects_(FindSubjects(machine)), tried_(shop.times.device_change) {
   if (options_.outcomes == nullptr) options_.outcomes = &own_outcomes_;
   if (options_.cuts == nullptr) options_.cuts = &own_cuts_;
+  if (options_.setups == nullptr) options_.setups = &own_setups_;
   budget_ = options.work.budget > 0 ? options.work.budget : kDefaultBudget;
 }
 
@@ -167,7 +168,7 @@ std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>
     if (!listed && !memory_.contains(keys.back())) fresh.push_back({&strategy, keys.back()});
   }
   ParallelFor(fresh.size(), options_.threads, [&](std::size_t i) {
-    const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, *fresh[i].strategy, choices_, options_.cuts);
+    const Result<Plan> plan = BuildPlanToJudge(machine_, shop_, subjects_, *fresh[i].strategy, choices_, options_.cuts, *options_.setups);
     fresh[i].verdict = plan ? Judge(machine_, shop_, *plan, options_) : Result<Judged>(Unexpected(plan.error()));
   });
   for (New& n : fresh) {
@@ -185,7 +186,7 @@ std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>
 const Concerns& Search::ConcernsOf(const Strategy& best) {
   std::string key = KeyOf(best);
   if (concerned_ == key) return concerns_;
-  const Result<Plan> plan = BuildPlan(machine_, shop_, subjects_, best, choices_, options_.cuts);
+  const Result<Plan> plan = BuildPlanToJudge(machine_, shop_, subjects_, best, choices_, options_.cuts, *options_.setups);
   FW_CHECK(plan.has_value(), key);
   auto concerns = variation::FindConcerns(machine_, shop_, *plan);
   FW_CHECK(concerns.has_value(), key);

@@ -112,6 +112,7 @@ class Search {
   std::vector<std::pair<Strategy, Judged>> seen_;
   std::string last_reason_;
   CutMemo own_cuts_;
+  SetupMemo own_setups_;
   variation::OutcomeMemo own_outcomes_;
   struct FoundRoutes {
     Deferred deferred;

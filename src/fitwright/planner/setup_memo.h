@@ -1,0 +1,42 @@
+// Remembers setups as the search judges them. Private to build_plan.cc and who owns a memo.
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/base/error.h"
+#include "fitwright/model/plan.h"
+#include "fitwright/planner/pieces.h"
+#include "fitwright/planner/route.h"
+
+namespace fitwright::planner {
+
+// A setup worked out, without what only people read, and the pieces as it leaves them.
+struct MadeSetup {
+  std::uint64_t id = 0;  // names this history of its pieces: from 1
+  Setup setup;
+  std::map<PartId, PieceState> after;
+  std::optional<Error> error = {};  // it cannot be made
+};
+
+// By the outline of the setup and `before`: what its pieces have been through and what the strategy wants of
+// them. Belongs to one shop and one set of parts; for many threads.
+class SetupMemo {
+ public:
+  std::shared_ptr<const MadeSetup> Find(const std::string& before, const SetupSketch& sketch) const;
+  // Gives `made` its id and keeps it; what another thread has kept for the same comes back instead.
+  std::shared_ptr<const MadeSetup> Keep(const std::string& before, const SetupSketch& sketch, MadeSetup made);
+
+ private:
+  using Entry = std::pair<SetupSketch, std::shared_ptr<const MadeSetup>>;
+  mutable std::mutex mutex_;
+  std::uint64_t kept_ = 0;
+  std::map<std::string, std::vector<Entry>> entries_;
+};
+
+}  // namespace fitwright::planner
