@@ -32,6 +32,13 @@ fs::path Planned::dir_;
 Ran Planned::ran_;
 std::string Planned::text_;
 
+void ExpectReadablePages(const Folder& folder, const std::string& example, const std::string& units) {
+  const Ran drawn = folder.Run("draw " + example + " --out pages --units " + units);
+  ASSERT_EQ(drawn.status, 0) << drawn.err;
+  for (const auto& entry : fs::directory_iterator(folder.path() / "pages"))
+    EXPECT_THAT(fitwright::testing::UnreadableOn(ReadFile(entry.path())), ::testing::IsEmpty()) << entry.path();
+}
+
 TEST_F(Planned, TheReportReadsAsABook) {
   EXPECT_EQ(ran_.status, 0) << ran_.err << ran_.out.substr(0, 3000);
   for (const char* page : {"Bushed block: build book", "What to do differently", "What to buy",

@@ -6,6 +6,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/holding_internal.h"
+#include "fitwright/planner/holding_words.h"
 
 namespace fitwright::planner {
 namespace {
@@ -601,6 +602,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   if (grip.band.feature && !IsAsSupplied(*piece.part->Find(*grip.band.feature)) && sketch.holding != HoldingKind::kCollet) {
     setup.hold_words += " Soft packing between jaws and the finished diameter.";
   }
+  setup.hold_words += BarAdditions(setup, piece, !grip.band.feature && !on_mill);
   if (sketch.support) AddCentre(held, sketch, shop);
   held.clearance_below_mm = std::max(0.0, grip.seat - (grip.jaw_root - chuck.body_length_mm));
   held.seat_min += sketch.holding == HoldingKind::kFourJaw ? shop.times.seat_in_four_jaw : shop.times.seat_in_chuck;

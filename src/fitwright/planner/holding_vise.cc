@@ -8,6 +8,7 @@
 #include "fitwright/model/shapes.h"
 #include "fitwright/planner/angle_setting.h"
 #include "fitwright/planner/holding_internal.h"
+#include "fitwright/planner/holding_words.h"
 #include "fitwright/planner/paths_design.h"
 
 namespace fitwright::planner {
@@ -637,10 +638,13 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
                                      cut_there || !piece.bands.empty() ? "" : "about ", machine.x_sense * far_S.x(),
                                      machine.y_sense * far_S.y());
   }
+  const bool lies_across = !piece.bands.empty() &&
+                           std::abs((layout.X_PS.linear().transpose() * piece.part->turning_axis_P.direction).y()) > 1 - 1e-9;
+  if (needs_position && lies_across) setup.zero.witness = RoundWitness(layout.box_S, FinderDiameter_mm(shop));
   setup.opening_mm = layout.box_S.size_mm().y();
   setup.grip_depth_mm = layout.grip_mm;
   setup.parallels_mm = layout.parallels_mm;
-  setup.hold_words = HoldWords(layout, sketch, piece, setup);
+  setup.hold_words = HoldWords(layout, sketch, piece, setup) + ViseAdditions(setup, piece, sketch.jaw_P);
   if (!angle_words.empty()) setup.hold_words += " " + angle_words;
   held.clearance_below_mm = layout.parallels_mm;
   held.seat_min = shop.times.seat_in_vise + (setup.angle ? AngleMinutes(setup.angle->by) : 0);

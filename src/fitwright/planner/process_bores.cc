@@ -299,7 +299,10 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
                   ", " + DepthWords(cut, cut.depth_mm + cut.run_out_mm));
   if (bore.to_size && job.request.aim == AimKind::kBringToSize)
     step.words += " Cut, let it cool, measure, cut again; run the last cut twice at one setting.";
-  if (bore.face_in_mm < 1e8) step.words += " Face its floor flat in the same setting.";
+  if (bore.face_in_mm < 1e8) {
+    step.words += fmt::format(" Face its floor flat in the same setting: carriage stop at Z {}, power off a millimetre short of it, the rest by hand.",
+                              Num(job.machine().z_sense * cut.floor_z_mm()));
+  }
   if (!bore.to_size) return Ok{};
   const Size& size = cut.hole->diameter;
   step.aim = MakeAim(job, size, SafeSide::kSmall,

@@ -232,6 +232,7 @@ struct TurnedLand {
   double r_mm = 0;
   double length_mm = 0;
   bool shoulder = false;
+  double low_mm = 0;  // where it ends, in S
 };
 
 double LeftOnDiameter_mm() { return 2 * trade::FinishAllowance_mm(trade::CutKind::kTurn); }
@@ -248,6 +249,9 @@ std::string TurnWords(const Job& job, const OuterDiameter& outer, const TurnedLa
       fmt::format("Turn {} {}{}, {} long, in cuts of {} mm.", NameWords(job.feature.name), size,
                   land.shoulder ? " and face its shoulder" : "", Num(land.length_mm),
                   Num(std::round(10 * pass_mm) / 10));
+  if (land.shoulder) {
+    words += fmt::format(" Carriage stop at Z {}: power off a millimetre short of it, the rest by hand.", Num(job.machine().z_sense * land.low_mm));
+  }
   if (job.request.aim == AimKind::kBringToSize) {
     words += fmt::format(" Leave {} on the diameter, let it cool, measure, then bring it to size.", Num(LeftOnDiameter_mm()));
   }
@@ -297,7 +301,7 @@ Status CutOuterDiameter(Job& job) {
     if (const Status s = AddPath(job, step, *tool, piece); !s) return s;
   }
   step.aim = MakeAim(job, outer.diameter, SafeSide::kBig, "turned_diameter");
-  step.words = TurnWords(job, outer, {r, span.high - span.low, shoulder}, settings->depth_mm);
+  step.words = TurnWords(job, outer, {r, span.high - span.low, shoulder, low}, settings->depth_mm);
   GoUnderSkin(job, step);
   step.caution = LatheCaution(job);
   if (job.context.centred)
@@ -436,12 +440,14 @@ Status CutPartOff(Job& job, double z_S_mm) {
   step.levels_mm = {step.depth_mm};
   step.words = fmt::format("Part it off with the {}, its left corner at Z {}.", tool->words,
                            Num(job.machine().z_sense * z));
-  step.caution =
-      "Parting: low speed, tool dead on centre height, carriage locked, oil; catch the piece, not "
-      "with the hand.";
-  if (OpenRadiusAt(job, z_S_mm) > 0.5 * kThinRing * OutsideAt(job, z_S_mm + 0.1)) {
-    step.caution += " A thin ring: it springs and snaps, eye protection; let it drop on a rod held in the tailstock.";
+  const double comes_off = OpenRadiusAt(job, z_S_mm);
+  if (comes_off > 1) {
+    step.words += fmt::format(" It comes off at {} across, where the blade meets its bore.", Num(2 * comes_off));
   }
+  step.caution = fmt::format("Parting: low speed, tool dead on centre height, carriage locked, oil; {}, not in the hand.",
+                             comes_off > 1 ? "catch it on a rod held in the tailstock, through its bore"
+                                           : "a board over the bed for it to drop on");
+  if (comes_off > 0.5 * kThinRing * OutsideAt(job, z_S_mm + 0.1)) step.caution += " A thin ring: it springs and snaps, eye protection.";
   if (job.context.centred) {
     step.caution +=
         " Never right through on the centre: at about 3 mm stop the spindle, draw the centre back, saw the rest and hold the piece.";

@@ -109,12 +109,21 @@ std::string SetText(const BookContext& context, const Step& step) {
   return "";
 }
 
+// One figure for one depth: where the top that zero stands on is worked a little off the middle of its limits,
+// what the dial reads.
+double DepthSaid_mm(const BookContext& context, const Setup& setup, const Step& step) {
+  constexpr double kAimedOff_mm = 0.05;
+  if (context.IsLathe(setup) || step.coordinates.empty()) return step.depth_mm;
+  const double read = std::abs(step.coordinates.front().z_mm);
+  return std::abs(read - step.depth_mm) < kAimedOff_mm ? read : step.depth_mm;
+}
+
 std::string ToolLine(const BookContext& context, const Setup& setup, const Step& step) {
   if (step.tool.empty()) return "";
   std::string text = Capital(context.ToolText(step.tool));
   if (step.rpm > 0) text += ", " + FormatFixed(step.rpm, 0) + " rpm";
   text += SetText(context, step);
-  if (step.depth_mm > 0) text += ", depth " + NamedLength(step.depth_mm, context.unit);
+  if (step.depth_mm > 0) text += ", depth " + NamedLength(DepthSaid_mm(context, setup, step), context.unit);
   return text + PassesText(PassesOf(context, setup, step)) + ".";
 }
 

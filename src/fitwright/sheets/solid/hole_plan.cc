@@ -97,7 +97,7 @@ std::string PatternHeading(const SetupPicture& picture, const BookContext& conte
       names += fmt::format(", {} to {}", hole->thread->designation,
                            NamedLength(hole->thread->depth_mm, context.unit));
     }
-    if (!hole->thread && hole->use != HoleUse::kHole) {
+    if (!hole->thread && (hole->use != HoleUse::kHole || hole->diameter.origin != LimitsOrigin::kGeneralTolerance)) {
       names += ", " + LimitsText(hole->diameter.lower_mm, hole->diameter.upper_mm, context.unit);
     }
     if (hole->through && ComesOut(picture, *pattern.front()->steps.back())) names += ", through";
