@@ -340,12 +340,22 @@ inline void ShopLimits::LookAtTurned() {
   }
   std::sort(lands.begin(), lands.end(), [](const Land& a, const Land& b) { return a.from < b.from; });
   double longest = 0;
+  double thickest = 0;
   for (const Land& land : lands) {
     longest = std::max(longest, land.plain);
+    thickest = std::max(thickest, land.diameter);
     // Common practice: work held at one end alone stands out three diameters at most.
     if (!land.supplied && land.to - land.from > 3 * land.diameter) AddWhole(fmt::format("{} across and {} long, it springs from the tool", land.diameter, land.to - land.from));
   }
   if (longest < kGrip_mm + kClear_mm) AddWhole(fmt::format("its longest plain outside is {}, too short to turn it round by", longest));
+  // Bar too thick for the spindle stands out of the chuck by all that its jaws and body do not take.
+  for (const MachineTool& machine : shop_.machines) {
+    if (machine.kind != MachineToolKind::kLathe || thickest <= machine.spindle_bore_mm) continue;
+    double inside = 0;
+    for (const HoldingDevice& d : shop_.holding) inside = d.on == machine.name ? std::max(inside, d.jaw_reach_mm + d.body_length_mm) : inside;
+    const double out = lands.back().to - lands.front().from - inside;
+    if (out > 3 * thickest) AddWhole(fmt::format("{} of it stand out of the chuck, for {} does not go through the spindle", out, thickest));
+  }
   if (!CanBeTurnedRound(lands)) AddWhole("neither end leaves a land that holds it while the other end is turned");
 }
 
