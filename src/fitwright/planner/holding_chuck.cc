@@ -84,8 +84,8 @@ double LowestOutsideCut(const SetupSketch& sketch, const PieceState& piece) {
     };
     if (const auto* outer = std::get_if<OuterDiameter>(&shape)) span(outer->axis_P, outer->from_mm, outer->to_mm);
     if (const auto* groove = std::get_if<Groove>(&shape); groove != nullptr && !groove->internal) {
-      span(groove->axis_P, groove->from_mm, groove->to_mm);
-      if (groove->profile == GrooveProfile::kVee) lowest -= kBesidePoint_mm;
+      const double beside = groove->profile == GrooveProfile::kVee ? kBesidePoint_mm : 0;
+      span(groove->axis_P, groove->from_mm - beside, groove->to_mm + beside);
     }
     if (const auto* flats = std::get_if<Flats>(&shape)) span(flats->axis_P, flats->from_mm, flats->to_mm);
     if (const auto* taper = std::get_if<Taper>(&shape); taper != nullptr && !taper->internal) {
