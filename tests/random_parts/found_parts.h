@@ -12,7 +12,7 @@ struct FoundPart {
   bool made = true;  // false: refused, and rightly
 };
 
-inline constexpr std::array<FoundPart, 9> kFoundParts = {{
+inline constexpr std::array<FoundPart, 12> kFoundParts = {{
     // The jaws of a seated end stand against the shoulder: their length counted it, undercut and all.
     {"grip_against_a_shoulder",
      R"(format = "fitwright-part/1"
@@ -490,6 +490,155 @@ at = [0, 21.25]
 diameter = 3
 through = true
 )"},
+    // The jaws touched where a cross hole comes out.
+    {"jaws_over_a_cross_hole",
+     R"(format = "fitwright-part/1"
+material = "aluminium"
+unit = "mm"
+
+[envelope]
+turned = { axis = "+z", through = [0, 0, 0] }
+
+[stock]
+form = "round"
+diameter = 18.5
+length = 53
+start = -28
+
+[[feature]]
+name = "outside_1"
+kind = "outer_diameter"
+from = 0
+to = 6.5
+diameter = 14
+
+[[feature]]
+name = "outside_2"
+kind = "outer_diameter"
+from = 6.5
+to = 18
+diameter = 18.5
+finish = "as_supplied"
+
+[[feature]]
+name = "outside_3"
+kind = "outer_diameter"
+from = 18
+to = 24
+diameter = 9
+
+[[feature]]
+name = "hole_1"
+kind = "hole"
+from = "+x"
+at = [0, 3.25]
+diameter = 2
+through = true
+
+[[feature]]
+name = "chamfer_2"
+kind = "chamfer"
+on = "outside_3"
+end = "end"
+axial = 0.7
+radial = 0.7
+)"},
+    // The drill before the reamer was as long as the hole, its point not counted.
+    {"drill_that_comes_out_below",
+     R"(format = "fitwright-part/1"
+material = "aluminium"
+unit = "mm"
+
+[envelope]
+turned = { axis = "+z", through = [0, 0, 0] }
+
+[stock]
+form = "round"
+diameter = 45
+length = 56.5
+start = -1
+
+[[feature]]
+name = "outside_1"
+kind = "outer_diameter"
+from = 0
+to = 18.5
+diameter = 30.5
+fit = "h7"
+
+[[feature]]
+name = "outside_2"
+kind = "outer_diameter"
+from = 18.5
+to = 34
+diameter = 40
+
+[[feature]]
+name = "outside_3"
+kind = "outer_diameter"
+from = 34
+to = 54.5
+diameter = 28
+
+[[feature]]
+name = "hole_1"
+kind = "hole"
+from = "-z"
+diameter = 6
+through = true
+fit = "H7"
+
+[[feature]]
+name = "taper_2"
+kind = "taper"
+inside = false
+from = 0
+to = 15.5
+start_diameter = 25.9
+end_diameter = 30.5
+angle_within = 0.2
+
+[[feature]]
+name = "chamfer_3"
+kind = "chamfer"
+on = "outside_3"
+end = "end"
+axial = 0.8
+radial = 0.8
+)",
+     false},
+    // A bar that the spindle does not let through stood in it.
+    {"bar_too_thick_for_the_spindle",
+     R"(format = "fitwright-part/1"
+material = "aluminium"
+unit = "mm"
+
+[envelope]
+turned = { axis = "+z", through = [0, 0, 0] }
+
+[stock]
+form = "round"
+diameter = 33.5
+length = 445
+start = -34
+
+[[feature]]
+name = "outside_1"
+kind = "outer_diameter"
+from = 0
+to = 410
+diameter = 33.5
+finish = "as_supplied"
+
+[[feature]]
+name = "chamfer_1"
+kind = "chamfer"
+on = "outside_1"
+end = "start"
+axial = 0.6
+radial = 0.6
+)",
+     false},
 }};
 
 }  // namespace fitwright::random_parts

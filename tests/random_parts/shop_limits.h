@@ -102,7 +102,10 @@ inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   const double d = hole.diameter.middle_mm();
   const double point = hole.through ? 0.3 * d + 1 : 0;  // a 118 degree point comes out as a whole, and a little
   const Fits exact = [&](const Tool& t) { return t.diameter_mm >= hole.diameter.lower_mm - 1e-6 && t.diameter_mm <= hole.diameter.upper_mm + 1e-6; };
-  const Fits enters = [&](const Tool& t) { return t.diameter_min_mm > 0 && t.diameter_min_mm <= d; };
+  // A bar goes into what is drilled before it, or what the stock brings.
+  const Fits smaller = [&](const Tool& t) { return t.diameter_mm < d - 0.3; };
+  const double open = std::max(Most(ToolKind::kDrill, smaller, &Tool::diameter_mm), part_.stock.inner_diameter_mm);
+  const Fits enters = [&](const Tool& t) { return t.diameter_min_mm > 0 && t.diameter_min_mm <= open; };
   // A drill cuts over its size by a tenth or so (common practice): it makes no bore and no fit.
   const bool drills = hole.use != HoleUse::kBore && hole.diameter.width_mm() > 0.1;
   const double drilled = drills || hole.thread ? Most(ToolKind::kDrill, exact, &Tool::flute_mm) - point : 0;
@@ -112,9 +115,10 @@ inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   const double sunk = hole.diameter.width_mm() < 0.1 ? 0 : std::max({Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm),
                                 Most(ToolKind::kSlotDrill, exact, &Tool::flute_mm)});
   const double bar = OnAxis(hole) ? Most(ToolKind::kBoringBar, enters, &Tool::reach_mm) : Most(ToolKind::kBoringHead, enters, &Tool::reach_mm);
-  // A bar that faces a floor to its middle stands on the far side of the axis: thinner than the radius.
+  // A bar that faces a floor to its middle stands on the far side of the axis: thinner than the radius, its
+  // edge (an eighth of it, or so) with it.
   const bool faced = OnAxis(hole) && !hole.through && hole.bottom == HoleBottom::kFlat;
-  const double facing = Most(ToolKind::kBoringBar, [&](const Tool& t) { return enters(t) && t.shank_mm < 0.5 * d; }, &Tool::reach_mm);
+  const double facing = Most(ToolKind::kBoringBar, [&](const Tool& t) { return enters(t) && 1.12 * t.shank_mm < 0.5 * d; }, &Tool::reach_mm);
   const double bored = hole.entries_P_mm.size() > 1 ? 0 : (faced ? facing : bar) - kBarClear_mm;
   const double best = std::max({drilled, reamed, sunk, bored});
   if (hole.depth_mm > best) {
@@ -340,12 +344,22 @@ inline void ShopLimits::LookAtTurned() {
   }
   std::sort(lands.begin(), lands.end(), [](const Land& a, const Land& b) { return a.from < b.from; });
   double longest = 0;
+  double thickest = 0;
   for (const Land& land : lands) {
     longest = std::max(longest, land.plain);
+    thickest = std::max(thickest, land.diameter);
     // Common practice: work held at one end alone stands out three diameters at most.
     if (!land.supplied && land.to - land.from > 3 * land.diameter) AddWhole(fmt::format("{} across and {} long, it springs from the tool", land.diameter, land.to - land.from));
   }
   if (longest < kGrip_mm + kClear_mm) AddWhole(fmt::format("its longest plain outside is {}, too short to turn it round by", longest));
+  // Bar too thick for the spindle stands out of the chuck by all that its jaws and body do not take.
+  for (const MachineTool& machine : shop_.machines) {
+    if (machine.kind != MachineToolKind::kLathe || thickest <= machine.spindle_bore_mm) continue;
+    double inside = 0;
+    for (const HoldingDevice& d : shop_.holding) inside = d.on == machine.name ? std::max(inside, d.jaw_reach_mm + d.body_length_mm) : inside;
+    const double out = lands.back().to - lands.front().from - inside;
+    if (out > 3 * thickest) AddWhole(fmt::format("{} of it stand out of the chuck, for {} does not go through the spindle", out, thickest));
+  }
   if (!CanBeTurnedRound(lands)) AddWhole("neither end leaves a land that holds it while the other end is turned");
 }
 

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <cstdio>
 #include <cstdlib>
 #include <functional>
 #include <limits>
@@ -97,12 +98,21 @@ inline Odds FastOdds(const Machine& machine, const Shop& shop, const Plan& plan 
   return odds ? *odds : Odds{};
 }
 
+// The deep run's figures, to be written down.
+inline void PrintDeep(const RequirementOdds& fast, const SlowTally& slow) {
+  if (slow.builds < 1'000'000) return;
+  std::printf("%s: odds %.5f, the slow way %.5f; mean %.6g, %.6g; sigma %.6g, %.6g\n",
+              fast.name.text().c_str(), fast.chance.odds, slow.odds(), fast.mean, slow.mean,
+              fast.sigma, slow.sigma);
+}
+
 // Two counts of one chance, and two means of one quantity: 4.5 sigma of their difference, which
 // chance passes in one of 150000 comparisons. second_order: what the straight-line forms may leave
 // out.
 inline void ExpectSame(const RequirementOdds& fast, const SlowTally& slow, double second_order) {
   constexpr double kSigmas = 4.5;
   SCOPED_TRACE(fast.name.text());
+  PrintDeep(fast, slow);
   const double n = slow.builds;
   const double p = 0.5 * (fast.chance.odds + slow.odds());
   EXPECT_NEAR(fast.chance.odds, slow.odds(), kSigmas * std::sqrt(2 * p * (1 - p) / n) + 3 / n);

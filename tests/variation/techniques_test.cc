@@ -109,6 +109,7 @@ void ExpectSameChance(const Machine& machine, const Shop& shop, const Plan& plan
   const Odds odds = FastOdds(machine, shop, plan);
   ASSERT_EQ(odds.requirements.size(), 1u);
   const SlowTally slow = Build(seed, one);
+  PrintDeep(odds.requirements[0], slow);
   const double p = slow.odds();
   EXPECT_GT(p, 0.2);
   EXPECT_LT(p, 0.98);

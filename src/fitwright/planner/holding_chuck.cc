@@ -85,8 +85,8 @@ double LowestOutsideCut(const SetupSketch& sketch, const PieceState& piece) {
     };
     if (const auto* outer = std::get_if<OuterDiameter>(&shape)) span(outer->axis_P, outer->from_mm, outer->to_mm);
     if (const auto* groove = std::get_if<Groove>(&shape); groove != nullptr && !groove->internal) {
-      span(groove->axis_P, groove->from_mm, groove->to_mm);
-      if (groove->profile == GrooveProfile::kVee) lowest -= kBesidePoint_mm;
+      const double beside = groove->profile == GrooveProfile::kVee ? kBesidePoint_mm : 0;
+      span(groove->axis_P, groove->from_mm - beside, groove->to_mm + beside);
     }
     if (const auto* flats = std::get_if<Flats>(&shape)) span(flats->axis_P, flats->from_mm, flats->to_mm);
     if (const auto* taper = std::get_if<Taper>(&shape); taper != nullptr && !taper->internal) {
@@ -213,7 +213,7 @@ double GroovesIn(const PieceState& piece, const Vec3& up_P, const Grip& grip, bo
 }
 
 // The best land to grip: below every cut, longest grip first, finished seal and bearing faces last.
-Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& chuck) {
+Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine, const HoldingDevice& chuck) {
   const std::vector<Band> bands = BandsAlong(piece, sketch.up_P);
   const double lowest = LowestOutsideCut(sketch, piece);
   std::optional<Grip> best;
@@ -234,6 +234,11 @@ Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const 
     // A bar too thick for the chuck's bore stands on the chuck face at the deepest.
     if (ThickestBelow(bands, grip.jaw_end - chuck.jaw_reach_mm) > chuck.bore_mm) {
       grip.jaw_end = std::min(grip.jaw_end, bands.front().from_mm + chuck.jaw_reach_mm);
+    }
+    // Nor does it go further than the chuck's body where the spindle is narrower.
+    const double behind = chuck.jaw_reach_mm + chuck.body_length_mm;
+    if (machine.spindle_bore_mm > 0 && ThickestBelow(bands, grip.jaw_end - behind) > machine.spindle_bore_mm) {
+      grip.jaw_end = std::min(grip.jaw_end, bands.front().from_mm + behind);
     }
     // Material below the land must pass inside the jaws.
     grip.jaw_root = grip.jaw_end - chuck.jaw_reach_mm;
@@ -484,16 +489,26 @@ ContactKind GripContact(HoldingKind holding) {
   return ContactKind::kChuckGrip;
 }
 
-// A height on the land, moved towards its middle out of a groove that is cut there.
+// Along up_P: what a groove or a hole from the side takes out of an outside; nothing for the rest.
+std::optional<std::pair<double, double>> TakenOut(const Feature& feature, const Vec3& up_P) {
+  if (const auto* groove = std::get_if<Groove>(&feature.shape); groove != nullptr && !groove->internal) {
+    const double p = up_P.dot(groove->axis_P.point_mm + groove->axis_P.direction * groove->from_mm);
+    const double q = up_P.dot(groove->axis_P.point_mm + groove->axis_P.direction * groove->to_mm);
+    return std::pair(std::min(p, q), std::max(p, q));
+  }
+  const auto* hole = std::get_if<Hole>(&feature.shape);
+  if (hole == nullptr || std::abs(hole->into_P.dot(up_P)) > 0.5) return std::nullopt;
+  const double middle = up_P.dot(hole->entries_P_mm.front());
+  return std::pair(middle - 0.5 * hole->diameter.upper_mm, middle + 0.5 * hole->diameter.upper_mm);
+}
+
+// A height on the land, moved towards its middle out of what is cut there.
 double OffGrooves(const PieceState& piece, const Vec3& up_P, double at, double middle) {
   constexpr double kBeside_mm = 0.1;
   for (const FeatureId& id : piece.made) {
-    const auto* groove = std::get_if<Groove>(&CutOf(piece, id).shape);
-    if (groove == nullptr || groove->internal) continue;
-    const double p = up_P.dot(groove->axis_P.point_mm + groove->axis_P.direction * groove->from_mm);
-    const double q = up_P.dot(groove->axis_P.point_mm + groove->axis_P.direction * groove->to_mm);
-    const auto [low, high] = std::minmax(p, q);
-    if (at > low - kBeside_mm && at < high + kBeside_mm) at = at > middle ? low - kBeside_mm : high + kBeside_mm;
+    const auto taken = TakenOut(CutOf(piece, id), up_P);
+    if (!taken || at <= taken->first - kBeside_mm || at >= taken->second + kBeside_mm) continue;
+    at = at > middle ? taken->first - kBeside_mm : taken->second + kBeside_mm;
   }
   return at;
 }
@@ -546,7 +561,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   if (piece.bands.empty()) {
     return NoHold(fmt::format("{} is not round", sketch.part.text()), "hold it in the vise");
   }
-  const Result<Grip> found = FindGrip(sketch, piece, chuck);
+  const Result<Grip> found = FindGrip(sketch, piece, machine, chuck);
   if (!found) return Unexpected(found.error());
   const Grip& grip = *found;
   const double stick_out = StickOut_diameters(sketch, piece, grip, shop);

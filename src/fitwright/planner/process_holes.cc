@@ -142,6 +142,10 @@ Status CutReamed(Job& job, const HoleCut& cut) {
   }
   const auto tip = DrillTipDepth(job, rough, drill->diameter_mm, drill->point_deg);
   if (!tip) return Unexpected(tip.error());
+  if (!LongEnough(*drill, ReachFor(job, cut, *tip))) {
+    return NoPlan(job, fmt::format("the {} is too short to come out below, {} mm down", drill->words, Num(*tip)),
+                  "a longer drill, or draw the hole blind");
+  }
   if (OpenedDiameter(job, cut) == 0) {
     if (const Status s = AddSpot(job, cut, drill->diameter_mm); !s) return s;
   }
