@@ -63,13 +63,6 @@ TEST_F(Planned, SavedPlanIsReadBackAndTheSameRunGivesTheSameBytes) {
   }
 }
 
-void ExpectReadablePages(const Folder& folder, const std::string& example, const std::string& units) {
-  const Ran drawn = folder.Run("draw " + example + " --out pages --units " + units);
-  ASSERT_EQ(drawn.status, 0) << drawn.err;
-  for (const auto& entry : fs::directory_iterator(folder.path() / "pages"))
-    EXPECT_THAT(fitwright::testing::UnreadableOn(ReadFile(entry.path())), ::testing::IsEmpty()) << entry.path();
-}
-
 TEST_F(Planned, TheCompressorsPlanMakesItsParts) {
   folder_->Example("compressor-core");
   const Ran ran = folder_->Run("plan compressor-core");
