@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/base/parallel.h"
 #include "fitwright/variation/odds.h"
 
 namespace fitwright::planner {
@@ -287,21 +288,8 @@ class Weigher {
   std::vector<Decision> decisions_;
 };
 
-// What the plan comes to with one decision made the other way, worked out as `plan` would with that pin.
-struct Alternative {
-  double odds = 0;
-  double minutes = 0;
-};
-std::optional<Alternative> WithPin(const AdviceInput& in, const Pin& pin) {
-  Choices choices = *in.choices;
-  choices.pins.push_back(pin);
-  PlannerOptions options = in.options;
-  options.work.progress = {};
-  Search search(*in.machine, *in.shop, choices, options);
-  const auto strategy = search.Honour(*in.free);
-  if (!strategy || KeyOf(*strategy) == KeyOf(*in.chosen)) return std::nullopt;
-  const Result<Plan> plan = BuildMeasuredPlan(*in.machine, *in.shop, search.subjects(), *strategy, choices, options.cuts);
-  if (!plan) return std::nullopt;
+// The odds of a plan that is only set beside another.
+variation::OddsOptions OddsOnly(const PlannerOptions& options) {
   variation::OddsOptions wanted;
   wanted.builds = options.final_builds;
   wanted.seed = options.seed;
@@ -309,22 +297,39 @@ std::optional<Alternative> WithPin(const AdviceInput& in, const Pin& pin) {
   wanted.cancel = options.work.cancel;
   wanted.shop_band = false;
   wanted.causes = false;
-  const Result<Odds> odds = variation::CalcOdds(*in.machine, *in.shop, *plan, wanted, options.outcomes);
-  if (!odds) return std::nullopt;
-  return Alternative{odds->all.odds, plan->hours_cutting * 60};
+  return wanted;
 }
 
-void TellOne(const AdviceInput& in, const Decision& decision, Plan& plan) {
+// What the plan comes to with one decision made the other way, worked out as `plan` would with that pin.
+struct Alternative {
+  double odds = 0;
+  double minutes = 0;
+};
+// Nothing when it cannot be made so, or is made so already.
+Result<std::optional<Alternative>> WithPin(const AdviceInput& in, const Pin& pin) {
+  Choices choices = *in.choices;
+  choices.pins.push_back(pin);
+  PlannerOptions options = in.options;
+  options.work.progress = {};
+  Search search(*in.machine, *in.shop, choices, options);
+  const auto strategy = search.Honour(*in.free);
+  if (!strategy || KeyOf(*strategy) == KeyOf(*in.chosen)) return std::optional<Alternative>();
+  const Result<Plan> plan = BuildMeasuredPlan(*in.machine, *in.shop, search.subjects(), *strategy, choices, options.cuts);
+  if (!plan) return Unexpected(plan.error());
+  const Result<Odds> odds = variation::CalcOdds(*in.machine, *in.shop, *plan, OddsOnly(options), options.outcomes);
+  if (!odds) return Unexpected(odds.error());
+  return std::optional<Alternative>({odds->all.odds, plan->hours_cutting * 60});
+}
+
+std::optional<Advice> Compare(const AdviceInput& in, const Decision& decision, const Alternative& other, const Plan& plan) {
   constexpr double kIn95 = 1.96;
-  const auto other = WithPin(in, decision.other);
-  if (!other) return;
   Advice advice;
   advice.say = decision.say;
   advice.pins = {decision.pin};
   advice.other = {decision.other};
-  advice.odds_before = other->odds;
+  advice.odds_before = other.odds;
   advice.odds_after = plan.odds.all.odds;
-  advice.minutes_delta = plan.hours_cutting * 60 - other->minutes;
+  advice.minutes_delta = plan.hours_cutting * 60 - other.minutes;
   // Both counts as if drawn by themselves: wider than it is, as they share their builds.
   const auto variance = [&](double p) { return p * (1 - p) / static_cast<double>(in.options.final_builds); };
   const double gain = advice.odds_after - advice.odds_before;
@@ -333,7 +338,8 @@ void TellOne(const AdviceInput& in, const Decision& decision, Plan& plan) {
   advice.gain_high = gain + half;
   const bool sure = advice.gain_low > 0 || advice.gain_high < 0;
   const bool counts = sure && std::abs(gain) >= kTellOdds * std::max(kLeastShare, plan.odds.all.odds);
-  if (counts || std::abs(advice.minutes_delta) >= kTellMinutes) plan.advice.push_back(advice);
+  if (!counts && std::abs(advice.minutes_delta) < kTellMinutes) return std::nullopt;
+  return advice;
 }
 
 }  // namespace
@@ -368,15 +374,23 @@ std::vector<Decision> WeighDecisions(const Machine& machine, Search& search, con
   return weigher.Take();
 }
 
-void TellAdvice(const AdviceInput& in, std::vector<Decision> decisions, Plan& plan) {
+Status TellAdvice(const AdviceInput& in, std::vector<Decision> decisions, Plan& plan) {
   std::stable_sort(decisions.begin(), decisions.end(), [](const Decision& a, const Decision& b) { return a.told > b.told; });
   if (std::ssize(decisions) > kMostAdvice) decisions.resize(kMostAdvice);
-  for (const Decision& decision : decisions) {
-    if (decision.told >= kTellAtAll) TellOne(in, decision, plan);
+  std::erase_if(decisions, [](const Decision& d) { return d.told < kTellAtAll; });
+  AdviceInput alone = in;
+  alone.options.threads = 1;
+  std::vector<Result<std::optional<Alternative>>> others(decisions.size(), std::optional<Alternative>());
+  ParallelFor(decisions.size(), in.options.threads, [&](std::size_t i) { others[i] = WithPin(alone, decisions[i].other); });
+  for (std::size_t i = 0; i < decisions.size(); ++i) {
+    if (!others[i]) return Unexpected(others[i].error());
+    const auto advice = *others[i] ? Compare(in, decisions[i], **others[i], plan) : std::nullopt;
+    if (advice) plan.advice.push_back(*advice);
   }
   std::stable_sort(plan.advice.begin(), plan.advice.end(), [](const Advice& a, const Advice& b) {
     return a.odds_after - a.odds_before > b.odds_after - b.odds_before;
   });
+  return Ok{};
 }
 
 namespace {
@@ -408,9 +422,12 @@ Status AddChoices(const AdviceInput& in, Search& search, const Strategy& plain, 
     if (alike || same) continue;
     Result<Plan> other = BuildMeasuredPlan(*in.machine, *in.shop, search.subjects(), strategy, *in.choices, in.options.cuts);
     if (!other) continue;
-    if (const Status filled = FillOdds(*in.machine, *in.shop, in.options, *other); !filled) return filled;
+    const Result<Odds> odds = variation::CalcOdds(*in.machine, *in.shop, *other, OddsOnly(in.options), in.options.outcomes);
+    if (!odds) return Unexpected(odds.error());
+    const Result<Judged> expected = Judge(*in.machine, *in.shop, *other, in.options);
+    if (!expected) return Unexpected(expected.error());
     taken.push_back(judged);
-    plan.choices.push_back({TradeName(*own, judged), other->odds.all.odds, other->hours_expected, pins});
+    plan.choices.push_back({TradeName(*own, judged), odds->all.odds, expected->expected_min / 60, pins});
   }
   return Ok{};
 }

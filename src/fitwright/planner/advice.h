@@ -31,8 +31,8 @@ struct AdviceInput {
 
 // Fills plan.advice (largest gain first) from the decisions that change most: each is planned the other way as
 // `plan` would with that pin added to the choices, so its figures are those that come out then. plan.odds is
-// filled before.
-void TellAdvice(const AdviceInput& in, std::vector<Decision> decisions, Plan& plan);
+// filled before. Errors: kStopped, of odds as CalcOdds.
+Status TellAdvice(const AdviceInput& in, std::vector<Decision> decisions, Plan& plan);
 
 // Pins that make the planner take the techniques of `strategy` where they differ from `from`.
 std::vector<Pin> PinsOf(const Strategy& strategy, const Strategy& from);

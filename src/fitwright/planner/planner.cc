@@ -94,9 +94,9 @@ Status Planner::Tell(Plan& plan) {
   if (!odds) return odds;
   const AdviceInput in{&s.machine, &s.shop, &s.choices, &s.free, &s.chosen, s.options};
   if (const Status offered = AddChoices(in, s.Used(), s.plain, plan); !offered) return offered;
-  TellAdvice(in, decisions, plan);
+  const Status told = TellAdvice(in, decisions, plan);
   if (s.options.work.cancelled()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the advice was worked out", {}, {}, {}});
-  return Ok{};
+  return told;
 }
 
 Result<Plan> MakePlan(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options) {
