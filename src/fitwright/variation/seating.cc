@@ -322,9 +322,18 @@ class SeatReader {
     }
   }
 
-  void AddWobble(std::size_t i, const Vec3& centre, FormSum& sum) {
+  // rechuck_wobble is of work gripped over half its diameter, and over 6 mm at least (practice: a grip that
+  // long squares it). What leans it, a mark or a speck at one end of the jaws, leans it the more the shorter
+  // they grip.
+  double WobbleOfGrip() const {
+    constexpr double kLeastGrip_mm = 6;
+    if (setup_.grip_depth_mm <= 0) return 1;
+    return std::max(1.0, std::max(kLeastGrip_mm, 0.5 * setup_.opening_mm) / setup_.grip_depth_mm);
+  }
+
+  void AddWobble(std::size_t i, const Vec3& centre, FormSum& sum, double times = 1) {
     for (int axis = 0; axis < 2; ++axis) {
-      const double lever = Lever(normals_[i], Vec3::Unit(axis), points_[i], centre);
+      const double lever = times * Lever(normals_[i], Vec3::Unit(axis), points_[i], centre);
       if (std::abs(lever) < kUnmoved) continue;
       const Law law = axis == 0 ? Law::kFoldedX : Law::kFoldedY;
       sum.Add(Draw(SpreadId::kRechuckWobble, law, in_.setup_key, 1 / kPerWobble_mm, 0,
@@ -344,7 +353,7 @@ class SeatReader {
     if (setup_.holding == HoldingKind::kBetweenCentres) return AddVector(SpreadId::kCentreEccentricity, in_.setup_key, i, 1, sum);
     AddVector(SpreadId::kThreeJawEccentricity, DeviceSize(), i, 1, sum);
     if (CountOf(contacts, ContactKind::kChuckFace) == 0)
-      AddWobble(i, CentreOf(contacts, ContactKind::kChuckGrip), sum);
+      AddWobble(i, CentreOf(contacts, ContactKind::kChuckGrip), sum, WobbleOfGrip());
   }
 
   SpreadId AngleSpread() const {
