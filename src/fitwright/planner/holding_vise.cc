@@ -19,6 +19,7 @@ constexpr double kLeastBearing_mm2 = 40;  // of a jaw on the work, opinion
 constexpr double kLeastGrip_mm = 5;      // common practice: at least 5 mm in the jaws
 constexpr double kDeepExit_mm = 8;       // a hole that ends so far above the underside needs no room there
 constexpr double kRoundBar_mm = 10;      // between the moving jaw and a rough side
+constexpr double kGripPerBeside = 2;     // a drill that presses beside the parallels is held by the jaws so many times as deep, opinion
 
 struct ViseLayout {
   Pose X_PS = Pose::Identity();
@@ -237,11 +238,12 @@ Box3 RestBox(const Box3& box, const PieceState& piece, const Pose& X_PS) {
   return rest;
 }
 
-// What presses down stands between the strips, or over one.
-bool CarriesThrust(const std::vector<double>& places, double thickness, const std::vector<double>& presses) {
-  if (places.empty()) return presses.empty();
+// How far beside the strips the worst of what presses down stands, mm; 0 = all between or over them.
+double BesideStrips_mm(const std::vector<double>& places, double thickness, const std::vector<double>& presses) {
   const auto [low, high] = std::minmax_element(places.begin(), places.end());
-  return std::all_of(presses.begin(), presses.end(), [&](double y) { return y > *low - 1e-6 && y < *high + thickness + 1e-6; });
+  double beside = 0;
+  for (const double y : presses) beside = std::max({beside, *low - y, y - *high - thickness});
+  return beside < kDrawnAlike_mm ? 0 : beside;
 }
 
 // Where across the jaws the holes of the sketch are entered, in S.
@@ -257,25 +259,34 @@ std::vector<double> Presses(const SetupSketch& sketch, const PieceState& piece, 
   return presses;
 }
 
-// The strips at hand that carry what is drilled, the stout ones first; false when neither do.
+// The strips at hand that stand on both sides of what is drilled, the stout ones first. Where none do, the ones
+// that it presses least beside, if the jaws hold the piece over twice as much; else false.
 bool AddParallels(std::vector<FixtureSolid>& solids, const ViseLayout& layout, const Box3& rest, const HoldingDevice& vise,
                   const std::vector<std::pair<Vec2, double>>& holes, const std::vector<double>& presses) {
+  struct Strips {
+    std::vector<double> places;
+    double thickness = 0;
+    double beside_mm = 0;
+  };
+  std::optional<Strips> best;
+  for (const double t : {vise.parallel_thickness_mm, vise.thin_parallel_thickness_mm}) {
+    if (t <= 0) continue;
+    Strips strips{StripPlaces(rest, t, holes), t, 0};
+    if (strips.places.empty()) continue;
+    strips.beside_mm = BesideStrips_mm(strips.places, t, presses);
+    if (!best || strips.beside_mm < best->beside_mm) best = strips;
+  }
+  if (!best || kGripPerBeside * best->beside_mm > layout.grip_mm) return false;
   const double bottom = layout.box_S.min_mm.z();
   const double x_mid = layout.box_S.centre_mm().x();
   const double half_length = vise.jaw_width_mm / 2;
-  for (const double t : {vise.parallel_thickness_mm, vise.thin_parallel_thickness_mm}) {
-    if (t <= 0) continue;
-    const std::vector<double> places = StripPlaces(rest, t, holes);
-    if (places.empty() || !CarriesThrust(places, t, presses)) continue;
-    for (const double y0 : places) {
-      FixtureSolid strip = Block(FixtureRole::kParallel, {x_mid - half_length, y0, bottom - layout.parallels_mm},
-                                 {x_mid + half_length, y0 + t, bottom});
-      strip.supports = true;
-      solids.push_back(strip);
-    }
-    return true;
+  for (const double y0 : best->places) {
+    FixtureSolid strip = Block(FixtureRole::kParallel, {x_mid - half_length, y0, bottom - layout.parallels_mm},
+                               {x_mid + half_length, y0 + best->thickness, bottom});
+    strip.supports = true;
+    solids.push_back(strip);
   }
-  return false;
+  return true;
 }
 
 // False when no parallels carry the piece.
@@ -601,6 +612,21 @@ std::string StripWords(const ViseLayout& layout, const HoldingDevice& vise, cons
   return words + ", clear of the cuts";
 }
 
+// Where the drill presses beside what carries the piece.
+std::string BesideWords(const SetupSketch& sketch, const PieceState& piece, const Setup& setup) {
+  std::vector<double> places;
+  double thickness = 0;
+  for (const FixtureSolid& f : setup.fixtures) {
+    if (f.role != FixtureRole::kParallel) continue;
+    const Box3& strip = std::get<FixtureBox>(f.shape).box_F;
+    places.push_back(strip.min_mm.y());
+    thickness = strip.size_mm().y();
+  }
+  const double beside = places.empty() ? 0 : BesideStrips_mm(places, thickness, Presses(sketch, piece, setup.parts.front().X_PS));
+  if (beside <= 0) return "";
+  return fmt::format(" The drill presses {:.1f} mm beside the parallels: the jaws alone hold it there. Tighten well, feed lightly.", beside);
+}
+
 std::string HoldWords(const ViseLayout& layout, const HoldingDevice& vise, const SetupSketch& sketch, const PieceState& piece,
                       const Setup& setup) {
   const auto jaw_face = FinishedFace(piece, sketch.jaw_P);
@@ -729,7 +755,7 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   setup.opening_mm = layout.box_S.size_mm().y();
   setup.grip_depth_mm = layout.grip_mm;
   setup.parallels_mm = layout.parallels_mm;
-  setup.hold_words = HoldWords(layout, vise, sketch, piece, setup) + clock_words;
+  setup.hold_words = HoldWords(layout, vise, sketch, piece, setup) + BesideWords(sketch, piece, setup) + clock_words;
   if (!angle_words.empty()) setup.hold_words += " " + angle_words;
   held.clearance_below_mm = layout.parallels_mm;
   held.seat_min = shop.times.seat_in_vise + (setup.angle ? AngleMinutes(setup.angle->by) : 0);

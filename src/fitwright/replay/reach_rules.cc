@@ -17,6 +17,7 @@ namespace {
 
 constexpr double kShared_mm3 = 1;         // two holding solids that only touch share less
 constexpr double kBesideStrip_mm = 0.5;   // thrust may fall so far beside a parallel's edge
+constexpr double kGripPerBeside = 2;      // and beside it where the jaws hold over so many times as much, opinion
 constexpr double kBlade_mm = 15;          // of a pin, a blade or a stylus's stem that shows, opinion
 constexpr double kThin_mm = 0.5;          // half its thickness
 constexpr double kStylus_mm = 1;          // radius of an indicator's ball, common practice
@@ -48,6 +49,7 @@ Result<bool> StandsOut(const SetupView& view, const Floor& floor, const Vec3& fr
   }
   for (const Standing& s : floor) {
     if (!s.present || s.solid_S.empty()) continue;
+    if (solid::IsInside(s.solid_S, from_S)) continue;  // a pin that is in for good is itself what shows
     const auto crossings = solid::FindCrossings_mm(s.solid_S, from_S, way);
     if (!crossings) return Unexpected(crossings.error());
     if (!crossings->empty()) return false;
@@ -72,6 +74,11 @@ Result<bool> IsReached(const SetupView& view, const Floor& floor, const Vec3& p_
   return false;
 }
 
+// A wall of the piece stands there; the turn of round work that is alike all round is free, and its contact none.
+bool IsWall(const Standing& s, const Vec3& p_S, const Vec3& n_S) {
+  return solid::IsInside(s.solid_S, p_S + kDatum_mm * n_S) && !solid::IsInside(s.solid_S, p_S - kDatum_mm * n_S);
+}
+
 bool IsRoundWork(const Setup& setup) {
   return std::any_of(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) {
     return c.kind == ContactKind::kOuterCentred || c.kind == ContactKind::kChuckGrip || c.kind == ContactKind::kCollet;
@@ -82,15 +89,19 @@ bool IsRoundWork(const Setup& setup) {
 Status CheckClock(const SetupView& view, const Floor& floor, Findings& findings) {
   if (!IsRoundWork(*view.setup)) return Ok{};
   for (const Contact& contact : view.setup->contacts) {
-    if (contact.kind != ContactKind::kSetBySquare || contact.surface.feature.empty()) continue;
+    if (contact.kind != ContactKind::kSetBySquare) continue;
     const auto at = std::find_if(floor.begin(), floor.end(), [&](const Standing& s) { return s.part == contact.surface.part; });
     if (at == floor.end() || !at->present) continue;
-    const auto reached = IsReached(view, floor, at->X_PS.inverse() * contact.point_P_mm, at->X_PS.linear().transpose() * contact.normal_P);
+    const Vec3 p_S = at->X_PS.inverse() * contact.point_P_mm;
+    const Vec3 n_S = at->X_PS.linear().transpose() * contact.normal_P;
+    if (!IsWall(*at, p_S, n_S)) continue;
+    const auto reached = IsReached(view, floor, p_S, n_S);
     if (!reached) return Unexpected(reached.error());
     if (*reached) continue;
     findings.AddToSetup(Rule::kDatumCovered,
-                        fmt::format("{} shows how the piece is turned, but no pin, square or indicator gets at it as it is held",
-                                    contact.surface.text()));
+                        fmt::format("what shows how {} is turned, at ({}, {}, {}) of it, is not to be got at by pin, square or indicator as it is held",
+                                    contact.surface.part.text(), Millimetres(contact.point_P_mm.x()), Millimetres(contact.point_P_mm.y()),
+                                    Millimetres(contact.point_P_mm.z())));
   }
   return Ok{};
 }
@@ -124,7 +135,7 @@ Status CheckCentring(const SetupView& view, const Floor& floor, Findings& findin
     if (!outside) return Unexpected(outside.error());
     if (!*outside || IsFree(view, middle + (**outside + kStylus_mm) * way, kStylus_mm - kTouch_mm)) continue;
     findings.AddToSetup(Rule::kDatumCovered, fmt::format("{} is to be centred by an indicator that runs into the holding as it goes round",
-                                                         centred.front()->surface.text()));
+                                                         centred.front()->surface.part.text()));
     return Ok{};
   }
   return Ok{};
@@ -163,9 +174,10 @@ Status CheckThrust(const SetupView& view, const Floor& floor, Findings& findings
     for (const PathPiece& piece : step.path) {
       for (const Vec3& p : piece.points_S_mm) {
         const double beside = std::max(low - p.y(), p.y() - high);
-        if (beside <= kBesideStrip_mm) continue;
+        if (beside <= kBesideStrip_mm || kGripPerBeside * beside <= view.setup->grip_depth_mm) continue;
         findings.Add(step.id, Rule::kThrustUnsupported,
-                     fmt::format("it presses {} mm beside what carries the piece, which tips", Millimetres(beside)));
+                     fmt::format("it presses {} mm beside what carries the piece, and the jaws hold it over {} mm: it tips", Millimetres(beside),
+                                 Millimetres(view.setup->grip_depth_mm)));
       }
     }
   }

@@ -182,11 +182,31 @@ class SeatReader {
     row.finder = IsFinder(c.kind);
     row.may_repeat = IsRough(c) || IsAdjusted(setup_.holding);
     if (IsRough(c) && c.kind != ContactKind::kEdgeFound) return row;
+    if (c.kind == ContactKind::kSetBySquare && TurnAboutAxis(i, c, row)) return row;
     FormSum sum;
     if (!IsRough(c)) in_.move(sum, c, -1);
     AddSources(contacts, i, sum);
     row.move = sum.Take();
     return row;
+  }
+
+  // Round work is turned about its own axis until what shows it stands square: that turn, and nothing else.
+  // What shows it stands where it was cut, and turns the piece by as much over its distance from the axis.
+  bool TurnAboutAxis(std::size_t i, const Contact& c, LocatingRow& row) {
+    constexpr double kLeastLever_mm = 0.5;
+    const Part* part = in_.machine->FindPart(c.surface.part);
+    if (part == nullptr || part->envelope != EnvelopeKind::kTurned) return false;
+    const Pose X_SP = PoseOf(c).inverse();
+    const Vec3 axis = X_SP.linear() * part->turning_axis_P.direction;
+    const double lever = Lever(normals_[i], axis, points_[i], X_SP * part->turning_axis_P.point_mm);
+    if (std::abs(lever) < kLeastLever_mm) return false;
+    FormSum sum;
+    in_.move(sum, c, -1 / lever);
+    sum.Add(Draw(SpreadId::kSetUprightBySquare, Law::kNormal, in_.setup_key, 1), 1);
+    row.turn = true;
+    row.normal = axis;
+    row.move = sum.Take();
+    return true;
   }
 
   void AddSources(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
