@@ -328,8 +328,10 @@ inline void ShopLimits::LookAtBlock() {
     AddWhole(fmt::format("{} thick, it stands on {} of packing and {:.1f} in the jaws", sides[0], packing, vise->jaw_height_mm - packing));
   }
   // On edge: thinner than the parallels, it stands on the bed or on nothing.
-  if (sides[0] < vise->parallel_thickness_mm && sides[1] < vise->jaw_height_mm + kClear_mm) {
-    AddWhole(fmt::format("{} thick, it does not stand on parallels of {}, and {} high not on the bed", sides[0], vise->parallel_thickness_mm, sides[1]));
+  const double thin = vise->thin_parallel_thickness_mm;
+  const double strip_mm = thin > 0 ? std::min(thin, vise->parallel_thickness_mm) : vise->parallel_thickness_mm;
+  if (sides[0] < strip_mm && sides[1] < vise->jaw_height_mm + kClear_mm) {
+    AddWhole(fmt::format("{} thick, it does not stand on parallels of {}, and {} high not on the bed", sides[0], strip_mm, sides[1]));
   }
 }
 

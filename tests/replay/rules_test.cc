@@ -96,6 +96,14 @@ std::vector<RuleCase> PlanAndSeatCases() {
       {Rule::kCapacityExceeded, [](Case& c) { c.shop.holding[1].grip_max_mm = 25; }},
       {Rule::kSwingExceeded, [](Case& c) { c.shop.machines[1].swing_mm = 29; }},
       {Rule::kDatumMissing, [](Case& c) { c.plan.setups[0].contacts[0].point_P_mm.z() -= 0.1; }},
+      {Rule::kDatumCovered,
+       [](Case& c) {  // the spigot's side, deep in the jaws, is to show how the bush is turned
+         Setup& setup = c.plan.setups[4];
+         samples::AddContact(setup, ContactKind::kSetBySquare, {10, 0, -12}, -Vec3::UnitX());
+         setup.contacts.back().surface.feature = FeatureId("spigot");
+       }},
+      {Rule::kThrustUnsupported, [](Case& c) { BoxAt(c, 0, 5).X_SF.translation().y() -= 19; }},  // 4 beside, 6 in the jaws
+      {Rule::kFixturesOverlap, [](Case& c) { BoxAt(c, 0, 5).X_SF.translation().y() -= 24; }},
   };
 }
 

@@ -66,6 +66,7 @@ void ReadFields(Fields f, HoldingDevice& h) {
   f.Flag("fixed_jaw_at_rear", h.fixed_jaw_at_rear);
   f.Lengths("parallels_mm", h.parallels_mm);
   f.Length("parallel_thickness_mm", h.parallel_thickness_mm);
+  f.Length("thin_parallel_thickness_mm", h.thin_parallel_thickness_mm);
   f.Length("body_diameter_mm", h.body_diameter_mm);
   f.Length("body_length_mm", h.body_length_mm);
   f.Length("jaw_reach_mm", h.jaw_reach_mm);

@@ -113,6 +113,7 @@ struct HoldingDevice {
   double grip_min_mm = 0;           // chucks, collets: smallest and greatest gripped diameter or width
   double grip_max_mm = 0;
   double bore_mm = 0;               // chucks: through hole; V-block: slot at the bottom of its V
+  double thin_parallel_thickness_mm = 0;  // vise: of thinner pairs of the same heights; 0 = none at hand
 };
 
 enum class ToolKind {

@@ -282,7 +282,14 @@ class Builder {
       in.part = piece.part;
       in.X_PS = pose.X_PS;
       in.piece_S = BoxInSetup(piece, pose.X_PS);
-      for (const Band& band : piece.bands) in.bar_diameter_mm = std::max(in.bar_diameter_mm, band.diameter_mm);
+      for (const Band& band : piece.bands) {
+        in.bar_diameter_mm = std::max(in.bar_diameter_mm, band.diameter_mm);
+        const Axis3& axis = piece.part->turning_axis_P;
+        const auto z_S = [&](double along) { return (pose.X_PS.inverse() * Vec3(axis.point_mm + axis.direction * along)).z(); };
+        if (std::abs((pose.X_PS.linear().transpose() * axis.direction).z()) < 1 - 1e-9) continue;
+        const auto [low, high] = std::minmax(z_S(band.from_mm), z_S(band.to_mm));
+        in.rounds_S.push_back({low, high, band.diameter_mm});
+      }
       context.pieces.push_back(in);
     }
     return context;
@@ -297,6 +304,18 @@ class Builder {
       found.insert(found.end(), pair.seats.begin(), pair.seats.end());
     }
     return found;
+  }
+
+  // What a bore is aimed at where it is made already, else the middle of its limits.
+  double ExpectedBore_mm(const FeatureRef& bore) const {
+    double expected = std::get<Hole>(machine_.Find(bore)->shape).diameter.middle_mm();
+    for (const Setup& setup : plan_.setups) {
+      for (const Step& step : setup.steps) {
+        const bool ends = step.finishes && step.aim && !step.features.empty() && step.features.front() == bore;
+        if (ends && step.aim->target_mm > 0) expected = step.aim->target_mm;
+      }
+    }
+    return expected;
   }
 
   CutRequest RequestFor(const FeatureRef& ref) const {
@@ -324,8 +343,7 @@ class Builder {
       aim.clearance_mm = pair.lower_mm + f * (pair.upper_mm - pair.lower_mm);
       aim.clearance_lower_mm = pair.lower_mm;
       aim.clearance_upper_mm = pair.upper_mm;
-      aim.target_mm = pair.faces ? std::get<PlanarFace>(feature.shape).at.middle_mm()
-                                 : std::get<Hole>(machine_.Find(pair.bore)->shape).diameter.middle_mm() - aim.clearance_mm;
+      aim.target_mm = pair.faces ? std::get<PlanarFace>(feature.shape).at.middle_mm() : ExpectedBore_mm(pair.bore) - aim.clearance_mm;
       // More clearance is a smaller shaft, but a higher face.
       const double below = pair.closes ? pair.upper_mm - aim.clearance_mm : pair.faces ? aim.clearance_mm - pair.lower_mm : pair.upper_mm - aim.clearance_mm;
       aim.lower_mm = aim.target_mm - below;
@@ -378,6 +396,17 @@ class Builder {
     }
   }
 
+  // What the builder wrote beside the feature, where it is finished.
+  void SayNote(const FeatureRef& ref, std::size_t from) {
+    const std::string& note = machine_.Find(ref)->note;
+    if (note.empty()) return;
+    for (std::size_t i = setup_.steps.size(); i-- > from;) {
+      if (!setup_.steps[i].finishes) continue;
+      setup_.steps[i].words += fmt::format(" Your sheet: \"{}\".", note);
+      return;
+    }
+  }
+
   // Two bores square to each other come so with the later one; it can be looked at before its last cut.
   void SayCheck(const FeatureRef& ref, std::size_t from) {
     constexpr double kSpan_mm = 20;
@@ -418,6 +447,7 @@ class Builder {
       if (!taken) return taken;
       SayLengthToSuit(ref, from);
       NameCarried(ref, from);
+      SayNote(ref, from);
       SayCheck(ref, from);
       ApplyCut(pieces_.at(sketch.part), *machine_.Find(ref), sketch.up_P, request.leave_mm);
     }

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "fitwright/base/check.h"
+#include "fitwright/planner/clocking.h"
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/holding_words.h"
 
@@ -17,6 +18,8 @@ constexpr double kPacking_mm = 6;     // across packing pieces that carry a disc
 constexpr double kPastEnd_mm = 1;     // an outside without a shoulder is turned this far past its end
 constexpr double kBesidePoint_mm = 1;  // a pointed tool's flank comes lower than the vee that it cuts
 constexpr double kBelowTop_mm = 0.5;  // jaws of a chuck that holds for drilling alone
+constexpr double kStylusLand_mm = 2;  // of an outside above the jaws, for an indicator to go round
+constexpr double kLeastCentredBore_mm = 4;  // a stylus goes round in it, opinion
 
 struct Grip {
   Band band;             // in distances along up_P, from < to
@@ -212,6 +215,28 @@ double GroovesIn(const PieceState& piece, const Vec3& up_P, const Grip& grip, bo
   return taken;
 }
 
+// Grooves leave a narrow land in the jaws, which would mark it.
+bool HasThinLand(const PieceState& piece, const Vec3& up_P, const Grip& grip) {
+  constexpr double kThinLand_mm = 2;  // opinion
+  std::vector<std::pair<double, double>> grooves;
+  const double low = std::max(grip.from, grip.jaw_root);
+  const double high = std::min(grip.band.to_mm, grip.jaw_end);
+  for (const FeatureId& id : piece.made) {
+    const auto* groove = std::get_if<Groove>(&CutOf(piece, id).shape);
+    if (groove == nullptr || groove->internal) continue;
+    const double p = up_P.dot(groove->axis_P.point_mm + groove->axis_P.direction * groove->from_mm);
+    const double q = up_P.dot(groove->axis_P.point_mm + groove->axis_P.direction * groove->to_mm);
+    if (std::max(p, q) > low && std::min(p, q) < high) grooves.emplace_back(std::min(p, q), std::max(p, q));
+  }
+  std::sort(grooves.begin(), grooves.end());
+  double from = grip.from;
+  for (const auto& [start, end] : grooves) {
+    if (start - from < kThinLand_mm) return true;
+    from = end;
+  }
+  return !grooves.empty() && grip.band.to_mm - from < kThinLand_mm;
+}
+
 // The best land to grip: below every cut, longest grip first, finished seal and bearing faces last.
 Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine, const HoldingDevice& chuck) {
   const std::vector<Band> bands = BandsAlong(piece, sketch.up_P);
@@ -287,8 +312,8 @@ FixtureSolid Ring(FixtureRole role, double from, double to, double outer, double
   return solid;
 }
 
-// Angle at which the first of three jaws clears the axial holes best, rad.
-double JawAngle(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS) {
+// Directions about the axis in S that jaws keep off: of axial holes.
+std::vector<double> HoleAngles(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS) {
   std::vector<double> angles;
   const Pose X_SP = X_PS.inverse();
   for (const Feature& feature : piece.part->features) {
@@ -299,21 +324,39 @@ double JawAngle(const SetupSketch& sketch, const PieceState& piece, const Pose& 
       if (s.head<2>().norm() > hole->diameter.nominal_mm / 2) angles.push_back(std::atan2(s.y(), s.x()));
     }
   }
+  return angles;
+}
+
+// The least turn between any of the directions and a jaw, three jaws with the first at `first`, rad.
+double LeastGap(const std::vector<double>& angles, double first) {
+  double gap = kPi;
+  for (const double a : angles) {
+    for (int jaw = 0; jaw < 3; ++jaw) gap = std::min(gap, std::abs(std::remainder(a - first - jaw * 2 * kPi / 3, 2 * kPi)));
+  }
+  return gap;
+}
+
+// Angle at which the first of three jaws clears the axial holes best, rad; with `shown` one that also leaves a
+// gap between the jaws for a pin in what shows how the piece is turned.
+double JawAngle(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS, bool shown) {
+  constexpr double kMiddle_rad = 59 * kRadPerDeg;  // near half way between two jaws
+  const std::vector<double> angles = HoleAngles(sketch, piece, X_PS);
+  std::vector<double> sides;
+  if (shown) {
+    for (const Vec3& side : ClockSides(piece)) {
+      const Vec3 side_S = X_PS.linear().transpose() * side;
+      sides.push_back(std::atan2(side_S.y(), side_S.x()));
+    }
+  }
   double best = 0;
   double best_gap = -1;
   for (int i = 0; i < 120; ++i) {
     const double angle = i * kPi / 180;
-    double gap = kPi;
-    for (const double a : angles) {
-      for (int jaw = 0; jaw < 3; ++jaw) {
-        const double d = std::remainder(a - angle - jaw * 2 * kPi / 3, 2 * kPi);
-        gap = std::min(gap, std::abs(d));
-      }
-    }
-    if (gap > best_gap + 1e-9) {
-      best_gap = gap;
-      best = angle;
-    }
+    const bool leaves = sides.empty() || std::any_of(sides.begin(), sides.end(), [&](double side) { return LeastGap({side}, angle) >= kMiddle_rad; });
+    const double gap = LeastGap(angles, angle);
+    if (!leaves || gap <= best_gap + 1e-9) continue;
+    best_gap = gap;
+    best = angle;
   }
   return best;
 }
@@ -404,7 +447,7 @@ FixtureSolid PackingPiece(const Vec2& at, double root, double seat) {
 
 // A turning chuck's jaws sweep a ring; a chuck on the mill table has three jaws that stand still.
 void AddChuckSolids(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Grip& grip,
-                    double z0, const MachineTool& machine, const HoldingDevice& chuck) {
+                    double z0, const MachineTool& machine, const HoldingDevice& chuck, bool shown) {
   const double end = grip.jaw_end - z0;
   const double root = grip.jaw_root - z0;
   const double seat = grip.seat - z0;
@@ -424,7 +467,7 @@ void AddChuckSolids(Setup& setup, const SetupSketch& sketch, const PieceState& p
     setup.fixtures.push_back(grips(Ring(FixtureRole::kChuckJaw, root, end, outer, d)));
     if (has_seat) setup.fixtures.push_back(supports(Ring(FixtureRole::kChuckJaw, root, seat, d, seat_bore)));
   } else {
-    const double first = JawAngle(sketch, piece, setup.parts.front().X_PS);
+    const double first = JawAngle(sketch, piece, setup.parts.front().X_PS, shown);
     const std::vector<AxialHole> holes = ThroughHoles(sketch, piece, setup.parts.front().X_PS);
     std::vector<Vec2> packing;
     const bool meets = has_seat && MeetsJaws(holes, first, seat_bore / 2, chuck.jaw_step_mm);
@@ -514,7 +557,7 @@ double OffGrooves(const PieceState& piece, const Vec3& up_P, double at, double m
 }
 
 void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Grip& grip,
-                 const Frame& frame, bool seated, bool needs_turn) {
+                 const Frame& frame, bool seated, const std::optional<Clock>& clock, bool needs_turn) {
   const ContactKind kind = GripContact(sketch.holding);
   const double r = grip.band.diameter_mm / 2;
   const double high_end = std::min(grip.band.to_mm, grip.jaw_end);
@@ -542,17 +585,91 @@ void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piec
     AddContact(setup, piece, ContactKind::kStop, grip.seat_face, frame.X_PS, {0, stop_r, grip.seat - frame.z0},
                Vec3::UnitZ());
   }
-  if (needs_turn) {
-    std::optional<FeatureId> off_axis;
-    for (const FeatureId& id : piece.made) {
-      const Feature& f = CutOf(piece, id);
-      if (!IsTurned(*piece.part, f) && !off_axis) off_axis = id;
-    }
-    AddContact(setup, piece, ContactKind::kSetBySquare, off_axis, frame.X_PS, {r, 0, top}, Vec3::UnitY());
+  if (clock) {
+    AddContact(setup, piece, ContactKind::kSetBySquare, clock->feature, frame.X_PS, clock->point_S, clock->normal_S);
+  } else if (needs_turn) {
+    AddContact(setup, piece, ContactKind::kSetBySquare, std::nullopt, frame.X_PS, {r, 0, top}, Vec3::UnitY());
   }
 }
 
+// What the indicator goes round to bring the spindle over the axis.
+struct CentredOn {
+  FeatureId feature;
+  double at = 0;  // along up_P
+  double diameter_mm = 0;
+  bool bore = false;
+};
+
+// A made bore about the axis that is open upwards, as the spindle finds it.
+std::optional<CentredOn> BoreFromAbove(const SetupSketch& sketch, const PieceState& piece, const FeatureId& id) {
+  constexpr double kIn_mm = 1.5;  // below the mouth
+  const Feature& feature = CutOf(piece, id);
+  const auto* hole = std::get_if<Hole>(&feature.shape);
+  if (hole == nullptr || hole->thread || hole->diameter.middle_mm() < kLeastCentredBore_mm || !IsTurned(*piece.part, feature)) return std::nullopt;
+  const double entry = sketch.up_P.dot(hole->entries_P_mm.front());
+  const double end = entry + sketch.up_P.dot(hole->into_P) * hole->depth_mm;
+  if (hole->into_P.dot(sketch.up_P) > 0 && !hole->through) return std::nullopt;
+  return CentredOn{id, std::max(entry, end) - kIn_mm, hole->diameter.middle_mm(), true};
+}
+
+// The outside's longest land that an indicator gets round above the jaws; the gripped one first.
+std::optional<CentredOn> OutsideAboveJaws(const SetupSketch& sketch, const PieceState& piece, const Grip& grip) {
+  std::optional<CentredOn> best;
+  double longest = kStylusLand_mm - 1e-6;
+  for (const Band& band : BandsAlong(piece, sketch.up_P)) {
+    if (!band.feature) continue;
+    const double from = std::max(band.from_mm, grip.jaw_end);
+    if (band.to_mm - from <= longest) continue;
+    best = CentredOn{*band.feature, 0.5 * (from + band.to_mm), band.diameter_mm, false};
+    if (*band.feature == grip.band.feature) break;
+    longest = band.to_mm - from;
+  }
+  return best;
+}
+
+std::optional<CentredOn> CentreBy(const SetupSketch& sketch, const PieceState& piece, const Grip& grip) {
+  if (sketch.zero == ZeroFrom::kBore && sketch.zero_on) return BoreFromAbove(sketch, piece, *sketch.zero_on);
+  return OutsideAboveJaws(sketch, piece, grip);
+}
+
+void SayCentre(Setup& setup, const PieceState& piece, const Frame& frame, const CentredOn& centre) {
+  const Vec3 at_S(0, 0, centre.at - frame.z0);
+  const ContactKind kind = centre.bore ? ContactKind::kBoreCentred : ContactKind::kOuterCentred;
+  AddContact(setup, piece, kind, centre.feature, frame.X_PS, at_S, Vec3::UnitX());
+  AddContact(setup, piece, kind, centre.feature, frame.X_PS, at_S, Vec3::UnitY());
+  setup.zero.x_from = setup.zero.y_from = {piece.part->name, centre.feature};
+  setup.zero.routine = fmt::format("Centre the spindle on {} with the indicator, {}; set x and y to 0. z is 0 at the finished top.",
+                                   centre.feature.text(),
+                                   centre.bore ? fmt::format("its stylus down the {:g} mm bore", std::round(100 * centre.diameter_mm) / 100)
+                                               : std::string("above the jaws, right round it"));
+  setup.zero.witness = centre.bore ? fmt::format("the bore's wall stands {:.3f} from zero on each side.", centre.diameter_mm / 2)
+                                   : fmt::format("the outside stands {:.3f} from zero on each side.", centre.diameter_mm / 2);
+}
+
+// The chuck as it stands, turned so that what shows how the piece is turned stays between two jaws where it must.
+std::optional<Clock> PutInChuck(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Grip& grip, const Frame& frame,
+                                const MachineTool& machine, const HoldingDevice& chuck) {
+  const bool on_mill = machine.kind != MachineToolKind::kLathe;
+  std::optional<Clock> clock;
+  for (const bool shown : {false, true}) {
+    setup.fixtures.clear();
+    AddChuckSolids(setup, sketch, piece, grip, frame.z0, machine, chuck, shown);
+    if (!on_mill || IsAlikeAllRound(piece)) return std::nullopt;
+    clock = FindClock(piece, frame.X_PS, setup.fixtures);
+    if (clock) return clock;
+  }
+  return clock;
+}
+
 }  // namespace
+
+std::vector<FeatureId> BoresFromAbove(const SetupSketch& sketch, const PieceState& piece) {
+  std::vector<FeatureId> bores;
+  for (const FeatureId& id : piece.made) {
+    if (BoreFromAbove(sketch, piece, id)) bores.push_back(id);
+  }
+  return bores;
+}
 
 Pose TurningFrame(const SetupSketch& sketch, const PieceState& piece) { return MakeFrame(sketch, piece).X_PS; }
 
@@ -577,13 +694,14 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   HeldPiece held;
   Setup& setup = held.setup;
   setup.parts.push_back({sketch.part, frame.X_PS, true});
-  AddContacts(setup, sketch, piece, grip, frame, seated, on_mill);
-  AddChuckSolids(setup, sketch, piece, grip, frame.z0, machine, chuck);
+  const auto clock = PutInChuck(setup, sketch, piece, grip, frame, machine, chuck);
+  if (on_mill && !clock && !IsAlikeAllRound(piece)) return NoHold(CoveredWords(piece), "cut across the round before, or hold it so that it shows");
   const auto carries = [](const FixtureSolid& f) { return f.supports; };
   if (seated && on_mill && std::none_of(setup.fixtures.begin(), setup.fixtures.end(), carries)) {
     return NoHold(fmt::format("drills come out of {} on the jaws' steps, and between them there is no room for packing", sketch.part.text()),
                   "grip it by the diameter alone");
   }
+  AddContacts(setup, sketch, piece, grip, frame, seated, clock, on_mill);
   const PartId& part = piece.part->name;
   const FeatureId land = grip.band.feature.value_or(FeatureId{});
   setup.zero.x_from = setup.zero.y_from = {part, land};
@@ -591,13 +709,12 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   setup.zero.point_P_mm = frame.X_PS.translation();
   const std::string land_words = grip.band.feature ? land.text() : std::string("the raw bar");
   if (on_mill) {
-    AddContact(setup, piece, ContactKind::kOuterCentred, grip.band.feature, frame.X_PS,
-               {0, 0, grip.jaw_end - frame.z0}, Vec3::UnitX());
-    AddContact(setup, piece, ContactKind::kOuterCentred, grip.band.feature, frame.X_PS,
-               {0, 0, grip.jaw_end - frame.z0}, Vec3::UnitY());
-    setup.zero.routine = fmt::format("Centre the spindle on {} with the indicator; set x and y to 0. z is 0 at the "
-                                     "finished top.", land_words);
-    setup.zero.witness = fmt::format("the outside stands {:.3f} from zero on each side.", grip.band.diameter_mm / 2);
+    const auto centre = CentreBy(sketch, piece, grip);
+    if (!centre) {
+      return NoHold(fmt::format("neither an outside nor a bore of {} stands clear of the jaws to centre the spindle by", sketch.part.text()),
+                    "grip it lower, or bore it before");
+    }
+    SayCentre(setup, piece, frame, *centre);
   } else {
     setup.zero.routine = "z is 0 at the finished end face; x from a trial cut, measured.";
     setup.zero.witness = "touch the end face, the reading is 0; mike the trial cut against x.";
@@ -618,8 +735,15 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
     setup.hold_words += " Soft packing between jaws and the finished diameter.";
   }
   setup.hold_words += BarAdditions(setup, piece, !grip.band.feature && !on_mill);
+  if (clock) setup.hold_words += ClockWords(piece, *clock, frame.X_PS, "chuck");
   if (sketch.support) AddCentre(held, sketch, shop);
   held.clearance_below_mm = std::max(0.0, grip.seat - (grip.jaw_root - chuck.body_length_mm));
+  if (HasThinLand(piece, sketch.up_P, grip)) {
+    constexpr double kSplitRing_min = 4;  // bored, sawn through and put on (opinion)
+    setup.hold_words += " The lands between its grooves are thin: a split ring of aluminium or card over all of the length in the jaws, closed "
+                        "lightly, so that the jaws do not press them over.";
+    held.seat_min += kSplitRing_min;
+  }
   held.seat_min += sketch.holding == HoldingKind::kFourJaw ? shop.times.seat_in_four_jaw : shop.times.seat_in_chuck;
   if (on_mill) held.seat_min += shop.times.centre_bore;
   return held;

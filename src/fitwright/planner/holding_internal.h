@@ -80,6 +80,8 @@ Result<HeldPiece> HoldOnRotary(const SetupSketch& sketch, const PieceState& piec
                                const HoldingDevice& rotary, const Shop& shop);
 // Frame of a setup about the turning axis: z along up_P, zero where the top stands when its facing is done.
 Pose TurningFrame(const SetupSketch& sketch, const PieceState& piece);
+// Made bores about the axis that an indicator gets into from above.
+std::vector<FeatureId> BoresFromAbove(const SetupSketch& sketch, const PieceState& piece);
 Result<HeldPiece> HoldOnMandrel(const SetupSketch& sketch, const PieceState& piece,
                                 const MachineTool& machine, const HoldingDevice& mandrel, const Shop& shop);
 // A block, dialled in on a bore that is there or on the scribed centre of the one to be cut.

@@ -141,7 +141,9 @@ void AddSolids(Setup& setup, const Box3& box, const std::vector<Clamp>& clamps, 
     clamp.grips = true;
     clamp.grip_normal_S = -Vec3::UnitZ();
     setup.fixtures.push_back(clamp);
-    FixtureSolid pack = Block(FixtureRole::kParallel, {c.low.x(), c.low.y(), bottom - pack_mm}, {c.high.x(), c.high.y(), bottom});
+    // Under the piece alone: beside it stands the straight edge.
+    FixtureSolid pack = Block(FixtureRole::kParallel, {std::max(c.low.x(), box.min_mm.x()), std::max(c.low.y(), box.min_mm.y()), bottom - pack_mm},
+                              {std::min(c.high.x(), box.max_mm.x()), std::min(c.high.y(), box.max_mm.y()), bottom});
     pack.supports = true;
     setup.fixtures.push_back(pack);
   }

@@ -5,6 +5,7 @@
 #include <numbers>
 #include <optional>
 
+#include "fitwright/planner/clocking.h"
 #include "fitwright/planner/holding_internal.h"
 
 namespace fitwright::planner {
@@ -396,22 +397,8 @@ void AddSolids(Setup& setup, const VeeLayout& layout, const HoldingDevice& vee,
   AddStand(setup, layout, vee, stand);
 }
 
-// What shows how the shaft is turned about its axis: made square to it already.
-std::optional<FeatureId> TurnShownBy(const PieceState& piece) {
-  for (const FeatureId& id : piece.made) {
-    const Feature& feature = CutOf(piece, id);
-    const auto& shape = feature.shape;
-    const bool shows =
-        std::holds_alternative<Pocket>(shape) || std::holds_alternative<Slot>(shape) ||
-        std::holds_alternative<Flats>(shape) || std::holds_alternative<Keyway>(shape) ||
-        (std::holds_alternative<Hole>(shape) && !IsTurned(*piece.part, feature));
-    if (shows) return id;
-  }
-  return std::nullopt;
-}
-
 void AddContacts(Setup& setup, const VeeLayout& layout, const SetupSketch& sketch,
-                 const PieceState& piece) {
+                 const PieceState& piece, const std::optional<Clock>& clock) {
   const double radius = layout.diameter_mm / 2;
   const Vec3& c = layout.axis_S;
   const ContactAdder add{setup, piece, layout.X_PS};
@@ -421,9 +408,11 @@ void AddContacts(Setup& setup, const VeeLayout& layout, const SetupSketch& sketc
       add.Add(ContactKind::kBed, layout.outside, Vec3(x, c.y(), c.z()) - radius * n, n);
     }
   }
-  const auto turn = TurnShownBy(piece);
-  add.Add(ContactKind::kSetBySquare, turn, {layout.box_S.centre_mm().x(), c.y(), c.z() + radius},
-          Vec3::UnitY());
+  if (clock) {
+    add.Add(ContactKind::kSetBySquare, clock->feature, clock->point_S, clock->normal_S);
+  } else {
+    add.Add(ContactKind::kSetBySquare, std::nullopt, {layout.box_S.centre_mm().x(), c.y(), c.z() + radius}, Vec3::UnitY());
+  }
   const double x = layout.blocks.front().seat.from_mm;
   add.Add(ContactKind::kEdgeFound, FinishedFace(piece, sketch.jaw_P),
           {layout.box_S.min_mm.x(), c.y(), c.z()}, Vec3::UnitX());
@@ -432,7 +421,7 @@ void AddContacts(Setup& setup, const VeeLayout& layout, const SetupSketch& sketc
 }
 
 void SayHow(Setup& setup, const VeeLayout& layout, const SetupSketch& sketch,
-            const PieceState& piece, const Footing& stand) {
+            const PieceState& piece, const Footing& stand, const std::optional<Clock>& clock) {
   const bool pair = layout.blocks.size() > 1;
   const double gap = pair ? layout.blocks[1].body.from_mm - layout.blocks[0].body.to_mm : 0;
   const std::string where =
@@ -447,13 +436,7 @@ void SayHow(Setup& setup, const VeeLayout& layout, const SetupSketch& sketch,
   setup.hold_words +=
       fmt::format(" The left block begins {:.1f} mm from the end on your left hand.",
                   layout.blocks.front().body.from_mm);
-  if (const auto turn = TurnShownBy(piece)) {
-    setup.hold_words += fmt::format(
-        " Before it is tight turn the piece until {} stands as the drawing has it: a square on the "
-        "{} against it, or against "
-        "a pin in it.",
-        turn->text(), stand.vise != nullptr ? "jaws" : "table");
-  }
+  if (clock) setup.hold_words += ClockWords(piece, *clock, layout.X_PS, stand.vise != nullptr ? "jaws" : "table");
   const auto end = FinishedFace(piece, sketch.jaw_P);
   setup.zero.x_from = {piece.part->name, end.value_or(FeatureId{})};
   setup.zero.y_from = setup.zero.z_from = {piece.part->name, layout.outside};
@@ -514,8 +497,10 @@ Result<HeldPiece> HoldInVee(const SetupSketch& sketch, const PieceState& piece,
   setup.parts.push_back({sketch.part, layout->X_PS, true});
   setup.zero.point_P_mm = layout->X_PS.translation();
   AddSolids(setup, *layout, vee, stand);
-  AddContacts(setup, *layout, sketch, piece);
-  SayHow(setup, *layout, sketch, piece, stand);
+  const auto clock = FindClock(piece, layout->X_PS, setup.fixtures);
+  if (!clock && !IsAlikeAllRound(piece)) return NoHold(CoveredWords(piece), "cut across the round before, or hold it so that it shows");
+  AddContacts(setup, *layout, sketch, piece, clock);
+  SayHow(setup, *layout, sketch, piece, stand, clock);
   SayZero(setup, *layout, machine, FinderDiameter_mm(shop));
   setup.opening_mm = layout->diameter_mm;
   held.clearance_below_mm = room;

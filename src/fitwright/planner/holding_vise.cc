@@ -7,6 +7,7 @@
 #include "fitwright/model/faces.h"
 #include "fitwright/model/shapes.h"
 #include "fitwright/planner/angle_setting.h"
+#include "fitwright/planner/clocking.h"
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/holding_words.h"
 #include "fitwright/planner/paths_design.h"
@@ -19,6 +20,7 @@ constexpr double kLeastBearing_mm2 = 40;  // of a jaw on the work, opinion
 constexpr double kLeastGrip_mm = 5;      // common practice: at least 5 mm in the jaws
 constexpr double kDeepExit_mm = 8;       // a hole that ends so far above the underside needs no room there
 constexpr double kRoundBar_mm = 10;      // between the moving jaw and a rough side
+constexpr double kGripPerBeside = 2;     // a drill that presses beside the parallels is held by the jaws so many times as deep, opinion
 
 struct ViseLayout {
   Pose X_PS = Pose::Identity();
@@ -191,39 +193,105 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
                 "other parallels, or hold it another way up");
 }
 
-// Parallel strips under the piece, clear of the through holes: one at each jaw, moved inwards, or none
-// where the holes leave no room.
-void AddParallels(std::vector<FixtureSolid>& solids, const ViseLayout& layout, const HoldingDevice& vise,
-                  const std::vector<std::pair<Vec2, double>>& holes, double x_mid) {
-  const double bottom = layout.box_S.min_mm.z();
-  const double t = vise.parallel_thickness_mm;
-  const double y_low = layout.box_S.min_mm.y();
-  const double y_high = layout.box_S.max_mm.y();
-  const double half_length = vise.jaw_width_mm / 2;
+// Where strips of one thickness stand across the jaws, by their lower edge in y: one at each jaw, moved
+// inwards clear of the through holes; one alone, or none, where the holes leave no room.
+std::vector<double> StripPlaces(const Box3& box, double thickness, const std::vector<std::pair<Vec2, double>>& holes) {
   constexpr double kBetween_mm = 1;
-  std::optional<double> first_y0;
+  constexpr double kBeside_mm = 0.5;
+  const double low = box.min_mm.y();
+  const double high = box.max_mm.y();
+  std::vector<double> places;
   const auto is_clear = [&](double y0) {
-    if (first_y0 && std::abs(y0 - *first_y0) < t + kBetween_mm) return false;
+    if (!places.empty() && std::abs(y0 - places.front()) < thickness + kBetween_mm) return false;
     return std::none_of(holes.begin(), holes.end(), [&](const auto& h) {
-      return h.first.y() + h.second > y0 - 0.5 && h.first.y() - h.second < y0 + t + 0.5;
+      return h.first.y() + h.second > y0 - kBeside_mm && h.first.y() - h.second < y0 + thickness + kBeside_mm;
     });
   };
   const auto place = [&](double start, double step) {
-    for (double y0 = start; y0 >= y_low - 1e-9 && y0 + t <= y_high + 1e-9; y0 += step) {
+    for (double y0 = start; y0 >= low - 1e-9 && y0 + thickness <= high + 1e-9; y0 += step) {
       if (!is_clear(y0)) continue;
-      FixtureSolid strip = Block(FixtureRole::kParallel, {x_mid - half_length, y0, bottom - layout.parallels_mm},
-                                 {x_mid + half_length, y0 + t, bottom});
-      strip.supports = true;
-      solids.push_back(strip);
-      first_y0 = y0;
-      return true;
+      places.push_back(y0);
+      return;
     }
-    return false;
   };
-  if (place(y_high - t, -0.5) && y_high - y_low > 2 * t + 1) place(y_low, 0.5);
+  place(high - thickness, -0.5);
+  if (!places.empty() && high - low > 2 * thickness + kBetween_mm) place(low, 0.5);
+  return places;
 }
 
-void AddViseSolids(Setup& setup, const ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece,
+// The box of what rests on strips: of round work that lies, where it is thickest.
+Box3 RestBox(const Box3& box, const PieceState& piece, const Pose& X_PS) {
+  if (piece.bands.empty()) return box;
+  const double widest = EndsOf(piece).widest_mm;
+  const Axis3& axis = piece.part->turning_axis_P;
+  const Pose X_SP = X_PS.inverse();
+  Box3 rest = box;
+  rest.min_mm.y() = 1e9;
+  rest.max_mm.y() = -1e9;
+  for (const Band& band : piece.bands) {
+    if (band.diameter_mm < widest - kDrawnAlike_mm) continue;
+    for (const double along : {band.from_mm, band.to_mm}) {
+      const double y = (X_SP * Vec3(axis.point_mm + axis.direction * along)).y();
+      rest.min_mm.y() = std::min(rest.min_mm.y(), y);
+      rest.max_mm.y() = std::max(rest.max_mm.y(), y);
+    }
+  }
+  return rest;
+}
+
+// How far beside the strips the worst of what presses down stands, mm; 0 = all between or over them.
+double BesideStrips_mm(const std::vector<double>& places, double thickness, const std::vector<double>& presses) {
+  const auto [low, high] = std::minmax_element(places.begin(), places.end());
+  double beside = 0;
+  for (const double y : presses) beside = std::max({beside, *low - y, y - *high - thickness});
+  return beside < kDrawnAlike_mm ? 0 : beside;
+}
+
+// Where across the jaws the holes of the sketch are entered, in S.
+std::vector<double> Presses(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS) {
+  std::vector<double> presses;
+  const Pose X_SP = X_PS.inverse();
+  for (const FeatureId& id : sketch.cuts) {
+    const auto* hole = std::get_if<Hole>(&CutOf(piece, id).shape);
+    if (hole == nullptr) continue;
+    for (const Vec3& p : hole->entries_P_mm) presses.push_back((X_SP * p).y());
+  }
+  for (const auto& [at, radius] : ThroughPlaces(sketch, piece, X_PS)) presses.push_back(at.y());  // the drilled ends of slots too
+  return presses;
+}
+
+// The strips at hand that stand on both sides of what is drilled, the stout ones first. Where none do, the ones
+// that it presses least beside, if the jaws hold the piece over twice as much; else false.
+bool AddParallels(std::vector<FixtureSolid>& solids, const ViseLayout& layout, const Box3& rest, const HoldingDevice& vise,
+                  const std::vector<std::pair<Vec2, double>>& holes, const std::vector<double>& presses) {
+  struct Strips {
+    std::vector<double> places;
+    double thickness = 0;
+    double beside_mm = 0;
+  };
+  std::optional<Strips> best;
+  for (const double t : {vise.parallel_thickness_mm, vise.thin_parallel_thickness_mm}) {
+    if (t <= 0) continue;
+    Strips strips{StripPlaces(rest, t, holes), t, 0};
+    if (strips.places.empty()) continue;
+    strips.beside_mm = BesideStrips_mm(strips.places, t, presses);
+    if (!best || strips.beside_mm < best->beside_mm) best = strips;
+  }
+  if (!best || kGripPerBeside * best->beside_mm > layout.grip_mm) return false;
+  const double bottom = layout.box_S.min_mm.z();
+  const double x_mid = layout.box_S.centre_mm().x();
+  const double half_length = vise.jaw_width_mm / 2;
+  for (const double y0 : best->places) {
+    FixtureSolid strip = Block(FixtureRole::kParallel, {x_mid - half_length, y0, bottom - layout.parallels_mm},
+                               {x_mid + half_length, y0 + best->thickness, bottom});
+    strip.supports = true;
+    solids.push_back(strip);
+  }
+  return true;
+}
+
+// False when no parallels carry the piece.
+bool AddViseSolids(Setup& setup, const ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece,
                    const HoldingDevice& vise) {
   const Box3& box = layout.box_S;
   const double x_mid = box.centre_mm().x();
@@ -247,9 +315,26 @@ void AddViseSolids(Setup& setup, const ViseLayout& layout, const SetupSketch& sk
   setup.fixtures.push_back(bed_solid);
   setup.fixtures.push_back(Block(FixtureRole::kTable, {x_mid - 250, box.min_mm.y() - 120, bed - vise.bed_height_mm - 30},
                                  {x_mid + 250, box.max_mm.y() + 120, bed - vise.bed_height_mm}));
-  if (layout.parallels_mm > 0) {
-    AddParallels(setup.fixtures, layout, vise, ThroughPlaces(sketch, piece, setup.parts.front().X_PS), x_mid);
+  if (layout.parallels_mm <= 0) return true;
+  const Pose& X_PS = setup.parts.front().X_PS;
+  return AddParallels(setup.fixtures, layout, RestBox(layout.box_S, piece, X_PS), vise, ThroughPlaces(sketch, piece, X_PS), Presses(sketch, piece, X_PS));
+}
+
+// Round work stands so far out of the jaws that what shows how it is turned is reached.
+Result<ViseLayout> LayOutShown(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& vise, bool tilted) {
+  constexpr double kHigher_mm = 0.1;
+  const double top = TopAfterCuts(sketch, piece);
+  SetupSketch shown = sketch;
+  for (std::size_t i = 0; i <= vise.parallels_mm.size(); ++i) {
+    const Result<ViseLayout> layout = LayOut(shown, piece, vise);
+    if (!layout && i > 0) break;
+    if (!layout || piece.bands.empty() || tilted || IsAlikeAllRound(piece)) return layout;
+    Setup probe;
+    probe.parts.push_back({sketch.part, layout->X_PS, true});
+    if (!AddViseSolids(probe, *layout, shown, piece, vise) || FindClock(piece, layout->X_PS, probe.fixtures)) return layout;
+    shown.bare_mm = top - layout->jaw_top_S + kHigher_mm;
   }
+  return NoHold(CoveredWords(piece), "cut across the round before, or hold it so that it shows");
 }
 
 struct ContactMaker {
@@ -380,14 +465,21 @@ void AddTurnContact(ContactMaker& make, const ViseLayout& layout, const SetupSke
     make.AddTurn(rest ? rest : any, p_S, Vec3::UnitZ(), line ? ContactKind::kLineSet : ContactKind::kAngleSet);
     return;
   }
-  std::optional<FeatureId> off_axis;
-  for (const FeatureId& id : make.piece.made) {
-    const Feature& feature = CutOf(make.piece, id);
-    const bool shows_turn = std::holds_alternative<Pocket>(feature.shape) || std::holds_alternative<Slot>(feature.shape) ||
-                            std::holds_alternative<Flats>(feature.shape);
-    if (shows_turn && !off_axis) off_axis = id;
+  make.AddTurn(std::nullopt, p_S, Vec3::UnitZ(), ContactKind::kSetBySquare);
+}
+
+// Round work lies as what is cut across it already shows; false when nothing that shows it is reached.
+bool AddClockContact(ContactMaker& make, const ViseLayout& layout, std::string& words) {
+  const Vec3 p_S(layout.box_S.max_mm.x(), layout.box_S.centre_mm().y(), layout.box_S.min_mm.z());
+  if (IsAlikeAllRound(make.piece)) {
+    make.AddTurn(std::nullopt, p_S, Vec3::UnitZ(), ContactKind::kSetBySquare);
+    return true;
   }
-  make.AddTurn(off_axis, p_S, Vec3::UnitZ(), ContactKind::kSetBySquare);
+  const auto clock = FindClock(make.piece, make.X_PS, make.setup.fixtures);
+  if (!clock) return false;
+  make.AddTurn(clock->feature, clock->point_S, clock->normal_S, ContactKind::kSetBySquare);
+  words = ClockWords(make.piece, *clock, make.X_PS, "bed");
+  return true;
 }
 
 void AddZeroContacts(ContactMaker& make, const ViseLayout& layout, const SetupSketch& sketch,
@@ -491,35 +583,60 @@ std::string RawWords(const Part& part, const Vec3& direction_P) {
                          : fmt::format("the raw side that becomes {}", face->name.text());
 }
 
-// How a turned piece lying in the vise is turned about its axis: by a hole beside the axis, if it has one.
-std::string TurnWords(const SetupSketch& sketch, const PieceState& piece) {
-  if (piece.bands.empty()) return {};
-  const Axis3& axis = piece.part->turning_axis_P;
-  for (const FeatureId& id : piece.made) {
-    const auto* hole = std::get_if<Hole>(&CutOf(piece, id).shape);
-    if (hole == nullptr || hole->entries_P_mm.size() != 1 || std::abs(hole->into_P.dot(axis.direction)) < 1 - 1e-9) continue;
-    Vec3 aside = hole->entries_P_mm.front() - axis.point_mm;
-    aside -= axis.direction * axis.direction.dot(aside);
-    if (aside.norm() < 1) continue;
-    const double rise = std::asin(std::clamp(aside.normalized().dot(sketch.up_P), -1.0, 1.0)) / kRadPerDeg;
-    const std::string where = std::abs(rise) < 0.01        ? "level with the middle"
-                              : std::abs(rise) > 90 - 0.01 ? (rise > 0 ? "straight above the middle" : "straight below the middle")
-                                                           : fmt::format("{:.1f} degrees {} level", std::abs(rise), rise > 0 ? "above" : "below");
-    return fmt::format(" Turn it until {} stands {}, by a pin in it.", id.text(), where);
+// "one 20 mm parallel", "20 mm parallels, 3 mm thin, one at the fixed jaw and one 13.0 mm from it".
+std::string StripWords(const ViseLayout& layout, const HoldingDevice& vise, const Setup& setup) {
+  std::vector<Box3> strips;
+  for (const FixtureSolid& f : setup.fixtures) {
+    if (f.role == FixtureRole::kParallel) strips.push_back(std::get<FixtureBox>(f.shape).box_F);
   }
-  return {};
+  if (strips.empty()) return "the bed";
+  const double thick = strips.front().size_mm().y();
+  const bool thin = thick < vise.parallel_thickness_mm - 1e-6;
+  const auto from_jaw = [&](const Box3& strip) {
+    return vise.fixed_jaw_at_rear ? layout.box_S.max_mm.y() - strip.max_mm.y() : strip.min_mm.y() - layout.box_S.min_mm.y();
+  };
+  const auto place = [&](const Box3& strip) {
+    const double from = from_jaw(strip);
+    const double other = layout.box_S.size_mm().y() - from - thick;
+    return from < 0.05    ? std::string("at the fixed jaw")
+           : other < 0.05 ? std::string("at the moving jaw")
+                          : fmt::format("{:.1f} mm from the fixed jaw", from);
+  };
+  std::string words = strips.size() == 1 ? fmt::format("one {:.0f} mm parallel", layout.parallels_mm)
+                                         : fmt::format("{:.0f} mm parallels", layout.parallels_mm);
+  if (thin) words += fmt::format(", the thin {}, {:g} mm", strips.size() == 1 ? "one" : "pair", thick);
+  const bool usual = !thin && strips.size() == 2 && from_jaw(strips[0]) < 0.05 &&
+                     layout.box_S.size_mm().y() - from_jaw(strips[1]) - thick < 0.05;
+  if (usual) return words;
+  words += ", " + place(strips[0]);
+  if (strips.size() > 1) words += fmt::format(" and {}", place(strips[1]));
+  return words + ", clear of the cuts";
 }
 
-std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece, const Setup& setup) {
+// Where the drill presses beside what carries the piece.
+std::string BesideWords(const SetupSketch& sketch, const PieceState& piece, const Setup& setup) {
+  std::vector<double> places;
+  double thickness = 0;
+  for (const FixtureSolid& f : setup.fixtures) {
+    if (f.role != FixtureRole::kParallel) continue;
+    const Box3& strip = std::get<FixtureBox>(f.shape).box_F;
+    places.push_back(strip.min_mm.y());
+    thickness = strip.size_mm().y();
+  }
+  const double beside = places.empty() ? 0 : BesideStrips_mm(places, thickness, Presses(sketch, piece, setup.parts.front().X_PS));
+  if (beside <= 0) return "";
+  return fmt::format(" The drill presses {:.1f} mm beside the parallels: the jaws alone hold it there. Tighten well, feed lightly.", beside);
+}
+
+std::string HoldWords(const ViseLayout& layout, const HoldingDevice& vise, const SetupSketch& sketch, const PieceState& piece,
+                      const Setup& setup) {
   const auto jaw_face = FinishedFace(piece, sketch.jaw_P);
   const auto rest = FinishedFace(piece, -sketch.up_P);
   std::string words = sketch.holding == HoldingKind::kViseBedFirst ? "Vise, bed first: " : "Vise, jaw first: ";
   const std::string side = jaw_face ? jaw_face->text() : RawWords(*piece.part, sketch.jaw_P);
   const std::string below = rest ? rest->text() : piece.bands.empty() ? RawWords(*piece.part, -sketch.up_P) : "the outside";
   const auto strips = std::count_if(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
-  const std::string on = layout.parallels_mm <= 0 ? "the bed"
-                         : strips == 1            ? fmt::format("one {:.0f} mm parallel, clear of the cuts", layout.parallels_mm)
-                                                  : fmt::format("{:.0f} mm parallels", layout.parallels_mm);
+  const std::string on = StripWords(layout, vise, setup);
   if (setup.angle) {
     return words + fmt::format("{} against the fixed jaw, its lowest edge {}, {:.1f} mm in the jaws.", side,
                                layout.parallels_mm > 0 ? fmt::format("{:.0f} mm above the bed", layout.parallels_mm) : "on the bed", layout.grip_mm);
@@ -538,11 +655,6 @@ std::string HoldWords(const ViseLayout& layout, const SetupSketch& sketch, const
                          "the raw side where it wants one.",
                          by_square->surface.feature.text());
   }
-  if (by_square != setup.contacts.end() && !piece.bands.empty()) {
-    words += fmt::format(" Before it is clamped turn it until {} stands square: a square or a parallel from the bed against it.",
-                         by_square->surface.feature.text());
-  }
-  words += TurnWords(sketch, piece);
   if (IsRoughBehind(sketch, piece)) {
     words += fmt::format(" A {:.0f} mm round bar along the moving jaw, at mid grip and opposite solid metal; the jaws then stand "
                          "{:.1f} mm apart.",
@@ -603,7 +715,8 @@ std::vector<std::pair<Vec2, double>> ThroughPlaces(const SetupSketch& sketch, co
 
 Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
                              const HoldingDevice& vise, const Shop& shop) {
-  Result<ViseLayout> found = LayOut(sketch, piece, vise);
+  const bool tilted = std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) > 1e-9;
+  Result<ViseLayout> found = LayOutShown(sketch, piece, vise, tilted);
   if (!found) return Unexpected(found.error());
   ViseLayout layout = *found;
   const double jaw_side = vise.fixed_jaw_at_rear ? 1.0 : -1.0;
@@ -615,19 +728,21 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   ContactMaker make{setup, piece, layout.X_PS};
   AddSupportContacts(make, layout, sketch, jaw_side);
   std::string angle_words;
-  const bool tilted = std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) > 1e-9;
   if (tilted) {
     if (const Status set = SetToAngle(setup, angle_words, sketch, piece, layout, shop); !set) return Unexpected(set.error());
     SayZeroOnSlope(setup, sketch, piece, layout.X_PS, machine.z_sense);
   }
-  if (sketch.holding == HoldingKind::kViseJawFirst && (tilted || !piece.bands.empty())) {
+  if (!AddViseSolids(setup, layout, sketch, piece, vise)) {
+    return NoHold(fmt::format("what comes out below {} leaves no room for parallels that carry it on both sides of the drill", sketch.part.text()),
+                  "narrower parallels, or clamp it to the table");
+  }
+  std::string clock_words;
+  if (sketch.holding == HoldingKind::kViseJawFirst && tilted) {
     AddTurnContact(make, layout, sketch);
+  } else if (!piece.bands.empty() && !AddClockContact(make, layout, clock_words)) {
+    return NoHold(CoveredWords(piece), "cut across the round before, or hold it so that it shows");
   }
   AddZeroContacts(make, layout, sketch, needs_position, jaw_side);
-  AddViseSolids(setup, layout, sketch, piece, vise);
-  const bool carried = std::any_of(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.supports; });
-  if (!carried) return NoHold(fmt::format("what comes out below {} leaves no room for parallels under it", sketch.part.text()),
-                              "narrower parallels, or clamp it to the table");
   const auto farther = [](double a, double b) { return std::abs(a) > std::abs(b) ? a : b; };
   const Vec2 far_S(farther(layout.box_S.min_mm.x(), layout.box_S.max_mm.x()),
                    farther(layout.box_S.min_mm.y(), layout.box_S.max_mm.y()));
@@ -644,7 +759,8 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   setup.opening_mm = layout.box_S.size_mm().y();
   setup.grip_depth_mm = layout.grip_mm;
   setup.parallels_mm = layout.parallels_mm;
-  setup.hold_words = HoldWords(layout, sketch, piece, setup) + ViseAdditions(setup, piece, sketch.jaw_P);
+  setup.hold_words =
+      HoldWords(layout, vise, sketch, piece, setup) + BesideWords(sketch, piece, setup) + ViseAdditions(setup, piece, sketch.jaw_P) + clock_words;
   if (!angle_words.empty()) setup.hold_words += " " + angle_words;
   held.clearance_below_mm = layout.parallels_mm;
   held.seat_min = shop.times.seat_in_vise + (setup.angle ? AngleMinutes(setup.angle->by) : 0);

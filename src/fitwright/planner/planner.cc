@@ -19,6 +19,16 @@ void AddAssumed(const Machine& machine, Plan& plan) {
     plan.assumed.push_back(fmt::format("{} cures for {:.0f} min, {}: the maker's sheet governs. Waiting is not in the hours.", joint.name.text(),
                                        CureMinutes(joint), from));
   }
+  std::string noted;
+  for (const PartUse& use : machine.uses) {
+    for (const Feature& feature : machine.FindPart(use.part)->features) {
+      if (!feature.note.empty()) noted += (noted.empty() ? "" : ", ") + FeatureRef{use.part, feature.name}.text();
+    }
+  }
+  if (!noted.empty()) {
+    plan.assumed.push_back(fmt::format("What is noted in the sheets stands beside its step; the order and the sizes come from the plan, not from the "
+                                       "notes. Where the two differ, decide before that step: {}.", noted));
+  }
   plan.assumed.push_back("Handling and cutting times are opinions of the shop file, not measured here.");
 }
 

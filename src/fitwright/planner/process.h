@@ -19,12 +19,20 @@
 
 namespace fitwright::planner {
 
+// A stretch of round work as the cut finds it: z in S, diameter.
+struct RoundSpan {
+  double low_mm = 0;
+  double high_mm = 0;
+  double diameter_mm = 0;
+};
+
 // One part standing in a setup, as the cut finds it.
 struct PieceInSetup {
   const Part* part = nullptr;    // not owned
   Pose X_PS = Pose::Identity();  // S coordinates to P coordinates
   Box3 piece_S;                  // box in S of the material present now (stock or finished faces)
   double bar_diameter_mm = 0;    // lathe: outside of the material now; 0 = not round
+  std::vector<RoundSpan> rounds_S = {};  // its outside stretch by stretch, where it stands along z
 };
 
 // Remembers cuts by everything they depend on, so that a search which asks the same again pays a

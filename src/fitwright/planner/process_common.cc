@@ -213,6 +213,14 @@ double OutsideRadius(const PieceInSetup& piece) {
                     std::max(std::abs(b.min_mm.y()), std::abs(b.max_mm.y())));
 }
 
+double OutsideRadiusAbove(const PieceInSetup& piece, double z_S_mm) {
+  double diameter = 0;
+  for (const RoundSpan& r : piece.rounds_S) {
+    if (r.high_mm > z_S_mm + kZone_mm) diameter = std::max(diameter, r.diameter_mm);
+  }
+  return diameter > 0 ? diameter / 2 : OutsideRadius(piece);
+}
+
 double OpenRadiusAt(const Job& job, double z_S_mm) {
   double radius = 0;
   for (const Feature& f : job.part().features) {

@@ -177,6 +177,8 @@ bool DesignStands(const Job& job, const Vec3& p_S);
 
 // Far reach of the material from the S axis in the xy plane: half the bar, or a block's far corner.
 double OutsideRadius(const PieceInSetup& piece);
+// The same of what stands above height z in S alone.
+double OutsideRadiusAbove(const PieceInSetup& piece, double z_S_mm);
 // Widest made round hole about the S axis that passes height z; 0 = solid.
 double OpenRadiusAt(const Job& job, double z_S_mm);
 

@@ -76,7 +76,8 @@ Status AddTap(Job& job, const HoleCut& cut) {
       "half turn.",
       which.empty() ? "" : "the " + which + " ", thread.designation, Num(thread.depth_mm));
   if (tap->words.find("plug") != std::string::npos)
-    step.words += " Start with the second tap, end with the plug tap.";
+    step.words += cut.through ? " Start with the second tap, end with the plug tap."
+                              : " Start with the second tap; hook the chips out of the hole, then end with the plug tap.";
   step.caution = "Spindle stopped, drive out of gear; a drop of tapping oil.";
   const double each = 0.8 + 0.08 * thread.depth_mm / std::max(0.2, thread.pitch_mm);
   SetMinutes(job, step, each * static_cast<double>(cut.places.size()),

@@ -88,6 +88,7 @@ constexpr double kClear_mm = 1;     // of a tool that comes in beside the work
 constexpr double kSawFirst_mm = 6;  // more than this is sooner sawn off than faced (opinion)
 constexpr double kSawLeaves_mm = 1.5;  // to be faced: a hand's saw cut runs out (opinion)
 constexpr double kFinishFace_mm = 0.2;
+constexpr double kIntoHole_mm = 0.5;  // on the radius, past the edge of a hole in the face
 constexpr double kThinRing = 0.8;  // bore over outside: thinner than this springs (opinion)
 constexpr double kSectionShare = 0.9;  // of a tool's section, taken at one go in the drawn path
 
@@ -133,18 +134,6 @@ double MeasuringMinutes(const Job& job) {
   return job.request.aim == AimKind::kOneShot ? 0 : 2 * job.shop().times.measure + 2;
 }
 
-// A made hole about the axis opens in the face at this height.
-bool HoleInEnd(const Job& job, double z_S) {
-  return std::any_of(job.part().features.begin(), job.part().features.end(), [&](const Feature& f) {
-    const auto* hole = std::get_if<Hole>(&f.shape);
-    if (hole == nullptr || !job.IsMade(f.name) || hole->entries_P_mm.size() != 1) return false;
-    const Vec3 entry = job.ToS(hole->entries_P_mm.front());
-    const double exit = entry.z() + job.DirToS(hole->into_P).z() * hole->depth_mm;
-    return entry.head<2>().norm() < kZone_mm && z_S > std::min(entry.z(), exit) - kZone_mm &&
-           z_S < std::max(entry.z(), exit) + kZone_mm;
-  });
-}
-
 }  // namespace
 
 namespace {
@@ -188,13 +177,15 @@ Status CutTurnedFace(Job& job) {
   double allowance = job.top_S_mm() - z;
   if (allowance > kSawFirst_mm && SawFirst(job, z + kSawLeaves_mm)) allowance = kSawLeaves_mm;
   if (allowance < kZone_mm) return NoPlan(job, "nothing stands over it to be faced off");
-  const double outside = OutsideRadius(job.piece);
+  const double outside = OutsideRadiusAbove(job.piece, z);
   const auto settings = Settings(
       job, *tool, {trade::CutKind::kFaceInLathe, 2 * outside});
   if (!settings) return Unexpected(settings.error());
   Step& step = AddStep(job, Operation::kFace, *tool, *settings);
   step.depth_mm = allowance;
   step.levels_mm = PassLevels(allowance, settings->depth_mm, kFinishFace_mm);
+  // The drill ran out past a hole's end by more than is faced off.
+  const double open = allowance < kRunOut_mm && OpenRadiusAt(job, z) > 2 * kIntoHole_mm ? OpenRadiusAt(job, z) : 0;
   const double slice = kSectionShare * ReachUpward(*tool);
   const int slices = std::max(1, static_cast<int>(std::ceil(allowance / slice)));
   for (int i = slices - 1; i >= 0; --i) {
@@ -202,12 +193,12 @@ Status CutTurnedFace(Job& job) {
     PathPiece piece;
     piece.kind = PathKind::kTurn;
     piece.points_S_mm = {Vec3(outside + kApproach_mm, 0, z + i * slice),
-                         Vec3(-PastCentre(*tool, height), 0, z + i * slice)};
+                         Vec3(open > 0 ? open - kIntoHole_mm : -PastCentre(*tool, height), 0, z + i * slice)};
     if (const Status s = AddPath(job, step, *tool, piece); !s) return s;
   }
   step.aim = MakeAim(job, face.at, SafeSide::kBig, "depth_stop");
   step.words = fmt::format("Face {} clean {}, {} off.", NameWords(job.feature.name),
-                           HoleInEnd(job, z) ? "to the edge of its hole" : "to the centre", Num(allowance));
+                           open > 0 ? "to the edge of its hole" : "to the centre", Num(allowance));
   MeasureThickness(job, step, face);
   if (!step.measure) step.words += fmt::format(" Before that touch it where it stands highest and set z to {}.", Num(job.top_S_mm()));
   if (allowance > kSawFirst_mm) {
@@ -287,7 +278,7 @@ Status CutOuterDiameter(Job& job) {
       job, *tool, {trade::CutKind::kTurn, 2 * outside});
   if (!settings) return Unexpected(settings.error());
   Step& step = AddStep(job, Operation::kTurn, *tool, *settings);
-  step.depth_mm = outside - r;
+  step.depth_mm = OutsideRadiusAbove(job.piece, span.low) - r;
   step.levels_mm = PassLevels(step.depth_mm, settings->depth_mm,
                               trade::FinishAllowance_mm(trade::CutKind::kTurn));
   const double start = job.top_S_mm() + kApproach_mm;

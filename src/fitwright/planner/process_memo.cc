@@ -51,6 +51,10 @@ void WritePiece(KeyWriter& key, const PieceInSetup& piece) {
   key.Point(piece.piece_S.min_mm);
   key.Point(piece.piece_S.max_mm);
   key.Number(piece.bar_diameter_mm);
+  key.Count(piece.rounds_S.size());
+  for (const RoundSpan& r : piece.rounds_S) {
+    for (const double v : {r.low_mm, r.high_mm, r.diameter_mm}) key.Number(v);
+  }
 }
 
 void WriteContext(KeyWriter& key, const CutContext& context) {

@@ -93,7 +93,7 @@ Status AddClearing(Job& job, const Sunk& sunk, const Tool& tool, PathPiece piece
       "{}, down in {} levels of {} mm.", words, step.levels_mm.size(),
       Num(std::round(10 * (step.levels_mm.size() > 1 ? step.levels_mm.front() : step.depth_mm)) /
           10));
-  step.caution = "Clear the chips between levels; feed gently where the cutter plunges.";
+  step.caution = "It plunges into metal: a slot drill, or an end mill whose teeth meet at its centre, fed down gently. Clear the chips between levels.";
   SetMinutes(job, step,
              static_cast<double>(step.levels_mm.size()) * (length / settings->feed_mm_min + 0.3));
   return Ok{};

@@ -172,6 +172,24 @@ void AddViseOptions(std::vector<Option>& options, const SetupSketch& base, const
   }
 }
 
+void AddChuckOption(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece, const HoldingDevice& chuck, HoldingKind kind,
+                    const Shop& shop) {
+  Option option{base, 0};
+  option.sketch.machine = chuck.on;
+  option.sketch.device = chuck.name;
+  option.sketch.holding = kind;
+  const Result<HeldPiece> held = HoldInChuck(option.sketch, piece, *shop.Find(chuck.on), chuck, shop);
+  if (!held) return;
+  bool seated = false;
+  for (const Contact& c : held->setup.contacts) seated |= c.kind == ContactKind::kChuckFace;
+  if (kind == HoldingKind::kThreeJawShort && !seated) return;
+  const double need = std::max(6.0, 0.5 * held->setup.opening_mm);
+  const double grip = std::min(1.0, held->setup.grip_depth_mm / need);
+  option.score = (seated ? 3 : 0) + 2 * grip + (kind == HoldingKind::kThreeJaw ? 1 : 0) - (kind == HoldingKind::kFourJaw ? 1 : 0) +
+                 (kind == HoldingKind::kCollet ? 3 : 0) + (base.zero == ZeroFrom::kBore ? 0.5 : 0);
+  options.push_back(option);
+}
+
 void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece,
                      const HoldingDevice& chuck, const Shop& shop, bool on_lathe) {
   const MachineTool* machine = shop.Find(chuck.on);
@@ -200,22 +218,17 @@ void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, cons
     if (!base.part_off && HoldOnMandrel(option.sketch, piece, *machine, chuck, shop)) options.push_back(option);
     return;
   }
+  std::vector<SetupSketch> zeros(1, base);
+  zeros.front().zero = on_lathe ? ZeroFrom::kEdges : ZeroFrom::kOutside;
+  if (!on_lathe) {
+    for (const FeatureId& bore : BoresFromAbove(base, piece)) {
+      zeros.push_back(base);
+      zeros.back().zero = ZeroFrom::kBore;
+      zeros.back().zero_on = bore;
+    }
+  }
   for (const HoldingKind kind : kinds) {
-    Option option{base, 0};
-    option.sketch.machine = chuck.on;
-    option.sketch.device = chuck.name;
-    option.sketch.holding = kind;
-    option.sketch.zero = on_lathe ? ZeroFrom::kEdges : ZeroFrom::kOutside;
-    const Result<HeldPiece> held = HoldInChuck(option.sketch, piece, *machine, chuck, shop);
-    if (!held) continue;
-    bool seated = false;
-    for (const Contact& c : held->setup.contacts) seated |= c.kind == ContactKind::kChuckFace;
-    if (kind == HoldingKind::kThreeJawShort && !seated) continue;
-    const double need = std::max(6.0, 0.5 * held->setup.opening_mm);
-    const double grip = std::min(1.0, held->setup.grip_depth_mm / need);
-    option.score = (seated ? 3 : 0) + 2 * grip + (kind == HoldingKind::kThreeJaw ? 1 : 0) -
-                   (kind == HoldingKind::kFourJaw ? 1 : 0) + (kind == HoldingKind::kCollet ? 3 : 0);
-    options.push_back(option);
+    for (const SetupSketch& zero : zeros) AddChuckOption(options, zero, piece, chuck, kind, shop);
   }
 }
 

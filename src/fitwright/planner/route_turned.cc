@@ -35,6 +35,8 @@ struct Way {
   bool centred = false;          // the whole outside with its end on the tailstock's centre
   bool outside_on_bore = false;  // the second end on a mandrel in the bore, with all the outside it reaches
   double grip_mm = kWantedGrip_mm;  // of the bar, at least
+  bool across_first = false;     // what is cut across the axis before what hollows an end
+  bool grooves_last = false;     // outside grooves with the second end, gripped beside them
 };
 
 double LowestOutside(const Part& part, const Feature& feature, const Vec3& up_P) {
@@ -172,6 +174,26 @@ std::vector<FeatureId> OutsideFrom(const Part& part, const std::vector<FeatureId
   return from;
 }
 
+bool IsAcross(const Part& part, const Vec3& up_P) { return std::abs(up_P.dot(part.turning_axis_P.direction)) < kDirection; }
+
+// A cut across the axis that comes after one along it, as the sheet has them.
+bool HasAcrossAfterAlong(const Part& part, const std::vector<FeatureId>& ids) {
+  const std::vector<SideGroup> groups = GroupBySide(part, ids);
+  const auto along = std::find_if(groups.begin(), groups.end(), [&](const SideGroup& g) { return !IsAcross(part, g.up_P); });
+  return std::any_of(along, groups.end(), [&](const SideGroup& g) { return IsAcross(part, g.up_P); });
+}
+
+// Outside grooves among the cuts that can be cut from `up_P` as well.
+std::vector<FeatureId> GroovesFrom(const Part& part, const std::vector<FeatureId>& cuts, const Vec3& up_P) {
+  std::vector<FeatureId> grooves;
+  for (const FeatureId& id : cuts) {
+    const Feature& feature = *part.Find(id);
+    const auto* groove = std::get_if<Groove>(&feature.shape);
+    if (groove != nullptr && !groove->internal && HasSide(part, feature, up_P)) grooves.push_back(id);
+  }
+  return grooves;
+}
+
 bool MakesBoreThrough(const Part& part, const std::vector<FeatureId>& cuts) {
   return std::any_of(cuts.begin(), cuts.end(), [&](const FeatureId& id) {
     const auto* hole = std::get_if<Hole>(&part.Find(id)->shape);
@@ -199,8 +221,10 @@ std::vector<SetupSketch> DrawnOut(const Part& part, const PieceState& raw, const
 }
 
 bool AddMilling(Route& route, PieceState& piece, const Part& part, const Shop& shop, const Deferred& deferred,
-                const std::vector<FeatureId>& ids, std::string* why) {
-  for (const SideGroup& group : GroupBySide(part, ids)) {
+                const std::vector<FeatureId>& ids, std::string* why, bool across_first = false) {
+  std::vector<SideGroup> groups = GroupBySide(part, ids);
+  if (across_first) std::stable_partition(groups.begin(), groups.end(), [&](const SideGroup& g) { return IsAcross(part, g.up_P); });
+  for (const SideGroup& group : groups) {
     if (AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) continue;
     const SideGroup turned_over{-group.up_P, group.cuts};
     const bool either = std::all_of(group.cuts.begin(), group.cuts.end(),
@@ -418,6 +442,11 @@ bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const
     if (later.empty() || !MakesBoreThrough(part, first.cuts)) return false;
     std::erase_if(first.cuts, [&](const FeatureId& id) { return Lists(later, id); });
   }
+  if (way.grooves_last) {
+    const std::vector<FeatureId> later = GroovesFrom(part, first.cuts, -up);
+    if (later.empty()) return false;
+    std::erase_if(first.cuts, [&](const FeatureId& id) { return Lists(later, id); });
+  }
   const Result<SetupSketch> second = OtherEnd(part, first, work.turned, way.far_end);
   if (!second) {
     *why = second.error().message;
@@ -442,10 +471,10 @@ bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const
       return false;
     }
   }
-  if (way.mill_before_second && !AddMilling(route, piece, part, shop, deferred, work.milled, why)) return false;
+  if (way.mill_before_second && !AddMilling(route, piece, part, shop, deferred, work.milled, why, way.across_first)) return false;
   const auto wanted = way.outside_on_bore ? std::optional(HoldingKind::kStubMandrel) : std::nullopt;
   if (!second->cuts.empty() && !AddSetup(route, piece, *second, shop, deferred, why, wanted)) return false;
-  if (!way.mill_before_second && !AddMilling(route, piece, part, shop, deferred, work.milled, why)) return false;
+  if (!way.mill_before_second && !AddMilling(route, piece, part, shop, deferred, work.milled, why, way.across_first)) return false;
   return AddMilling(route, piece, part, shop, deferred, work.bench, why);
 }
 
@@ -462,6 +491,33 @@ bool FindBetweenCentres(const Part& part, const Shop& shop, const Deferred& defe
          AddMilling(route, piece, part, shop, deferred, work.bench, &why);
 }
 
+// From either end, milled before or after the second end is turned; where it differs, with what goes across first
+// and with the grooves last.
+std::vector<Way> BarWays(const Part& part, const Work& work, FarEnd ending) {
+  std::vector<Way> ways;
+  const bool across = HasAcrossAfterAlong(part, work.milled);
+  const bool grooved = !work.milled.empty() && !GroovesFrom(part, work.turned, part.turning_axis_P.direction).empty();
+  for (const double sign : {1.0, -1.0}) {
+    for (const bool mill_before_second : {false, true}) {
+      if (mill_before_second && work.milled.empty()) continue;
+      for (const bool across_first : {false, true}) {
+        if (across_first && !across) continue;
+        for (const bool grooves_last : {false, true}) {
+          if (grooves_last && !grooved) continue;
+          Way way;
+          way.sign = sign;
+          way.mill_before_second = mill_before_second;
+          way.far_end = ending;
+          way.across_first = across_first;
+          way.grooves_last = grooves_last;
+          ways.push_back(way);
+        }
+      }
+    }
+  }
+  return ways;
+}
+
 bool GoesOnMandrel(const Route& route) {
   return std::any_of(route.setups.begin(), route.setups.end(),
                      [](const SetupSketch& s) { return s.holding == HoldingKind::kStubMandrel; });
@@ -474,18 +530,14 @@ std::vector<Route> WaysFromTheBar(const Part& part, const Shop& shop, const Defe
   for (const FarEnd ending : {FarEnd::kFaced, FarEnd::kAsParted}) {
     // A face left as parted is the last resort, beside a mandrel turned for the facing alone.
     if (!std::all_of(routes.begin(), routes.end(), GoesOnMandrel)) break;
-    for (const double sign : {1.0, -1.0}) {
-      for (const bool mill_before_second : {false, true}) {
-        if (mill_before_second && work.milled.empty()) continue;
-        Way way{sign, mill_before_second, ending};
-        way.grip_mm = grip_mm;
-        Route route;
-        std::string reason;
-        if (FindWay(part, shop, deferred, work, way, route, &reason)) {
-          routes.push_back(route);
-        } else if (why != nullptr && !reason.empty()) {
-          why->push_back(reason);
-        }
+    for (Way way : BarWays(part, work, ending)) {
+      way.grip_mm = grip_mm;
+      Route route;
+      std::string reason;
+      if (FindWay(part, shop, deferred, work, way, route, &reason)) {
+        routes.push_back(route);
+      } else if (why != nullptr && !reason.empty()) {
+        why->push_back(reason);
       }
     }
   }

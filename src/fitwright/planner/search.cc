@@ -14,7 +14,20 @@ namespace fitwright::planner {
 namespace {
 
 constexpr std::int64_t kDefaultBudget = 1500;
+constexpr double kWorthAFit_min = 5;  // a shaft turned to its bore as it came out may take so much longer (opinion)
 constexpr std::array kAimShares = {0.5, 0.35, 0.65, 0.8};  // of the clearance asked for, aimed at when fitting
+
+// A shaft and a bore that both come within their own limits go together as is asked for. Where they need not, the
+// sheet's limits pass pairs that do not fit, and the size taken from the bore does not.
+bool LimitsAssure(const Machine& machine, const SuitPair& pair) {
+  const Feature* shaft = machine.Find(pair.shaft);
+  const Feature* bore = pair.faces || pair.closes ? nullptr : machine.Find(pair.bore);
+  const auto* outer = shaft == nullptr ? nullptr : std::get_if<OuterDiameter>(&shaft->shape);
+  const auto* hole = bore == nullptr ? nullptr : std::get_if<Hole>(&bore->shape);
+  if (outer == nullptr || hole == nullptr) return true;
+  return hole->diameter.lower_mm - outer->diameter.upper_mm > pair.lower_mm - 1e-9 &&
+         hole->diameter.upper_mm - outer->diameter.lower_mm < pair.upper_mm + 1e-9;
+}
 
 bool HasBench(const Shop& shop) {
   return std::any_of(shop.machines.begin(), shop.machines.end(), [](const MachineTool& tool) { return tool.kind == MachineToolKind::kBench; });
@@ -552,17 +565,43 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
     improved |= Decide(best, cost, options);
   }
   for (const SuitPair& pair : subjects_.suits) {
-    std::vector<std::optional<Strategy>> options;
-    for (const Technique way : {Technique::kByCoordinates, Technique::kBringToSize}) {
-      options.push_back(WithSuit(best, pair.requirement, way));
-    }
+    const auto fitted = [&] { return best.suits.at(pair.requirement) == Technique::kFitToMeasured; };
+    Options fits;
     for (const double share : kAimShares) {
-      options.push_back(WithSuit(best, pair.requirement, Technique::kFitToMeasured));
-      if (options.back()) options.back()->aim_share[pair.requirement] = share;
+      fits.push_back(WithSuit(best, pair.requirement, Technique::kFitToMeasured));
+      if (fits.back()) fits.back()->aim_share[pair.requirement] = share;
+    }
+    Options options = fits;
+    const bool assured = LimitsAssure(machine_, pair);
+    for (const Technique way : {Technique::kByCoordinates, Technique::kBringToSize}) {
+      if (assured || !fitted()) options.push_back(WithSuit(best, pair.requirement, way));
     }
     improved |= Decide(best, cost, options);
+    if (!assured && !fitted()) improved |= PreferFitted(best, cost, fits);
   }
   return improved;
+}
+
+// Takes the best of them where it costs hardly more.
+bool Search::PreferFitted(Strategy& best, double& cost, const Options& fits) {
+  std::vector<Strategy> possible;
+  for (const auto& option : fits) {
+    if (option) possible.push_back(*option);
+  }
+  if (possible.empty() || SpentOrStopped()) return false;
+  const auto judged = LookAtAll(possible);
+  const Strategy* next = nullptr;
+  double least = cost + kWorthAFit_min;
+  for (std::size_t i = 0; i < possible.size(); ++i) {
+    if (!judged[i] || judged[i]->expected_min > least) continue;
+    next = &possible[i];
+    least = judged[i]->expected_min;
+  }
+  if (next == nullptr) return false;
+  tried_.Took(ChangeOf(subjects_, best, *next));
+  best = *next;
+  cost = least;
+  return true;
 }
 
 Search::Options Search::RouteOptions(const Strategy& best, const PartId& part) {

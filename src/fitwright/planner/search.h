@@ -66,6 +66,7 @@ class Search {
   // One decision: its options are judged side by side, the best of them is taken if it betters the cost.
   // Those that have lost before and would again are left out.
   bool Decide(Strategy& best, double& cost, const Options& options);
+  bool PreferFitted(Strategy& best, double& cost, const Options& fits);
   // Several decisions, each on the route of one part: what wins in each is taken together, or the best
   // alone where together they are worse.
   bool DecideEach(Strategy& best, double& cost, const std::vector<Options>& decisions);

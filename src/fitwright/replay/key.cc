@@ -74,7 +74,7 @@ KeyMaker& KeyMaker::Add(const HoldingDevice& device) {
   Add(device.opening_mm).Add(device.jaw_width_mm).Add(device.jaw_height_mm);
   Add(device.jaw_thickness_mm).Add(device.bed_height_mm).Add(device.fixed_jaw_at_rear);
   for (const double height : device.parallels_mm) Add(height);
-  Add(device.parallel_thickness_mm).Add(device.body_diameter_mm).Add(device.body_length_mm);
+  Add(device.parallel_thickness_mm).Add(device.thin_parallel_thickness_mm).Add(device.body_diameter_mm).Add(device.body_length_mm);
   Add(device.jaw_reach_mm).Add(device.jaw_step_mm).Add(device.grip_min_mm);
   return Add(device.grip_max_mm).Add(device.bore_mm);
 }

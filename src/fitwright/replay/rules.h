@@ -40,6 +40,9 @@ enum class Rule {
   kCapacityExceeded,     // outside what the chuck or machine takes
   kSwingExceeded,        // does not turn clear of the lathe
   kDatumMissing,         // a surface that is touched is not there at that time
+  kDatumCovered,         // a surface that shows a turn or a centre is not reached as the piece is held
+  kThrustUnsupported,    // a drill presses beside what carries the piece
+  kFixturesOverlap,      // two holding solids in one place
   // What the machine can do.
   kTravelExceeded,
   kDaylightExceeded,
@@ -113,6 +116,9 @@ struct fitwright::WordsOf<fitwright::replay::Rule> {
                                  {Rule::kCapacityExceeded, "capacity_exceeded"},
                                  {Rule::kSwingExceeded, "swing_exceeded"},
                                  {Rule::kDatumMissing, "datum_missing"},
+                                 {Rule::kDatumCovered, "datum_covered"},
+                                 {Rule::kThrustUnsupported, "thrust_unsupported"},
+                                 {Rule::kFixturesOverlap, "fixtures_overlap"},
                                  {Rule::kTravelExceeded, "travel_exceeded"},
                                  {Rule::kDaylightExceeded, "daylight_exceeded"},
                                  {Rule::kSpeedNotOnMachine, "speed_not_on_machine"},

@@ -146,6 +146,8 @@ Result<std::vector<Finding>> CheckSeating(const SetupView& view, const Floor& fl
   if (!holding) return Unexpected(holding.error());
   Status datums = CheckDatums(view, floor, findings);
   if (!datums) return Unexpected(datums.error());
+  Status reach = CheckReach(view, floor, findings);
+  if (!reach) return Unexpected(reach.error());
   return findings.Take();
 }
 

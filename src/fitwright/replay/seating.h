@@ -30,5 +30,8 @@ Status CheckClearOfHolding(const SetupView& view, const Standing& piece, const S
                            Findings& findings);
 // Every surface that a contact names is there.
 Status CheckDatums(const SetupView& view, const Floor& floor, Findings& findings);
+// Parallels apart from each other, drilling thrust between them, and what shows a turn or a centre within
+// reach as the piece is held.
+Status CheckReach(const SetupView& view, const Floor& floor, Findings& findings);
 
 }  // namespace fitwright::replay

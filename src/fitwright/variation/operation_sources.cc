@@ -187,7 +187,8 @@ constexpr std::array kContactRows = {
                "a mandrel's own shoulder, faced in place, does not wobble"},
     ContactRow{ContactKind::kChuckGrip, kGripped,
                "size repeats for the chuck and diameter, direction per setup; wobble only where no "
-               "face seats the piece; between centres `centre_eccentricity` instead: the outside stands for "
+               "face seats the piece, and so much more as it is gripped shorter than half its diameter (or 6 mm); "
+               "between centres `centre_eccentricity` instead: the outside stands for "
                "the centres it was turned on"},
     ContactRow{ContactKind::kCollet, kInCollet, ""},
     ContactRow{ContactKind::kMandrel, kOnMandrel, ""},

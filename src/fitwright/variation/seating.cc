@@ -182,11 +182,31 @@ class SeatReader {
     row.finder = IsFinder(c.kind);
     row.may_repeat = IsRough(c) || IsAdjusted(setup_.holding);
     if (IsRough(c) && c.kind != ContactKind::kEdgeFound) return row;
+    if (c.kind == ContactKind::kSetBySquare && TurnAboutAxis(i, c, row)) return row;
     FormSum sum;
     if (!IsRough(c)) in_.move(sum, c, -1);
     AddSources(contacts, i, sum);
     row.move = sum.Take();
     return row;
+  }
+
+  // Round work is turned about its own axis until what shows it stands square: that turn, and nothing else.
+  // What shows it stands where it was cut, and turns the piece by as much over its distance from the axis.
+  bool TurnAboutAxis(std::size_t i, const Contact& c, LocatingRow& row) {
+    constexpr double kLeastLever_mm = 0.5;
+    const Part* part = in_.machine->FindPart(c.surface.part);
+    if (part == nullptr || part->envelope != EnvelopeKind::kTurned) return false;
+    const Pose X_SP = PoseOf(c).inverse();
+    const Vec3 axis = X_SP.linear() * part->turning_axis_P.direction;
+    const double lever = Lever(normals_[i], axis, points_[i], X_SP * part->turning_axis_P.point_mm);
+    if (std::abs(lever) < kLeastLever_mm) return false;
+    FormSum sum;
+    in_.move(sum, c, -1 / lever);
+    sum.Add(Draw(SpreadId::kSetUprightBySquare, Law::kNormal, in_.setup_key, 1), 1);
+    row.turn = true;
+    row.normal = axis;
+    row.move = sum.Take();
+    return true;
   }
 
   void AddSources(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
@@ -322,9 +342,18 @@ class SeatReader {
     }
   }
 
-  void AddWobble(std::size_t i, const Vec3& centre, FormSum& sum) {
+  // rechuck_wobble is of work gripped over half its diameter, and over 6 mm at least (practice: a grip that
+  // long squares it). What leans it, a mark or a speck at one end of the jaws, leans it the more the shorter
+  // they grip.
+  double WobbleOfGrip() const {
+    constexpr double kLeastGrip_mm = 6;
+    if (setup_.grip_depth_mm <= 0) return 1;
+    return std::max(1.0, std::max(kLeastGrip_mm, 0.5 * setup_.opening_mm) / setup_.grip_depth_mm);
+  }
+
+  void AddWobble(std::size_t i, const Vec3& centre, FormSum& sum, double times = 1) {
     for (int axis = 0; axis < 2; ++axis) {
-      const double lever = Lever(normals_[i], Vec3::Unit(axis), points_[i], centre);
+      const double lever = times * Lever(normals_[i], Vec3::Unit(axis), points_[i], centre);
       if (std::abs(lever) < kUnmoved) continue;
       const Law law = axis == 0 ? Law::kFoldedX : Law::kFoldedY;
       sum.Add(Draw(SpreadId::kRechuckWobble, law, in_.setup_key, 1 / kPerWobble_mm, 0,
@@ -344,7 +373,7 @@ class SeatReader {
     if (setup_.holding == HoldingKind::kBetweenCentres) return AddVector(SpreadId::kCentreEccentricity, in_.setup_key, i, 1, sum);
     AddVector(SpreadId::kThreeJawEccentricity, DeviceSize(), i, 1, sum);
     if (CountOf(contacts, ContactKind::kChuckFace) == 0)
-      AddWobble(i, CentreOf(contacts, ContactKind::kChuckGrip), sum);
+      AddWobble(i, CentreOf(contacts, ContactKind::kChuckGrip), sum, WobbleOfGrip());
   }
 
   SpreadId AngleSpread() const {
