@@ -165,6 +165,23 @@ bool FitsCollet(double diameter_mm) {
   return size - diameter_mm < kClosesBy_mm;
 }
 
+// What stands out of the jaws up to `at` springs under a load there as a bar of its slimmest diameter would
+// that hangs so many diameters free.
+double AsFree_diameters(const std::vector<Band>& bands, double jaws, double at) {
+  double slim = 1e9;
+  for (const Band& band : bands) {
+    if (band.to_mm > jaws + 1e-6 && band.from_mm < at - 1e-6) slim = std::min(slim, band.diameter_mm);
+  }
+  double cubes = 0;
+  for (const Band& band : bands) {
+    const double from = std::max(band.from_mm, jaws);
+    const double to = std::min(band.to_mm, at);
+    if (to <= from) continue;
+    cubes += (std::pow(at - from, 3) - std::pow(at - to, 3)) * std::pow(slim / band.diameter_mm, 4);
+  }
+  return std::cbrt(cubes) / slim;
+}
+
 // How far the outermost cut along the outside stands out of the jaws, in diameters of what carries it.
 double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, const Grip& grip, const Shop& shop) {
   double worst = 0;
@@ -176,9 +193,10 @@ double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, co
     if (const auto* face = std::get_if<PlanarFace>(&shape)) {
       constexpr double kMuch_mm = 6;  // more is sawn off first, else taken off in slices, each as far out as it stands
       const double top = ExtentOf(piece, sketch.up_P).second;
-      const double done = sketch.up_P.dot(face->normal_P) * face->at.middle_mm();
+      const auto leave = sketch.leave_mm.find(id);
+      const double done = sketch.up_P.dot(face->normal_P) * face->at.middle_mm() + (leave == sketch.leave_mm.end() ? 0 : leave->second);
       const double at = top - done > kMuch_mm && !sawn ? top : done;
-      worst = std::max(worst, (at - grip.jaw_end) / grip.band.diameter_mm);
+      worst = std::max({worst, (at - grip.jaw_end) / grip.band.diameter_mm, AsFree_diameters(BandsAlong(piece, sketch.up_P), grip.jaw_end, at)});
     }
     if (outer == nullptr && (taper == nullptr || taper->internal)) continue;
     const Axis3& axis = outer != nullptr ? outer->axis_P : taper->axis_P;
@@ -212,7 +230,7 @@ double GroovesIn(const PieceState& piece, const Vec3& up_P, const Grip& grip, bo
 }
 
 // The best land to grip: below every cut, longest grip first, finished seal and bearing faces last.
-Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& chuck) {
+Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine, const HoldingDevice& chuck) {
   const std::vector<Band> bands = BandsAlong(piece, sketch.up_P);
   const double lowest = LowestOutsideCut(sketch, piece);
   std::optional<Grip> best;
@@ -233,6 +251,11 @@ Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const 
     // A bar too thick for the chuck's bore stands on the chuck face at the deepest.
     if (ThickestBelow(bands, grip.jaw_end - chuck.jaw_reach_mm) > chuck.bore_mm) {
       grip.jaw_end = std::min(grip.jaw_end, bands.front().from_mm + chuck.jaw_reach_mm);
+    }
+    // One too thick for the spindle ends inside the chuck.
+    const double chuck_deep = chuck.jaw_reach_mm + chuck.body_length_mm;
+    if (machine.spindle_bore_mm > 0 && ThickestBelow(bands, grip.jaw_end - chuck_deep) > machine.spindle_bore_mm) {
+      grip.jaw_end = std::min(grip.jaw_end, bands.front().from_mm + chuck_deep);
     }
     // Material below the land must pass inside the jaws.
     grip.jaw_root = grip.jaw_end - chuck.jaw_reach_mm;
@@ -498,7 +521,7 @@ double OffGrooves(const PieceState& piece, const Vec3& up_P, double at, double m
 }
 
 void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Grip& grip,
-                 const Frame& frame, bool seated, bool needs_turn) {
+                 const Frame& frame, bool seated, bool needs_turn, bool in_steady) {
   const ContactKind kind = GripContact(sketch.holding);
   const double r = grip.band.diameter_mm / 2;
   const double high_end = std::min(grip.band.to_mm, grip.jaw_end);
@@ -519,8 +542,8 @@ void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piec
     }
     diameter_pair(OffGrooves(piece, sketch.up_P, middle, low_end) - frame.z0);
   } else {
-    diameter_pair(top);
-    diameter_pair(low);
+    diameter_pair(in_steady ? OffGrooves(piece, sketch.up_P, middle, low_end) - frame.z0 : top);
+    if (!in_steady) diameter_pair(low);
     // A shoulder is a ring: the stop stands near its rim.
     const double stop_r = grip.seat_face ? 0.95 * r : 0;
     AddContact(setup, piece, ContactKind::kStop, grip.seat_face, frame.X_PS, {0, stop_r, grip.seat - frame.z0},
@@ -545,11 +568,21 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   if (piece.bands.empty()) {
     return NoHold(fmt::format("{} is not round", sketch.part.text()), "hold it in the vise");
   }
-  const Result<Grip> found = FindGrip(sketch, piece, chuck);
+  const Result<Grip> found = FindGrip(sketch, piece, machine, chuck);
   if (!found) return Unexpected(found.error());
   const Grip& grip = *found;
+  const bool in_steady = IsSteady(sketch.support, shop);
+  std::optional<SteadyPlace> steady;
+  if (in_steady) {
+    const Result<SteadyPlace> place = FindSteadyPlace(sketch, piece, shop, grip.jaw_end, LowestOutsideCut(sketch, piece));
+    if (!place) return Unexpected(place.error());
+    steady = *place;
+    if (sketch.holding != HoldingKind::kThreeJaw && sketch.holding != HoldingKind::kCollet) {
+      return NoHold(fmt::format("{} is not set true in that chuck and in a steady as well", sketch.part.text()), "a chuck that centres by itself");
+    }
+  }
   const double stick_out = StickOut_diameters(sketch, piece, grip, shop);
-  if (machine.kind == MachineToolKind::kLathe && stick_out > (sketch.support ? kMostCentred_diameters : kMostStickOut_diameters)) {
+  if (!in_steady && machine.kind == MachineToolKind::kLathe && stick_out > (sketch.support ? kMostCentred_diameters : kMostStickOut_diameters)) {
     return NoHold(fmt::format("{} would be turned {:.1f} diameters out of the jaws {}", sketch.part.text(), stick_out,
                               sketch.support ? "on one centre" : "without support"),
                   sketch.support ? "turn it in two lengths, in a steady"
@@ -561,7 +594,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   HeldPiece held;
   Setup& setup = held.setup;
   setup.parts.push_back({sketch.part, frame.X_PS, true});
-  AddContacts(setup, sketch, piece, grip, frame, seated, on_mill);
+  AddContacts(setup, sketch, piece, grip, frame, seated, on_mill, in_steady);
   AddChuckSolids(setup, sketch, piece, grip, frame.z0, machine, chuck);
   const auto carries = [](const FixtureSolid& f) { return f.supports; };
   if (seated && on_mill && std::none_of(setup.fixtures.begin(), setup.fixtures.end(), carries)) {
@@ -601,7 +634,11 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   if (grip.band.feature && !IsAsSupplied(*piece.part->Find(*grip.band.feature)) && sketch.holding != HoldingKind::kCollet) {
     setup.hold_words += " Soft packing between jaws and the finished diameter.";
   }
-  if (sketch.support) AddCentre(held, sketch, shop);
+  if (steady) {
+    AddSteady(held, *steady, piece, shop, *shop.Find(*sketch.support));
+  } else if (sketch.support) {
+    AddCentre(held, sketch, shop);
+  }
   held.clearance_below_mm = std::max(0.0, grip.seat - (grip.jaw_root - chuck.body_length_mm));
   held.seat_min += sketch.holding == HoldingKind::kFourJaw ? shop.times.seat_in_four_jaw : shop.times.seat_in_chuck;
   if (on_mill) held.seat_min += shop.times.centre_bore;

@@ -141,6 +141,8 @@ double FaceInRadius(const Job& job, const HoleCut& cut, const std::vector<Coaxia
   return inner > kFaceIn_mm + 0.2 ? inner - kFaceIn_mm : -0.2;
 }
 
+constexpr double kSectionShare = 0.9;  // of a bar's section, taken at one go in the drawn path
+
 double Thickness(const Tool& bar) {
   double least = 0;
   for (const Vec2& p : bar.section_T_mm) least = std::min(least, p.x());
@@ -230,6 +232,13 @@ Status AddBarCut(Job& job, const HoleCut& cut, const Tool& bar, const BoreCut& b
   const double bottom = cut.floor_z_mm() - cut.run_out_mm + bore.floor_lift_mm;
   PathPiece piece;
   piece.kind = PathKind::kTurn;
+  // Much is drawn in slices no thicker than the bar, so that no ring is left between them.
+  const double slice = kSectionShare * Thickness(bar);
+  const int before = static_cast<int>(std::ceil((r - bore.from_mm / 2) / slice)) - 1;
+  for (int i = before; i > 0; --i) {
+    piece.points_S_mm = {Vec3(r - i * slice, 0, job.top_S_mm() + kApproach_mm), Vec3(r - i * slice, 0, bottom)};
+    if (const Status s = AddPath(job, step, bar, piece); !s) return s;
+  }
   piece.points_S_mm = {Vec3(r, 0, job.top_S_mm() + kApproach_mm), Vec3(r, 0, bottom)};
   if (bore.face_in_mm < r && bore.face_in_mm < 1e8)
     piece.points_S_mm.emplace_back(bore.face_in_mm, 0, bottom);
