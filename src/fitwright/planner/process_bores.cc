@@ -2,6 +2,7 @@
 // in the lathe, honed where the drawing asks for it.
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
@@ -149,6 +150,17 @@ double Thickness(const Tool& bar) {
   return -least;
 }
 
+// How thick a ring one run of the bar clears down to where its corner stops: its end falls back from the corner.
+double Slice_mm(const Tool& bar, double run_out_mm) {
+  const double thick = Thickness(bar);
+  double back = std::numeric_limits<double>::infinity();
+  for (const Vec2& p : bar.section_T_mm) {
+    if (p.x() < -thick + kZone_mm) back = std::min(back, p.y());
+  }
+  const bool falls_back = back > 0 && run_out_mm > 0;
+  return kSectionShare * (falls_back ? std::min(thick, run_out_mm * thick / back) : thick);
+}
+
 struct BarWish {
   double open_mm = 0;       // of the hole that the bar goes into
   double out_mm = 0;        // from the face to the floor, with clearance
@@ -233,7 +245,7 @@ Status AddBarCut(Job& job, const HoleCut& cut, const Tool& bar, const BoreCut& b
   PathPiece piece;
   piece.kind = PathKind::kTurn;
   // Much is drawn in slices no thicker than the bar, so that no ring is left between them.
-  const double slice = kSectionShare * Thickness(bar);
+  const double slice = Slice_mm(bar, cut.run_out_mm);
   const int before = static_cast<int>(std::ceil((r - bore.from_mm / 2) / slice)) - 1;
   for (int i = before; i > 0; --i) {
     piece.points_S_mm = {Vec3(r - i * slice, 0, job.top_S_mm() + kApproach_mm), Vec3(r - i * slice, 0, bottom)};

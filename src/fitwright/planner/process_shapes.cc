@@ -49,6 +49,8 @@ std::vector<Vec3> ConePath(const Job& job, const Cone& cone, bool internal) {
   const double low_reach = 1;
   std::vector<Vec3> points = {Vec3(cone.high_r, 0, job.top_S_mm() + kApproach_mm), Vec3(cone.high_r, 0, cone.span.high),
                               Vec3(cone.low_r, 0, cone.span.low)};
+  // With the tailstock set over the carriage feeds along the cone only: the tool comes in by the cross slide.
+  if (job.context.set_over_mm != 0) points.front() = Vec3(OutsideRadius(job.piece) + low_reach, 0, cone.span.high);
   if (internal) {
     points.emplace_back(std::max(0.2, cone.low_r - low_reach), 0, cone.span.low);
   } else {
@@ -84,7 +86,7 @@ Status AddCone(Job& job, const Tool& tool, const Taper& taper, const Cone& cone)
   step.caution = LatheCaution(job) + " Carriage locked; feed by the compound slide's handle.";
   if (job.context.set_over_mm != 0) {
     step.words = fmt::format("Turn {} with the tailstock set over: the carriage feeds along as ever and the work leans. Tool at the height of the centres "
-                             "to a hair, else the cone comes out hollow. {} across its thick end, {} across its thin one, {} long; try it with a gauge "
+                             "to a hair, else the cone comes out hollow. {} mm across its thick end, {} mm across its thin one, {} mm long; try it with a gauge "
                              "or the mate and blue after the second cut, and shift the tailstock by what it shows.",
                              NameWords(job.feature.name), Num(2 * big), Num(2 * small), Num(cone.span.high - cone.span.low));
     step.caution = LatheCaution(job) + " The centres sit askew: oil them at every cut, no heavy cuts.";

@@ -74,7 +74,7 @@ Status ThreadToShoulder(Job& job, const ExternalThread& thread, const Blank& bla
   turned.points_S_mm.front().z() = blank.low - kLeadBehind * die.tip_flat_mm;
   AddUnsweptPath(job, step, turned);
   step.coordinates.back().hole = "turned round";
-  step.words += fmt::format(" The shoulder stands {} below the last full turn: run the die down until it nearly touches, take it off, turn it round in "
+  step.words += fmt::format(" The shoulder stands {} mm below the last full turn: run the die down until it nearly touches, take it off, turn it round in "
                             "its holder, run it on again by hand and cut the last turns with its other face, which has half the lead.",
                             Num(room));
   step.caution += " Stop short of the shoulder: a die that runs against it strips the thread.";
@@ -154,7 +154,7 @@ Status CutExternalThread(Job& job) {
   if (turned != nullptr && (point == nullptr || !wheels)) return ThreadToShoulder(job, thread, blank, *turned);
   if (point != nullptr) return ThreadByPoint(job, thread, blank, *point);
   return NoPlan(job,
-                fmt::format("neither die nor threading tool reaches its end: {} are left below it, a die turned round wants {}, one turn of thread",
+                fmt::format("neither die nor threading tool reaches its end: {} mm are left below it, a die turned round wants {} mm, one turn of thread",
                             Num(blank.low - blank.span.low), Num(thread.pitch_mm)),
                 fmt::format("end the full thread that much earlier, leave an undercut before the shoulder, or buy a {} die", thread.designation));
 }

@@ -112,10 +112,10 @@ Status CheckInSteady(const CutJob& job, const Standing& piece, const Carried& by
   return Ok{};
 }
 
-// What stands out springs by its own diameters, however stout the jaws' end of it is.
+// An end that is faced springs by all that stands out, however stout the jaws' end of it is.
 Status CheckSteppedWork(const CutJob& job, const Standing& piece, const PathPiece& path, const Carried& by, Findings& findings) {
   const double at = std::min(HeightsOf(path).first, piece.box_S.max_mm.z());
-  if (by.centred || at - by.jaws < kShort_mm) return Ok{};
+  if (job.step.operation != Operation::kFace || by.centred || at - by.jaws < kShort_mm) return Ok{};
   const auto bar = CalcAsBar(piece, by.jaws, at);
   if (!bar) return Unexpected(bar.error());
   if (bar->length_mm > kMostStickOut_diameters * bar->slim_mm * (1 + kRoom)) {
