@@ -327,6 +327,72 @@ inline Part StepShaft() {
   return part;
 }
 
+// Bright bar too thick for the chuck's bore and too long to hang out of it; a bearing's seat in one end.
+inline Part Roller() {
+  Part part = MakeTurned("roller", 40, -1.5, 251.5);
+  part.material = "steel";
+  HoleWish wish;
+  wish.use = HoleUse::kBore;
+  wish.entries = {Vec3(0, 0, 250)};
+  wish.depth = 22;
+  wish.bottom = HoleBottom::kFlat;
+  wish.diameter = Fit(16, "H7", 0, 0.018);
+  part.features = {AsSupplied(Outer("outside", 0, 250, Plain(40, 0.02))), Ends("plain_end", 0, false), Ends("bored_end", 250, true),
+                   Bored("seat", wish), Edge("plain_edge", "outside", true, 0.5), Edge("bored_edge", "outside", false, 0.5)};
+  return part;
+}
+
+// A slim shank on a head that goes into no chuck's bore, a hole in its end.
+inline Part HeadedSpindle() {
+  Part part = MakeTurned("headed_spindle", 50, -40, 131);
+  part.material = "steel";
+  HoleWish wish;
+  wish.entries = {Vec3(0, 0, 125)};
+  wish.depth = 20;
+  wish.diameter = Plain(8.5, 0.1);
+  part.features = {Outer("head", 0, 15, Plain(48)), Outer("shank", 15, 125, Plain(22, 0.02)), Ends("head_end", 0, false),
+                   Ends("shank_end", 125, true), Bored("hole", wish), Edge("shank_edge", "shank", false, 0.5)};
+  return part;
+}
+
+// A long slim cone between two journals.
+inline Part ConeShaft() {
+  Part part = MakeTurned("cone_shaft", 29, -10, 175);
+  part.material = "steel";
+  part.features = {Outer("left_journal", 0, 45, Plain(24, 0.02)), Outer("cone_blank", 45, 120, Plain(28)), Outer("right_journal", 120, 165, Plain(24, 0.02)),
+                   Cone("cone", false, 50, 120, 28, 25), Ends("left_end", 0, false), Ends("right_end", 165, true)};
+  return part;
+}
+
+// A thin wide plate with a bore larger than a boring head reaches.
+inline Part MountPlate() {
+  Part part = bench::MakeBlock("mount_plate", Vec3(-50, -48, 0), Vec3(50, 48, 8), 1);
+  HoleWish wish;
+  wish.use = HoleUse::kBore;
+  wish.entries = {Vec3(4, 0, 8)};
+  wish.depth = 8;
+  wish.through = true;
+  wish.diameter = Fit(48, "H7", 0, 0.025);
+  part.features.push_back(Bored("seat", wish));
+  return part;
+}
+
+// A thread that ends hard by a shoulder.
+inline Part ShoulderStud() {
+  Part part = MakeTurned("shoulder_stud", 14, -35, 31);
+  part.material = "steel";
+  ExternalThread thread;
+  thread.on = FeatureId("thread_end");
+  thread.at_start = false;
+  thread.length_mm = 13;
+  thread.designation = "M6";
+  thread.major_mm = 6;
+  thread.pitch_mm = 1;
+  part.features = {Outer("head", 0, 16, Plain(12)), Outer("thread_end", 16, 30, Plain(6)), Ends("back", 0, false), Ends("front", 30, true),
+                   Edge("lead", "thread_end", false, 1), Make("thread", thread)};
+  return part;
+}
+
 // A block whose bore stands beside its middle.
 inline Part GuideBlock() {
   Part part = bench::MakeBlock("guide_block", Vec3(-30, -25, 0), Vec3(30, 25, 40), 1);

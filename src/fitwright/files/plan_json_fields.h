@@ -205,6 +205,7 @@ void Fields(Io& io, Of<Io, Setup> s) {
   io.Extra("cautions", s.cautions);
   io.Extra("reasons", s.reasons);
   io.Extra("angle", s.angle);
+  io.Extra("tailstock_over_mm", s.tailstock_over_mm);
   io.Key("steps", s.steps);
 }
 

@@ -53,6 +53,8 @@ void ReadFields(Fields f, MachineTool& m) {
   f.Whole("z_sense", m.z_sense, -1, 1);
   f.Flag("x_reads_diameter", m.x_reads_diameter);
   f.Lengths("pitches_mm", m.pitches_mm);
+  f.Length("top_slide_mm", m.top_slide_mm);
+  f.Length("tailstock_over_mm", m.tailstock_over_mm);
 }
 
 void ReadFields(Fields f, HoldingDevice& h) {

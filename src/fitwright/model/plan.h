@@ -85,7 +85,8 @@ enum class ContactKind {
   kSetBySquare,    // turned about an axis until a face or pin stands square (or level) by eye and square
   kAngleSet,       // turned to a stated angle by protractor, angle blocks or sine bar
   kRough,          // first seat on raw stock: gauge, no sources drawn
-  kLineSet         // turned until a scribed line stands level, by eye or scriber
+  kLineSet,        // turned until a scribed line stands level, by eye or scriber
+  kSteady          // an outside running in the fingers of a fixed steady
 };
 template <>
 struct WordsOf<ContactKind> {
@@ -104,7 +105,8 @@ struct WordsOf<ContactKind> {
        {ContactKind::kSetBySquare, "set_by_square"},
        {ContactKind::kAngleSet, "angle_set"},
        {ContactKind::kRough, "rough"},
-       {ContactKind::kLineSet, "line_set"}});
+       {ContactKind::kLineSet, "line_set"},
+       {ContactKind::kSteady, "steady"}});
 };
 
 // Contacts are listed as the hands work: supports, jaws, stop, then what zero is taken from. Where an
@@ -327,6 +329,7 @@ struct Setup {
   std::vector<std::string> reasons;   // why this setup, this datum
   std::vector<Step> steps;
   std::optional<AngleSetting> angle = std::nullopt;  // the piece stands at an angle
+  double tailstock_over_mm = 0;       // lathe: the tailstock's centre stands so far off the axis, + towards the operator
 };
 
 // What was chosen for a joint, or for a requirement that a technique serves (flush: machine_together).

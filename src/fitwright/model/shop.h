@@ -48,6 +48,8 @@ struct MachineTool {
   int z_sense = 1;
   bool x_reads_diameter = false;
   std::vector<double> pitches_mm;  // lathe: threads that its change wheels cut; none = no lead screw
+  double top_slide_mm = 60;        // lathe: how far the top slide travels, at whatever angle (opinion)
+  double tailstock_over_mm = 8;    // lathe: how far the tailstock can be set over to either side (opinion)
 };
 
 enum class HoldingKind {

@@ -274,7 +274,8 @@ class Builder {
       if (fixture.role == FixtureRole::kMandrel && fixture.grips) continue;
       context.jaws_S_mm = std::max(context.jaws_S_mm.value_or(ring->to_mm), ring->to_mm);
     }
-    context.centred = sketch.support.has_value();
+    context.centred = sketch.support && sketch.centre;
+    context.set_over_mm = setup_.tailstock_over_mm;
     context.made = &pieces_.at(sketch.part).made;
     for (const PartPose& pose : setup_.parts) {
       const PieceState& piece = pieces_.at(pose.part);

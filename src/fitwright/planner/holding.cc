@@ -170,6 +170,8 @@ Result<HeldPiece> MakeHolding(const SetupSketch& sketch, const PieceStates& piec
                                ? HoldOnRotary(sketch, piece, *tool, *device, shop)
                            : device->kind == HoldingDeviceKind::kMandrel
                                ? HoldOnMandrel(sketch, piece, *tool, *device, shop)
+                           : sketch.holding == HoldingKind::kFaceplate
+                               ? HoldOnFaceplate(sketch, piece, *tool, *device, shop)
                            : device->kind == HoldingDeviceKind::kFaceplate
                                ? HoldBetweenCentres(sketch, piece, *tool, *device, shop)
                            : device->kind == HoldingDeviceKind::kFourJaw && piece.bands.empty()

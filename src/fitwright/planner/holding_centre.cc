@@ -116,6 +116,30 @@ void AddTailstock(Setup& setup, const HoldingDevice& centre, const Tool& drill) 
   setup.fixtures.push_back(Round(kPointOut_mm, kPointOut_mm + centre.body_length_mm, centre.body_diameter_mm));
 }
 
+// How far the tailstock goes over for the cone that the sketch turns: the piece's whole length times the rise of
+// its side, to the operator where it is thin at the tailstock; the length is that of the leaning axis.
+double SetOver_mm(const SetupSketch& sketch, const PieceState& piece, double length_mm) {
+  for (const FeatureId& id : sketch.cuts) {
+    const auto* cone = std::get_if<Taper>(&CutOf(piece, id).shape);
+    if (cone == nullptr) continue;
+    const double rise = 0.5 * (cone->end_diameter.middle_mm() - cone->start_diameter.middle_mm()) / (cone->to_mm - cone->from_mm);
+    const double outward = sketch.up_P.dot(cone->axis_P.direction);
+    return -outward * length_mm * std::sin(std::atan(rise));
+  }
+  return 0;
+}
+
+void SaySetOver(Setup& setup, double length_mm) {
+  const double over = setup.tailstock_over_mm;
+  setup.hold_words += fmt::format(" The tailstock set over {:.2f} mm {} you, for a piece {:.1f} mm long over its ends.", std::abs(over),
+                                  over > 0 ? "towards" : "away from", length_mm);
+  setup.zero.witness = fmt::format("an indicator on the tailstock's quill reads {:.2f} mm between straight and set over.", std::abs(over));
+  setup.leave_it_in.push_back("Bring the tailstock back over the spindle afterwards: a trial cut between centres, miked at both ends.");
+  setup.reasons.push_back("The cone is longer than the top slide travels: with the tailstock set over the carriage cuts it in one feed.");
+}
+
+constexpr double kSetOver_min = 12;  // and back again, with trial cuts (opinion)
+
 }  // namespace
 
 // The point stands for the cone: as thick as the pilot that the centre drill made, whose wall it touches.
@@ -143,6 +167,10 @@ Result<HeldPiece> HoldBetweenCentres(const SetupSketch& sketch, const PieceState
   const Tool* drill = shop.Find(*sketch.centre);
   FW_CHECK(centre != nullptr && drill != nullptr, sketch.part.text());
   const auto [bottom, top] = ExtentOf(piece, sketch.up_P);
+  const double over = sketch.set_over ? SetOver_mm(sketch, piece, top - bottom) : 0;
+  if (std::abs(over) > machine.tailstock_over_mm) {
+    return refuse(fmt::format("its cone wants the tailstock {:.1f} mm over, {} moves {:.1f}", std::abs(over), machine.words, machine.tailstock_over_mm));
+  }
   const std::vector<Band> bands = Along(piece, sketch.up_P);
   const double dog_from = bottom + kDogFromEnd_mm;
   const auto diameter = DogDiameter_mm(bands, dog_from, dog_from + kDog_mm);
@@ -183,6 +211,11 @@ Result<HeldPiece> HoldBetweenCentres(const SetupSketch& sketch, const PieceState
   setup.cautions.push_back("Sleeves clear of the dog; turn a full turn by hand before the switch.");
   setup.reasons.push_back("Both ends are turned on the same two centres, so that they run true to each other however often it is turned round.");
   held.seat_min = shop.times.seat_in_chuck + kBringUp_min;
+  if (over != 0) {
+    setup.tailstock_over_mm = over;
+    SaySetOver(setup, top - bottom);
+    held.seat_min += kSetOver_min;
+  }
   return held;
 }
 

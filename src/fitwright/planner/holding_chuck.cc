@@ -169,6 +169,23 @@ bool FitsCollet(double diameter_mm) {
   return size - diameter_mm < kClosesBy_mm;
 }
 
+// What stands out of the jaws up to `at` springs under a load there as a bar of its slimmest diameter would
+// that hangs so many diameters free.
+double AsFree_diameters(const std::vector<Band>& bands, double jaws, double at) {
+  double slim = 1e9;
+  for (const Band& band : bands) {
+    if (band.to_mm > jaws + 1e-6 && band.from_mm < at - 1e-6) slim = std::min(slim, band.diameter_mm);
+  }
+  double cubes = 0;
+  for (const Band& band : bands) {
+    const double from = std::max(band.from_mm, jaws);
+    const double to = std::min(band.to_mm, at);
+    if (to <= from) continue;
+    cubes += (std::pow(at - from, 3) - std::pow(at - to, 3)) * std::pow(slim / band.diameter_mm, 4);
+  }
+  return std::cbrt(cubes) / slim;
+}
+
 // How far the outermost cut along the outside stands out of the jaws, in diameters of what carries it.
 double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, const Grip& grip, const Shop& shop) {
   double worst = 0;
@@ -180,9 +197,10 @@ double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, co
     if (const auto* face = std::get_if<PlanarFace>(&shape)) {
       constexpr double kMuch_mm = 6;  // more is sawn off first, else taken off in slices, each as far out as it stands
       const double top = ExtentOf(piece, sketch.up_P).second;
-      const double done = sketch.up_P.dot(face->normal_P) * face->at.middle_mm();
+      const auto leave = sketch.leave_mm.find(id);
+      const double done = sketch.up_P.dot(face->normal_P) * face->at.middle_mm() + (leave == sketch.leave_mm.end() ? 0 : leave->second);
       const double at = top - done > kMuch_mm && !sawn ? top : done;
-      worst = std::max(worst, (at - grip.jaw_end) / grip.band.diameter_mm);
+      worst = std::max({worst, (at - grip.jaw_end) / grip.band.diameter_mm, AsFree_diameters(BandsAlong(piece, sketch.up_P), grip.jaw_end, at)});
     }
     if (outer == nullptr && (taper == nullptr || taper->internal)) continue;
     const Axis3& axis = outer != nullptr ? outer->axis_P : taper->axis_P;
@@ -557,7 +575,7 @@ double OffGrooves(const PieceState& piece, const Vec3& up_P, double at, double m
 }
 
 void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Grip& grip,
-                 const Frame& frame, bool seated, const std::optional<Clock>& clock, bool needs_turn) {
+                 const Frame& frame, bool seated, const std::optional<Clock>& clock, bool needs_turn, bool in_steady) {
   const ContactKind kind = GripContact(sketch.holding);
   const double r = grip.band.diameter_mm / 2;
   const double high_end = std::min(grip.band.to_mm, grip.jaw_end);
@@ -578,8 +596,8 @@ void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piec
     }
     diameter_pair(OffGrooves(piece, sketch.up_P, middle, low_end) - frame.z0);
   } else {
-    diameter_pair(top);
-    diameter_pair(low);
+    diameter_pair(in_steady ? OffGrooves(piece, sketch.up_P, middle, low_end) - frame.z0 : top);
+    if (!in_steady) diameter_pair(low);
     // A shoulder is a ring: the stop stands near its rim.
     const double stop_r = grip.seat_face ? 0.95 * r : 0;
     AddContact(setup, piece, ContactKind::kStop, grip.seat_face, frame.X_PS, {0, stop_r, grip.seat - frame.z0},
@@ -681,8 +699,18 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   const Result<Grip> found = FindGrip(sketch, piece, machine, chuck);
   if (!found) return Unexpected(found.error());
   const Grip& grip = *found;
+  const bool in_steady = IsSteady(sketch.support, shop);
+  std::optional<SteadyPlace> steady;
+  if (in_steady) {
+    const Result<SteadyPlace> place = FindSteadyPlace(sketch, piece, shop, grip.jaw_end, LowestOutsideCut(sketch, piece));
+    if (!place) return Unexpected(place.error());
+    steady = *place;
+    if (sketch.holding != HoldingKind::kThreeJaw && sketch.holding != HoldingKind::kCollet) {
+      return NoHold(fmt::format("{} is not set true in that chuck and in a steady as well", sketch.part.text()), "a chuck that centres by itself");
+    }
+  }
   const double stick_out = StickOut_diameters(sketch, piece, grip, shop);
-  if (machine.kind == MachineToolKind::kLathe && stick_out > (sketch.support ? kMostCentred_diameters : kMostStickOut_diameters)) {
+  if (!in_steady && machine.kind == MachineToolKind::kLathe && stick_out > (sketch.support ? kMostCentred_diameters : kMostStickOut_diameters)) {
     return NoHold(fmt::format("{} would be turned {:.1f} diameters out of the jaws {}", sketch.part.text(), stick_out,
                               sketch.support ? "on one centre" : "without support"),
                   sketch.support ? "turn it in two lengths, in a steady"
@@ -701,7 +729,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
     return NoHold(fmt::format("drills come out of {} on the jaws' steps, and between them there is no room for packing", sketch.part.text()),
                   "grip it by the diameter alone");
   }
-  AddContacts(setup, sketch, piece, grip, frame, seated, clock, on_mill);
+  AddContacts(setup, sketch, piece, grip, frame, seated, clock, on_mill, in_steady);
   const PartId& part = piece.part->name;
   const FeatureId land = grip.band.feature.value_or(FeatureId{});
   setup.zero.x_from = setup.zero.y_from = {part, land};
@@ -736,7 +764,11 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   }
   setup.hold_words += BarAdditions(setup, piece, !grip.band.feature && !on_mill);
   if (clock) setup.hold_words += ClockWords(piece, *clock, frame.X_PS, "chuck");
-  if (sketch.support) AddCentre(held, sketch, shop);
+  if (steady) {
+    AddSteady(held, *steady, piece, shop, *shop.Find(*sketch.support));
+  } else if (sketch.support) {
+    AddCentre(held, sketch, shop);
+  }
   held.clearance_below_mm = std::max(0.0, grip.seat - (grip.jaw_root - chuck.body_length_mm));
   if (HasThinLand(piece, sketch.up_P, grip)) {
     constexpr double kSplitRing_min = 4;  // bored, sawn through and put on (opinion)

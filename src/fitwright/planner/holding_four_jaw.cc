@@ -14,13 +14,6 @@ constexpr double kLeastGrip_mm = 8;    // of the jaws along the block, opinion
 constexpr double kJawLength_mm = 30;   // of a jaw along its slot, opinion
 constexpr double kBoreRoom_mm = 2;     // of a tool that comes out, inside the chuck's own bore
 constexpr double kSameAxis_mm = 1e-6;
-constexpr double kMarkOut_min = 5;     // scribing and punching the centre, opinion
-
-struct Aim4 {
-  Vec3 on_axis_P = Vec3::Zero();       // a point of the axis that turns with the spindle
-  std::optional<FeatureId> bore;       // made already: it is clocked
-  double through_mm = 0;               // widest hole that runs out towards the headstock
-};
 
 bool SameWay(const Vec3& a, const Vec3& b) { return a.dot(b) > 1 - 1e-9; }
 
@@ -29,60 +22,10 @@ double OffAxis_mm(const SetupSketch& sketch, const Vec3& a, const Vec3& b) {
   return (d - sketch.up_P * sketch.up_P.dot(d)).norm();
 }
 
-Unexpected NotHere(const SetupSketch& sketch, const std::string& why) {
-  return NoHold(fmt::format("{} does not go in the four-jaw: {}", sketch.part.text(), why), "cut it on the mill");
+Unexpected NotHere(const SetupSketch& sketch, const std::string& where, const std::string& why) {
+  return NoHold(fmt::format("{} does not go {}: {}", sketch.part.text(), where, why), "cut it on the mill");
 }
-
-// The one axis that all bores of the sketch stand on; faces alone turn about the block's middle.
-Result<Aim4> FindAxis(const SetupSketch& sketch, const PieceState& piece) {
-  Aim4 aim;
-  aim.on_axis_P = piece.box_P.centre_mm();
-  bool any = false;
-  for (const FeatureId& id : sketch.cuts) {
-    const Feature& feature = CutOf(piece, id);
-    if (const auto* face = std::get_if<PlanarFace>(&feature.shape)) {
-      if (!SameWay(face->normal_P, sketch.up_P)) return NotHere(sketch, fmt::format("{} does not face the tailstock", id.text()));
-      continue;
-    }
-    const Feature* under = &feature;
-    if (const auto* chamfer = std::get_if<RoundChamfer>(&feature.shape)) under = &CutOf(piece, chamfer->on);
-    const auto* hole = std::get_if<Hole>(&under->shape);
-    if (hole == nullptr || hole->entries_P_mm.size() != 1 || std::abs(hole->into_P.dot(sketch.up_P)) < 1 - 1e-9) {
-      return NotHere(sketch, fmt::format("{} does not turn about one axis", id.text()));
-    }
-    if (any && OffAxis_mm(sketch, hole->entries_P_mm.front(), aim.on_axis_P) > kSameAxis_mm) {
-      return NotHere(sketch, "its bores stand on several axes");
-    }
-    aim.on_axis_P = hole->entries_P_mm.front();
-    if (hole->through) aim.through_mm = std::max(aim.through_mm, hole->diameter.upper_mm);
-    any = true;
-  }
-  for (const FeatureId& id : piece.made) {
-    const auto* hole = std::get_if<Hole>(&CutOf(piece, id).shape);
-    const bool clocked = hole != nullptr && any && hole->use == HoleUse::kBore && hole->entries_P_mm.size() == 1 &&
-                         std::abs(hole->into_P.dot(sketch.up_P)) > 1 - 1e-9 &&
-                         OffAxis_mm(sketch, hole->entries_P_mm.front(), aim.on_axis_P) < kSameAxis_mm;
-    if (clocked) aim.bore = id;
-  }
-  return aim;
-}
-
-Pose FrameAt(const SetupSketch& sketch, const PieceState& piece, const Vec3& on_axis_P) {
-  const Vec3 z = sketch.up_P;
-  const Vec3 x = std::abs(z.x()) < 0.5 ? Vec3(Vec3::UnitX()) : Vec3(Vec3::UnitY());
-  Pose X_PS = Pose::Identity();
-  X_PS.linear().col(0) = x;
-  X_PS.linear().col(1) = z.cross(x);
-  X_PS.linear().col(2) = z;
-  X_PS.translation() = on_axis_P + z * (TopAfterCuts(sketch, piece) - z.dot(on_axis_P));
-  return X_PS;
-}
-
-bool HasSidesToScribeFrom(const SetupSketch& sketch, const PieceState& piece) {
-  const Vec3 x = std::abs(sketch.up_P.x()) < 0.5 ? Vec3(Vec3::UnitX()) : Vec3(Vec3::UnitY());
-  const auto finished = [&](const Vec3& side) { return FinishedFace(piece, side) || FinishedFace(piece, -side); };
-  return FinishedFace(piece, -sketch.up_P) && finished(x) && finished(sketch.up_P.cross(x));
-}
+Unexpected NotHere(const SetupSketch& sketch, const std::string& why) { return NotHere(sketch, "in the four-jaw", why); }
 
 std::array<Vec3, 4> JawSides() { return {Vec3(Vec3::UnitX()), Vec3(-Vec3::UnitX()), Vec3(Vec3::UnitY()), Vec3(-Vec3::UnitY())}; }
 
@@ -134,9 +77,8 @@ void Touch(Setup& setup, const PieceState& piece, ContactKind kind, const std::o
   setup.contacts.push_back(contact);
 }
 
-// The back on the chuck's face; across it the bore that is clocked, else the sides that the centre was
-// scribed from.
-void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Aim4& aim, const Box3& box) {
+// The back on the chuck's face.
+void AddBackContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Box3& box) {
   const Pose& X_PS = setup.parts.front().X_PS;
   const auto back = FinishedFace(piece, -sketch.up_P);
   const double root = box.min_mm.z();
@@ -145,14 +87,71 @@ void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piec
   for (const Vec3& p : {low, Vec3(high.x(), low.y(), root), Vec3(0.5 * (low.x() + high.x()), high.y(), root)}) {
     Touch(setup, piece, ContactKind::kChuckFace, back, X_PS, p, Vec3::UnitZ());
   }
-  if (aim.bore) {
+}
+
+}  // namespace
+
+Result<BlockAxis> FindBlockAxis(const SetupSketch& sketch, const PieceState& piece, const std::string& where) {
+  BlockAxis aim;
+  aim.on_axis_P = piece.box_P.centre_mm();
+  bool any = false;
+  for (const FeatureId& id : sketch.cuts) {
+    const Feature& feature = CutOf(piece, id);
+    if (const auto* face = std::get_if<PlanarFace>(&feature.shape)) {
+      if (!SameWay(face->normal_P, sketch.up_P)) return NotHere(sketch, where, fmt::format("{} does not face the tailstock", id.text()));
+      continue;
+    }
+    const Feature* under = &feature;
+    if (const auto* chamfer = std::get_if<RoundChamfer>(&feature.shape)) under = &CutOf(piece, chamfer->on);
+    const auto* hole = std::get_if<Hole>(&under->shape);
+    if (hole == nullptr || hole->entries_P_mm.size() != 1 || std::abs(hole->into_P.dot(sketch.up_P)) < 1 - 1e-9) {
+      return NotHere(sketch, where, fmt::format("{} does not turn about one axis", id.text()));
+    }
+    if (any && OffAxis_mm(sketch, hole->entries_P_mm.front(), aim.on_axis_P) > kSameAxis_mm) {
+      return NotHere(sketch, where, "its bores stand on several axes");
+    }
+    aim.on_axis_P = hole->entries_P_mm.front();
+    if (hole->through) aim.through_mm = std::max(aim.through_mm, hole->diameter.upper_mm);
+    any = true;
+  }
+  for (const FeatureId& id : piece.made) {
+    const auto* hole = std::get_if<Hole>(&CutOf(piece, id).shape);
+    const bool clocked = hole != nullptr && any && hole->use == HoleUse::kBore && hole->entries_P_mm.size() == 1 &&
+                         std::abs(hole->into_P.dot(sketch.up_P)) > 1 - 1e-9 &&
+                         OffAxis_mm(sketch, hole->entries_P_mm.front(), aim.on_axis_P) < kSameAxis_mm;
+    if (clocked) aim.bore = id;
+  }
+  return aim;
+}
+
+Pose BlockFrame(const SetupSketch& sketch, const PieceState& piece, const Vec3& on_axis_P) {
+  const Vec3 z = sketch.up_P;
+  const Vec3 x = std::abs(z.x()) < 0.5 ? Vec3(Vec3::UnitX()) : Vec3(Vec3::UnitY());
+  Pose X_PS = Pose::Identity();
+  X_PS.linear().col(0) = x;
+  X_PS.linear().col(1) = z.cross(x);
+  X_PS.linear().col(2) = z;
+  X_PS.translation() = on_axis_P + z * (TopAfterCuts(sketch, piece) - z.dot(on_axis_P));
+  return X_PS;
+}
+
+bool HasSidesToScribeFrom(const SetupSketch& sketch, const PieceState& piece) {
+  const Vec3 x = std::abs(sketch.up_P.x()) < 0.5 ? Vec3(Vec3::UnitX()) : Vec3(Vec3::UnitY());
+  const auto finished = [&](const Vec3& side) { return FinishedFace(piece, side) || FinishedFace(piece, -side); };
+  return FinishedFace(piece, -sketch.up_P) && finished(x) && finished(sketch.up_P.cross(x));
+}
+
+void AddBlockAxisContacts(Setup& setup, const PieceState& piece, const BlockAxis& axis) {
+  const Pose& X_PS = setup.parts.front().X_PS;
+  if (axis.bore) {
     for (const Vec3& n : {Vec3(Vec3::UnitX()), Vec3(Vec3::UnitY())}) {
-      Touch(setup, piece, ContactKind::kBoreCentred, aim.bore, X_PS, Vec3::Zero(), n);
+      Touch(setup, piece, ContactKind::kBoreCentred, axis.bore, X_PS, Vec3::Zero(), n);
     }
     return;
   }
-  for (const int axis : {0, 1}) {
-    const Vec3 out = -Vec3::Unit(axis);
+  const Box3 box = BoxInSetup(piece, X_PS);
+  for (const int i : {0, 1}) {
+    const Vec3 out = -Vec3::Unit(i);
     const bool minus = FinishedFace(piece, X_PS.linear() * out).has_value();
     const bool plus = FinishedFace(piece, X_PS.linear() * -out).has_value();
     const Vec3 side = minus || !plus ? out : Vec3(-out);
@@ -160,16 +159,26 @@ void AddContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piec
   }
 }
 
-}  // namespace
+void SayBlockAxis(Setup& setup, const BlockAxis& axis, const Box3& box) {
+  const PartId& part = setup.parts.front().part;
+  setup.zero.x_from = setup.zero.y_from = {part, axis.bore.value_or(FeatureId{})};
+  setup.zero.point_P_mm = setup.parts.front().X_PS.translation();
+  const std::string to = axis.bore ? fmt::format("the wall of {}", axis.bore->text())
+                                   : fmt::format("a pointed rod in the punch mark, its other end on the tailstock's centre: the mark scribed {:.2f} mm and "
+                                                 "{:.2f} mm from two finished sides", Reach(box, -Vec3::UnitX()), Reach(box, -Vec3::UnitY()));
+  const std::string move = setup.holding == HoldingKind::kFaceplate ? "tap the piece over, its clamps nipped" : "move opposite jaws against each other";
+  setup.zero.routine = fmt::format("Indicator on {}; {} until the needle stands still. z is 0 at the finished end face.", to, move);
+  setup.zero.witness = "a full turn by hand: the needle stays within two hundredths, and the piece clears bed and slide.";
+}
 
 Result<HeldPiece> HoldInFourJaw(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine, const HoldingDevice& chuck,
                                 const Shop& shop) {
-  const Result<Aim4> found = FindAxis(sketch, piece);
+  const Result<BlockAxis> found = FindBlockAxis(sketch, piece, "in the four-jaw");
   if (!found) return Unexpected(found.error());
   if (!found->bore && !HasSidesToScribeFrom(sketch, piece)) return NotHere(sketch, "no finished back and sides to scribe its centre from");
   HeldPiece held;
   Setup& setup = held.setup;
-  setup.parts.push_back({sketch.part, FrameAt(sketch, piece, found->on_axis_P), true});
+  setup.parts.push_back({sketch.part, BlockFrame(sketch, piece, found->on_axis_P), true});
   const Box3 box = BoxInSetup(piece, setup.parts.front().X_PS);
   const Vec3 far = box.min_mm.cwiseAbs().cwiseMax(box.max_mm.cwiseAbs());
   const double swing = 2 * far.head<2>().norm();
@@ -185,18 +194,13 @@ Result<HeldPiece> HoldInFourJaw(const SetupSketch& sketch, const PieceState& pie
   const double end = JawEnd(sketch, piece, box, chuck);
   if (end - box.min_mm.z() < kLeastGrip_mm) return NotHere(sketch, "it is too thin for the jaws");
   AddJaws(setup, box, end, chuck);
-  AddContacts(setup, sketch, piece, *found, box);
+  AddBackContacts(setup, sketch, piece, box);
+  AddBlockAxisContacts(setup, piece, *found);
   setup.opening_mm = box.size_mm().x();
   setup.grip_depth_mm = end - box.min_mm.z();
   const FeatureRef back{sketch.part, FinishedFace(piece, -sketch.up_P).value_or(FeatureId{})};
   setup.zero.z_from = back;
-  setup.zero.x_from = setup.zero.y_from = {sketch.part, found->bore.value_or(FeatureId{})};
-  setup.zero.point_P_mm = setup.parts.front().X_PS.translation();
-  const std::string to = found->bore ? fmt::format("the wall of {}", found->bore->text())
-                                     : fmt::format("a pointed rod in the punch mark, its other end on the tailstock's centre: the mark scribed {:.2f} mm and "
-                                                   "{:.2f} mm from two finished sides", Reach(box, -Vec3::UnitX()), Reach(box, -Vec3::UnitY()));
-  setup.zero.routine = fmt::format("Indicator on {}; move opposite jaws against each other until the needle stands still. z is 0 at the finished end face.", to);
-  setup.zero.witness = "a full turn by hand: the needle stays within two hundredths, and the piece clears bed and slide.";
+  SayBlockAxis(setup, *found, box);
   setup.hold_words = fmt::format("{}: back on the chuck's face, {:.1f} mm in the jaws, {:.1f} mm across one pair and {:.1f} mm across the other; packing "
                                  "of soft metal on finished sides.", chuck.words, setup.grip_depth_mm, box.size_mm().x(), box.size_mm().y());
   const double off = Vec2(0.5 * (box.min_mm.x() + box.max_mm.x()), 0.5 * (box.min_mm.y() + box.max_mm.y())).norm();

@@ -27,6 +27,24 @@ inline constexpr double kDogFromEnd_mm = 2;  // room for the centre's point besi
 // Blocks in the four-jaw are never quite balanced; faster the lathe walks (opinion).
 inline constexpr double kMostUnbalanced_rpm = 400;
 
+// Where a fixed steady's fingers run, as lengths along up_P.
+struct SteadyPlace {
+  double from = 0;
+  double to = 0;
+  double diameter_mm = 0;
+  FeatureId band;
+  double middle() const { return 0.5 * (from + to); }
+};
+bool IsSteady(const std::optional<HoldingDeviceId>& support, const Shop& shop);
+std::optional<HoldingDeviceId> SteadyOf(const MachineToolId& lathe, const Shop& shop);
+// Held fast in the jaws and resting in the steady between_mm further, the end beyond_mm past that gives under
+// its load by F b^2 (3 a + 4 b) / (12 E I) (beam with an overhang, tables of engineering handbooks, from
+// memory): as much as a free bar of the length returned, by F L^3 / (3 E I).
+double AsFreeInSteady_mm(double between_mm, double beyond_mm);
+// On the round band nearest to the end, clear of the jaws and below lowest_cut. Errors: kNoPlan.
+Result<SteadyPlace> FindSteadyPlace(const SetupSketch& sketch, const PieceState& piece, const Shop& shop, double jaws, double lowest_cut);
+void AddSteady(HeldPiece& held, const SteadyPlace& place, const PieceState& piece, const Shop& shop, const HoldingDevice& steady);
+
 Unexpected NoHold(const std::string& message, const std::string& remedy);
 const Feature& CutOf(const PieceState& piece, const FeatureId& id);
 // Height along up_P, in P, of the uppermost face when the sketch's facing cuts are done.
@@ -59,6 +77,16 @@ struct ContactAdder {
 
 Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
                              const MachineTool& machine, const HoldingDevice& vise, const Shop& shop);
+// A clamp at the rim: its footprint on the piece, in S, and the way that its bar goes on beyond it.
+struct ClampPlace {
+  Vec2 low = Vec2::Zero();
+  Vec2 high = Vec2::Zero();
+  Vec2 outward = Vec2::UnitX();
+};
+// On two opposite edges, clear of what the cuts sweep; empty where they leave no rim.
+std::vector<ClampPlace> FindClampPlaces(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS, double wide_mm);
+// The clamp and, where pack_mm is not 0, the packing under it.
+void AddClamp(Setup& setup, const Box3& box, const ClampPlace& place, double pack_mm);
 // Clamped down at its rim on packing, clear of the cuts.
 Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece,
                               const MachineTool& machine, const HoldingDevice& clamps, const Shop& shop);
@@ -84,6 +112,26 @@ Pose TurningFrame(const SetupSketch& sketch, const PieceState& piece);
 std::vector<FeatureId> BoresFromAbove(const SetupSketch& sketch, const PieceState& piece);
 Result<HeldPiece> HoldOnMandrel(const SetupSketch& sketch, const PieceState& piece,
                                 const MachineTool& machine, const HoldingDevice& mandrel, const Shop& shop);
+// The axis that all bores of the sketch stand on.
+struct BlockAxis {
+  Vec3 on_axis_P = Vec3::Zero();  // a point of it; it turns with the spindle
+  std::optional<FeatureId> bore;  // made already: it is clocked
+  double through_mm = 0;          // widest hole that runs out towards the headstock
+};
+// Errors: kNoPlan, the reason worded for what holds it ("in the four-jaw"). Faces alone turn about the middle.
+Result<BlockAxis> FindBlockAxis(const SetupSketch& sketch, const PieceState& piece, const std::string& where);
+// Frame about that axis, zero where the top stands after its cuts.
+Pose BlockFrame(const SetupSketch& sketch, const PieceState& piece, const Vec3& on_axis_P);
+// A finished back and two finished sides square to each other.
+bool HasSidesToScribeFrom(const SetupSketch& sketch, const PieceState& piece);
+// Across the axis the bore that is clocked, else the sides that the centre was scribed from.
+void AddBlockAxisContacts(Setup& setup, const PieceState& piece, const BlockAxis& axis);
+// How its axis is brought to the spindle's.
+void SayBlockAxis(Setup& setup, const BlockAxis& axis, const Box3& box);
+// Clamped to the faceplate, its back on it or on packing.
+Result<HeldPiece> HoldOnFaceplate(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
+                                  const HoldingDevice& plate, const Shop& shop);
+inline constexpr double kMarkOut_min = 5;  // scribing and punching a centre, opinion
 // A block, dialled in on a bore that is there or on the scribed centre of the one to be cut.
 Result<HeldPiece> HoldInFourJaw(const SetupSketch& sketch, const PieceState& piece,
                                 const MachineTool& machine, const HoldingDevice& chuck, const Shop& shop);

@@ -1,4 +1,5 @@
-// Short work on a stub turned in place: its bore slides on, its finished face sits on the stub's shoulder.
+// Short work on a mandrel in its bore, its finished face against a shoulder: a stub turned in place, or one of
+// the shop's that expands.
 #include <algorithm>
 #include <cmath>
 
@@ -15,6 +16,11 @@ constexpr double kShoulderWidth_mm = 1;  // least land that the face sits on
 constexpr double kLong_diameters = 1;    // a stub this long holds the bore's axis, a shorter one its face (opinion)
 constexpr double kFromEnd_mm = 1;        // where a long stub is taken to bear
 constexpr double kShoulder_mm = 10;      // length of the shoulder before the chuck
+
+constexpr double kTurnStub_min = 8;      // the stub itself, opinion
+constexpr double kCollar_mm = 8;         // of an expanding mandrel's collar over its bore, on the diameter (opinion)
+
+bool Expands(const HoldingDevice& mandrel) { return mandrel.jaw_reach_mm > 0; }
 
 struct Stub {
   FeatureId bore;
@@ -94,6 +100,14 @@ Result<Stub> FindStub(const SetupSketch& sketch, const PieceState& piece, const 
   }
   stub.edges_mm = EdgesOn(piece, stub, a, b);
   stub.shoulder_mm = SlimmestRim(sketch, piece, stub.seat) - kShoulderRoom_mm;
+  if (Expands(mandrel)) {
+    stub.end = std::min(stub.end, stub.seat + mandrel.jaw_reach_mm);
+    stub.shoulder_mm = std::min(stub.shoulder_mm, stub.diameter_mm + kCollar_mm);
+    if (stub.end - stub.seat - stub.edges_mm < kLong_diameters * stub.diameter_mm) {
+      return NoHold(fmt::format("{} bears on {:.0f} mm of the {} only, less than its bore is wide", sketch.part.text(), stub.end - stub.seat, mandrel.words),
+                    "turn a stub with a shoulder for it");
+    }
+  }
   if (stub.end - stub.seat - stub.edges_mm < kLeastOnStub_mm || stub.shoulder_mm < stub.diameter_mm + 2 * kShoulderWidth_mm) {
     return NoHold(fmt::format("{} is too short or too thin for a mandrel in {}", sketch.part.text(), stub.bore.text()),
                   "leave it as parted, or turn it with its mate");
@@ -172,6 +186,17 @@ Result<HeldPiece> HoldOnMandrel(const SetupSketch& sketch, const PieceState& pie
   setup.zero.z_from = {sketch.part, stub.face};
   setup.zero.point_P_mm = X_PS.translation();
   setup.zero.routine = "z is 0 at the finished end face; x from a trial cut, measured.";
+  if (Expands(mandrel)) {
+    setup.zero.witness = fmt::format("touch the collar before the work goes on: it reads Z {:.3f}.", machine.z_sense * (stub.seat - z0));
+    setup.opening_mm = stub.diameter_mm;
+    setup.grip_depth_mm = stub.end - stub.seat - stub.edges_mm;
+    setup.hold_words = fmt::format("{}: its sleeve {:.1f} mm deep in {} ({:.3f} mm), clean and dry, {} against the collar; drawn up until it holds and no "
+                                   "further, a thin wall follows the sleeve.",
+                                   mandrel.words, setup.grip_depth_mm, stub.bore.text(), stub.diameter_mm, stub.face.text());
+    setup.cautions.push_back("Light cuts: the work slips on the sleeve.");
+    held.seat_min = shop.times.seat_in_chuck;
+    return held;
+  }
   setup.zero.witness = fmt::format("touch the shoulder before the work goes on: it reads Z {:.3f}.", machine.z_sense * (stub.seat - z0));
   setup.opening_mm = stub.diameter_mm;
   setup.grip_depth_mm = stub.end - stub.seat - stub.edges_mm;
@@ -180,7 +205,7 @@ Result<HeldPiece> HoldOnMandrel(const SetupSketch& sketch, const PieceState& pie
                                  "a drop of retaining compound holds it; warm it to get it off.",
                                  stub.bore.text(), stub.diameter_mm, stub.end - stub.seat, stub.face.text());
   setup.cautions.push_back("Light cuts: the work slips on the stub.");
-  held.seat_min = shop.times.seat_in_chuck + 8;  // the stub itself, opinion
+  held.seat_min = shop.times.seat_in_chuck + kTurnStub_min;
   held.clearance_below_mm = 0;
   return held;
 }

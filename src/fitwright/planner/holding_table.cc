@@ -23,12 +23,6 @@ struct Keep {
   double radius_mm = 0;
 };
 
-struct Clamp {
-  Vec2 low = Vec2::Zero();  // footprint on the piece
-  Vec2 high = Vec2::Zero();
-  Vec2 outward = Vec2::UnitX();
-};
-
 // What the cuts sweep seen from above, as discs; nothing when a cut leaves no rim to clamp.
 std::optional<std::vector<Keep>> CutsFromAbove(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS) {
   std::vector<Keep> keeps;
@@ -65,7 +59,7 @@ std::optional<std::vector<Keep>> CutsFromAbove(const SetupSketch& sketch, const 
   return keeps;
 }
 
-bool IsClear(const Clamp& clamp, const std::vector<Keep>& keeps) {
+bool IsClear(const ClampPlace& clamp, const std::vector<Keep>& keeps) {
   return std::none_of(keeps.begin(), keeps.end(), [&](const Keep& k) {
     const Vec2 nearest = k.centre.cwiseMax(clamp.low).cwiseMin(clamp.high);
     return (k.centre - nearest).norm() < k.radius_mm + kKeepOff_mm;
@@ -73,7 +67,7 @@ bool IsClear(const Clamp& clamp, const std::vector<Keep>& keeps) {
 }
 
 // The clamp on one edge nearest to `wanted` along it.
-std::optional<Clamp> ClampOn(const Box3& box, int axis, double sign, double wanted, double wide_mm, const std::vector<Keep>& keeps) {
+std::optional<ClampPlace> ClampOn(const Box3& box, int axis, double sign, double wanted, double wide_mm, const std::vector<Keep>& keeps) {
   const int other = 1 - axis;
   const double edge = sign > 0 ? box.max_mm[axis] : box.min_mm[axis];
   // A clamp wider than the piece stands over its middle.
@@ -84,7 +78,7 @@ std::optional<Clamp> ClampOn(const Box3& box, int axis, double sign, double want
     for (double off = 0; off <= hi - lo + kGeometryNoise_mm; off += kStep_mm) {
       for (const double at : {wanted + off, wanted - off}) {
         if (at < lo - kGeometryNoise_mm || at > hi + kGeometryNoise_mm) continue;
-        Clamp clamp;
+        ClampPlace clamp;
         clamp.outward = Vec2::Zero();
         clamp.outward[axis] = sign;
         clamp.low[other] = at - wide_mm / 2;
@@ -99,13 +93,13 @@ std::optional<Clamp> ClampOn(const Box3& box, int axis, double sign, double want
 }
 
 // Clamps on two opposite edges, the longer pair first.
-std::vector<Clamp> FindClamps(const Box3& box, double wide_mm, const std::vector<Keep>& keeps) {
+std::vector<ClampPlace> FindClamps(const Box3& box, double wide_mm, const std::vector<Keep>& keeps) {
   const int shorter = box.size_mm().x() < box.size_mm().y() ? 0 : 1;
   for (const int axis : {shorter, 1 - shorter}) {
     const int other = 1 - axis;
     const double length = box.size_mm()[other];
     const std::vector<double> shares = length > kMoreClamps_mm ? std::vector<double>{0.25, 0.75} : std::vector<double>{0.5};
-    std::vector<Clamp> clamps;
+    std::vector<ClampPlace> clamps;
     for (const double sign : {-1.0, 1.0}) {
       for (const double share : shares) {
         if (const auto clamp = ClampOn(box, axis, sign, box.min_mm[other] + share * length, wide_mm, keeps)) clamps.push_back(*clamp);
@@ -128,25 +122,9 @@ double LowestStep(const SetupSketch& sketch, const PieceState& piece, const Pose
   return lowest;
 }
 
-void AddSolids(Setup& setup, const Box3& box, const std::vector<Clamp>& clamps, double pack_mm, double stop_top) {
-  const double top = box.max_mm.z();
+void AddSolids(Setup& setup, const Box3& box, const std::vector<ClampPlace>& clamps, double pack_mm, double stop_top) {
   const double bottom = box.min_mm.z();
-  for (const Clamp& c : clamps) {
-    Vec2 low = c.low;
-    Vec2 high = c.high;
-    const Vec2 beyond = kClampBehind_mm * c.outward;
-    low += beyond.cwiseMin(Vec2::Zero());
-    high += beyond.cwiseMax(Vec2::Zero());
-    FixtureSolid clamp = Block(FixtureRole::kClamp, {low.x(), low.y(), top}, {high.x(), high.y(), top + kClampThick_mm});
-    clamp.grips = true;
-    clamp.grip_normal_S = -Vec3::UnitZ();
-    setup.fixtures.push_back(clamp);
-    // Under the piece alone: beside it stands the straight edge.
-    FixtureSolid pack = Block(FixtureRole::kParallel, {std::max(c.low.x(), box.min_mm.x()), std::max(c.low.y(), box.min_mm.y()), bottom - pack_mm},
-                              {std::min(c.high.x(), box.max_mm.x()), std::min(c.high.y(), box.max_mm.y()), bottom});
-    pack.supports = true;
-    setup.fixtures.push_back(pack);
-  }
+  for (const ClampPlace& c : clamps) AddClamp(setup, box, c, pack_mm);
   setup.fixtures.push_back(Block(FixtureRole::kStop, {box.min_mm.x(), box.max_mm.y(), bottom - pack_mm},
                                  {box.max_mm.x(), box.max_mm.y() + kStraightEdge_mm, stop_top}));
   setup.fixtures.push_back(Block(FixtureRole::kTable, {box.centre_mm().x() - 250, box.min_mm.y() - 120, bottom - pack_mm - 30},
@@ -175,12 +153,12 @@ class TableContacts {
 };
 
 // Two ends of the first packing and the middle of the last carry it; the straight edge gives the turn.
-void AddContacts(TableContacts& make, const Box3& box, const std::vector<Clamp>& clamps, bool needs_position, double rear_z) {
+void AddContacts(TableContacts& make, const Box3& box, const std::vector<ClampPlace>& clamps, bool needs_position, double rear_z) {
   const double z = box.min_mm.z();
   const double middle_z = 0.5 * (box.min_mm.z() + box.max_mm.z());
   const auto rest = make.Face(-Vec3::UnitZ());
-  const Clamp& a = clamps.front();
-  const Clamp& b = clamps.back();
+  const ClampPlace& a = clamps.front();
+  const ClampPlace& b = clamps.back();
   const Vec2 along(-a.outward.y(), a.outward.x());
   const Vec2 half = 0.5 * (a.high - a.low).cwiseAbs();
   const Vec2 mid = 0.5 * (a.low + a.high);
@@ -207,6 +185,30 @@ void SayZero(Setup& setup, const Box3& box, const MachineTool& machine, double f
 
 }  // namespace
 
+std::vector<ClampPlace> FindClampPlaces(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS, double wide_mm) {
+  const auto keeps = CutsFromAbove(sketch, piece, X_PS);
+  return keeps ? FindClamps(BoxInSetup(piece, X_PS), wide_mm, *keeps) : std::vector<ClampPlace>{};
+}
+
+void AddClamp(Setup& setup, const Box3& box, const ClampPlace& place, double pack_mm) {
+  Vec2 low = place.low;
+  Vec2 high = place.high;
+  const Vec2 beyond = kClampBehind_mm * place.outward;
+  low += beyond.cwiseMin(Vec2::Zero());
+  high += beyond.cwiseMax(Vec2::Zero());
+  FixtureSolid clamp = Block(FixtureRole::kClamp, {low.x(), low.y(), box.max_mm.z()}, {high.x(), high.y(), box.max_mm.z() + kClampThick_mm});
+  clamp.grips = true;
+  clamp.grip_normal_S = -Vec3::UnitZ();
+  setup.fixtures.push_back(clamp);
+  if (pack_mm <= 0) return;
+  // Under the piece alone: beside it stands the straight edge.
+  FixtureSolid pack =
+      Block(FixtureRole::kParallel, {std::max(place.low.x(), box.min_mm.x()), std::max(place.low.y(), box.min_mm.y()), box.min_mm.z() - pack_mm},
+            {std::min(place.high.x(), box.max_mm.x()), std::min(place.high.y(), box.max_mm.y()), box.min_mm.z()});
+  pack.supports = true;
+  setup.fixtures.push_back(pack);
+}
+
 Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
                               const HoldingDevice& clamps, const Shop& shop) {
   if (!piece.bands.empty()) return NoHold("round work is not clamped flat on the table", "use the chuck or the V-block");
@@ -221,7 +223,7 @@ Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece
     return NoHold(fmt::format("{} is larger than the table travels", sketch.part.text()), "turn it, or use a larger mill");
   const auto keeps = CutsFromAbove(sketch, piece, X_PS);
   if (!keeps) return NoHold("clamps would stand in the way of the cut", "hold it in the vise");
-  const std::vector<Clamp> where = FindClamps(box, clamps.jaw_width_mm, *keeps);
+  const std::vector<ClampPlace> where = FindClamps(box, clamps.jaw_width_mm, *keeps);
   if (where.empty()) return NoHold(fmt::format("no rim of {} is left clear for clamps", sketch.part.text()), "hold it in the vise, or screw it to a plate");
   const double room = RoomBelow_mm(sketch, piece, sketch.up_P.dot(X_PS.translation()) + box.min_mm.z());
   std::optional<double> pack;

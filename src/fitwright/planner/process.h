@@ -61,6 +61,7 @@ struct CutContext {
   double clearance_below_mm = 0;                 // room under the piece for a drill's run-out
   std::optional<double> jaws_S_mm;               // lathe: the jaws stand as high as this
   bool centred = false;                          // lathe: the far end stands on the tailstock's centre
+  double set_over_mm = 0;                        // lathe: the tailstock's centre off the axis, + towards the operator
   CutMemo* memo = nullptr;                       // not owned; may be null
 };
 

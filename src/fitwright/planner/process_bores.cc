@@ -2,6 +2,7 @@
 // in the lathe, honed where the drawing asks for it.
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
@@ -141,10 +142,23 @@ double FaceInRadius(const Job& job, const HoleCut& cut, const std::vector<Coaxia
   return inner > kFaceIn_mm + 0.2 ? inner - kFaceIn_mm : -0.2;
 }
 
+constexpr double kSectionShare = 0.9;  // of a bar's section, taken at one go in the drawn path
+
 double Thickness(const Tool& bar) {
   double least = 0;
   for (const Vec2& p : bar.section_T_mm) least = std::min(least, p.x());
   return -least;
+}
+
+// How thick a ring one run of the bar clears down to where its corner stops: its end falls back from the corner.
+double Slice_mm(const Tool& bar, double run_out_mm) {
+  const double thick = Thickness(bar);
+  double back = std::numeric_limits<double>::infinity();
+  for (const Vec2& p : bar.section_T_mm) {
+    if (p.x() < -thick + kZone_mm) back = std::min(back, p.y());
+  }
+  const bool falls_back = back > 0 && run_out_mm > 0;
+  return kSectionShare * (falls_back ? std::min(thick, run_out_mm * thick / back) : thick);
 }
 
 struct BarWish {
@@ -230,6 +244,13 @@ Status AddBarCut(Job& job, const HoleCut& cut, const Tool& bar, const BoreCut& b
   const double bottom = cut.floor_z_mm() - cut.run_out_mm + bore.floor_lift_mm;
   PathPiece piece;
   piece.kind = PathKind::kTurn;
+  // Much is drawn in slices no thicker than the bar, so that no ring is left between them.
+  const double slice = Slice_mm(bar, cut.run_out_mm);
+  const int before = static_cast<int>(std::ceil((r - bore.from_mm / 2) / slice)) - 1;
+  for (int i = before; i > 0; --i) {
+    piece.points_S_mm = {Vec3(r - i * slice, 0, job.top_S_mm() + kApproach_mm), Vec3(r - i * slice, 0, bottom)};
+    if (const Status s = AddPath(job, step, bar, piece); !s) return s;
+  }
   piece.points_S_mm = {Vec3(r, 0, job.top_S_mm() + kApproach_mm), Vec3(r, 0, bottom)};
   if (bore.face_in_mm < r && bore.face_in_mm < 1e8)
     piece.points_S_mm.emplace_back(bore.face_in_mm, 0, bottom);

@@ -7,7 +7,6 @@
 namespace fitwright::planner {
 namespace {
 
-constexpr double kCompoundTravel_mm = 60;  // of a small lathe's compound slide, opinion
 constexpr double kBarOut_mm = 1;           // of a boring bar beyond the cut
 constexpr double kSameRadius_mm = 1e-3;    // a round-nose tool serves a groove of its own radius
 
@@ -50,6 +49,8 @@ std::vector<Vec3> ConePath(const Job& job, const Cone& cone, bool internal) {
   const double low_reach = 1;
   std::vector<Vec3> points = {Vec3(cone.high_r, 0, job.top_S_mm() + kApproach_mm), Vec3(cone.high_r, 0, cone.span.high),
                               Vec3(cone.low_r, 0, cone.span.low)};
+  // With the tailstock set over the carriage feeds along the cone only: the tool comes in by the cross slide.
+  if (job.context.set_over_mm != 0) points.front() = Vec3(OutsideRadius(job.piece) + low_reach, 0, cone.span.high);
   if (internal) {
     points.emplace_back(std::max(0.2, cone.low_r - low_reach), 0, cone.span.low);
   } else {
@@ -83,6 +84,13 @@ Status AddCone(Job& job, const Tool& tool, const Taper& taper, const Cone& cone)
   step.aim = MakeAim(job, size, taper.internal ? SafeSide::kSmall : SafeSide::kBig, "turned_diameter");
   step.words = ConeWords(job, taper, cone);
   step.caution = LatheCaution(job) + " Carriage locked; feed by the compound slide's handle.";
+  if (job.context.set_over_mm != 0) {
+    step.words = fmt::format("Turn {} with the tailstock set over: the carriage feeds along as ever and the work leans. Tool at the height of the centres "
+                             "to a hair, else the cone comes out hollow. {} mm across its thick end, {} mm across its thin one, {} mm long; try it with a gauge "
+                             "or the mate and blue after the second cut, and shift the tailstock by what it shows.",
+                             NameWords(job.feature.name), Num(2 * big), Num(2 * small), Num(cone.span.high - cone.span.low));
+    step.caution = LatheCaution(job) + " The centres sit askew: oil them at every cut, no heavy cuts.";
+  }
   SetMinutes(job, step, static_cast<double>(step.levels_mm.size()) * (cone.span.high - cone.span.low) / settings->feed_mm_min,
              8 + 0.5 * static_cast<double>(step.levels_mm.size()));
   return Ok{};
@@ -165,9 +173,10 @@ Status CutTaper(Job& job) {
   if (!OnSpindle(job, taper.axis_P)) return NoPlan(job, "its axis is not the spindle's in this setup", "centre it on the spindle");
   const Cone cone = ConeInS(job, taper);
   const double along = (cone.span.high - cone.span.low) / std::cos(cone.half_angle_deg() * kRadPerDeg);
-  if (along > kCompoundTravel_mm) {
-    return NoPlan(job, fmt::format("the cone is {} mm long, the compound slide moves {}", Num(along), Num(kCompoundTravel_mm)),
-                  "set the tailstock over, between centres");
+  const bool set_over = job.context.set_over_mm != 0;
+  if (!set_over && along > job.machine().top_slide_mm) {
+    return NoPlan(job, fmt::format("the cone is {} mm long, the compound slide moves {}", Num(along), Num(job.machine().top_slide_mm)),
+                  "bar long enough for a centre in both ends, so that it can be turned with the tailstock set over");
   }
   if (taper.internal && cone.slope() < 0) {
     return NoPlan(job, "it narrows towards the tailstock", "bore it from its wide end");

@@ -16,6 +16,7 @@ constexpr double kThreadPass_mm = 0.12;  // of a pass, opinion
 constexpr double kSamePitch_mm = 1e-6;
 constexpr double kLeastTurns = 2;        // that many at the end are cut on its lead chamfer
 constexpr double kBlankUnder = 0.1;      // of the pitch: a blank that much under size cuts easier (opinion)
+constexpr double kOffShoulder_mm = 0.2;  // of a die's face at the end of its first run (opinion)
 constexpr double kKnurl_m_min = 15;      // rim speed, from memory
 constexpr double kKnurlRaises = 0.25;    // of the pitch, on the diameter, opinion
 
@@ -26,12 +27,17 @@ struct Blank {
   double r = 0;
 };
 
-const Tool* FindDie(const Job& job, const ExternalThread& thread, const Blank& blank) {
+// Turned round, a die cuts full thread this share of its lead nearer to its face: about one turn of chamfer
+// behind against two in front (from memory).
+constexpr double kLeadBehind = 0.5;
+
+// With the lead that it begins by, or with what is left of it when the die is turned round at the end.
+const Tool* FindDie(const Job& job, const ExternalThread& thread, const Blank& blank, double lead) {
   return FindTool(
       job.shop(), job.machine(), ToolKind::kDie,
       [&](const Tool& t) {
         if (t.thread != thread.designation) return false;
-        const double front = blank.low - t.tip_flat_mm;
+        const double front = blank.low - lead * t.tip_flat_mm;
         // Die and holder pass over what lies below the thread, down to the shoulder.
         return OutsideAt(job, front + 0.01) <= 2 * blank.r + kZone_mm && front >= blank.span.low - kZone_mm &&
                ClearsJaws(job, front);
@@ -54,6 +60,25 @@ Status ThreadByDie(Job& job, const ExternalThread& thread, const Blank& blank, c
                            thread.designation, die.words, Num(thread.length_mm));
   step.caution = "Die: no power; cutting oil; a bevel on the end starts it straight.";
   SetMinutes(job, step, 3 + thread.length_mm / 4);
+  return Ok{};
+}
+
+// As far as the die goes lead first, then once more with its other face to the shoulder.
+Status ThreadToShoulder(Job& job, const ExternalThread& thread, const Blank& blank, const Tool& die) {
+  if (const Status first = ThreadByDie(job, thread, blank, die); !first) return first;
+  Step& step = job.result.steps.back();
+  const double room = blank.low - blank.span.low;
+  step.path.front().points_S_mm.front().z() = blank.span.low + kOffShoulder_mm;
+  step.coordinates.front().z_mm += job.machine().z_sense * (blank.span.low + kOffShoulder_mm - (blank.low - die.tip_flat_mm));
+  PathPiece turned = step.path.front();
+  turned.points_S_mm.front().z() = blank.low - kLeadBehind * die.tip_flat_mm;
+  AddUnsweptPath(job, step, turned);
+  step.coordinates.back().hole = "turned round";
+  step.words += fmt::format(" The shoulder stands {} mm below the last full turn: run the die down until it nearly touches, take it off, turn it round in "
+                            "its holder, run it on again by hand and cut the last turns with its other face, which has half the lead.",
+                            Num(room));
+  step.caution += " Stop short of the shoulder: a die that runs against it strips the thread.";
+  SetMinutes(job, step, 5 + thread.length_mm / 4);
   return Ok{};
 }
 
@@ -121,9 +146,17 @@ Status CutExternalThread(Job& job) {
   }
   if (thread.length_mm <= kLeastTurns * thread.pitch_mm)
     return NoPlan(job, fmt::format("{} of full thread is no more than its lead", Num(thread.length_mm)), "ask for three turns or more");
-  if (const Tool* die = FindDie(job, thread, blank)) return ThreadByDie(job, thread, blank, *die);
-  if (const Tool* point = FindPoint(job, thread, blank)) return ThreadByPoint(job, thread, blank, *point);
-  return NoPlan(job, "neither die nor threading tool reaches its end", fmt::format("leave an undercut before the shoulder, or buy a {} die", thread.designation));
+  if (const Tool* die = FindDie(job, thread, blank, 1)) return ThreadByDie(job, thread, blank, *die);
+  const Tool* point = FindPoint(job, thread, blank);
+  const auto& pitches = job.machine().pitches_mm;
+  const bool wheels = std::any_of(pitches.begin(), pitches.end(), [&](double p) { return std::abs(p - thread.pitch_mm) < kSamePitch_mm; });
+  const Tool* turned = FindDie(job, thread, blank, kLeadBehind);
+  if (turned != nullptr && (point == nullptr || !wheels)) return ThreadToShoulder(job, thread, blank, *turned);
+  if (point != nullptr) return ThreadByPoint(job, thread, blank, *point);
+  return NoPlan(job,
+                fmt::format("neither die nor threading tool reaches its end: {} mm are left below it, a die turned round wants {} mm, one turn of thread",
+                            Num(blank.low - blank.span.low), Num(thread.pitch_mm)),
+                fmt::format("end the full thread that much earlier, leave an undercut before the shoulder, or buy a {} die", thread.designation));
 }
 
 Result<bool> ThreadInside(Job& job, const HoleCut& cut) {

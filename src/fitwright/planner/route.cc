@@ -175,10 +175,17 @@ void AddViseOptions(std::vector<Option>& options, const SetupSketch& base, const
 void AddChuckOption(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece, const HoldingDevice& chuck, HoldingKind kind,
                     const Shop& shop) {
   Option option{base, 0};
+  const MachineTool& machine = *shop.Find(chuck.on);
+  if (IsSteady(base.support, shop)) option.sketch.support.reset();
   option.sketch.machine = chuck.on;
   option.sketch.device = chuck.name;
   option.sketch.holding = kind;
-  const Result<HeldPiece> held = HoldInChuck(option.sketch, piece, *shop.Find(chuck.on), chuck, shop);
+  Result<HeldPiece> held = HoldInChuck(option.sketch, piece, machine, chuck, shop);
+  const bool centres_itself = kind == HoldingKind::kThreeJaw || kind == HoldingKind::kCollet;
+  if (!held && machine.kind == MachineToolKind::kLathe && centres_itself && !option.sketch.support && !base.part_off) {
+    option.sketch.support = SteadyOf(machine.name, shop);
+    if (option.sketch.support) held = HoldInChuck(option.sketch, piece, machine, chuck, shop);
+  }
   if (!held) return;
   bool seated = false;
   for (const Contact& c : held->setup.contacts) seated |= c.kind == ContactKind::kChuckFace;
@@ -186,7 +193,7 @@ void AddChuckOption(std::vector<Option>& options, const SetupSketch& base, const
   const double need = std::max(6.0, 0.5 * held->setup.opening_mm);
   const double grip = std::min(1.0, held->setup.grip_depth_mm / need);
   option.score = (seated ? 3 : 0) + 2 * grip + (kind == HoldingKind::kThreeJaw ? 1 : 0) - (kind == HoldingKind::kFourJaw ? 1 : 0) +
-                 (kind == HoldingKind::kCollet ? 3 : 0) + (base.zero == ZeroFrom::kBore ? 0.5 : 0);
+                 (kind == HoldingKind::kCollet ? 3 : 0) + (base.zero == ZeroFrom::kBore ? 0.5 : 0) - (IsSteady(option.sketch.support, shop) ? 4 : 0);
   options.push_back(option);
 }
 
@@ -210,7 +217,7 @@ void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, cons
     return;
   }
   if (chuck.kind == HoldingDeviceKind::kMandrel && on_lathe) {
-    Option option{base, -1};  // a stub is turned anew each time
+    Option option{base, chuck.jaw_reach_mm > 0 ? -0.5 : -1};  // a stub is turned anew each time
     option.sketch.machine = chuck.on;
     option.sketch.device = chuck.name;
     option.sketch.holding = HoldingKind::kStubMandrel;
@@ -269,6 +276,25 @@ void AddFourJawOption(std::vector<Option>& options, const SetupSketch& base, con
   option.sketch.holding = HoldingKind::kFourJaw;
   option.sketch.zero = ZeroFrom::kEdges;
   if (bores && HoldInFourJaw(option.sketch, piece, *machine, chuck, shop)) options.push_back(option);
+}
+
+// Clamped to the faceplate, where the four-jaw does not take it: too thin or too wide for its jaws, a bore wider
+// than its own.
+void AddFaceplateOption(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece, const HoldingDevice& plate,
+                        const Shop& shop) {
+  const MachineTool* machine = shop.Find(plate.on);
+  if (machine == nullptr || machine->kind != MachineToolKind::kLathe || !AxisAligned(base.up_P) || !base.mates.empty()) return;
+  const bool jaws = std::any_of(options.begin(), options.end(), [](const Option& o) { return o.sketch.holding == HoldingKind::kFourJaw; });
+  const bool bores = std::any_of(base.cuts.begin(), base.cuts.end(), [&](const FeatureId& id) {
+    const auto* hole = std::get_if<Hole>(&piece.part->Find(id)->shape);
+    return hole != nullptr && hole->use == HoleUse::kBore;
+  });
+  Option option{base, -4};
+  option.sketch.machine = plate.on;
+  option.sketch.device = plate.name;
+  option.sketch.holding = HoldingKind::kFaceplate;
+  option.sketch.zero = ZeroFrom::kEdges;
+  if (bores && !jaws && HoldOnFaceplate(option.sketch, piece, *machine, plate, shop)) options.push_back(option);
 }
 
 // Round work lying down. Above the vise, which grips it by its ends, where it is longer than it is thick.
@@ -367,6 +393,9 @@ std::vector<Option> HoldingOptions(const SetupSketch& base, const PieceState& pi
   for (const HoldingDevice& device : shop.holding) {
     if (device.kind == HoldingDeviceKind::kAnglePlate && (!in_vise || high - low > kTall_mm)) AddPlateOptions(options, base, piece, device, shop);
   }
+  for (const HoldingDevice& device : shop.holding) {
+    if (device.kind == HoldingDeviceKind::kFaceplate && piece.bands.empty()) AddFaceplateOption(options, base, piece, device, shop);
+  }
   std::stable_sort(options.begin(), options.end(), [](const Option& a, const Option& b) { return a.score > b.score; });
   return options;
 }
@@ -437,6 +466,25 @@ bool AddGroup(Route& route, PieceState& piece, const Part& part, const SideGroup
   return false;
 }
 
+// The rest of the side first, then the bore on the faceplate, clamps on the side that is finished.
+bool AddGroupOnFaceplate(Route& route, PieceState& piece, const Part& part, const SideGroup& bored, const SideGroup& rest, const Shop& shop,
+                         const Deferred& deferred) {
+  SideGroup faces{rest.up_P, rest.cuts};
+  SideGroup bores{bored.up_P, {}};
+  for (const FeatureId& id : bored.cuts) {
+    (std::holds_alternative<PlanarFace>(part.Find(id)->shape) ? faces : bores).cuts.push_back(id);
+  }
+  SortCuts(part, faces.cuts);
+  Route tried = route;
+  PieceState state = piece;
+  std::string why;
+  if (!faces.cuts.empty() && !AddGroup(tried, state, part, faces, shop, deferred, &why)) return false;
+  if (!AddSetup(tried, state, SketchFor(part, bores), shop, deferred, &why, HoldingKind::kFaceplate)) return false;
+  route = std::move(tried);
+  piece = std::move(state);
+  return true;
+}
+
 // A bore on one axis with the face round it in the four-jaw, the rest of the side as ever.
 bool AddGroupOnLathe(Route& route, PieceState& piece, const Part& part, const SideGroup& group, const Shop& shop,
                      const Deferred& deferred) {
@@ -455,7 +503,9 @@ bool AddGroupOnLathe(Route& route, PieceState& piece, const Part& part, const Si
   Route tried = route;
   PieceState state = piece;
   std::string why;
-  if (!AddSetup(tried, state, SketchFor(part, bored), shop, deferred, &why, HoldingKind::kFourJaw)) return false;
+  if (!AddSetup(tried, state, SketchFor(part, bored), shop, deferred, &why, HoldingKind::kFourJaw)) {
+    return AddGroupOnFaceplate(route, piece, part, bored, rest, shop, deferred);
+  }
   if (!rest.cuts.empty() && !AddGroup(tried, state, part, rest, shop, deferred, &why)) return false;
   route = std::move(tried);
   piece = std::move(state);
@@ -636,7 +686,13 @@ std::vector<Route> FindRoutes(const Part& part, const Shop& shop, const Deferred
                               std::vector<std::string>* why) {
   for (const FeatureId& id : OwnCuts(part, deferred)) {
     if (!ToolSides(part, *part.Find(id)).empty()) continue;
-    if (why != nullptr) why->push_back(fmt::format("no tool reaches {} of {} from any side", id.text(), part.name.text()));
+    const bool flats = std::holds_alternative<Flats>(part.Find(id)->shape);
+    if (why != nullptr) {
+      why->push_back(flats ? fmt::format("{} of {} stand between larger diameters, where a cutter comes at one flat at a time: write each as a flat of "
+                                         "its own (count = 1), they are milled one after the other in the V-blocks",
+                                         id.text(), part.name.text())
+                           : fmt::format("no tool reaches {} of {} from any side", id.text(), part.name.text()));
+    }
     return {};
   }
   return part.envelope == EnvelopeKind::kBlock ? BlockRoutes(part, shop, deferred, why)

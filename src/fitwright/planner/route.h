@@ -50,6 +50,7 @@ struct SetupSketch {
   std::optional<ToolId> centre;            // lathe: a centre by this drill in the end that faces the tailstock ...
   std::optional<HoldingDeviceId> support;  // ... drilled here last or, with a support, where its point stands
   bool between_centres = false;            // the other end stands on one as well
+  bool set_over = false;                   // ... and the tailstock off the axis, for the one cone that is cut
   // Bench work without a cut (bench_work.h): part and mates are what is bonded or put together.
   enum class Bench { kNone, kBond, kTrial };
   Bench bench = Bench::kNone;

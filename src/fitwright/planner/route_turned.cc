@@ -346,6 +346,33 @@ std::optional<double> OutsideBegins(const Part& part, const Feature& feature, co
   return low < 1e8 ? std::optional(low) : std::nullopt;
 }
 
+// A cone outside that the top slide does not reach along: it is cut by itself, the tailstock set over.
+bool IsLongCone(const Part& part, const Shop& shop, const FeatureId& id) {
+  const auto* cone = std::get_if<Taper>(&part.Find(id)->shape);
+  if (cone == nullptr || cone->internal) return false;
+  const double along = std::abs(cone->to_mm - cone->from_mm);
+  const double rise = 0.5 * (cone->end_diameter.middle_mm() - cone->start_diameter.middle_mm());
+  return std::all_of(shop.machines.begin(), shop.machines.end(), [&](const MachineTool& m) {
+    return m.kind != MachineToolKind::kLathe || std::hypot(along, rise) > m.top_slide_mm;
+  });
+}
+
+// Each long cone in a setup of its own, after what is turned parallel on the same centres.
+std::vector<SetupSketch> ConesApart(const Part& part, const Shop& shop, SetupSketch sketch) {
+  std::vector<SetupSketch> setups;
+  SetupSketch cone = sketch;
+  cone.set_over = true;
+  const auto is_long = [&](const FeatureId& id) { return IsLongCone(part, shop, id); };
+  for (const FeatureId& id : sketch.cuts) {
+    if (!is_long(id)) continue;
+    cone.cuts = {id};
+    setups.push_back(cone);
+  }
+  std::erase_if(sketch.cuts, is_long);
+  if (!sketch.cuts.empty()) setups.insert(setups.begin(), sketch);
+  return setups;
+}
+
 // Every outside on the piece's own two centres, turned round between them; then each end faced to length in
 // the chuck. Empty where one side would have nothing to turn.
 std::vector<SetupSketch> BetweenCentres(const Part& part, const PieceState& raw, const Shop& shop, const std::vector<FeatureId>& turned,
@@ -387,7 +414,7 @@ std::vector<SetupSketch> BetweenCentres(const Part& part, const PieceState& raw,
   for (auto* pair : {&on_centres, &in_chuck}) {
     for (SetupSketch& sketch : *pair) {
       SortCuts(part, sketch.cuts);
-      setups.push_back(sketch);
+      for (SetupSketch& apart : ConesApart(part, shop, sketch)) setups.push_back(std::move(apart));
     }
   }
   return setups;

@@ -123,7 +123,7 @@ std::string KeyOf(const SetupSketch& s) {
   for (const FeatureId& id : s.cuts) key += id.text() + ",";
   for (const auto& [id, mm] : s.leave_mm) key += fmt::format("{}+{:.2f}", id.text(), mm);
   for (const FeatureId& id : s.bored_true) key += "|true:" + id.text();
-  if (s.support) key += (s.between_centres ? "|between:" : "|on:") + s.support->text();
+  if (s.support) key += (s.set_over ? "|set over:" : s.between_centres ? "|between:" : "|on:") + s.support->text();
   return key;
 }
 

@@ -156,41 +156,4 @@ Status CheckShanks(const CutJob& job, const Floor& after, Findings& findings) {
   return Ok{};
 }
 
-void CheckStickOut(const CutJob& job, const Floor& before, Findings& findings) {
-  constexpr double kRoom = 1e-3;
-  if (!job.view.on_lathe() || job.tool.diameter_min_mm > 0 || before.empty()) return;
-  double jaws = -std::numeric_limits<double>::infinity();
-  bool centred = false;
-  const bool between = job.view.setup->holding == HoldingKind::kBetweenCentres;
-  for (const Fixture& f : job.view.fixtures) {
-    const FixtureRole role = f.spec->role;
-    if (role == FixtureRole::kSteady) return;
-    centred |= role == FixtureRole::kTailstock;
-    if (between && role == FixtureRole::kSpindleNose) jaws = f.box.max_mm.z();
-    if (!between && f.spec->grips) jaws = std::max(jaws, f.box.max_mm.z());
-  }
-  for (const Sweep& sweep : job.sweeps) {
-    const PathPiece& piece = *sweep.piece;
-    if (piece.kind != PathKind::kTurn) continue;
-    const auto [low, high] = HeightsOf(piece);
-    // All that stands out is as stout as what the jaws hold; what is turned along, as slim as it is turned.
-    double slim = job.view.setup->opening_mm;
-    double least_x = slim;
-    for (const Vec3& p : piece.points_S_mm) least_x = std::min(least_x, std::abs(p.x()));
-    const double top = std::min(high, before.front().box_S.max_mm.z());
-    const bool along = top - low > least_x;
-    double out = (along ? top : low) - jaws;
-    if (along && (top - low) / (2 * least_x) > out / slim) {
-      out = top - low;
-      slim = 2 * least_x;
-    }
-    const double most = kMostStickOut_diameters * (!centred ? 1.0 : between ? kBetweenCentresLonger : kCentredLonger);
-    if (slim <= 0 || out <= most * slim + kRoom) continue;
-    findings.Add(job.step.id, Rule::kWorkTooSlender,
-                 fmt::format("the {} works {} mm out of the jaws on {} mm {}", job.tool.words, Millimetres(out),
-                             Millimetres(slim), centred ? "with no more than its centres" : "without support"));
-    return;
-  }
-}
-
 }  // namespace fitwright::replay

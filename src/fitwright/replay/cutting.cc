@@ -225,7 +225,7 @@ Status RunCut(const SetupView& view, const Step& step, const Tool& tool, Floor& 
   }
   Status clear = CheckFixturesClear(job, findings);
   if (!clear) return clear;
-  CheckStickOut(job, floor, findings);
+  if (const Status slender = CheckStickOut(job, floor, findings); !slender) return slender;
   if (LeavesBlank(step)) return RunThread(job, floor, findings);
   Status mate = CheckMate(job, floor, findings);
   if (!mate) return mate;

@@ -43,8 +43,8 @@ Status RunThread(const CutJob& job, Floor& floor, Findings& findings);
 // Records a honed bore on the piece whose wall it went over.
 Status RunHone(const CutJob& job, Floor& floor);
 
-// Work turned, threaded or parted far out of the jaws without a centre or steady.
-void CheckStickOut(const CutJob& job, const Floor& before, Findings& findings);
+// Work turned, threaded or parted far out of the jaws without a centre or steady, or too far from one.
+Status CheckStickOut(const CutJob& job, const Floor& before, Findings& findings);
 
 // ---- collisions of everything that is not the cutting edge
 Status CheckFixturesClear(const CutJob& job, Findings& findings);

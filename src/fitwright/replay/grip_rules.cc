@@ -178,7 +178,7 @@ void CheckClampHeight(const SetupView& view, Findings& findings) {
 
 void CheckOpening(const SetupView& view, Findings& findings) {
   if (view.device != nullptr && view.device->kind == HoldingDeviceKind::kClamps) return CheckClampHeight(view, findings);
-  if (IsVeeBlock(view)) return;
+  if (IsVeeBlock(view) || view.setup->holding == HoldingKind::kFaceplate) return;
   const auto opening = OpeningOf(view);
   if (!opening || view.device == nullptr) return;
   const HoldingDevice& device = Gripping(view);
@@ -272,7 +272,7 @@ Result<std::vector<JawGrip>> CalcGrips(const SetupView& view, const Floor& floor
 Status CheckSupport(const SetupView& view, const Floor& floor, Findings& findings) {
   bool listed = false;
   for (const Fixture& fixture : view.fixtures) {
-    if (!fixture.spec->supports || IsCentre(*fixture.spec)) continue;
+    if (!fixture.spec->supports || IsCentre(*fixture.spec) || fixture.spec->role == FixtureRole::kSteady) continue;
     listed = true;
     const auto bears = Bears(floor, fixture);
     if (!bears) return Unexpected(bears.error());
@@ -400,7 +400,8 @@ void CheckDeviceSolids(const SetupView& view, Findings& findings) {
   if (view.device == nullptr) return;
   for (const Fixture& f : view.fixtures) {
     if (IsVise(view)) CheckJawSize(view, *f.spec, findings);
-    const bool jaw = f.spec->role == FixtureRole::kChuckJaw && f.spec->grips;
+    const bool inside = f.spec->role == FixtureRole::kMandrel;  // an expanding mandrel's sleeve
+    const bool jaw = (f.spec->role == FixtureRole::kChuckJaw || inside) && f.spec->grips;
     const double reach = Gripping(view).jaw_reach_mm;
     if (!IsVise(view) && jaw && reach > 0 && f.box.size_mm().z() > reach + kMade_mm) {
       findings.AddToSetup(Rule::kFixtureDiffers,
@@ -430,6 +431,17 @@ Result<bool> Bears(const Floor& floor, const Fixture& fixture) {
     if (touch->touches()) return true;
   }
   return false;
+}
+
+Result<double> CalcTouchAllRound_mm2(const Floor& floor, const Fixture& fixture) {
+  double most = 0;
+  for (const Standing& s : floor) {
+    if (!s.present) continue;
+    const auto touch = CalcTouch(s, fixture, Vec3::Zero());
+    if (!touch) return Unexpected(touch.error());
+    most = std::max(most, touch->area_mm2);
+  }
+  return most;
 }
 
 Status CheckGrip(const SetupView& view, const Floor& floor, const StepId& step,
@@ -473,6 +485,10 @@ Status CheckHolding(const SetupView& view, const Floor& floor, Findings& finding
   JudgeGrip(view, *grips, at, findings);
   CheckGripPrinted(view, *grips, findings);
   if (const Status centre = CheckCentres(view, floor, findings); !centre) return centre;
+  if (const Status steady = CheckSteady(view, floor, findings); !steady) return steady;
+  if (view.setup->holding == HoldingKind::kFaceplate) {
+    if (const Status plate = CheckFaceplate(view, floor, findings); !plate) return plate;
+  }
   if (IsVeeBlock(view)) {
     Status vee = CheckVeeBlocks(view, floor, findings);
     if (!vee) return vee;

@@ -10,7 +10,7 @@ namespace fitwright::replay {
 namespace {
 
 // Changes whenever the replay's own rules or cutting change, so that old files are not believed.
-constexpr std::int64_t kReplayVersion = 2;
+constexpr std::int64_t kReplayVersion = 3;
 
 }  // namespace
 
@@ -61,7 +61,7 @@ KeyMaker& KeyMaker::Add(const MachineTool& machine) {
   Add(machine.name.text()).Add(static_cast<int>(machine.kind)).Add(machine.travel_mm);
   Add(machine.swing_mm).Add(machine.swing_cross_slide_mm).Add(machine.between_centres_mm);
   Add(machine.daylight_mm).Add(machine.quill_mm).Add(machine.nose_diameter_mm);
-  Add(machine.spindle_bore_mm).Add(machine.feed_max_mm_min);
+  Add(machine.spindle_bore_mm).Add(machine.feed_max_mm_min).Add(machine.top_slide_mm).Add(machine.tailstock_over_mm);
   for (const double rpm : machine.speeds_rpm) Add(rpm);
   Add(static_cast<std::int64_t>(machine.pitches_mm.size()));
   for (const double pitch : machine.pitches_mm) Add(pitch);

@@ -25,6 +25,15 @@ Result<bool> Bears(const Floor& floor, const Fixture& fixture);
 // V-blocks: one V of 90 degrees of the device's own size, each wall bears, clamps stand over blocks and on a
 // round of the size that the sheet says.
 Status CheckVeeBlocks(const SetupView& view, const Floor& floor, Findings& findings);
+// A fixed steady: the device's own, all round on a band that is turned or supplied round.
+Status CheckSteady(const SetupView& view, const Floor& floor, Findings& findings);
+// Cones longer than the top slide travels are cut with the tailstock set over, by no more than it goes, and
+// then everything that is fed along leans alike.
+void CheckSetOver(const SetupView& view, const Floor& floor, Findings& findings);
+// Straps, packing and plate of work clamped to the faceplate.
+Status CheckFaceplate(const SetupView& view, const Floor& floor, Findings& findings);
+// Area over which some piece and a ring or pin touch each other all round, mm2.
+Result<double> CalcTouchAllRound_mm2(const Floor& floor, const Fixture& fixture);
 // No holding solid stands inside the piece.
 Status CheckClearOfHolding(const SetupView& view, const Standing& piece, const StepId& step,
                            Findings& findings);

@@ -146,8 +146,12 @@ Key KeyOfSetup(const SetupView& view, const Floor& floor) {
   KeyMaker key;
   key.Add(setup.id.text()).Add(*view.machine).Add(view.device != nullptr);
   if (view.device != nullptr) key.Add(*view.device);
+  for (const HoldingDevice& device : view.shop->holding) {  // what carries the end of what another device holds
+    const bool carries = device.kind == HoldingDeviceKind::kTailstockCentre || device.kind == HoldingDeviceKind::kSteady;
+    if (carries && device.on == view.machine->name) key.Add(device);
+  }
   key.Add(static_cast<int>(setup.holding)).Add(setup.up).Add(setup.zero.point_P_mm);
-  key.Add(setup.opening_mm).Add(setup.grip_depth_mm).Add(setup.parallels_mm);
+  key.Add(setup.opening_mm).Add(setup.grip_depth_mm).Add(setup.parallels_mm).Add(setup.tailstock_over_mm);
   for (const Standing& s : floor) {
     key.Add(s.part.text()).Add(s.X_PS).Add(s.present).Add(s.piece.key);
     key.Add(static_cast<std::int64_t>(s.piece.joined.size()));
@@ -155,7 +159,7 @@ Key KeyOfSetup(const SetupView& view, const Floor& floor) {
   }
   for (const FixtureSolid& fixture : setup.fixtures) key.Add(fixture);
   for (const Contact& c : setup.contacts) {
-    key.Add(static_cast<int>(c.kind)).Add(c.surface.part.text()).Add(c.point_P_mm).Add(c.normal_P);
+    key.Add(static_cast<int>(c.kind)).Add(c.surface.part.text()).Add(c.surface.feature.empty()).Add(c.point_P_mm).Add(c.normal_P);
   }
   for (const Step& step : setup.steps) {  // seating looks at where outside turning goes
     for (const PathPiece& piece : step.path) {
@@ -335,6 +339,7 @@ Result<std::vector<Finding>> RunSetup(const Shop& shop, const Setup& setup, Piec
   const Floor floor = MakeFloor(view, pieces, own);
   if (!floor.empty()) CheckTogether(view, floor, own);
   CheckBalance(view, floor, own);
+  CheckSetOver(view, floor, own);
   findings.insert(findings.end(), own.list().begin(), own.list().end());
   const std::vector<Finding> data = CheckMachineUse(view);
   findings.insert(findings.end(), data.begin(), data.end());

@@ -24,6 +24,8 @@ constexpr double kThreadDepth_pitches = 0.6134;  // ISO 68-1, 17/24 H
 constexpr double kInsideDepth_pitches = 0.5413;  // 5/8 H
 constexpr double kDieDepth_mm = 0.05;
 constexpr double kPointDepth = 0.05;    // share of the depth
+constexpr double kLeadBehind = 0.5;     // of a die's lead: its other face, turned to a shoulder (from memory)
+constexpr double kLeastStarted = 0.5;   // of the length, that a die has cut before it is turned round
 constexpr double kSamePitch = 0.01;     // feeds are printed to a tenth
 
 struct Band {
@@ -43,7 +45,8 @@ Band BandOf(const CutJob& job, const Standing& s) {
   band.high = std::min(HeightsOf(piece).second, s.box_S.max_mm.z());
   band.diameter_mm = 2 * piece.points_S_mm.front().x();
   if (job.tool.kind == ToolKind::kDie) {
-    band.low += job.tool.tip_flat_mm;
+    const bool turned = job.step.path.size() > 1;  // the second run is with its other face
+    band.low = HeightsOf(job.step.path.back()).first + (turned ? kLeadBehind : 1) * job.tool.tip_flat_mm;
     band.high = s.box_S.max_mm.z();
     band.diameter_mm = job.tool.diameter_mm;
   } else if (job.tool.kind == ToolKind::kKnurlingTool) {
@@ -66,8 +69,16 @@ std::string NameOf(const CutJob& job, const Band& band) {
   return fmt::format("outside {:g} x {:g}", std::round(100 * band.diameter_mm) / 100, pitch);
 }
 
-Status CheckBeside(const CutJob& job, const Floor& floor, Findings& findings) {
-  PathPiece beside = job.step.path.front();
+// A die turned round starts no thread: it goes on where the first run ended.
+void CheckTurnedRound(const CutJob& job, const Band& band, Findings& findings) {
+  if (job.tool.kind != ToolKind::kDie || job.step.path.size() < 2) return;
+  const double first = HeightsOf(job.step.path.front()).first + job.tool.tip_flat_mm;
+  if (job.step.path.size() == 2 && band.high - first >= kLeastStarted * (band.high - band.low)) return;
+  findings.Add(job.step.id, Rule::kPathImpossible, fmt::format("the {} turned round has no thread to follow", job.tool.words));
+}
+
+Status CheckBeside(const CutJob& job, const PathPiece& path, const Floor& floor, Findings& findings) {
+  PathPiece beside = path;
   const double off = job.tool.kind == ToolKind::kDie ? 0 : Inside(job) ? -kBeside_mm : kBeside_mm;
   for (Vec3& p : beside.points_S_mm) p.x() += off;
   Tool tool = job.tool;
@@ -160,8 +171,10 @@ Status RunThread(const CutJob& job, Floor& floor, Findings& findings) {
                  fmt::format("there is no blank of {} mm under the {}", Millimetres(band.diameter_mm), job.tool.words));
     return Ok{};
   }
-  Status beside = CheckBeside(job, floor, findings);
-  if (!beside) return beside;
+  for (const PathPiece& path : job.step.path) {
+    if (Status beside = CheckBeside(job, path, floor, findings); !beside) return beside;
+  }
+  CheckTurnedRound(job, band, findings);
   Thread thread;
   thread.entry_P_mm = s.X_PS * Vec3(0, 0, band.high);
   thread.into_P = -s.X_PS.linear().col(2);

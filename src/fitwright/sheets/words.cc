@@ -99,7 +99,7 @@ std::string_view HoldingText(HoldingKind holding) {
     case HoldingKind::kFourJaw: return "four-jaw chuck";
     case HoldingKind::kCollet: return "collet";
     case HoldingKind::kFaceplate: return "faceplate";
-    case HoldingKind::kStubMandrel: return "stub mandrel";
+    case HoldingKind::kStubMandrel: return "mandrel in the bore";
     case HoldingKind::kClampsOnTable: return "clamps on the table";
     case HoldingKind::kAnglePlate: return "angle plate";
     case HoldingKind::kVBlock: return "V-block";

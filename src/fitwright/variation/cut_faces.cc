@@ -122,6 +122,7 @@ void CutReader::ApplyFaceUse(const SourceUse& use, const Step& step, const Featu
       forms.dishing =
           FormOf(Draw(use.spread, Law::kHalfNormal, StableHash(now_.setup->machine.text()), 1),
                  1 / kPerDishing_mm);
+      forms.dishing = Plus(forms.dishing, SteadyLean());
       forms.dish_centre =
           X_PS.translation() + n * (face.at.middle_mm() - n.dot(X_PS.translation()));
       forms.rim_mm = std::max(region.half_u, region.half_v);
@@ -190,6 +191,34 @@ void CutReader::AddCentreTaper(double along, FeatureForms& forms) {
   forms.taper = Plus(forms.taper, FormOf(offset, along), 2 / (*centre - jaws));
 }
 
+// In a fixed steady the work turns about the line from the jaws to where its fingers hold it.
+Form CutReader::SteadyLean() {
+  double jaws = -std::numeric_limits<double>::infinity();
+  std::optional<double> held;
+  for (const FixtureSolid& fixture : now_.setup->fixtures) {
+    const auto* ring = std::get_if<FixtureCylinder>(&fixture.shape);
+    if (ring == nullptr) continue;
+    if (fixture.grips) jaws = std::max(jaws, ring->to_mm);
+    if (fixture.role == FixtureRole::kSteady) held = 0.5 * (ring->from_mm + ring->to_mm);
+  }
+  if (!held || *held <= jaws) return {};
+  return FormOf(Draw(SpreadId::kSteadyOffAxis, Law::kNormal, now_.key, 1), 1 / (*held - jaws));
+}
+
+// The tailstock set over by indicator, over the length between the centres: both sides of the cone count.
+void CutReader::AddSetOver(FeatureForms& forms) {
+  double low = std::numeric_limits<double>::infinity();
+  double high = -low;
+  for (const FixtureSolid& fixture : now_.setup->fixtures) {
+    const auto* point = std::get_if<FixtureCylinder>(&fixture.shape);
+    if (point == nullptr || !fixture.supports) continue;
+    low = std::min(low, point->to_mm);
+    high = std::max(high, point->from_mm);
+  }
+  if (high <= low) return;
+  forms.taper = Plus(forms.taper, FormOf(Draw(SpreadId::kAdjustByIndicator, Law::kNormal, now_.key, 1)), 2 / (high - low));
+}
+
 void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature& feature,
                          FeatureForms& forms) {
   const Datum datum = DatumOf(feature);
@@ -222,7 +251,10 @@ void CutReader::CutRound(const Step& step, const FeatureRef& ref, const Feature&
     }
   }
   if (forms.size.constant == 0) forms.size.constant = datum.diameter_mm;
-  if (work == Work::kRoundOutside) AddCentreTaper(X_PS.linear().col(2).dot(datum.direction_P), forms);
+  const double outward = X_PS.linear().col(2).dot(datum.direction_P);
+  if (work == Work::kRoundOutside) AddCentreTaper(outward, forms);
+  if (work != Work::kSunkShape) forms.taper = Plus(forms.taper, SteadyLean(), 2 * outward);
+  if (cone != nullptr && now_.setup->tailstock_over_mm != 0) return AddSetOver(forms);
   // The slide that cuts a cone stands at its angle by its own graduations: both sides count.
   if (cone != nullptr)
     forms.taper =

@@ -192,7 +192,7 @@ void CutReader::ApplyHoleUse(const SourceUse& use, const Step& step, const Featu
       return;
     case Effect::kTaper: {
       const double along = PoseInSetup(ref.part).linear().col(2).dot(hole.into_P);
-      forms.taper = FormOf(Draw(use.spread, Law::kNormal, machine_key, 1), along / 100);
+      forms.taper = Plus(FormOf(Draw(use.spread, Law::kNormal, machine_key, 1), along / 100), SteadyLean(), 2 * along);
       return;
     }
     case Effect::kForm:

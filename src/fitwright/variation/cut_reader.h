@@ -78,6 +78,9 @@ class CutReader {
   std::shared_ptr<const Form6> BaseOf(const PartId& part);
   Pose PoseInSetup(const PartId& part) const;
   void AddCentreTaper(double along, FeatureForms& forms);
+  void AddSetOver(FeatureForms& forms);
+  // How far the axis that the work turns about in a fixed steady leans from the ways, per mm; empty without one.
+  Form SteadyLean();
   void AddPlaceUse(const SourceUse& use, const FeatureRef& ref, std::uint64_t visit,
                    const Vec3& at_P, PoseForms& pose);
   Form SizeForm(const Step& step, const FeatureRef& ref, const Feature& feature, SpreadId spread,

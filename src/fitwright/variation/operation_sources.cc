@@ -162,6 +162,8 @@ constexpr std::array kGripped = {SourceUse{S::kThreeJawEccentricity, E::kPlaceAl
 constexpr std::array kInCollet = {SourceUse{S::kColletEccentricity, E::kPlaceAlong, C::kDevice}};
 constexpr std::array kOnMandrel = {
     SourceUse{S::kTrueMandrelEccentricity, E::kPlaceAlong, C::kSetup}};
+constexpr std::array kInSteady = {SourceUse{S::kSteadyRunning, E::kPlaceAlong, C::kSetup},
+                                  SourceUse{S::kSteadyOffAxis, E::kTaper, C::kSetup}};
 constexpr std::array kSquare = {SourceUse{S::kSetUprightBySquare, E::kWallLean, C::kSetup}};
 constexpr std::array kAngle = {SourceUse{S::kAngleSineBar, E::kWallLean, C::kSetup},
                               SourceUse{S::kAngleProtractor, E::kWallLean, C::kSetup}};
@@ -184,18 +186,22 @@ constexpr std::array kContactRows = {
     ContactRow{ContactKind::kOuterCentred, kIndicatedInLathe,
                "bore centring's figure on the mill; in V-blocks half of each of two edges found"},
     ContactRow{ContactKind::kChuckFace, kSeated,
-               "a mandrel's own shoulder, faced in place, does not wobble"},
+               "a mandrel's own shoulder, faced in place, does not wobble; on the faceplate `bed_and_parallels` (device) of "
+               "its packing instead"},
     ContactRow{ContactKind::kChuckGrip, kGripped,
                "size repeats for the chuck and diameter, direction per setup; wobble only where no "
                "face seats the piece, and so much more as it is gripped shorter than half its diameter (or 6 mm); "
                "between centres `centre_eccentricity` instead: the outside stands for "
                "the centres it was turned on"},
     ContactRow{ContactKind::kCollet, kInCollet, ""},
-    ContactRow{ContactKind::kMandrel, kOnMandrel, ""},
+    ContactRow{ContactKind::kMandrel, kOnMandrel, "of one that expands `collet_eccentricity` (device): it is a collet inside the bore"},
     ContactRow{ContactKind::kSetBySquare, kSquare, ""},
     ContactRow{ContactKind::kAngleSet, kAngle, "whichever the setup says it is set by"},
     ContactRow{ContactKind::kRough, {}, "a first seat: what it leaves is the new reference"},
-    ContactRow{ContactKind::kLineSet, kLine, "both ends of the line, over its length"}};
+    ContactRow{ContactKind::kLineSet, kLine, "both ends of the line, over its length"},
+    ContactRow{ContactKind::kSteady, kInSteady,
+               "what is turned or bored beyond the steady becomes a cone by twice its offset over the length from "
+               "the jaws to it, a face by once the offset"}};
 
 }  // namespace
 

@@ -32,7 +32,7 @@ bool IsFinder(ContactKind kind) {
 bool IsCentred(ContactKind kind) {
   return kind == ContactKind::kBoreCentred || kind == ContactKind::kOuterCentred ||
          kind == ContactKind::kChuckGrip || kind == ContactKind::kCollet ||
-         kind == ContactKind::kMandrel;
+         kind == ContactKind::kMandrel || kind == ContactKind::kSteady;
 }
 
 bool IsAdjusted(HoldingKind kind) {
@@ -55,6 +55,7 @@ class SeatReader {
     const HoldingDevice* device = in_.shop->Find(setup_.device);
     vise_ = device != nullptr && device->kind == HoldingDeviceKind::kVise;
     angle_plate_ = device != nullptr && device->kind == HoldingDeviceKind::kAnglePlate;
+    expands_ = device != nullptr && device->kind == HoldingDeviceKind::kMandrel && device->jaw_reach_mm > 0;
     device_key_ = StableHash(setup_.device.text());
     X_SP_ = setup_.parts.front().X_PS.inverse();
   }
@@ -239,7 +240,10 @@ class SeatReader {
       case ContactKind::kCollet:
         return AddVector(SpreadId::kColletEccentricity, DeviceSize(), i, 1, sum);
       case ContactKind::kMandrel:
+        if (expands_) return AddVector(SpreadId::kColletEccentricity, DeviceSize(), i, 1, sum);
         return AddVector(SpreadId::kTrueMandrelEccentricity, in_.setup_key, i, 1, sum);
+      case ContactKind::kSteady:
+        return AddVector(SpreadId::kSteadyRunning, in_.setup_key, i, 1, sum);
       case ContactKind::kSetBySquare:
         return AddTurnOnly(SpreadId::kSetUprightBySquare, i, sum);
       case ContactKind::kAngleSet:
@@ -266,7 +270,10 @@ class SeatReader {
 
   // Tilt of bed, parallels and with them the whole vise, about the middle of the contacts.
   void AddDeviceTilt(std::size_t i, const Vec3& centre, FormSum& sum) {
-    if (!vise_) return;
+    if (vise_) AddPackingTilt(i, centre, sum);
+  }
+
+  void AddPackingTilt(std::size_t i, const Vec3& centre, FormSum& sum) {
     for (int axis = 0; axis < 2; ++axis) {
       const double lever = Lever(normals_[i], Vec3::Unit(axis), points_[i], centre);
       if (std::abs(lever) < kUnmoved) continue;
@@ -364,7 +371,9 @@ class SeatReader {
 
   void AddSeatFace(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
     // A stub's shoulder is faced where it stands.
-    if (setup_.holding != HoldingKind::kStubMandrel) AddWobble(i, CentreOf(contacts, ContactKind::kChuckFace), sum);
+    const bool on_faceplate = setup_.holding == HoldingKind::kFaceplate;
+    if (on_faceplate && setup_.parallels_mm > 0) AddPackingTilt(i, CentreOf(contacts, ContactKind::kChuckFace), sum);
+    if (!on_faceplate && setup_.holding != HoldingKind::kStubMandrel) AddWobble(i, CentreOf(contacts, ContactKind::kChuckFace), sum);
     AddChip(contacts, i, sum);
   }
 
@@ -406,6 +415,7 @@ class SeatReader {
   bool lathe_ = false;
   bool vise_ = false;
   bool angle_plate_ = false;
+  bool expands_ = false;  // a mandrel that is not turned in place
   std::uint64_t device_key_ = 0;
   Pose X_SP_ = Pose::Identity();
   std::vector<Vec3> points_;
