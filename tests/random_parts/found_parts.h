@@ -12,7 +12,7 @@ struct FoundPart {
   bool made = true;  // false: refused, and rightly
 };
 
-inline constexpr std::array<FoundPart, 12> kFoundParts = {{
+inline constexpr std::array<FoundPart, 13> kFoundParts = {{
     // The jaws of a seated end stand against the shoulder: their length counted it, undercut and all.
     {"grip_against_a_shoulder",
      R"(format = "fitwright-part/1"
@@ -639,6 +639,45 @@ axial = 0.6
 radial = 0.6
 )",
      false},
+    // Between a groove and a broken edge nothing is left for the jaws.
+    {"groove_beside_a_broken_edge",
+     R"(format = "fitwright-part/1"
+material = "aluminium"
+unit = "mm"
+
+[envelope]
+turned = { axis = "+z", through = [0, 0, 0] }
+
+[stock]
+form = "round"
+diameter = 38
+length = 45.5
+start = -32
+
+[[feature]]
+name = "outside_1"
+kind = "outer_diameter"
+from = 0
+to = 12.5
+diameter = 36.5
+
+[[feature]]
+name = "groove_1"
+kind = "groove"
+inside = false
+from = 7.5
+to = 11.5
+diameter = 35.5
+profile = "square"
+
+[[feature]]
+name = "chamfer_2"
+kind = "chamfer"
+on = "outside_1"
+end = "end"
+axial = 1
+radial = 1
+)"},
 }};
 
 }  // namespace fitwright::random_parts
