@@ -12,7 +12,7 @@ struct FoundPart {
   bool made = true;  // false: refused, and rightly
 };
 
-inline constexpr std::array<FoundPart, 12> kFoundParts = {{
+inline constexpr std::array<FoundPart, 14> kFoundParts = {{
     // The jaws of a seated end stand against the shoulder: their length counted it, undercut and all.
     {"grip_against_a_shoulder",
      R"(format = "fitwright-part/1"
@@ -639,6 +639,109 @@ axial = 0.6
 radial = 0.6
 )",
      false},
+    // Between a groove and a broken edge nothing is left for the jaws.
+    {"groove_beside_a_broken_edge",
+     R"(format = "fitwright-part/1"
+material = "aluminium"
+unit = "mm"
+
+[envelope]
+turned = { axis = "+z", through = [0, 0, 0] }
+
+[stock]
+form = "round"
+diameter = 38
+length = 45.5
+start = -32
+
+[[feature]]
+name = "outside_1"
+kind = "outer_diameter"
+from = 0
+to = 12.5
+diameter = 36.5
+
+[[feature]]
+name = "groove_1"
+kind = "groove"
+inside = false
+from = 7.5
+to = 11.5
+diameter = 35.5
+profile = "square"
+
+[[feature]]
+name = "chamfer_2"
+kind = "chamfer"
+on = "outside_1"
+end = "end"
+axial = 1
+radial = 1
+)"},
+    // A chamfer tool stands over the end that it works on: the work ends below it.
+    {"edge_cut_just_within_reach",
+     R"(format = "fitwright-part/1"
+material = "brass"
+unit = "mm"
+
+[envelope]
+turned = { axis = "+z", through = [0, 0, 0] }
+
+[stock]
+form = "round"
+diameter = 20
+length = 52
+start = -30
+
+[[feature]]
+name = "outside_1"
+kind = "outer_diameter"
+from = 0
+to = 10
+diameter = 11
+plus_minus = 0.05
+
+[[feature]]
+name = "outside_2"
+kind = "outer_diameter"
+from = 10
+to = 15
+diameter = 19
+fit = "h7"
+
+[[feature]]
+name = "outside_3"
+kind = "outer_diameter"
+from = 15
+to = 21
+diameter = 5
+ra = 1.6
+
+[[feature]]
+name = "knurl_1"
+kind = "knurl"
+on = "outside_1"
+from = 0.5
+to = 9.5
+pitch = 1
+pattern = "straight"
+
+[[feature]]
+name = "chamfer_2"
+kind = "chamfer"
+on = "outside_1"
+end = "start"
+axial = 0.4
+radial = 0.4
+
+[[feature]]
+name = "chamfer_3"
+kind = "chamfer"
+on = "outside_3"
+end = "end"
+axial = 0.8
+radial = 0.8
+)"},
 }};
 
 }  // namespace fitwright::random_parts

@@ -216,10 +216,11 @@ double StickOut_diameters(const SetupSketch& sketch, const PieceState& piece, co
   return worst;
 }
 
-// How much of the length in the jaws grooves have taken: all of them, or what they take off its ends.
-double GroovesIn(const PieceState& piece, const Vec3& up_P, const Grip& grip, bool at_ends) {
+// How much of the length in the jaws grooves have taken: all of them, or what they take off its ends; the
+// lower one begins above a broken edge.
+double GroovesIn(const PieceState& piece, const Vec3& up_P, const Grip& grip, bool at_ends, double edge_mm = 0) {
   double taken = 0;
-  const double low = std::max(grip.from, grip.jaw_root);
+  const double low = std::max(grip.from, grip.jaw_root) + edge_mm;
   for (const FeatureId& id : piece.made) {
     const auto* groove = std::get_if<Groove>(&CutOf(piece, id).shape);
     if (groove == nullptr || groove->internal) continue;
@@ -748,7 +749,8 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
     setup.zero.witness = "touch the end face, the reading is 0; mike the trial cut against x.";
   }
   setup.opening_mm = grip.band.diameter_mm;
-  setup.grip_depth_mm = std::max(0.0, grip.depth_mm() - EdgesIn(piece, grip) - GroovesIn(piece, sketch.up_P, grip, true));
+  const double edge = EdgesIn(piece, grip);
+  setup.grip_depth_mm = std::max(0.0, grip.depth_mm() - edge - GroovesIn(piece, sketch.up_P, grip, true, edge));
   const std::string device_words = chuck.words.empty() ? chuck.name.text() : chuck.words;
   const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
                                   [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });

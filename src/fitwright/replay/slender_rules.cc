@@ -140,7 +140,7 @@ Status CheckStickOut(const CutJob& job, const Floor& before, Findings& findings)
     for (const Vec3& p : piece.points_S_mm) least_x = std::min(least_x, std::abs(p.x()));
     const double top = std::min(high, before.front().box_S.max_mm.z());
     const bool along = top - low > least_x;
-    double out = (along ? top : low) - by.jaws;
+    double out = (along ? top : std::min(low, top)) - by.jaws;
     if (along && (top - low) / (2 * least_x) > out / slim) {
       out = top - low;
       slim = 2 * least_x;
