@@ -41,7 +41,7 @@ FW_TIED(AngleSetting, by, angle, stack, blocks, line)
 FW_TIED(PartPose, part, X_PS, held)
 FW_TIED(Setup, id, number, machine, holding, device, parts, up, contacts, keeps_chucking, zero,
         fixtures, opening, grip_depth, parallels, time, waits_for, hold_words, leave_it_in,
-        cautions, reasons, steps, angle)
+        cautions, reasons, steps, angle, tailstock_over)
 FW_TIED(TechniqueOption, technique, first, odds, time)
 FW_TIED(JointPlan, name, kind, parts, technique, first, alternatives, reason)
 FW_TIED(PlannedPart, name, quantity, material, stock, mass)
