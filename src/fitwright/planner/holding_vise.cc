@@ -583,7 +583,7 @@ std::string RawWords(const Part& part, const Vec3& direction_P) {
                          : fmt::format("the raw side that becomes {}", face->name.text());
 }
 
-// "one 20 mm parallel", "20 mm parallels, 3 mm thin, one at the fixed jaw and one 13.0 mm from it".
+// "the bed", "one 20 mm parallel, clear of the cuts", "20 mm parallels, the thin pair, 3 mm".
 std::string StripWords(const ViseLayout& layout, const HoldingDevice& vise, const Setup& setup) {
   std::vector<Box3> strips;
   for (const FixtureSolid& f : setup.fixtures) {
@@ -591,26 +591,10 @@ std::string StripWords(const ViseLayout& layout, const HoldingDevice& vise, cons
   }
   if (strips.empty()) return "the bed";
   const double thick = strips.front().size_mm().y();
-  const bool thin = thick < vise.parallel_thickness_mm - 1e-6;
-  const auto from_jaw = [&](const Box3& strip) {
-    return vise.fixed_jaw_at_rear ? layout.box_S.max_mm.y() - strip.max_mm.y() : strip.min_mm.y() - layout.box_S.min_mm.y();
-  };
-  const auto place = [&](const Box3& strip) {
-    const double from = from_jaw(strip);
-    const double other = layout.box_S.size_mm().y() - from - thick;
-    return from < 0.05    ? std::string("at the fixed jaw")
-           : other < 0.05 ? std::string("at the moving jaw")
-                          : fmt::format("{:.1f} mm from the fixed jaw", from);
-  };
-  std::string words = strips.size() == 1 ? fmt::format("one {:.0f} mm parallel", layout.parallels_mm)
+  std::string words = strips.size() == 1 ? fmt::format("one {:.0f} mm parallel, clear of the cuts", layout.parallels_mm)
                                          : fmt::format("{:.0f} mm parallels", layout.parallels_mm);
-  if (thin) words += fmt::format(", the thin {}, {:g} mm", strips.size() == 1 ? "one" : "pair", thick);
-  const bool usual = !thin && strips.size() == 2 && from_jaw(strips[0]) < 0.05 &&
-                     layout.box_S.size_mm().y() - from_jaw(strips[1]) - thick < 0.05;
-  if (usual) return words;
-  words += ", " + place(strips[0]);
-  if (strips.size() > 1) words += fmt::format(" and {}", place(strips[1]));
-  return words + ", clear of the cuts";
+  if (thick < vise.parallel_thickness_mm - 1e-6) words += fmt::format(", of the thin ones, {:g} mm", thick);
+  return words;
 }
 
 // Where the drill presses beside what carries the piece.
