@@ -680,6 +680,31 @@ std::optional<Clock> PutInChuck(Setup& setup, const SetupSketch& sketch, const P
   return clock;
 }
 
+// Where the end runs in a steady, when the sketch asks for one.
+Result<std::optional<SteadyPlace>> PlaceOfSteady(const SetupSketch& sketch, const PieceState& piece, const Shop& shop, const Grip& grip) {
+  if (!IsSteady(sketch.support, shop)) return std::optional<SteadyPlace>();
+  if (sketch.holding != HoldingKind::kThreeJaw && sketch.holding != HoldingKind::kCollet) {
+    return NoHold(fmt::format("{} is not set true in that chuck and in a steady as well", sketch.part.text()), "a chuck that centres by itself");
+  }
+  const Result<SteadyPlace> place = FindSteadyPlace(sketch, piece, shop, grip.jaw_end, LowestOutsideCut(sketch, piece));
+  if (!place) return Unexpected(place.error());
+  return std::optional<SteadyPlace>(*place);
+}
+
+// Where it is gripped and what it sits on.
+std::string GripWords(const Setup& setup, const SetupSketch& sketch, const Grip& grip, const HoldingDevice& chuck, bool seated) {
+  const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
+                                  [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
+  const std::string seat_words =
+      packed ? fmt::format("three packing pieces of one height, {:.0f} across, near the rim between the holes (a drill would meet the jaw "
+                           "steps)", kPacking_mm)
+             : fmt::format("the jaw steps, or on a ring behind it where these do not lie {:.0f} mm deep", grip.depth_mm());
+  return fmt::format("{}: by {}, {:.1f} mm in the {}{}.", chuck.words.empty() ? chuck.name.text() : chuck.words,
+                     grip.band.feature ? grip.band.feature->text() : std::string("the raw bar"), setup.grip_depth_mm,
+                     sketch.holding == HoldingKind::kCollet ? "collet" : "jaws",
+                     seated ? fmt::format(", {} seated on {}", grip.seat_face->text(), seat_words) : "");
+}
+
 }  // namespace
 
 std::vector<FeatureId> BoresFromAbove(const SetupSketch& sketch, const PieceState& piece) {
@@ -700,16 +725,9 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   const Result<Grip> found = FindGrip(sketch, piece, machine, chuck);
   if (!found) return Unexpected(found.error());
   const Grip& grip = *found;
-  const bool in_steady = IsSteady(sketch.support, shop);
-  std::optional<SteadyPlace> steady;
-  if (in_steady) {
-    const Result<SteadyPlace> place = FindSteadyPlace(sketch, piece, shop, grip.jaw_end, LowestOutsideCut(sketch, piece));
-    if (!place) return Unexpected(place.error());
-    steady = *place;
-    if (sketch.holding != HoldingKind::kThreeJaw && sketch.holding != HoldingKind::kCollet) {
-      return NoHold(fmt::format("{} is not set true in that chuck and in a steady as well", sketch.part.text()), "a chuck that centres by itself");
-    }
-  }
+  const Result<std::optional<SteadyPlace>> steady = PlaceOfSteady(sketch, piece, shop, grip);
+  if (!steady) return Unexpected(steady.error());
+  const bool in_steady = steady->has_value();
   const double stick_out = StickOut_diameters(sketch, piece, grip, shop);
   if (!in_steady && machine.kind == MachineToolKind::kLathe && stick_out > (sketch.support ? kMostCentred_diameters : kMostStickOut_diameters)) {
     return NoHold(fmt::format("{} would be turned {:.1f} diameters out of the jaws {}", sketch.part.text(), stick_out,
@@ -736,7 +754,6 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   setup.zero.x_from = setup.zero.y_from = {part, land};
   setup.zero.z_from = {part, FinishedFace(piece, sketch.up_P).value_or(FeatureId{})};
   setup.zero.point_P_mm = frame.X_PS.translation();
-  const std::string land_words = grip.band.feature ? land.text() : std::string("the raw bar");
   if (on_mill) {
     const auto centre = CentreBy(sketch, piece, grip);
     if (!centre) {
@@ -751,23 +768,14 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   setup.opening_mm = grip.band.diameter_mm;
   const double edge = EdgesIn(piece, grip);
   setup.grip_depth_mm = std::max(0.0, grip.depth_mm() - edge - GroovesIn(piece, sketch.up_P, grip, true, edge));
-  const std::string device_words = chuck.words.empty() ? chuck.name.text() : chuck.words;
-  const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
-                                  [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
-  const std::string seat_words =
-      packed ? fmt::format("three packing pieces of one height, {:.0f} across, near the rim between the holes (a drill would meet the jaw "
-                           "steps)", kPacking_mm)
-             : fmt::format("the jaw steps, or on a ring behind it where these do not lie {:.0f} mm deep", grip.depth_mm());
-  setup.hold_words = fmt::format("{}: by {}, {:.1f} mm in the {}{}.", device_words, land_words, setup.grip_depth_mm,
-                                 sketch.holding == HoldingKind::kCollet ? "collet" : "jaws",
-                                 seated ? fmt::format(", {} seated on {}", grip.seat_face->text(), seat_words) : "");
+  setup.hold_words = GripWords(setup, sketch, grip, chuck, seated);
   if (grip.band.feature && !IsAsSupplied(*piece.part->Find(*grip.band.feature)) && sketch.holding != HoldingKind::kCollet) {
     setup.hold_words += " Soft packing between jaws and the finished diameter.";
   }
   setup.hold_words += BarAdditions(setup, piece, !grip.band.feature && !on_mill);
   if (clock) setup.hold_words += ClockWords(piece, *clock, frame.X_PS, "chuck");
-  if (steady) {
-    AddSteady(held, *steady, piece, shop, *shop.Find(*sketch.support));
+  if (in_steady) {
+    AddSteady(held, **steady, piece, shop, *shop.Find(*sketch.support));
   } else if (sketch.support) {
     AddCentre(held, sketch, shop);
   }
