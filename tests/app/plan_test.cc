@@ -5,7 +5,10 @@
 #include <regex>
 
 #include "fitwright/files/plan_json.h"
+#include "fitwright/files/project.h"
+#include "fitwright/sheets/report.h"
 #include "tests/app/run_program.h"
+#include "tests/support/printed_plan.h"
 #include "tests/support/svg_page.h"
 
 namespace fitwright::app {
@@ -32,6 +35,22 @@ fs::path Planned::dir_;
 Ran Planned::ran_;
 std::string Planned::text_;
 
+// Terminal report in mm and in inch against plan.json, figure by figure.
+void ExpectPrintedAsPlanned(const fs::path& dir, std::size_t least_figures) {
+  Diagnostics faults;
+  const auto project = files::LoadProject(dir, {}, faults);
+  const auto plan = files::LoadPlan(dir);
+  ASSERT_TRUE(project && plan);
+  for (const LengthUnit unit : {LengthUnit::kMillimetre, LengthUnit::kInch}) {
+    sheets::ReportOptions options;
+    options.unit = unit;
+    options.width = 120;
+    fitwright::testing::PrintedPlan printed(*plan, project->shop, unit, sheets::MakeReport(project->machine, project->shop, *plan, options));
+    EXPECT_THAT(printed.Faults(), ::testing::IsEmpty());
+    EXPECT_GT(printed.compared(), least_figures);
+  }
+}
+
 void ExpectReadablePages(const Folder& folder, const std::string& example, const std::string& units) {
   const Ran drawn = folder.Run("draw " + example + " --out pages --units " + units);
   ASSERT_EQ(drawn.status, 0) << drawn.err;
@@ -48,6 +67,41 @@ TEST_F(Planned, TheReportReadsAsABook) {
   }
   EXPECT_EQ(ran_.out.find('!'), std::string::npos);
   EXPECT_TRUE(ran_.err.empty()) << ran_.err;
+}
+
+// The reader of the printed figures finds a plan that was changed behind the print's back.
+TEST_F(Planned, APrintThatIsNotThePlansIsFound) {
+  Diagnostics faults;
+  const auto project = files::LoadProject(dir_, {}, faults);
+  auto plan = files::PlanFromJson(text_, "plan.json");
+  ASSERT_TRUE(project && plan);
+  ExpectPrintedAsPlanned(dir_, 50);
+  sheets::ReportOptions options;
+  options.width = 120;
+  const std::string report = sheets::MakeReport(project->machine, project->shop, *plan, options);
+  const auto faults_of = [&](const Plan& other) {
+    return fitwright::testing::PrintedPlan(other, project->shop, LengthUnit::kMillimetre, report).Faults().size();
+  };
+  std::vector<Operation> seen;  // one of each kind
+  for (fitwright::Setup& setup : plan->setups) {
+    for (Step& step : setup.steps) {
+      if (std::find(seen.begin(), seen.end(), step.operation) != seen.end()) continue;
+      seen.push_back(step.operation);
+      const Step kept = step;
+      if (!step.coordinates.empty()) {
+        step.coordinates.back().x_mm += 0.002;
+        EXPECT_GE(faults_of(*plan), 1U) << kept.id.text();
+        step = kept;
+      }
+      if (step.measure && step.measure->upper_mm > step.measure->lower_mm && !(step.aim && step.aim->kind == AimKind::kFitToMeasured)) {
+        step.measure->upper_mm += 0.002;
+        EXPECT_GE(faults_of(*plan), 1U) << kept.id.text();
+        step = kept;
+      }
+    }
+  }
+  plan->odds.requirements.front().chance.odds *= 0.5;
+  EXPECT_GE(faults_of(*plan), 1U);
 }
 
 TEST_F(Planned, SavedPlanIsReadBackAndTheSameRunGivesTheSameBytes) {
@@ -71,6 +125,7 @@ TEST_F(Planned, TheCompressorsPlanMakesItsParts) {
   const Ran replayed = folder_->Run("replay compressor-core");
   EXPECT_EQ(replayed.status, 0) << replayed.out;
   ExpectReadablePages(*folder_, "compressor-core", "inch");
+  ExpectPrintedAsPlanned(folder_->path() / "compressor-core", 500);
 }
 
 // Every part of the machine: planned, proved on solids, and nothing found against the design.
@@ -84,6 +139,7 @@ TEST_F(Planned, TheWholeCompressorsPlanMakesItsParts) {
   const Ran replayed = folder_->Run("replay airbrush-compressor");
   EXPECT_EQ(replayed.status, 0) << replayed.out;
   ExpectReadablePages(*folder_, "airbrush-compressor", "mm");
+  ExpectPrintedAsPlanned(folder_->path() / "airbrush-compressor", 2000);
 }
 
 TEST_F(Planned, OddsAgreeWithThePlanAndMoveWithTheSeed) {

@@ -371,6 +371,11 @@ std::vector<Decision> WeighDecisions(const Machine& machine, Search& search, con
   weigher.WeighFlush();
   weigher.WeighSuits();
   weigher.WeighSetups(machine);
+  // The search leaves out what is measured whichever way is chosen; what is printed counts it.
+  const double measuring_min = plan.hours_cutting * 60 - judged->minutes;
+  for (JointPlan& joint : plan.joints) {
+    for (TechniqueOption& option : joint.alternatives) option.time_min += measuring_min;
+  }
   return weigher.Take();
 }
 

@@ -336,7 +336,9 @@ void AddSteps(const BookContext& context, const Setup& setup, Book& book) {
       book.pieces.emplace_back(MakeTurningTable(context, setup, step));
       continue;
     }
-    if (!IsHoleWork(step.operation)) {
+    // An edge that is milled along is a way, whatever the work is called.
+    const bool places = std::all_of(step.path.begin(), step.path.end(), [](const PathPiece& p) { return p.kind == PathKind::kPlunge; });
+    if (!IsHoleWork(step.operation) || !places) {
       book.pieces.emplace_back(MakeWayTable(context, step));
       continue;
     }
