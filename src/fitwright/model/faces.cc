@@ -16,4 +16,6 @@ const Feature* OutermostFace(const Part& part, const Vec3& normal_P) {
   return outermost;
 }
 
+bool IsOnRaw(const Contact& contact) { return contact.surface.feature.empty(); }
+
 }  // namespace fitwright

@@ -8,8 +8,10 @@
 #include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/holding.h"
 #include "fitwright/planner/measuring.h"
+#include "fitwright/planner/plan_lists.h"
 #include "fitwright/planner/process.h"
 #include "fitwright/planner/setup_memo.h"
+#include "fitwright/planner/setup_words.h"
 
 namespace fitwright::planner {
 namespace {
@@ -27,46 +29,6 @@ const Size* SizeOf(const Feature& feature) {
   if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) return &outer->diameter;
   if (const auto* hole = std::get_if<Hole>(&feature.shape)) return hole->thread ? nullptr : &hole->diameter;
   return nullptr;
-}
-
-// Said where a device comes onto the machine.
-std::string MountWords(HoldingKind holding) {
-  switch (holding) {
-    case HoldingKind::kViseBedFirst:
-    case HoldingKind::kViseJawFirst:
-      return "Put the vise on the table, its keys and the table clean; run the indicator along the fixed jaw in x and clamp "
-             "the vise where the needle stands still, then up it in z to know what it leans; sweep the table with the head. ";
-    case HoldingKind::kThreeJaw:
-    case HoldingKind::kThreeJawShort:
-    case HoldingKind::kFourJaw:
-      return "Put the chuck on, what it sits on wiped clean. ";
-    case HoldingKind::kCollet:
-      return "Put the collet holder on, taper and collet wiped clean; the collet's size is the work's. ";
-    default:
-      return "";
-  }
-}
-
-bool IsPartedOff(const Setup& setup) {
-  return !setup.steps.empty() && setup.steps.back().operation == Operation::kPartOff;
-}
-
-std::string DeburrWords(const Setup& setup) {
-  const bool tapped = std::any_of(setup.steps.begin(), setup.steps.end(),
-                                  [](const Step& s) { return s.operation == Operation::kTap; });
-  const bool bored = std::any_of(setup.steps.begin(), setup.steps.end(),
-                                 [](const Step& s) { return s.operation == Operation::kBore; });
-  std::string words = "Take the burrs off the edges that were cut";
-  if (bored) words += ", a scraper round the bore's mouth and round every edge inside it";
-  if (tapped) words += ", a light turn of a countersink by hand in each tapped hole";
-  words += IsPartedOff(setup) ? ", while it still turns true: it is cut off next." : "; brush the chips away, then take it out.";
-  std::string faces;
-  for (const Step& step : setup.steps) {
-    if (step.operation != Operation::kFace) continue;
-    for (const FeatureRef& ref : step.features) faces += (faces.empty() ? "" : ", ") + ref.feature.text();
-  }
-  if (!faces.empty() && setup.parts.size() == 1) words += fmt::format(" Pen on the new face what it is: {}.", faces);
-  return words;
 }
 
 // A stylus down the one reaches the wall of the other.
@@ -100,8 +62,8 @@ class Builder {
     double minutes = 0;
     for (const Setup& setup : plan_.setups) minutes += setup.time_min;
     plan_.hours_cutting = minutes / 60;
-    AddJoints();
-    AddPartsAndBuying();
+    ListJoints(subjects_, strategy_, plan_);
+    ListPartsAndBuying(machine_, subjects_, plan_);
     return std::move(plan_);
   }
 
@@ -370,7 +332,7 @@ class Builder {
   Status Take(Result<CutResult> result) {
     if (!result) return Unexpected(result.error());
     for (Step& step : result->steps) setup_.steps.push_back(std::move(step));
-    for (const BuyLine& line : result->missing) AddBuy(line);
+    for (const BuyLine& line : result->missing) AddBuy(plan_, line);
     for (const std::string& warning : result->warnings) AddWarning(warning);
     return Ok{};
   }
@@ -403,9 +365,22 @@ class Builder {
     if (note.empty()) return;
     for (std::size_t i = setup_.steps.size(); i-- > from;) {
       if (!setup_.steps[i].finishes) continue;
-      setup_.steps[i].words += fmt::format(" Your sheet: \"{}\".", note);
+      setup_.steps[i].words += fmt::format(" Your sheet: \"{}\". {}", note, HowNoted(ref));
       return;
     }
+  }
+
+  // What the step makes of the sheet's note: words that no plan can read.
+  std::string HowNoted(const FeatureRef& ref) const {
+    for (const SuitPair& pair : subjects_.suits) {
+      if (pair.shaft != ref || pair.closes) continue;
+      const std::string name = pair.requirement.text();
+      if (strategy_.suits.at(pair.requirement) == Technique::kFitToMeasured) return fmt::format("This step is to suit what was measured, as {} asks.", name);
+      return fmt::format("This step works to limits of its own, which came to less time with the mendings in it; to have it made to suit "
+                         "pin in choices.toml: technique {} = fit_to_measured.",
+                         name);
+    }
+    return "No step reads a note: where it wants more than the words here, it is your word that counts, and the steps after this one wait for it.";
   }
 
   // Two bores square to each other come so with the later one; it can be looked at before its last cut.
@@ -690,7 +665,7 @@ class Builder {
       if (!last) step.finishes = false;
       setup_.steps.push_back(std::move(step));
     }
-    for (const BuyLine& line : result->missing) AddBuy(line);
+    for (const BuyLine& line : result->missing) AddBuy(plan_, line);
     for (const std::string& warning : result->warnings) AddWarning(warning);
     return Ok{};
   }
@@ -730,68 +705,6 @@ class Builder {
     }
   }
 
-  void AddJoints() {
-    for (const PatternJoint& pattern : subjects_.patterns) {
-      const PatternChoice choice = strategy_.patterns.at(pattern.joint);
-      plan_.joints.push_back({pattern.joint.text(), "screwed_pattern", {pattern.clearance.part, pattern.tapped.part},
-                              choice.technique, choice.first, {}, {}});
-    }
-    for (const SharedHoles& pair : subjects_.shared) {
-      const char* kind = pair.together == Technique::kBoreInLine ? "in_line" : "pinned";
-      plan_.joints.push_back({pair.subject, kind, {pair.fixed.part, pair.moving.part}, strategy_.shared.at(pair.subject), 0, {}, {}});
-    }
-    for (const SuitPair& pair : subjects_.suits) {
-      std::vector<PartId> parts = {pair.shaft.part};
-      if (!pair.closes) parts.push_back(pair.bore.part);
-      plan_.joints.push_back({pair.requirement.text(), pair.closes ? "end_float" : pair.faces ? "distance" : "clearance", parts,
-                              strategy_.suits.at(pair.requirement), 0, {}, {}});
-    }
-    for (const FlushPair& pair : subjects_.flush) {
-      plan_.joints.push_back({pair.requirement.text(), "flush", {pair.face.part, pair.main_face.part},
-                              strategy_.flush.at(pair.requirement), 0, {}, {}});
-    }
-  }
-
-  static std::string StockWords(const Stock& stock) {
-    if (stock.form == StockForm::kRound) {
-      return fmt::format("round bar {:.1f} x {:.1f}", stock.diameter_mm, std::abs(stock.to_mm - stock.from_mm));
-    }
-    const Vec3 s = stock.box_P.size_mm();
-    return fmt::format("{} bar {:.1f} x {:.1f} x {:.1f}", WordOf(stock.form), s.x(), s.y(), s.z());
-  }
-
-  void AddPartsAndBuying() {
-    for (const PartUse& use : machine_.uses) {
-      const Part& part = *machine_.FindPart(use.part);
-      plan_.parts.push_back({use.part, use.quantity, part.material, StockWords(part.stock), 0});
-      AddBuy({fmt::format("{}, {}", part.material, StockWords(part.stock)), use.quantity, "for " + use.part.text()});
-    }
-    for (const SharedHoles& pair : subjects_.shared) BuyPins(pair);
-    for (const Joint& joint : machine_.joints) {
-      if (!joint.screw) continue;
-      const Feature* holes = machine_.Find(joint.fixed);
-      const auto* hole = holes == nullptr ? nullptr : std::get_if<Hole>(&holes->shape);
-      if (hole == nullptr) continue;
-      AddBuy({fmt::format("screw {} x {:g}", joint.screw->thread, joint.screw->length_mm),
-              static_cast<int>(hole->entries_P_mm.size()), "for " + joint.name.text()});
-    }
-  }
-
-  // Unless the sheets list them by themselves, under the joint's name.
-  void BuyPins(const SharedHoles& pair) {
-    if (machine_.FindBought(PartId(pair.subject)) != nullptr) return;
-    for (const Joint& joint : machine_.joints) {
-      if (joint.name.text() != pair.subject || !joint.pin) continue;
-      AddBuy({fmt::format("pin {:g}{}", joint.pin->nominal_mm, joint.pin->fit.empty() ? "" : " " + joint.pin->fit), pair.count, "for " + pair.subject});
-    }
-  }
-
-  void AddBuy(const BuyLine& line) {
-    for (BuyLine& have : plan_.buy) {
-      if (have.what == line.what && have.why == line.why) return;
-    }
-    plan_.buy.push_back(line);
-  }
   void AddWarning(const std::string& text) {
     if (std::find(plan_.warnings.begin(), plan_.warnings.end(), text) == plan_.warnings.end()) plan_.warnings.push_back(text);
   }

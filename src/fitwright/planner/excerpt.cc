@@ -23,7 +23,7 @@ Excerpt ExcerptOf(const Machine& machine, const std::set<PartId>& parts, const s
   std::copy_if(machine.joints.begin(), machine.joints.end(), std::back_inserter(cut.joints),
                [&](const Joint& j) { return stays(j.fixed.part) && stays(j.moving.part); });
   for (const std::size_t r : requirements) cut.requirements.push_back(machine.requirements[r]);
-  excerpt.subjects = FindSubjects(cut);
+  excerpt.subjects = FindDecisions(cut);
   return excerpt;
 }
 

@@ -4,7 +4,6 @@
 #include <array>
 #include <cmath>
 #include <limits>
-#include <set>
 
 #include "fitwright/base/check.h"
 #include "fitwright/base/parallel.h"
@@ -482,6 +481,7 @@ Result<Strategy> Search::Plain() {
   }
   if (Look(strategy)) return strategy;
   // The first route of a part may fail in its cuts where another succeeds.
+  const std::string why = last_reason_;
   for (const PartUse& use : machine_.uses) {
     for (const Route& route : RoutesOf(use.part, DeferredOf(machine_, subjects_, strategy, use.part))) {
       Strategy other = strategy;
@@ -491,7 +491,7 @@ Result<Strategy> Search::Plain() {
       if (Look(other)) return other;
     }
   }
-  return none(last_reason_);
+  return none(why);
 }
 
 bool Search::Decide(Strategy& best, double& cost, const std::vector<std::optional<Strategy>>& options) {
@@ -626,15 +626,19 @@ bool Search::ImproveRoutes(Strategy& best, double& cost, const std::vector<PartI
   return DecideEach(best, cost, decisions);
 }
 
-// A way of making a joint may pay only with another order of the tapped part's sides: both at once.
+// A way of making a joint may pay only with another order of the tapped part's sides: both at once. One that
+// costs little more as the sides are does not suffer from their order, and has nothing to win from another.
 bool Search::ImprovePatternsWithRoutes(Strategy& best, double& cost) {
+  constexpr double kSuffers_min = 30;  // opinion: a setup more, or a part's remaking now and then
   bool improved = false;
   for (const PatternJoint& pattern : subjects_.patterns) {
     const PartId& part = pattern.tapped.part;
     std::vector<std::optional<Strategy>> options;
     const bool spotted = best.patterns.at(pattern.joint).technique == Technique::kSpotThrough;
     const auto changed = WithPattern(best, pattern.joint, {spotted ? Technique::kByCoordinates : Technique::kSpotThrough, 0});
-    if (changed) {
+    const auto as_they_are = changed ? Look(*changed) : std::nullopt;
+    const bool suffers = !as_they_are || as_they_are->expected_min > cost + kSuffers_min;
+    if (changed && suffers) {
       const Deferred deferred = DeferredOf(machine_, subjects_, *changed, part);
       for (const Route& route : RoutesOf(part, deferred)) {
         const auto followed = Follow(part, deferred, route.setups);
@@ -667,9 +671,8 @@ Search::Options Search::SetupOptions(const Strategy& best, const PartId& part, s
   }
   if (sheet.envelope != EnvelopeKind::kBlock) return options;
   const Deferred deferred = DeferredOf(machine_, subjects_, best, part);
-  const std::set<std::size_t> places = {0, i - std::min<std::size_t>(i, 1), i + 1, setups.size() - 1};
-  for (const std::size_t to : places) {
-    if (to == i || to >= setups.size()) continue;
+  for (std::size_t to = 0; to < setups.size(); ++to) {
+    if (to == i) continue;
     std::vector<SetupSketch> moved = setups;
     moved.erase(moved.begin() + static_cast<std::ptrdiff_t>(i));
     moved.insert(moved.begin() + static_cast<std::ptrdiff_t>(to), setups[i]);

@@ -152,6 +152,12 @@ void AddClosing(const Machine& machine, const Requirement& requirement, std::vec
 }  // namespace
 
 Subjects FindSubjects(const Machine& machine) {
+  Subjects subjects = FindDecisions(machine);
+  if (!machine.joints.empty()) subjects.together = review::FindAssemblyOrder(machine);
+  return subjects;
+}
+
+Subjects FindDecisions(const Machine& machine) {
   Subjects subjects;
   for (const Joint& joint : machine.joints) {
     if (joint.kind == JointKind::kScrewedPattern) AddPattern(machine, joint, subjects.patterns);
@@ -166,7 +172,6 @@ Subjects FindSubjects(const Machine& machine) {
     }
     if (requirement.kind == RequirementKind::kEndFloat) AddClosing(machine, requirement, subjects.suits);
   }
-  if (!machine.joints.empty()) subjects.together = review::FindAssemblyOrder(machine);
   return subjects;
 }
 

@@ -67,6 +67,8 @@ struct Subjects {
 };
 // What there is to decide about in a machine. Order as in the files.
 Subjects FindSubjects(const Machine& machine);
+// The same without how the machine goes together.
+Subjects FindDecisions(const Machine& machine);
 
 struct PatternChoice {
   Technique technique = Technique::kByCoordinates;

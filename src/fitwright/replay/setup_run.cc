@@ -6,6 +6,7 @@
 #include <map>
 #include <memory>
 
+#include "fitwright/model/faces.h"
 #include "fitwright/replay/cutting.h"
 #include "fitwright/replay/machine_rules.h"
 #include "fitwright/replay/seating.h"
@@ -159,7 +160,7 @@ Key KeyOfSetup(const SetupView& view, const Floor& floor) {
   }
   for (const FixtureSolid& fixture : setup.fixtures) key.Add(fixture);
   for (const Contact& c : setup.contacts) {
-    key.Add(static_cast<int>(c.kind)).Add(c.surface.part.text()).Add(c.surface.feature.empty()).Add(c.point_P_mm).Add(c.normal_P);
+    key.Add(static_cast<int>(c.kind)).Add(c.surface.part.text()).Add(IsOnRaw(c)).Add(c.point_P_mm).Add(c.normal_P);
   }
   for (const Step& step : setup.steps) {  // seating looks at where outside turning goes
     for (const PathPiece& piece : step.path) {

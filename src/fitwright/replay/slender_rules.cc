@@ -7,6 +7,7 @@
 #include <limits>
 #include <optional>
 
+#include "fitwright/model/faces.h"
 #include "fitwright/replay/cutting.h"
 #include "fitwright/replay/seating.h"
 #include "fitwright/solid/measure.h"
@@ -184,7 +185,7 @@ Status CheckSteady(const SetupView& view, const Floor& floor, Findings& findings
     }
     const auto& contacts = view.setup->contacts;
     const auto runs = std::count_if(contacts.begin(), contacts.end(), [&](const Contact& c) {
-      if (c.kind != ContactKind::kSteady || c.surface.feature.empty()) return false;
+      if (c.kind != ContactKind::kSteady || IsOnRaw(c)) return false;
       const Vec3 p = floor.front().X_PS.inverse() * c.point_P_mm;
       return p.z() > ring->from_mm - kTouch_mm && p.z() < ring->to_mm + kTouch_mm;
     });

@@ -9,6 +9,22 @@ namespace {
 // Factors below this are the cancellation of rounded numbers, not an effect.
 constexpr double kNoFactor = 1e-15;
 
+// Keeps the order of terms of one source. Few terms, most of them in order already: no buffer is worth it.
+void SortBySource(std::vector<Term>& terms) {
+  constexpr std::size_t kFew = 64;
+  const auto before = [](const Term& a, const Term& b) { return a.source < b.source; };
+  if (terms.size() > kFew) {
+    std::stable_sort(terms.begin(), terms.end(), before);
+    return;
+  }
+  for (std::size_t i = 1; i < terms.size(); ++i) {
+    const Term term = terms[i];
+    std::size_t at = i;
+    for (; at > 0 && before(term, terms[at - 1]); --at) terms[at] = terms[at - 1];
+    terms[at] = term;
+  }
+}
+
 }  // namespace
 
 Form FormOf(SourceIndex source, double factor) {
@@ -77,8 +93,8 @@ void FormSum::Add(const Form& form, double factor) {
 Form FormSum::Take() {
   Form form;
   form.constant = constant_;
-  std::stable_sort(terms_.begin(), terms_.end(),
-                   [](const Term& a, const Term& b) { return a.source < b.source; });
+  SortBySource(terms_);
+  form.terms.reserve(terms_.size());
   for (const Term& term : terms_) {
     if (!form.terms.empty() && form.terms.back().source == term.source) {
       form.terms.back().factor += term.factor;

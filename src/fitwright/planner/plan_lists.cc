@@ -1,0 +1,76 @@
+#include "fitwright/planner/plan_lists.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace fitwright::planner {
+
+void AddBuy(Plan& plan, const BuyLine& line) {
+  for (BuyLine& have : plan.buy) {
+    if (have.what == line.what && have.why == line.why) return;
+  }
+  plan.buy.push_back(line);
+}
+
+void ListJoints(const Subjects& subjects, const Strategy& strategy, Plan& plan) {
+  for (const PatternJoint& pattern : subjects.patterns) {
+    const PatternChoice choice = strategy.patterns.at(pattern.joint);
+    plan.joints.push_back({pattern.joint.text(), "screwed_pattern", {pattern.clearance.part, pattern.tapped.part},
+                            choice.technique, choice.first, {}, {}});
+  }
+  for (const SharedHoles& pair : subjects.shared) {
+    const char* kind = pair.together == Technique::kBoreInLine ? "in_line" : "pinned";
+    plan.joints.push_back({pair.subject, kind, {pair.fixed.part, pair.moving.part}, strategy.shared.at(pair.subject), 0, {}, {}});
+  }
+  for (const SuitPair& pair : subjects.suits) {
+    std::vector<PartId> parts = {pair.shaft.part};
+    if (!pair.closes) parts.push_back(pair.bore.part);
+    plan.joints.push_back({pair.requirement.text(), pair.closes ? "end_float" : pair.faces ? "distance" : "clearance", parts,
+                            strategy.suits.at(pair.requirement), 0, {}, {}});
+  }
+  for (const FlushPair& pair : subjects.flush) {
+    plan.joints.push_back({pair.requirement.text(), "flush", {pair.face.part, pair.main_face.part},
+                            strategy.flush.at(pair.requirement), 0, {}, {}});
+  }
+}
+
+namespace {
+
+std::string StockWords(const Stock& stock) {
+  if (stock.form == StockForm::kRound) {
+    return fmt::format("round bar {:.1f} x {:.1f}", stock.diameter_mm, std::abs(stock.to_mm - stock.from_mm));
+  }
+  const Vec3 s = stock.box_P.size_mm();
+  return fmt::format("{} bar {:.1f} x {:.1f} x {:.1f}", WordOf(stock.form), s.x(), s.y(), s.z());
+}
+
+// Unless the sheets list them by themselves, under the joint's name.
+void BuyPins(const Machine& machine, const SharedHoles& pair, Plan& plan) {
+  if (machine.FindBought(PartId(pair.subject)) != nullptr) return;
+  for (const Joint& joint : machine.joints) {
+    if (joint.name.text() != pair.subject || !joint.pin) continue;
+    AddBuy(plan, {fmt::format("pin {:g}{}", joint.pin->nominal_mm, joint.pin->fit.empty() ? "" : " " + joint.pin->fit), pair.count, "for " + pair.subject});
+  }
+}
+
+}  // namespace
+
+void ListPartsAndBuying(const Machine& machine, const Subjects& subjects, Plan& plan) {
+  for (const PartUse& use : machine.uses) {
+    const Part& part = *machine.FindPart(use.part);
+    plan.parts.push_back({use.part, use.quantity, part.material, StockWords(part.stock), 0});
+    AddBuy(plan, {fmt::format("{}, {}", part.material, StockWords(part.stock)), use.quantity, "for " + use.part.text()});
+  }
+  for (const SharedHoles& pair : subjects.shared) BuyPins(machine, pair, plan);
+  for (const Joint& joint : machine.joints) {
+    if (!joint.screw) continue;
+    const Feature* holes = machine.Find(joint.fixed);
+    const auto* hole = holes == nullptr ? nullptr : std::get_if<Hole>(&holes->shape);
+    if (hole == nullptr) continue;
+    AddBuy(plan, {fmt::format("screw {} x {:g}", joint.screw->thread, joint.screw->length_mm),
+            static_cast<int>(hole->entries_P_mm.size()), "for " + joint.name.text()});
+  }
+}
+
+}  // namespace fitwright::planner
