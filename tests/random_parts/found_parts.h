@@ -387,7 +387,8 @@ on = "outside_2"
 end = "end"
 radius = 0.5
 )"},
-    // Four drills come out where the jaws' steps are, and no packing goes between.
+    // Four drills come out where the jaws' steps are, and no packing goes between; what stands above the jaws is
+    // a narrow land and a taper, which no indicator goes round.
     {"drills_over_jaw_steps",
      R"(format = "fitwright-part/1"
 material = "brass"
@@ -437,7 +438,8 @@ entry = 0
 circle = { diameter = 12, count = 4, first = 0, zero = "+x", towards = "+y" }
 diameter = 4.2
 through = true
-)"},
+)",
+     false},
     // The point is as long as the size the drill is taken for.
     {"longer_drill_of_another_size",
      R"(format = "fitwright-part/1"
@@ -607,7 +609,7 @@ axial = 0.8
 radial = 0.8
 )",
      false},
-    // A bar that the spindle does not let through stood in it.
+    // A bar that the spindle does not let through stood in it; the steady carries its end.
     {"bar_too_thick_for_the_spindle",
      R"(format = "fitwright-part/1"
 material = "aluminium"
@@ -638,7 +640,7 @@ end = "start"
 axial = 0.6
 radial = 0.6
 )",
-     false},
+     true},
     // Between a groove and a broken edge nothing is left for the jaws.
     {"groove_beside_a_broken_edge",
      R"(format = "fitwright-part/1"

@@ -380,7 +380,7 @@ class Builder {
                          "pin in choices.toml: technique {} = fit_to_measured.",
                          name);
     }
-    return "No step reads a note: where it wants more than the words here, it is your word that counts, and the steps after this one wait for it.";
+    return "The plan does not read notes: where it asks for more than this step does, follow the sheet.";
   }
 
   // Two bores square to each other come so with the later one; it can be looked at before its last cut.

@@ -107,6 +107,13 @@ bool StandsOut(const Clock& clock, const std::vector<FixtureSolid>& fixtures) {
   return true;
 }
 
+Clock Lower(Clock clock, double by_mm) {
+  clock.point_S.z() -= by_mm;
+  return clock;
+}
+
+bool IsHole(const PieceState& piece, const FeatureId& id) { return std::holds_alternative<Hole>(piece.part->Find(id)->shape); }
+
 std::vector<FeatureId> Showing(const PieceState& piece) {
   std::vector<FeatureId> ids;
   for (const FeatureId& id : piece.made) {
@@ -136,12 +143,12 @@ std::vector<Vec3> ClockSides(const PieceState& piece) {
   return sides;
 }
 
-std::optional<Clock> FindClock(const PieceState& piece, const Pose& X_PS, const std::vector<FixtureSolid>& fixtures) {
+std::optional<Clock> FindClock(const PieceState& piece, const Pose& X_PS, const std::vector<FixtureSolid>& fixtures, double open_mm) {
   const Pose X_SP = X_PS.inverse();
   for (const FeatureId& id : Showing(piece)) {
     for (const Touch& touch : TouchesOf(*piece.part, *piece.part->Find(id))) {
       const Clock clock{id, X_SP * touch.point, X_SP.linear() * touch.normal, X_SP.linear() * touch.out};
-      if (StandsOut(clock, fixtures)) return clock;
+      if (StandsOut(clock, fixtures) && (IsHole(piece, id) || StandsOut(Lower(clock, open_mm), fixtures))) return clock;
     }
   }
   return std::nullopt;

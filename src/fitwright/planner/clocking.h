@@ -22,9 +22,9 @@ struct Clock {
 bool IsAlikeAllRound(const PieceState& piece);
 // Directions in P, square to the axis, in which something that shows the turn is open.
 std::vector<Vec3> ClockSides(const PieceState& piece);
-// The first made feature that shows the turn and is reached clear of the holding solids; nothing when
-// there is none.
-std::optional<Clock> FindClock(const PieceState& piece, const Pose& X_PS, const std::vector<FixtureSolid>& fixtures);
+// The first made feature that shows the turn and is reached clear of the holding solids, a wall so far down as
+// `open_mm` too (behind a jaw: a blade or a parallel goes in over it); nothing when there is none.
+std::optional<Clock> FindClock(const PieceState& piece, const Pose& X_PS, const std::vector<FixtureSolid>& fixtures, double open_mm = 0);
 // "Turn it until pin_hole stands level with the middle, by a pin in it." `base` is what a square stands on.
 std::string ClockWords(const PieceState& piece, const Clock& clock, const Pose& X_PS, const std::string& base);
 // What is said when nothing that shows the turn can be reached.

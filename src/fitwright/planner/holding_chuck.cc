@@ -237,6 +237,7 @@ double GroovesIn(const PieceState& piece, const Vec3& up_P, const Grip& grip, bo
 // Grooves leave a narrow land in the jaws, which would mark it.
 bool HasThinLand(const PieceState& piece, const Vec3& up_P, const Grip& grip) {
   constexpr double kThinLand_mm = 2;  // opinion
+  const auto is_thin = [](double wide) { return wide > kGeometryNoise_mm && wide < kThinLand_mm; };
   std::vector<std::pair<double, double>> grooves;
   const double low = std::max(grip.from, grip.jaw_root);
   const double high = std::min(grip.band.to_mm, grip.jaw_end);
@@ -250,10 +251,10 @@ bool HasThinLand(const PieceState& piece, const Vec3& up_P, const Grip& grip) {
   std::sort(grooves.begin(), grooves.end());
   double from = grip.from;
   for (const auto& [start, end] : grooves) {
-    if (start - from < kThinLand_mm) return true;
+    if (is_thin(start - from)) return true;
     from = end;
   }
-  return !grooves.empty() && grip.band.to_mm - from < kThinLand_mm;
+  return !grooves.empty() && is_thin(grip.band.to_mm - from);
 }
 
 // The best land to grip: below every cut, longest grip first, finished seal and bearing faces last.

@@ -59,6 +59,8 @@ std::optional<std::vector<Keep>> CutsFromAbove(const SetupSketch& sketch, const 
   return keeps;
 }
 
+constexpr double kBetweenClamps_mm = 1;  // opposite each other (opinion)
+
 bool IsClear(const ClampPlace& clamp, const std::vector<Keep>& keeps) {
   return std::none_of(keeps.begin(), keeps.end(), [&](const Keep& k) {
     const Vec2 nearest = k.centre.cwiseMax(clamp.low).cwiseMin(clamp.high);
@@ -75,6 +77,7 @@ std::optional<ClampPlace> ClampOn(const Box3& box, int axis, double sign, double
   const double lo = box.min_mm[other] + half;
   const double hi = box.max_mm[other] - half;
   for (const double bite : {10.0, 6.0}) {
+    if (2 * bite > box.size_mm()[axis] - kBetweenClamps_mm) continue;  // the one opposite bites as far
     for (double off = 0; off <= hi - lo + kGeometryNoise_mm; off += kStep_mm) {
       for (const double at : {wanted + off, wanted - off}) {
         if (at < lo - kGeometryNoise_mm || at > hi + kGeometryNoise_mm) continue;

@@ -15,6 +15,8 @@
 namespace fitwright::planner {
 namespace {
 
+constexpr double kOpenOverJaw_mm = 4;  // of a wall behind the jaw, for a blade or a parallel against it (opinion)
+
 constexpr double kStandAbove_mm = 2;     // work above the jaws below the lowest sideways cut
 constexpr double kLeastBearing_mm2 = 40;  // of a jaw on the work, opinion
 constexpr double kLeastGrip_mm = 5;      // common practice: at least 5 mm in the jaws
@@ -331,7 +333,7 @@ Result<ViseLayout> LayOutShown(const SetupSketch& sketch, const PieceState& piec
     if (!layout || piece.bands.empty() || tilted || IsAlikeAllRound(piece)) return layout;
     Setup probe;
     probe.parts.push_back({sketch.part, layout->X_PS, true});
-    if (!AddViseSolids(probe, *layout, shown, piece, vise) || FindClock(piece, layout->X_PS, probe.fixtures)) return layout;
+    if (!AddViseSolids(probe, *layout, shown, piece, vise) || FindClock(piece, layout->X_PS, probe.fixtures, kOpenOverJaw_mm)) return layout;
     shown.bare_mm = top - layout->jaw_top_S + kHigher_mm;
   }
   return NoHold(CoveredWords(piece), "cut across the round before, or hold it so that it shows");
@@ -475,7 +477,7 @@ bool AddClockContact(ContactMaker& make, const ViseLayout& layout, std::string& 
     make.AddTurn(std::nullopt, p_S, Vec3::UnitZ(), ContactKind::kSetBySquare);
     return true;
   }
-  const auto clock = FindClock(make.piece, make.X_PS, make.setup.fixtures);
+  const auto clock = FindClock(make.piece, make.X_PS, make.setup.fixtures, kOpenOverJaw_mm);
   if (!clock) return false;
   make.AddTurn(clock->feature, clock->point_S, clock->normal_S, ContactKind::kSetBySquare);
   words = ClockWords(make.piece, *clock, make.X_PS, "bed");

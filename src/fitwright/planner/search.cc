@@ -208,17 +208,30 @@ const Concerns& Search::ConcernsOf(const Strategy& best) {
   return concerns_;
 }
 
-const std::vector<Route>& Search::RoutesOf(const PartId& part, const Deferred& deferred) {
+const std::vector<Route>& Search::RoutesOf(const PartId& part, const Deferred& deferred) { return FindRoutesOf(part, deferred).routes; }
+
+const std::vector<Route>& Search::FollowedRoutes(const PartId& part, const Deferred& deferred) {
+  FoundRoutes& found = FindRoutesOf(part, deferred);
+  if (found.followed) return *found.followed;
+  std::vector<Route> followed;
+  for (const Route& route : found.routes) {
+    if (auto way = Follow(part, deferred, route.setups)) followed.push_back(*std::move(way));
+  }
+  found.followed = std::move(followed);
+  return *found.followed;
+}
+
+Search::FoundRoutes& Search::FindRoutesOf(const PartId& part, const Deferred& deferred) {
   std::deque<FoundRoutes>& known = routes_[part];
   auto found = std::find_if(known.begin(), known.end(), [&](const FoundRoutes& f) { return f.deferred == deferred; });
   if (found == known.end()) {
     std::vector<std::string> why;
     std::vector<Route> routes = FindRoutes(*machine_.FindPart(part), shop_, deferred, &why);
-    known.push_back({deferred, std::move(routes), why.empty() ? "" : why.front()});
+    known.push_back({deferred, std::move(routes), why.empty() ? "" : why.front(), {}});
     found = std::prev(known.end());
   }
   if (found->routes.empty() && !found->why.empty()) last_reason_ = found->why;
-  return found->routes;
+  return *found;
 }
 
 bool Search::PinAllows(const SetupSketch& sketch, const PieceState& piece) const {
@@ -483,11 +496,9 @@ Result<Strategy> Search::Plain() {
   // The first route of a part may fail in its cuts where another succeeds.
   const std::string why = last_reason_;
   for (const PartUse& use : machine_.uses) {
-    for (const Route& route : RoutesOf(use.part, DeferredOf(machine_, subjects_, strategy, use.part))) {
+    for (const Route& route : FollowedRoutes(use.part, DeferredOf(machine_, subjects_, strategy, use.part))) {
       Strategy other = strategy;
-      const auto followed = Follow(use.part, DeferredOf(machine_, subjects_, strategy, use.part), route.setups);
-      if (!followed) continue;
-      other.routes[use.part] = *followed;
+      other.routes[use.part] = route;
       if (Look(other)) return other;
     }
   }
@@ -607,12 +618,10 @@ bool Search::PreferFitted(Strategy& best, double& cost, const Options& fits) {
 Search::Options Search::RouteOptions(const Strategy& best, const PartId& part) {
   const Deferred deferred = DeferredOf(machine_, subjects_, best, part);
   Options options;
-  for (const Route& route : RoutesOf(part, deferred)) {
-    const auto followed = Follow(part, deferred, route.setups);
-    if (!followed) continue;
+  for (const Route& route : FollowedRoutes(part, deferred)) {
     options.push_back(best);
-    options.back()->routes[part] = *followed;
-    Route trued = *followed;
+    options.back()->routes[part] = route;
+    Route trued = route;
     if (!TrueAll(*machine_.FindPart(part), shop_, trued)) continue;
     options.push_back(best);
     options.back()->routes[part] = trued;
@@ -626,25 +635,19 @@ bool Search::ImproveRoutes(Strategy& best, double& cost, const std::vector<PartI
   return DecideEach(best, cost, decisions);
 }
 
-// A way of making a joint may pay only with another order of the tapped part's sides: both at once. One that
-// costs little more as the sides are does not suffer from their order, and has nothing to win from another.
+// A way of making a joint may pay only with another order of the tapped part's sides: both at once.
 bool Search::ImprovePatternsWithRoutes(Strategy& best, double& cost) {
-  constexpr double kSuffers_min = 30;  // opinion: a setup more, or a part's remaking now and then
   bool improved = false;
   for (const PatternJoint& pattern : subjects_.patterns) {
     const PartId& part = pattern.tapped.part;
     std::vector<std::optional<Strategy>> options;
     const bool spotted = best.patterns.at(pattern.joint).technique == Technique::kSpotThrough;
     const auto changed = WithPattern(best, pattern.joint, {spotted ? Technique::kByCoordinates : Technique::kSpotThrough, 0});
-    const auto as_they_are = changed ? Look(*changed) : std::nullopt;
-    const bool suffers = !as_they_are || as_they_are->expected_min > cost + kSuffers_min;
-    if (changed && suffers) {
+    if (changed) {
       const Deferred deferred = DeferredOf(machine_, subjects_, *changed, part);
-      for (const Route& route : RoutesOf(part, deferred)) {
-        const auto followed = Follow(part, deferred, route.setups);
-        if (!followed) continue;
+      for (const Route& route : FollowedRoutes(part, deferred)) {
         options.push_back(changed);
-        options.back()->routes[part] = *followed;
+        options.back()->routes[part] = route;
       }
     }
     improved |= Decide(best, cost, options);

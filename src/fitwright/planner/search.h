@@ -78,7 +78,11 @@ class Search {
   bool JudgesAlike(Excerpt& excerpt, const Strategy& best);
   // What each option costs more than `best`, min; judged in excerpts, those that have none left at minus infinity.
   std::vector<double> WeighInExcerpts(const Strategy& best, const std::vector<Option>& options);
+  struct FoundRoutes;
+  FoundRoutes& FindRoutesOf(const PartId& part, const Deferred& deferred);
   const std::vector<Route>& RoutesOf(const PartId& part, const Deferred& deferred);
+  // Those of them that the pins allow, each held as it is first held.
+  const std::vector<Route>& FollowedRoutes(const PartId& part, const Deferred& deferred);
   bool ImproveTechniques(Strategy& best, double& cost);
   Options RouteOptions(const Strategy& best, const PartId& part);
   bool ImproveRoutes(Strategy& best, double& cost, const std::vector<PartId>& parts);
@@ -119,6 +123,7 @@ class Search {
     Deferred deferred;
     std::vector<Route> routes;
     std::string why;  // there are none
+    std::optional<std::vector<Route>> followed;
   };
   std::map<PartId, std::deque<FoundRoutes>> routes_;
 };
