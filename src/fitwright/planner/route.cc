@@ -261,40 +261,42 @@ void AddTableOptions(std::vector<Option>& options, const SetupSketch& base, cons
   }
 }
 
-// A block on the lathe, where its bore and the face round it can be had no other way or come truer.
-void AddFourJawOption(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece,
-                      const HoldingDevice& chuck, const Shop& shop) {
-  const MachineTool* machine = shop.Find(chuck.on);
-  if (machine == nullptr || machine->kind != MachineToolKind::kLathe || !AxisAligned(base.up_P) || !base.mates.empty()) return;
+// The lathe that the device is on, where a bore of the sketch may be turned in it; null otherwise.
+const MachineTool* BoredOn(const HoldingDevice& device, const SetupSketch& base, const PieceState& piece, const Shop& shop) {
+  const MachineTool* machine = shop.Find(device.on);
+  if (machine == nullptr || machine->kind != MachineToolKind::kLathe || !AxisAligned(base.up_P) || !base.mates.empty()) return nullptr;
   const bool bores = std::any_of(base.cuts.begin(), base.cuts.end(), [&](const FeatureId& id) {
     const auto* hole = std::get_if<Hole>(&piece.part->Find(id)->shape);
     return hole != nullptr && hole->use == HoleUse::kBore;
   });
-  Option option{base, -3};
-  option.sketch.machine = chuck.on;
-  option.sketch.device = chuck.name;
-  option.sketch.holding = HoldingKind::kFourJaw;
+  return bores ? machine : nullptr;
+}
+
+Option InLathe(const SetupSketch& base, const HoldingDevice& device, HoldingKind holding, double score) {
+  Option option{base, score};
+  option.sketch.machine = device.on;
+  option.sketch.device = device.name;
+  option.sketch.holding = holding;
   option.sketch.zero = ZeroFrom::kEdges;
-  if (bores && HoldInFourJaw(option.sketch, piece, *machine, chuck, shop)) options.push_back(option);
+  return option;
+}
+
+// A block on the lathe, where its bore and the face round it can be had no other way or come truer.
+void AddFourJawOption(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece,
+                      const HoldingDevice& chuck, const Shop& shop) {
+  const MachineTool* machine = BoredOn(chuck, base, piece, shop);
+  const Option option = InLathe(base, chuck, HoldingKind::kFourJaw, -3);
+  if (machine != nullptr && HoldInFourJaw(option.sketch, piece, *machine, chuck, shop)) options.push_back(option);
 }
 
 // Clamped to the faceplate, where the four-jaw does not take it: too thin or too wide for its jaws, a bore wider
 // than its own.
 void AddFaceplateOption(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece, const HoldingDevice& plate,
                         const Shop& shop) {
-  const MachineTool* machine = shop.Find(plate.on);
-  if (machine == nullptr || machine->kind != MachineToolKind::kLathe || !AxisAligned(base.up_P) || !base.mates.empty()) return;
   const bool jaws = std::any_of(options.begin(), options.end(), [](const Option& o) { return o.sketch.holding == HoldingKind::kFourJaw; });
-  const bool bores = std::any_of(base.cuts.begin(), base.cuts.end(), [&](const FeatureId& id) {
-    const auto* hole = std::get_if<Hole>(&piece.part->Find(id)->shape);
-    return hole != nullptr && hole->use == HoleUse::kBore;
-  });
-  Option option{base, -4};
-  option.sketch.machine = plate.on;
-  option.sketch.device = plate.name;
-  option.sketch.holding = HoldingKind::kFaceplate;
-  option.sketch.zero = ZeroFrom::kEdges;
-  if (bores && !jaws && HoldOnFaceplate(option.sketch, piece, *machine, plate, shop)) options.push_back(option);
+  const MachineTool* machine = jaws ? nullptr : BoredOn(plate, base, piece, shop);
+  const Option option = InLathe(base, plate, HoldingKind::kFaceplate, -4);
+  if (machine != nullptr && HoldOnFaceplate(option.sketch, piece, *machine, plate, shop)) options.push_back(option);
 }
 
 // Round work lying down. Above the vise, which grips it by its ends, where it is longer than it is thick.
