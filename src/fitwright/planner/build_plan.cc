@@ -372,13 +372,15 @@ class Builder {
 
   // What the step makes of the sheet's note: words that no plan can read.
   std::string HowNoted(const FeatureRef& ref) const {
+    std::string to_limits;  // the first fit that it is not made to
     for (const SuitPair& pair : subjects_.suits) {
       if (pair.shaft != ref || pair.closes) continue;
       const std::string name = pair.requirement.text();
       if (strategy_.suits.at(pair.requirement) == Technique::kFitToMeasured) return fmt::format("This step is to suit what was measured, as {} asks.", name);
-      return fmt::format("This step works to limits of its own, which came to less time with the mendings in it; to have it made to suit "
-                         "pin in choices.toml: technique {} = fit_to_measured.",
-                         name);
+      if (to_limits.empty()) to_limits = name;
+    }
+    if (!to_limits.empty()) {
+      return fmt::format("This step works to limits of its own; to have it made to suit, pin in choices.toml: technique {} = fit_to_measured.", to_limits);
     }
     return "The plan does not read notes: where it asks for more than this step does, follow the sheet.";
   }
