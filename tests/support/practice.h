@@ -73,7 +73,7 @@ class Weigher {
   }
   std::optional<Weighed> Suit(const RequirementId& requirement, Technique otherwise) {
     std::optional<planner::Judged> best;
-    for (const double share : {0.35, 0.5, 0.65, 0.8}) {
+    for (const double share : {0.2, 0.35, 0.5, 0.65, 0.8}) {
       auto fitted = search_.WithSuit(chosen_, requirement, Technique::kFitToMeasured);
       if (fitted) fitted->aim_share[requirement] = share;
       const auto judged = Look(fitted);

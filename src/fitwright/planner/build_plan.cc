@@ -370,13 +370,21 @@ class Builder {
     }
   }
 
+  // An aim off the middle of the fit is another figure than a builder writes down.
+  std::string HowSuited(const SuitPair& pair) const {
+    const std::string words = fmt::format("This step is to suit what was measured, as {} asks", pair.requirement.text());
+    const auto share = strategy_.aim_share.find(pair.requirement);
+    if (pair.faces || share == strategy_.aim_share.end() || share->second >= 0.5) return words + ".";
+    return words + "; it aims nearer the tight end, for what is too tight is cut again and what is too loose is scrap.";
+  }
+
   // What the step makes of the sheet's note: words that no plan can read.
   std::string HowNoted(const FeatureRef& ref) const {
     std::string to_limits;  // the first fit that it is not made to
     for (const SuitPair& pair : subjects_.suits) {
       if (pair.shaft != ref || pair.closes) continue;
       const std::string name = pair.requirement.text();
-      if (strategy_.suits.at(pair.requirement) == Technique::kFitToMeasured) return fmt::format("This step is to suit what was measured, as {} asks.", name);
+      if (strategy_.suits.at(pair.requirement) == Technique::kFitToMeasured) return HowSuited(pair);
       if (to_limits.empty()) to_limits = name;
     }
     if (!to_limits.empty()) {

@@ -62,11 +62,19 @@ bool DeepensAcross(const BookContext& context, const Setup& setup, const Step& s
   return way.size() > 1 && std::abs(way[1].z() - way[0].z()) > std::abs(way[1].x() - way[0].x());
 }
 
+// What the path of a worked size is drawn to: the middle of the sheet's limits, whatever the aim's are.
+double DrawnSize_mm(const BookContext& context, const Step& step) {
+  const Feature* feature = step.features.empty() ? nullptr : context.machine.Find(step.features.front());
+  const auto* outer = feature == nullptr ? nullptr : std::get_if<OuterDiameter>(&feature->shape);
+  const bool fitted = step.aim->kind == AimKind::kFitToMeasured;
+  return fitted && outer != nullptr ? outer->diameter.middle_mm() : 0.5 * (step.aim->lower_mm + step.aim->upper_mm);
+}
+
 // The x of a place on the size that is worked to reads what is aimed at, not the middle of the limits.
-double AimedX_mm(const Step& step, const Coordinate& c, bool reads_diameter) {
+double AimedX_mm(const BookContext& context, const Step& step, const Coordinate& c, bool reads_diameter) {
   if (!step.aim) return c.x_mm;
   const double unit_of_x = reads_diameter ? 1 : 0.5;
-  const double drawn = unit_of_x * 0.5 * (step.aim->lower_mm + step.aim->upper_mm);
+  const double drawn = unit_of_x * DrawnSize_mm(context, step);
   if (std::abs(std::abs(c.x_mm) - drawn) > kSamePlace_mm) return c.x_mm;
   return std::copysign(unit_of_x * step.aim->target_mm, c.x_mm);
 }
@@ -81,7 +89,7 @@ Passes PassesOf(const BookContext& context, const Setup& setup, const Step& step
   const MachineTool* machine = context.shop.Find(setup.machine);
   if (step.levels_mm.size() < 2 || machine == nullptr || step.coordinates.empty()) return {};
   const bool across = DeepensAcross(context, setup, step);
-  const double last = across ? AimedX_mm(step, step.coordinates.front(), machine->x_reads_diameter)
+  const double last = across ? AimedX_mm(context, step, step.coordinates.front(), machine->x_reads_diameter)
                              : step.coordinates.back().z_mm;
   double sense = machine->z_sense;
   if (across) {
@@ -136,9 +144,10 @@ std::string ToSuitLine(const BookContext& context, const Step& step, const Aim& 
                      FineLength(std::abs(added_mm), context.unit), kBox, UnitWord(context.unit));
 }
 
-std::string ToSuitRange(const BookContext& context, const Aim& aim) {
-  return fmt::format("About {}; anything that leaves {} will do.",
-                     FineLength(aim.target_mm, context.unit),
+std::string ToSuitRange(const BookContext& context, const Step& step, const Aim& aim) {
+  const double mate_mm = aim.target_mm + (CutsBore(context, step) ? -aim.clearance_mm : aim.clearance_mm);
+  return fmt::format("With it at {} that is {}; anything that leaves {} will do.",
+                     FineLength(mate_mm, context.unit), FineLength(aim.target_mm, context.unit),
                      LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit));
 }
 
@@ -172,7 +181,7 @@ std::string AimLine(const BookContext& context, const Step& step) {
   if (CutsFace(context, step)) {
     return aim.kind == AimKind::kFitToMeasured ? FaceToSuitLine(context, aim) : "";
   }
-  if (aim.kind == AimKind::kFitToMeasured) return ToSuitRange(context, aim);
+  if (aim.kind == AimKind::kFitToMeasured) return ToSuitRange(context, step, aim);
   std::string text = fmt::format("Aim {}, limits {} {}", FineLength(aim.target_mm, context.unit),
                                  LimitsText(aim.lower_mm, aim.upper_mm, context.unit),
                                  UnitWord(context.unit));
@@ -318,7 +327,7 @@ Table MakeTurningTable(const BookContext& context, const Setup& setup, const Ste
                    {"X", unit + (diameter ? " dia." : " radius"), Align::kPoint, false},
                    {"Z", unit, Align::kPoint, false}};
   for (const Coordinate& c : step.coordinates) {
-    table.rows.push_back({c.hole, FineLength(AimedX_mm(step, c, diameter), context.unit),
+    table.rows.push_back({c.hole, FineLength(AimedX_mm(context, step, c, diameter), context.unit),
                           FineLength(c.z_mm, context.unit)});
   }
   return table;
