@@ -43,6 +43,17 @@ TEST(LatheWords, ATaperNamesHalfItsAngleAndIsCutAlongIt) {
   EXPECT_NEAR(slope, 1.25 / 10, kExact_mm);
 }
 
+// Passes begin in the metal that stands: the nose of a plug whose head was turned to 28 before it starts from 28,
+// not from the bar's 30.
+TEST(LatheWords, AShoulderIsTurnedFromWhatTheStepBeforeLeft) {
+  const Made made = MakeAndReplay(TaperPlug(), files::DefaultShop());
+  const Step* head = StepOn(made.plan, "head", Operation::kTurn);
+  const Step* nose = StepOn(made.plan, "nose", Operation::kTurn);
+  ASSERT_TRUE(head != nullptr && nose != nullptr) << made.text;
+  ASSERT_LT(head->id.text(), nose->id.text());
+  EXPECT_NEAR(nose->depth_mm, (28.0 - 20.0) / 2, kExact_mm);
+}
+
 TEST(LatheWords, ADieRunsItsLeadPastTheThread) {
   const Made made = MakeAndReplay(Crankshaft(), files::DefaultShop());
   const Step* thread = FindStep(made.plan, Operation::kThread);

@@ -250,7 +250,7 @@ class Builder {
         const Axis3& axis = piece.part->turning_axis_P;
         const auto z_S = [&](double along) { return (pose.X_PS.inverse() * Vec3(axis.point_mm + axis.direction * along)).z(); };
         if (std::abs((pose.X_PS.linear().transpose() * axis.direction).z()) < 1 - 1e-9) continue;
-        const auto [low, high] = std::minmax(z_S(band.from_mm), z_S(band.to_mm));
+        const auto [low, high] = std::minmax({z_S(band.from_mm), z_S(band.to_mm)});
         in.rounds_S.push_back({low, high, band.diameter_mm});
       }
       context.pieces.push_back(in);

@@ -95,7 +95,7 @@ std::vector<Round> RoundsOf(const PieceState& piece, const Pose& X_SP) {
 std::optional<Cut> CutAlong(const PieceState& piece, const Feature& feature, const Pose& X_SP) {
   Cut cut;
   const auto span = [&](const Vec3& a_P, const Vec3& b_P, double beyond) -> Span {
-    const auto [lo, hi] = std::minmax((X_SP * a_P).x(), (X_SP * b_P).x());
+    const auto [lo, hi] = std::minmax<double>({(X_SP * a_P).x(), (X_SP * b_P).x()});
     return {lo - beyond, hi + beyond};
   };
   const auto on_axis = [&](const Axis3& axis, double from, double to) {
