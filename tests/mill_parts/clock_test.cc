@@ -69,13 +69,79 @@ TEST(Clock, APinBoreIsDrilledBetweenTwoParallels) {
   EXPECT_LE(strips[1].max_mm.y(), 0);
 }
 
-// Its upper wall stands 16 mm over the vise's seat: a parallel gets at it where the jaw ends 4 mm lower.
+// Two round-ended slots that the pocket breaks into: of their walls only round ends are left, of the pocket's the
+// bosses between them.
+Part Bossed(double boss_mm) {
+  Part part = Cup();
+  for (const double side : {-1.0, 1.0}) {
+    Slot slot;
+    slot.into_P = Vec3::UnitZ();
+    slot.centre_P_mm = Vec3(0, side * (boss_mm / 2 + 2), 0);
+    slot.along_P = Vec3::UnitX();
+    slot.length_mm = 11.4;
+    slot.width = Plain(4);
+    slot.depth_mm = 12;
+    part.features.push_back(Make(side < 0 ? "slot_left" : "slot_right", slot));
+  }
+  return part;
+}
+
+const Contact* Turns(const fitwright::Setup& setup) {
+  for (const Contact& c : setup.contacts) {
+    if (c.kind == ContactKind::kSetBySquare) return &c;
+  }
+  return nullptr;
+}
+
+// Its upper wall stands 4 mm over the middle: a stylus gets under it where the jaw ends 2 mm lower.
 TEST(Clock, APocketBehindTheJawShowsTheTurnOverTheJaw) {
   const Part part = Cup();
   const auto held = planner::MakeHolding(Lying(part), {{part.name, Turned(part, {"pocket"})}}, MachineOf(part), files::DefaultShop());
   ASSERT_TRUE(held) << held.error().message;
-  EXPECT_NE(held->setup.hold_words.find("pocket stands square"), std::string::npos) << held->setup.hold_words;
-  EXPECT_LE(held->setup.grip_depth_mm, 12);
+  EXPECT_NE(held->setup.hold_words.find("stylus under the upper wall of pocket"), std::string::npos) << held->setup.hold_words;
+  EXPECT_LE(held->setup.grip_depth_mm, 14);
+}
+
+TEST(Clock, WallsThatAnotherCutTookShowNothing) {
+  const Part part = Bossed(9);
+  const auto piece = Turned(part, {"slot_left", "slot_right", "pocket"});
+  const auto held = planner::MakeHolding(Lying(part), {{part.name, piece}}, MachineOf(part), files::DefaultShop());
+  ASSERT_TRUE(held) << held.error().message;
+  const Contact* turn = Turns(held->setup);
+  ASSERT_NE(turn, nullptr);
+  EXPECT_EQ(turn->surface.feature, FeatureId("pocket"));
+  EXPECT_NEAR(turn->point_P_mm.y(), 0, 0.3);  // the middle of the boss; places are tried a quarter millimetre apart
+  EXPECT_NE(held->setup.hold_words.find("over its 9 mm"), std::string::npos) << held->setup.hold_words;
+  // Bosses too narrow for a stylus to run along: nothing is left that shows the turn.
+  Part narrow = Bossed(3);
+  for (Feature& f : narrow.features) {
+    if (auto* pocket = std::get_if<Pocket>(&f.shape)) pocket->corner_radius_mm = 3;
+  }
+  const auto none = planner::MakeHolding(Lying(narrow), {{narrow.name, Turned(narrow, {"slot_left", "slot_right", "pocket"})}}, MachineOf(narrow),
+                                         files::DefaultShop());
+  ASSERT_FALSE(none);
+  EXPECT_NE(none.error().message.find("no straight wall"), std::string::npos) << none.error().message;
+}
+
+TEST(Clock, ARoundEndShowsNoTurnInTheReplay) {
+  const Part part = Bossed(9);
+  const Made made = MakeAndReplay(part, files::DefaultShop(), 1, HoldingKind::kViseJawFirst);
+  ASSERT_TRUE(made.ok) << made.text;
+  Plan plan = made.plan;
+  bool spoiled = false;
+  for (fitwright::Setup& setup : plan.setups) {
+    if (setup.holding != HoldingKind::kViseJawFirst) continue;
+    for (Contact& c : setup.contacts) {
+      if (c.kind != ContactKind::kSetBySquare || c.surface.feature != FeatureId("pocket")) continue;
+      c.point_P_mm = Vec3(5.7, 6.5, 3.7);
+      c.normal_P = Vec3::UnitX();
+      spoiled = true;
+    }
+  }
+  ASSERT_TRUE(spoiled) << made.text;
+  const auto report = replay::Replay(MachineOf(part), files::DefaultShop(), plan);
+  ASSERT_TRUE(report) << Format(report.error());
+  EXPECT_NE(lathe_parts::TextOf(*report).find("datum_covered"), std::string::npos) << lathe_parts::TextOf(*report);
 }
 
 TEST(Clock, APinInTheBoreStandsOutBetweenTheJaws) {

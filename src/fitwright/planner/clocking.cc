@@ -1,10 +1,12 @@
 #include "fitwright/planner/clocking.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "fitwright/model/shapes.h"
 #include "fitwright/planner/holding_internal.h"
+#include "fitwright/planner/paths_design.h"
 
 namespace fitwright::planner {
 namespace {
@@ -14,12 +16,17 @@ constexpr double kBeside_mm = 0.5;  // from the surface to the middle of a thin 
 constexpr double kClear_mm = 0.6;
 constexpr double kIn_mm = 1;        // below the mouth
 constexpr double kSquare = 0.1;     // sine of what still counts as square
+constexpr double kStretch_mm = 4;   // of a straight wall, for a blade against it or a stylus along it; opinion
+constexpr double kBehind_mm = 0.3;  // where metal is looked for behind a wall
+constexpr double kLook_mm = 0.25;   // along the wall
+constexpr double kStylus_mm = 2;    // under a wall that lies level, for a lever indicator's ball; common practice
 
 // A place on a feature that shows the turn, in P.
 struct Touch {
   Vec3 point = Vec3::Zero();
   Vec3 normal = Vec3::UnitX();
   Vec3 out = Vec3::UnitZ();
+  double long_mm = 0;  // of a straight wall
 };
 
 bool IsAxial(const Part& part, const Vec3& direction) { return std::abs(direction.dot(part.turning_axis_P.direction)) > 1 - 1e-9; }
@@ -43,29 +50,81 @@ void AddHole(const Part& part, const Hole& hole, std::vector<Touch>& touches) {
   }
 }
 
-// A sunk shape: the middle of one of its long walls, else of a short one.
-void AddSunk(const Part& part, const Vec3& centre, const Vec3& into, const Vec3& along, double half_long, double half_wide, double depth,
-             bool through, std::vector<Touch>& touches) {
-  const Vec3& axis = part.turning_axis_P.direction;
-  const double in = std::min(kIn_mm, depth / 2);
-  const Vec3 across = into.cross(along);
-  for (const auto& [w, half] : {std::pair(across, half_wide), std::pair(Vec3(-across), half_wide), std::pair(along, half_long)}) {
-    if (std::abs(w.dot(axis)) > kSquare) continue;
-    touches.push_back({centre + into * in + w * half, w, -into});
-    if (through) touches.push_back({centre + into * (depth - in) + w * half, w, into});
+// Metal of the piece as it stands: inside its outside, and no cut so far took it.
+bool IsMetal(const PieceState& piece, const Vec3& p) {
+  const Part& part = *piece.part;
+  const double along = part.turning_axis_P.direction.dot(p - part.turning_axis_P.point_mm);
+  const double r = OffAxis(part, p).norm();
+  const bool inside = std::any_of(piece.bands.begin(), piece.bands.end(), [&](const Band& band) {
+    return along > band.from_mm && along < band.to_mm && 2 * r < band.diameter_mm && 2 * r > band.inner_diameter_mm;
+  });
+  return inside && std::none_of(piece.made.begin(), piece.made.end(), [&](const FeatureId& id) { return FeatureTakes(part, *part.Find(id), p); });
+}
+
+// The longest stretch of the wall through `middle`, half_mm to either side of it along t, that other cuts have left.
+std::optional<Touch> StretchOf(const PieceState& piece, const Vec3& middle, const Vec3& wall, const Vec3& t, double half_mm, const Vec3& out) {
+  double best_from = 0;
+  double best_to = 0;
+  double from = -half_mm;
+  for (double at = -half_mm; at <= half_mm + 1e-9; at += kLook_mm) {
+    if (!IsMetal(piece, middle + t * at + wall * kBehind_mm)) {
+      from = at + kLook_mm;
+    } else if (at - from > best_to - best_from) {
+      best_from = from;
+      best_to = at;
+    }
+  }
+  if (best_to - best_from < kStretch_mm) return std::nullopt;
+  return Touch{middle + t * (0.5 * (best_from + best_to)), wall, out, best_to - best_from};
+}
+
+struct Sunk {
+  Vec3 centre;
+  Vec3 into;
+  Vec3 along;
+  double half_long_mm = 0;
+  double half_wide_mm = 0;
+  double corner_mm = 0;
+  double depth_mm = 0;
+  bool through = false;
+};
+
+// Its straight walls, where enough of them is left.
+void AddSunk(const PieceState& piece, const Sunk& sunk, std::vector<Touch>& touches) {
+  const Vec3& axis = piece.part->turning_axis_P.direction;
+  const double in = std::min(kIn_mm, sunk.depth_mm / 2);
+  const Vec3 across = sunk.into.cross(sunk.along);
+  const double straight_long = sunk.half_long_mm - sunk.corner_mm;
+  const double straight_wide = sunk.half_wide_mm - sunk.corner_mm;
+  struct Wall {
+    Vec3 normal;
+    double off_mm;
+    Vec3 tangent;
+    double half_mm;
+  };
+  const std::array<Wall, 4> walls = {Wall{across, sunk.half_wide_mm, sunk.along, straight_long}, Wall{-across, sunk.half_wide_mm, sunk.along, straight_long},
+                                     Wall{sunk.along, sunk.half_long_mm, across, straight_wide}, Wall{-sunk.along, sunk.half_long_mm, across, straight_wide}};
+  for (const Wall& wall : walls) {
+    if (std::abs(wall.normal.dot(axis)) > kSquare) continue;
+    const Vec3 mouth = sunk.centre + wall.normal * wall.off_mm;
+    if (const auto touch = StretchOf(piece, mouth + sunk.into * in, wall.normal, wall.tangent, wall.half_mm, -sunk.into)) touches.push_back(*touch);
+    if (!sunk.through) continue;
+    const auto far = StretchOf(piece, mouth + sunk.into * (sunk.depth_mm - in), wall.normal, wall.tangent, wall.half_mm, sunk.into);
+    if (far) touches.push_back(*far);
   }
 }
 
-std::vector<Touch> TouchesOf(const Part& part, const Feature& feature) {
+std::vector<Touch> TouchesOf(const PieceState& piece, const Feature& feature) {
+  const Part& part = *piece.part;
   std::vector<Touch> touches;
   if (const auto* hole = std::get_if<Hole>(&feature.shape); hole != nullptr && !IsTurned(part, feature)) {
     AddHole(part, *hole, touches);
   } else if (const auto* pocket = std::get_if<Pocket>(&feature.shape)) {
-    AddSunk(part, pocket->centre_P_mm, pocket->into_P, pocket->along_P, pocket->length_mm / 2, pocket->width_mm / 2, pocket->depth_mm, false,
-            touches);
+    AddSunk(piece, {pocket->centre_P_mm, pocket->into_P, pocket->along_P, pocket->length_mm / 2, pocket->width_mm / 2, pocket->corner_radius_mm,
+                    pocket->depth_mm}, touches);
   } else if (const auto* slot = std::get_if<Slot>(&feature.shape)) {
-    AddSunk(part, slot->centre_P_mm, slot->into_P, slot->along_P, slot->length_mm / 2, slot->width.middle_mm() / 2, slot->depth_mm,
-            slot->through, touches);
+    const double r = slot->width.middle_mm() / 2;
+    AddSunk(piece, {slot->centre_P_mm, slot->into_P, slot->along_P, slot->length_mm / 2, r, r, slot->depth_mm, slot->through}, touches);
   } else if (const auto* flats = std::get_if<Flats>(&feature.shape)) {
     const Vec3 middle = flats->axis_P.point_mm + flats->axis_P.direction * (0.5 * (flats->from_mm + flats->to_mm));
     for (int i = 0; i < flats->count; ++i) {
@@ -112,12 +171,15 @@ Clock Lower(Clock clock, double by_mm) {
   return clock;
 }
 
+// A wall that an indicator's stylus runs along from below.
+bool IsLevelRoof(const Clock& clock) { return clock.long_mm > 0 && clock.normal_S.z() > 1 - kSquare; }
+
 bool IsHole(const PieceState& piece, const FeatureId& id) { return std::holds_alternative<Hole>(piece.part->Find(id)->shape); }
 
 std::vector<FeatureId> Showing(const PieceState& piece) {
   std::vector<FeatureId> ids;
   for (const FeatureId& id : piece.made) {
-    if (!TouchesOf(*piece.part, *piece.part->Find(id)).empty()) ids.push_back(id);
+    if (!TouchesOf(piece, *piece.part->Find(id)).empty()) ids.push_back(id);
   }
   return ids;
 }
@@ -128,15 +190,34 @@ std::string AngleWords(double rise_deg) {
   return fmt::format("{:.1f} degrees {} level", std::abs(rise_deg), rise_deg > 0 ? "above" : "below");
 }
 
+// A wall stands across the axis of the indicator's way, or upright for a square.
+std::string WallWords(const Clock& clock, const std::string& name, const std::string& base) {
+  const Vec3 along = clock.normal_S.cross(clock.out_S);
+  const bool by_indicator = clock.long_mm > 0 && std::abs(along.z()) < kSquare;
+  if (!by_indicator) return fmt::format(" Before it is tight turn it until {} stands square: a square or a parallel from the {} against it.", name, base);
+  const char* which = clock.normal_S.z() > 1 - kSquare ? "under the upper wall" : clock.normal_S.z() < -1 + kSquare ? "on the lower wall" : "on a wall";
+  const char* slide = std::abs(along.x()) > std::abs(along.y()) ? "x" : "y";
+  return fmt::format(" Before it is tight turn it until the needle stands still: the indicator's stylus {} of {}, the table moved in {} over its {:.0f} mm.",
+                     which, name, slide, std::floor(clock.long_mm));
+}
+
 }  // namespace
 
-bool IsAlikeAllRound(const PieceState& piece) { return Showing(piece).empty(); }
+bool IsAlikeAllRound(const PieceState& piece) {
+  const Part& part = *piece.part;
+  return std::none_of(piece.made.begin(), piece.made.end(), [&](const FeatureId& id) {
+    const Feature& f = *part.Find(id);
+    const bool hole = std::holds_alternative<Hole>(f.shape) && !IsTurned(part, f);
+    return hole || std::holds_alternative<Pocket>(f.shape) || std::holds_alternative<Slot>(f.shape) || std::holds_alternative<Flats>(f.shape) ||
+           std::holds_alternative<Keyway>(f.shape);
+  });
+}
 
 std::vector<Vec3> ClockSides(const PieceState& piece) {
   std::vector<Vec3> sides;
   const Vec3& axis = piece.part->turning_axis_P.direction;
   for (const FeatureId& id : Showing(piece)) {
-    for (const Touch& touch : TouchesOf(*piece.part, *piece.part->Find(id))) {
+    for (const Touch& touch : TouchesOf(piece, *piece.part->Find(id))) {
       if (std::abs(touch.out.dot(axis)) < kSquare) sides.push_back(touch.out);
     }
   }
@@ -146,9 +227,10 @@ std::vector<Vec3> ClockSides(const PieceState& piece) {
 std::optional<Clock> FindClock(const PieceState& piece, const Pose& X_PS, const std::vector<FixtureSolid>& fixtures, double open_mm) {
   const Pose X_SP = X_PS.inverse();
   for (const FeatureId& id : Showing(piece)) {
-    for (const Touch& touch : TouchesOf(*piece.part, *piece.part->Find(id))) {
-      const Clock clock{id, X_SP * touch.point, X_SP.linear() * touch.normal, X_SP.linear() * touch.out};
-      if (StandsOut(clock, fixtures) && (IsHole(piece, id) || StandsOut(Lower(clock, open_mm), fixtures))) return clock;
+    for (const Touch& touch : TouchesOf(piece, *piece.part->Find(id))) {
+      const Clock clock{id, X_SP * touch.point, X_SP.linear() * touch.normal, X_SP.linear() * touch.out, touch.long_mm};
+      const double below_mm = IsLevelRoof(clock) ? std::min(open_mm, kStylus_mm) : open_mm;
+      if (StandsOut(clock, fixtures) && (IsHole(piece, id) || StandsOut(Lower(clock, below_mm), fixtures))) return clock;
     }
   }
   return std::nullopt;
@@ -158,7 +240,7 @@ std::string ClockWords(const PieceState& piece, const Clock& clock, const Pose& 
   const Part& part = *piece.part;
   const auto* hole = std::get_if<Hole>(&part.Find(clock.feature)->shape);
   const std::string name = clock.feature.text();
-  if (hole == nullptr) return fmt::format(" Before it is tight turn it until {} stands square: a square or a parallel from the {} against it.", name, base);
+  if (hole == nullptr) return WallWords(clock, name, base);
   const double d = hole->diameter.middle_mm();
   if (!IsAxial(part, hole->into_P)) {
     const bool level = std::abs(clock.out_S.z()) < kSquare;
@@ -179,8 +261,9 @@ std::string ClockWords(const PieceState& piece, const Clock& clock, const Pose& 
 
 std::string CoveredWords(const PieceState& piece) {
   const std::vector<FeatureId> ids = Showing(piece);
-  return fmt::format("{} of {} shows how it is turned, and is covered by what holds it", ids.empty() ? "nothing" : ids.front().text(),
-                     piece.part->name.text());
+  const std::string& part = piece.part->name.text();
+  if (ids.empty()) return fmt::format("no hole and no straight wall of {} is left to show how it is turned", part);
+  return fmt::format("{} of {} shows how it is turned, and is covered by what holds it", ids.front().text(), part);
 }
 
 }  // namespace fitwright::planner

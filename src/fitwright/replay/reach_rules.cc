@@ -21,6 +21,7 @@ constexpr double kGripPerBeside = 2;      // and beside it where the jaws hold o
 constexpr double kBlade_mm = 15;          // of a pin, a blade or a stylus's stem that shows, opinion
 constexpr double kThin_mm = 0.5;          // half its thickness
 constexpr double kStylus_mm = 1;          // radius of an indicator's ball, common practice
+constexpr double kStraight_mm = 1.5;      // of a wall at least, for a blade or a stylus, opinion
 constexpr int kRound = 24;                // directions tried about a normal, places round a diameter
 
 // The point lies within margin_mm of the holding solid.
@@ -85,6 +86,53 @@ bool IsRoundWork(const Setup& setup) {
   });
 }
 
+// About this axis the round work is turned: square to two of the ways it is held round.
+std::optional<Vec3> TurningAxis(const Setup& setup, const Standing& s) {
+  std::optional<Vec3> first;
+  for (const Contact& c : setup.contacts) {
+    const bool round = c.kind == ContactKind::kOuterCentred || c.kind == ContactKind::kChuckGrip || c.kind == ContactKind::kCollet || c.kind == ContactKind::kBed;
+    if (!round) continue;
+    const Vec3 n = s.X_PS.linear().transpose() * c.normal_P;
+    if (!first) first = n;
+    const Vec3 axis = first->cross(n);
+    if (axis.norm() > 0.5) return axis.normalized();
+  }
+  return std::nullopt;
+}
+
+// A pin stands in it: round about a middle that lies off the point by half of what is free across.
+Result<bool> IsRoundHole(const Standing& s, const Vec3& p_S, const Vec3& n_S) {
+  const auto across = solid::FindCrossings_mm(s.solid_S, p_S - kDatum_mm * n_S, -n_S);
+  if (!across) return Unexpected(across.error());
+  if (across->empty()) return false;
+  const double half = 0.5 * (across->front() + kDatum_mm);
+  const Vec3 middle = p_S - half * n_S;
+  const Vec3 u = n_S.unitOrthogonal();
+  for (const Vec3& way : {u, Vec3(n_S.cross(u))}) {
+    bool round = true;
+    for (const double sign : {-1.0, 1.0}) {
+      const auto out = solid::FindCrossings_mm(s.solid_S, middle, sign * way);
+      if (!out) return Unexpected(out.error());
+      round = round && !out->empty() && std::abs(out->front() - half) < kDatum_mm;
+    }
+    if (round) return true;
+  }
+  return false;
+}
+
+// Straight through the point over kStraight_mm, square to the axis that it is to be turned about: or else along what stands out of it.
+bool IsStraight(const Standing& s, const Vec3& p_S, const Vec3& n_S, const Vec3& axis) {
+  const Vec3 along = n_S.cross(axis);
+  if (along.norm() < 0.5) return false;
+  const Vec3 t = along.normalized();
+  for (double first = -kStraight_mm; first <= 1e-9; first += kThin_mm) {
+    bool all = true;
+    for (double at = first; all && at <= first + kStraight_mm + 1e-9; at += kThin_mm) all = IsWall(s, p_S + at * t, n_S);
+    if (all) return true;
+  }
+  return false;
+}
+
 // Round work is turned about its axis by a surface that a pin, a square or an indicator still gets at.
 Status CheckClock(const SetupView& view, const Floor& floor, Findings& findings) {
   if (!IsRoundWork(*view.setup)) return Ok{};
@@ -95,6 +143,16 @@ Status CheckClock(const SetupView& view, const Floor& floor, Findings& findings)
     const Vec3 p_S = at->X_PS.inverse() * contact.point_P_mm;
     const Vec3 n_S = at->X_PS.linear().transpose() * contact.normal_P;
     if (!IsWall(*at, p_S, n_S)) continue;
+    const auto axis = TurningAxis(*view.setup, *at);
+    const auto pin = IsRoundHole(*at, p_S, n_S);
+    if (!pin) return Unexpected(pin.error());
+    if (axis && !*pin && !IsStraight(*at, p_S, n_S, *axis)) {
+      findings.AddToSetup(Rule::kDatumCovered,
+                          fmt::format("at ({}, {}, {}) of {} stands neither a hole for a pin nor a straight wall that shows how it is turned",
+                                      Millimetres(contact.point_P_mm.x()), Millimetres(contact.point_P_mm.y()), Millimetres(contact.point_P_mm.z()),
+                                      contact.surface.part.text()));
+      continue;
+    }
     const auto reached = IsReached(view, floor, p_S, n_S);
     if (!reached) return Unexpected(reached.error());
     if (*reached) continue;
