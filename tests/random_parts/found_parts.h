@@ -10,6 +10,7 @@ struct FoundPart {
   std::string_view name;
   std::string_view sheet;
   bool made = true;  // false: refused, and rightly
+  std::string_view shop = {};
 };
 
 inline constexpr std::array<FoundPart, 14> kFoundParts = {{

@@ -23,7 +23,9 @@ inline planner::PlannerOptions Quick() {
 }
 
 inline std::optional<files::Project> Load(const testing::RandomPart& part) {
-  const files_test::ProjectFolder folder({{"machine.toml", MachineOfOne(part)}, {"parts/" + part.name + ".toml", part.sheet}});
+  files_test::Texts texts = {{"machine.toml", MachineOfOne(part)}, {"parts/" + part.name + ".toml", part.sheet}};
+  if (!part.shop.empty()) texts["shop.toml"] = part.shop;
+  const files_test::ProjectFolder folder(texts);
   Diagnostics faults;
   auto project = files::LoadProject(folder.path(), {}, faults);
   for (const Error& fault : faults.errors()) ADD_FAILURE() << Format(fault) << "\n" << part.sheet;

@@ -4,6 +4,7 @@
 
 #include <cstdlib>
 
+#include "tests/random_parts/found_holdings.h"
 #include "tests/random_parts/found_parts.h"
 #include "tests/random_parts/known_gaps.h"
 #include "tests/random_parts/plan_one.h"
@@ -20,12 +21,13 @@ using testing::RandomPart;
 
 constexpr int kShards = 10;
 // 200 parts, or 1,000.
-// FITWRIGHT_SEEDS_FROM in the environment: others, from that seed on.
-int FirstSeed() {
-  const char* from = std::getenv("FITWRIGHT_SEEDS_FROM");
-  return from == nullptr ? 0 : std::atoi(from);
+// FITWRIGHT_SEEDS_FROM in the environment: others, from that seed on; FITWRIGHT_SEEDS: so many in a shard.
+int Stated(const char* name, int otherwise) {
+  const char* text = std::getenv(name);
+  return text == nullptr ? otherwise : std::atoi(text);
 }
-int PartsInShard() { return std::getenv("FITWRIGHT_DEEP") == nullptr ? 20 : 100; }
+int FirstSeed() { return Stated("FITWRIGHT_SEEDS_FROM", 0); }
+int PartsInShard() { return Stated("FITWRIGHT_SEEDS", std::getenv("FITWRIGHT_DEEP") == nullptr ? 20 : 100); }
 
 std::string Words(const std::vector<random_parts::Cause>& causes) {
   std::string text;
@@ -43,53 +45,97 @@ bool Confirms(const std::vector<random_parts::Cause>& causes, const std::string&
 
 class RandomParts : public ::testing::TestWithParam<int> {};
 
-TEST_P(RandomParts, ArePlannedAndProvedOrRefusedForAReason) {
+struct Tally {
   int made = 0;
   int refused = 0;
-  int open = 0;
-  for (int i = 0; i < PartsInShard(); ++i) {
-    const auto seed = static_cast<std::uint64_t>(FirstSeed() + GetParam() + kShards * i);
-    const RandomPart part = MakeRandomPart(seed);
-    SCOPED_TRACE(part.name + "\n" + part.sheet);
-    const auto project = Load(part);
-    if (!project) continue;
-    planner::Planner planner(project->machine, project->shop, project->choices, Quick());
-    const auto plan = planner.Choose();
-    if (!plan) {
-      ++refused;
-      const std::string why = Format(plan.error());
-      const Part& sheet = project->machine.parts.front();
-      const auto causes = random_parts::ShopLimits(sheet, project->shop).Find();
-      if (Confirms(causes, why)) continue;
-      const auto gap = std::find_if(random_parts::kGaps.begin(), random_parts::kGaps.end(), [&](const auto& g) { return g.has(sheet); });
-      EXPECT_NE(gap, random_parts::kGaps.end()) << why << "\nthe second reckoning: " << Words(causes);
-      if (gap != random_parts::kGaps.end()) std::printf("%s: %s (%s)\n", part.name.c_str(), std::string(gap->words).c_str(), why.c_str());
-      ++open;
-      continue;
-    }
-    ++made;
-    const auto report = replay::Replay(project->machine, project->shop, *plan);
-    ASSERT_TRUE(report) << Format(report.error());
-    EXPECT_TRUE(report->ok) << Words(*report);
+  int open = 0;  // of the refused: what a better planner would make
+};
+
+// Planned and proved, or refused for a confirmed reason; the plan where there is one.
+std::optional<Plan> MakeOne(const RandomPart& part, Tally& tally) {
+  SCOPED_TRACE(part.name + "\n" + part.sheet);
+  const auto project = Load(part);
+  if (!project) return std::nullopt;
+  planner::Planner planner(project->machine, project->shop, project->choices, Quick());
+  auto plan = planner.Choose();
+  if (!plan) {
+    ++tally.refused;
+    const std::string why = Format(plan.error());
+    const Part& sheet = project->machine.parts.front();
+    const auto causes = random_parts::ShopLimits(sheet, project->shop).Find();
+    if (Confirms(causes, why)) return std::nullopt;
+    const auto gap = std::find_if(random_parts::kGaps.begin(), random_parts::kGaps.end(), [&](const auto& g) { return g.has(sheet); });
+    EXPECT_NE(gap, random_parts::kGaps.end()) << why << "\nthe second reckoning: " << Words(causes);
+    if (gap != random_parts::kGaps.end()) std::printf("%s: %s (%s)\n", part.name.c_str(), std::string(gap->words).c_str(), why.c_str());
+    ++tally.open;
+    return std::nullopt;
   }
-  std::printf("%d made and proved, %d refused, of these %d that a better planner would make\n", made, refused, open);
-  EXPECT_GT(made, PartsInShard() / 2);
+  ++tally.made;
+  const auto report = replay::Replay(project->machine, project->shop, *plan);
+  EXPECT_TRUE(report) << (report ? "" : Format(report.error()));
+  EXPECT_TRUE(report && report->ok) << (report ? Words(*report) : "");
+  return std::move(*plan);
+}
+
+TEST_P(RandomParts, ArePlannedAndProvedOrRefusedForAReason) {
+  Tally tally;
+  for (int i = 0; i < PartsInShard(); ++i) {
+    MakeOne(MakeRandomPart(static_cast<std::uint64_t>(FirstSeed() + GetParam() + kShards * i)), tally);
+  }
+  std::printf("%d made and proved, %d refused, of these %d that a better planner would make\n", tally.made, tally.refused, tally.open);
+  EXPECT_GE(tally.made, PartsInShard() >= 20 ? PartsInShard() / 2 : 0);
 }
 
 INSTANTIATE_TEST_SUITE_P(Seeds, RandomParts, ::testing::Range(0, kShards));
 
-// One of 1,000 parts still runs into the gap, and the second reckoning knows no reason.
+// What the part was made up to be held by.
+bool IsHeldBy(const fitwright::Setup& setup, const std::string& word) {
+  const auto has = [&](FixtureRole role) {
+    return std::any_of(setup.fixtures.begin(), setup.fixtures.end(), [&](const FixtureSolid& f) { return f.role == role; });
+  };
+  return (word == "steady" && has(FixtureRole::kSteady)) || (word == "faceplate" && setup.holding == HoldingKind::kFaceplate) ||
+         (word == "set over" && setup.tailstock_over_mm != 0) || (word == "expanding mandrel" && setup.device.text() == "expanding_mandrel");
+}
+
+// The kinds of MakeHeldPart, by the seed's rest by five.
+class HeldParts : public ::testing::TestWithParam<int> {};
+
+TEST_P(HeldParts, ArePlannedAsTheyWantToBeHeldOrRefusedForAReason) {
+  const int parts = Stated("FITWRIGHT_SEEDS", std::getenv("FITWRIGHT_DEEP") == nullptr ? 4 : 40);
+  Tally tally;
+  int so_held = 0;
+  std::string word;
+  for (int i = 0; i < parts; ++i) {
+    const RandomPart part = testing::MakeHeldPart(static_cast<std::uint64_t>(FirstSeed() + GetParam() + 5 * i));
+    const auto plan = MakeOne(part, tally);
+    for (const char* one : {"steady", "faceplate", "set over", "expanding mandrel"}) {
+      if (part.words.contains(one)) word = one;
+    }
+    so_held += plan && std::any_of(plan->setups.begin(), plan->setups.end(), [&](const auto& setup) { return IsHeldBy(setup, word); }) ? 1 : 0;
+  }
+  std::printf("%s: %d made and proved, %d of them so held, %d refused, of these %d that a better planner would make\n", word.c_str(), tally.made, so_held,
+              tally.refused, tally.open);
+  EXPECT_GT(so_held, 0);
+}
+
+INSTANTIATE_TEST_SUITE_P(Kinds, HeldParts, ::testing::Range(0, 5));
+
+// One of 1,000 parts, or of 200 that want a holding of their own, still runs into the gap, and the second reckoning knows no reason.
 class KnownGaps : public ::testing::TestWithParam<std::size_t> {};
+
+bool RunsInto(const random_parts::Gap& gap, const RandomPart& part) {
+  const auto project = Load(part);
+  if (!project || !gap.has(project->machine.parts.front())) return false;
+  planner::Planner planner(project->machine, project->shop, project->choices, Quick());
+  const auto plan = planner.Choose();
+  return !plan && !Confirms(random_parts::ShopLimits(project->machine.parts.front(), project->shop).Find(), Format(plan.error()));
+}
 
 TEST_P(KnownGaps, StillRefuseSomething) {
   const random_parts::Gap& gap = random_parts::kGaps[GetParam()];
   for (std::uint64_t seed = 0; seed < 1000; ++seed) {
-    const RandomPart part = MakeRandomPart(seed);
-    const auto project = Load(part);
-    if (!project || !gap.has(project->machine.parts.front())) continue;
-    planner::Planner planner(project->machine, project->shop, project->choices, Quick());
-    const auto plan = planner.Choose();
-    if (!plan && !Confirms(random_parts::ShopLimits(project->machine.parts.front(), project->shop).Find(), Format(plan.error()))) return;
+    if (seed < 200 && RunsInto(gap, testing::MakeHeldPart(seed))) return;
+    if (RunsInto(gap, MakeRandomPart(seed))) return;
   }
   FAIL() << gap.words << ": nothing is refused for it any more; strike it out of the list";
 }
@@ -99,7 +145,7 @@ INSTANTIATE_TEST_SUITE_P(Each, KnownGaps, ::testing::Range<std::size_t>(0, rando
 class FoundParts : public ::testing::TestWithParam<random_parts::FoundPart> {};
 
 TEST_P(FoundParts, ArePlannedAndProved) {
-  const RandomPart part{std::string(GetParam().name), std::string(GetParam().sheet), {}};
+  const RandomPart part{std::string(GetParam().name), std::string(GetParam().sheet), {}, std::string(GetParam().shop)};
   const auto project = Load(part);
   ASSERT_TRUE(project);
   planner::Planner planner(project->machine, project->shop, project->choices, Quick());
@@ -112,6 +158,9 @@ TEST_P(FoundParts, ArePlannedAndProved) {
 }
 
 INSTANTIATE_TEST_SUITE_P(Each, FoundParts, ::testing::ValuesIn(random_parts::kFoundParts),
+                         [](const auto& tested) { return std::string(tested.param.name); });
+
+INSTANTIATE_TEST_SUITE_P(Holdings, FoundParts, ::testing::ValuesIn(random_parts::kFoundHoldings),
                          [](const auto& tested) { return std::string(tested.param.name); });
 
 }  // namespace

@@ -81,6 +81,15 @@ class ShopLimits {
   template <typename Other>
   void Look(const Feature&, const Other&) {}
   double PlainLength(const FeatureId& id, const OuterDiameter& outer) const;
+  double Long_mm() const;
+  void LookBetweenCentres();
+  const MachineTool* Lathe() const {
+    for (const MachineTool& machine : shop_.machines) {
+      if (machine.kind == MachineToolKind::kLathe) return &machine;
+    }
+    return nullptr;
+  }
+  void LookAtStrips(double strip_mm);
   void LookAtBlock();
   void LookAtTurned();
   struct Land {
@@ -89,14 +98,18 @@ class ShopLimits {
     double plain = 0;
   };
   bool CanBeTurnedRound(const std::vector<Land>& lands) const;
+  void LookAtHolesRound(const std::vector<Land>& lands);
 
   const Part& part_;
   const Shop& shop_;
   std::vector<Cause> causes_;
 };
 
-// Between the top and a boring bar's holder, and out below.
-inline constexpr double kBarClear_mm = 1.5;
+// Between the top and a boring bar's holder, and as much out below (opinion); half of that over a floor.
+inline constexpr double kBarClear_mm = 1;
+
+// Within a tenth: what a drill, or an end mill that is plunged, does not hold (common practice).
+inline bool IsClose(const Size& size) { return size.width_mm() < 0.1 + 1e-9; }
 
 inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   const double d = hole.diameter.middle_mm();
@@ -112,14 +125,14 @@ inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   const Fits under = [&](const Tool& t) { return t.diameter_mm < d && t.diameter_mm > 0.9 * d - 0.1; };
   const double reamed = std::min(Most(ToolKind::kReamer, exact, &Tool::stick_out_mm), Most(ToolKind::kDrill, under, &Tool::flute_mm) - point);
   // Nor does an end mill that is plunged: it runs out (common practice).
-  const double sunk = hole.diameter.width_mm() < 0.1 ? 0 : std::max({Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm),
+  const double sunk = IsClose(hole.diameter) ? 0 : std::max({Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm),
                                 Most(ToolKind::kSlotDrill, exact, &Tool::flute_mm)});
   const double bar = OnAxis(hole) ? Most(ToolKind::kBoringBar, enters, &Tool::reach_mm) : Most(ToolKind::kBoringHead, enters, &Tool::reach_mm);
   // A bar that faces a floor to its middle stands on the far side of the axis: thinner than the radius, its
   // edge (an eighth of it, or so) with it.
   const bool faced = OnAxis(hole) && !hole.through && hole.bottom == HoleBottom::kFlat;
   const double facing = Most(ToolKind::kBoringBar, [&](const Tool& t) { return enters(t) && 1.12 * t.shank_mm < 0.5 * d; }, &Tool::reach_mm);
-  const double bored = hole.entries_P_mm.size() > 1 ? 0 : (faced ? facing : bar) - kBarClear_mm;
+  const double bored = hole.entries_P_mm.size() > 1 ? 0 : (faced ? facing : bar) - (hole.through ? 2 * kBarClear_mm : 1.5 * kBarClear_mm);
   const double best = std::max({drilled, reamed, sunk, bored});
   if (hole.depth_mm > best) {
     Add(f, fmt::format("no tool makes {} deeper than {}; {} is wanted", d, best, hole.depth_mm));
@@ -129,7 +142,7 @@ inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   if (!hole.through && hole.bottom == HoleBottom::kFlat && !hole.thread && sunk < hole.depth_mm && bored < hole.depth_mm) {
     Add(f, fmt::format("no flat cutter of {} and no boring tool makes a floor {} deep", d, hole.depth_mm));
   }
-  if (!hole.through && hole.bottom == HoleBottom::kFlat && hole.diameter.width_mm() < 0.1 && bored < hole.depth_mm &&
+  if (!hole.through && hole.bottom == HoleBottom::kFlat && IsClose(hole.diameter) && bored < hole.depth_mm &&
       DeepestMill(d - 0.1) < hole.depth_mm) {
     Add(f, fmt::format("a reamer wants a flat floor before it, and no cutter under {} is {} long", d, hole.depth_mm));
   }
@@ -137,7 +150,7 @@ inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   // 0.3 mm or so on the diameter, twice that in a shallow hole (common practice).
   const bool shallow = hole.depth_mm < 0.6 * d + 1;
   const Fits before = [&](const Tool& t) { return t.diameter_mm < d && t.diameter_mm > 0.82 * d; };
-  if (!hole.through && hole.bottom == HoleBottom::kFlat && hole.diameter.width_mm() < 0.1 && shallow && bored < hole.depth_mm && sunk < hole.depth_mm &&
+  if (!hole.through && hole.bottom == HoleBottom::kFlat && IsClose(hole.diameter) && shallow && bored < hole.depth_mm && sunk < hole.depth_mm &&
       !Any(ToolKind::kEndMill, before) && !Any(ToolKind::kSlotDrill, before)) {
     Add(f, fmt::format("{} deep is nearly all drill point, and no cutter a little under {} opens it for the reamer", hole.depth_mm, d));
   }
@@ -220,16 +233,35 @@ inline void ShopLimits::Look(const Feature& f, const Groove& groove) {
 }
 
 inline void ShopLimits::Look(const Feature& f, const Taper& taper) {
-  // The compound slide of a lathe of this size moves 60 mm or so (from memory).
-  constexpr double kCompound_mm = 60;
   const double start = taper.start_diameter.middle_mm();
   const double end = taper.end_diameter.middle_mm();
   const double along = std::hypot(taper.to_mm - taper.from_mm, 0.5 * (start - end));
-  if (along > kCompound_mm) Add(f, fmt::format("the cone is {} along its side, longer than the compound slide moves", along));
+  const MachineTool* lathe = Lathe();
+  if (lathe != nullptr && along > lathe->top_slide_mm) {
+    // Between centres the tailstock goes over by the length times the sine of half the angle (geometry).
+    const double over = Long_mm() * 0.5 * std::abs(start - end) / along;
+    if (taper.internal) Add(f, fmt::format("the cone is {} along its side, longer than the compound slide moves", along));
+    if (!taper.internal && over > lathe->tailstock_over_mm) Add(f, fmt::format("the tailstock does not go {} over for that cone", over));
+    if (!taper.internal) LookBetweenCentres();
+  }
   if (!taper.internal) return;
   const double small = std::min(start, end);
   const bool bar = Any(ToolKind::kBoringBar, [&](const Tool& t) { return t.diameter_min_mm <= small && t.reach_mm >= taper.to_mm - taper.from_mm; });
   if (!bar) Add(f, fmt::format("no boring bar goes into {}", small));
+}
+
+// With what is left on for its centres.
+inline double ShopLimits::Long_mm() const { return part_.stock.IsBar() ? part_.stock.to_mm - part_.stock.from_mm : 0; }
+
+// A bar on two centres springs in its middle as one of 2.52 times less springs at its free end (bending lines:
+// L^3 / 48 against L^3 / 3), of which three diameters are common practice.
+inline void ShopLimits::LookBetweenCentres() {
+  constexpr double kMost_diameters = 3 * 2.52;
+  double slimmest = 1e9;
+  for (const Feature& f : part_.features) {
+    if (const auto* o = std::get_if<OuterDiameter>(&f.shape)) slimmest = std::min(slimmest, o->diameter.middle_mm());
+  }
+  if (Long_mm() > kMost_diameters * slimmest) AddWhole(fmt::format("{} long and {} thick it springs between centres", Long_mm(), slimmest));
 }
 
 inline void ShopLimits::Look(const Feature& f, const ExternalThread& thread) {
@@ -330,8 +362,29 @@ inline void ShopLimits::LookAtBlock() {
   // On edge: thinner than the parallels, it stands on the bed or on nothing.
   const double thin = vise->thin_parallel_thickness_mm;
   const double strip_mm = thin > 0 ? std::min(thin, vise->parallel_thickness_mm) : vise->parallel_thickness_mm;
+  LookAtStrips(strip_mm);
   if (sides[0] < strip_mm && sides[1] < vise->jaw_height_mm + kClear_mm) {
     AddWhole(fmt::format("{} thick, it does not stand on parallels of {}, and {} high not on the bed", sides[0], strip_mm, sides[1]));
+  }
+}
+
+// Parallels stand outside the outermost holes that come out below, along one pair of sides or the other.
+inline void ShopLimits::LookAtStrips(double strip_mm) {
+  constexpr double kBeside_mm = 0.5;
+  for (const Feature& f : part_.features) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    if (hole == nullptr || !hole->through) continue;
+    double most = 0;
+    for (int axis = 0; axis < 3; ++axis) {
+      if (std::abs(hole->into_P[axis]) > 0.5) continue;
+      double margin = 1e9;
+      for (const Vec3& p : hole->entries_P_mm) {
+        const double out = 0.5 * hole->diameter.middle_mm();
+        margin = std::min({margin, p[axis] - out - part_.block_P.min_mm[axis], part_.block_P.max_mm[axis] - out - p[axis]});
+      }
+      most = std::max(most, margin);
+    }
+    if (most < strip_mm + kBeside_mm) AddWhole(fmt::format("{} leaves {} beside it, no room for parallels of {}", f.name.text(), most, strip_mm));
   }
 }
 
@@ -362,7 +415,36 @@ inline void ShopLimits::LookAtTurned() {
     const double out = lands.back().to - lands.front().from - inside;
     if (out > 3 * thickest) AddWhole(fmt::format("{} of it stand out of the chuck, for {} does not go through the spindle", out, thickest));
   }
+  LookAtHolesRound(lands);
   if (!CanBeTurnedRound(lands)) AddWhole("neither end leaves a land that holds it while the other end is turned");
+}
+
+// Holes round the axis are drilled with one end up: a land below that jaws close on, nothing larger under it,
+// and above them a bore or a land long enough for the indicator to go round.
+inline void ShopLimits::LookAtHolesRound(const std::vector<Land>& lands) {
+  constexpr double kIndicator_mm = 3;  // opinion
+  const bool round = std::any_of(part_.features.begin(), part_.features.end(), [&](const Feature& f) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    return hole != nullptr && !OnAxis(*hole) && std::abs(hole->into_P.dot(part_.turning_axis_P.direction)) > 0.5;
+  });
+  const bool bored = std::any_of(part_.features.begin(), part_.features.end(), [&](const Feature& f) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    return hole != nullptr && OnAxis(*hole);
+  });
+  if (!round) return;
+  for (const bool high_up : {true, false}) {
+    for (std::size_t i = 0; i < lands.size(); ++i) {
+      bool grips = lands[i].plain >= kGrip_mm;
+      bool shows = bored || lands[i].plain >= kGrip_mm + kIndicator_mm;
+      for (std::size_t k = 0; k < lands.size(); ++k) {
+        const bool below = high_up ? k < i : k > i;
+        if (below) grips &= lands[k].diameter <= lands[i].diameter + 1e-6;
+        if (!below && k != i) shows |= lands[k].plain >= kIndicator_mm;
+      }
+      if (grips && shows) return;
+    }
+  }
+  AddWhole("for the holes round it there is no land to grip with one beside it to indicate on");
 }
 
 // From one end all that no larger land hides and that stands clear of the bar in the jaws; then by one of

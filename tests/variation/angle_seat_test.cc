@@ -69,12 +69,10 @@ AngleSetting SetBy(AngleBy by, double line_mm = 0) {
 
 TEST(AngleSeat, SineBarAndProtractorGiveTheirOwnSpread) {
   constexpr double kMinute = std::numbers::pi / 180 / 60;
-  // The contact's lever is its distance, across its normal, from the middle of the other five, (-6,
-  // 12, 12); the turn is what it moves over the 30 mm to the support beside it.
   const double sine = TurnSpread(ContactKind::kAngleSet, SetBy(AngleBy::kSineBar));
   const double protractor = TurnSpread(ContactKind::kAngleSet, SetBy(AngleBy::kProtractor));
   EXPECT_NEAR(protractor / sine, 60, 1e-9);
-  EXPECT_NEAR(sine, 0.5 * kMinute * std::hypot(36, 12) / 30, 1e-9);
+  EXPECT_NEAR(sine, 0.5 * kMinute, kExact);
 }
 
 TEST(AngleSeat, AScribedLineIsOffByItsTwoEndsOverItsLength) {

@@ -1,4 +1,4 @@
-// Every technique, joint and requirement has its case against builds made the slow way.
+// Every technique, joint, requirement and way of holding has its case against builds made the slow way.
 #include <gtest/gtest.h>
 
 #include <set>
@@ -68,6 +68,59 @@ constexpr SlowCase<RequirementKind> kRequirements[] = {
     {RequirementKind::kFormula, "Formula.SweptVolumeOfBoreAndStroke"},
 };
 
+constexpr SlowCase<HoldingKind> kHoldings[] = {
+    {HoldingKind::kViseBedFirst, "HeldOnMill.ViseBedFirst"},
+    {HoldingKind::kViseJawFirst, "HeldOnMill.ViseJawFirst"},
+    {HoldingKind::kThreeJaw, "HeldInLathe.ThreeJaw"},
+    {HoldingKind::kThreeJawShort, "HeldInLathe.ThreeJawOnTheSteps"},
+    {HoldingKind::kFourJaw, "HeldInLathe.FourJawByTheBore"},
+    {HoldingKind::kCollet, "HeldInLathe.ColletTwice"},
+    {HoldingKind::kFaceplate, "HeldInLathe.FaceplateOnPacking"},
+    {HoldingKind::kStubMandrel, "HeldInLathe.StubTurnedInPlace"},
+    {HoldingKind::kClampsOnTable, "HeldOnMill.ClampsOnTable"},
+    {HoldingKind::kAnglePlate, "HeldOnMill.AnglePlate"},
+    {HoldingKind::kVBlock, "HeldOnMill.VeeBlocks"},
+    {HoldingKind::kRotaryTable, "HeldOnMill.RotaryTable"},
+    {HoldingKind::kBench, "HeldOnMill.Bench"},
+    {HoldingKind::kBetweenCentres, "HeldInLathe.BetweenCentres"},
+    {HoldingKind::kBetweenCentres, "HeldInLathe.TailstockSetOver"},
+};
+
+constexpr SlowCase<HoldingDeviceKind> kDevices[] = {
+    {HoldingDeviceKind::kVise, "HeldOnMill.ViseBedFirst"},
+    {HoldingDeviceKind::kThreeJaw, "HeldInLathe.ThreeJaw"},
+    {HoldingDeviceKind::kFourJaw, "HeldInLathe.FourJawByTheBore"},
+    {HoldingDeviceKind::kCollet, "HeldInLathe.ColletTwice"},
+    {HoldingDeviceKind::kFaceplate, "HeldInLathe.FaceplateOnPacking"},
+    {HoldingDeviceKind::kMandrel, "HeldInLathe.ExpandingMandrel"},
+    {HoldingDeviceKind::kClamps, "HeldOnMill.ClampsOnTable"},
+    {HoldingDeviceKind::kAnglePlate, "HeldOnMill.AnglePlate"},
+    {HoldingDeviceKind::kVBlock, "HeldOnMill.VeeBlocks"},
+    {HoldingDeviceKind::kRotaryTable, "HeldOnMill.RotaryTable"},
+    {HoldingDeviceKind::kTailstockCentre, "HeldInLathe.ChuckAndCentre"},
+    {HoldingDeviceKind::kSteady, "HeldInLathe.FixedSteady"},
+};
+
+constexpr SlowCase<ContactKind> kContacts[] = {
+    {ContactKind::kBed, "HeldOnMill.ViseBedFirst"},
+    {ContactKind::kFixedJaw, "HeldOnMill.ViseJawFirst"},
+    {ContactKind::kStop, "HeldOnMill.ViseBedFirst"},
+    {ContactKind::kEdgeFound, "HeldOnMill.ClampsOnTable"},
+    {ContactKind::kEdgeFound, "HeldInLathe.FaceplateOnPacking"},
+    {ContactKind::kTouchedOff, "HeldOnMill.VeeBlocks"},
+    {ContactKind::kBoreCentred, "HeldInLathe.FourJawByTheBore"},
+    {ContactKind::kOuterCentred, "HeldOnMill.VeeBlocks"},
+    {ContactKind::kChuckFace, "HeldInLathe.ThreeJawOnTheSteps"},
+    {ContactKind::kChuckGrip, "HeldInLathe.ThreeJaw"},
+    {ContactKind::kCollet, "HeldInLathe.ColletTwice"},
+    {ContactKind::kMandrel, "HeldInLathe.StubTurnedInPlace"},
+    {ContactKind::kSetBySquare, "HeldOnMill.VeeBlocks"},
+    {ContactKind::kAngleSet, "HeldOnMill.AtAnAngleByTheSineBar"},
+    {ContactKind::kLineSet, "HeldOnMill.AtAnAngleByAScribedLine"},
+    {ContactKind::kRough, "HeldOnMill.ViseJawFirst"},
+    {ContactKind::kSteady, "HeldInLathe.FixedSteady"},
+};
+
 std::set<std::string, std::less<>> TestsOfThisProgram() {
   std::set<std::string, std::less<>> names;
   const auto& program = *::testing::UnitTest::GetInstance();
@@ -96,6 +149,9 @@ void ExpectAllHaveACase(const SlowCase<Enum> (&cases)[kCount]) {
 TEST(SlowCases, EveryTechniqueHasOne) { ExpectAllHaveACase(kTechniques); }
 TEST(SlowCases, EveryJointHasOne) { ExpectAllHaveACase(kJoints); }
 TEST(SlowCases, EveryRequirementHasOne) { ExpectAllHaveACase(kRequirements); }
+TEST(SlowCases, EveryHoldingHasOne) { ExpectAllHaveACase(kHoldings); }
+TEST(SlowCases, EveryDeviceHasOne) { ExpectAllHaveACase(kDevices); }
+TEST(SlowCases, EveryContactHasOne) { ExpectAllHaveACase(kContacts); }
 
 }  // namespace
 }  // namespace fitwright::variation

@@ -185,6 +185,13 @@ Result<HeldPiece> HoldInFourJaw(const SetupSketch& sketch, const PieceState& pie
   if (machine.swing_mm > 0 && swing > machine.swing_mm) {
     return NotHere(sketch, fmt::format("its corner swings {:.0f} mm, {} takes {:.0f}", swing, machine.words, machine.swing_mm));
   }
+  const bool faces = std::any_of(sketch.cuts.begin(), sketch.cuts.end(), [&](const FeatureId& id) {
+    return std::holds_alternative<PlanarFace>(CutOf(piece, id).shape);
+  });
+  if (faces && machine.swing_cross_slide_mm > 0 && swing > machine.swing_cross_slide_mm) {
+    return NotHere(sketch, fmt::format("to be faced its corner swings {:.0f} mm, over the cross slide {} takes {:.0f}", swing, machine.words,
+                                       machine.swing_cross_slide_mm));
+  }
   const double wide = std::max(box.size_mm().x(), box.size_mm().y());
   const double narrow = std::min(box.size_mm().x(), box.size_mm().y());
   if (wide > chuck.grip_max_mm || narrow < chuck.grip_min_mm) return NotHere(sketch, fmt::format("its jaws take {:.0f} to {:.0f} mm", chuck.grip_min_mm, chuck.grip_max_mm));

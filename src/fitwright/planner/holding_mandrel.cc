@@ -90,6 +90,12 @@ Result<Stub> FindStub(const SetupSketch& sketch, const PieceState& piece, const 
   const double a = sketch.up_P.dot(hole.entries_P_mm.front());
   const double b = a + sketch.up_P.dot(hole.into_P) * hole.depth_mm;
   stub.end = std::min(TopAfterCuts(sketch, piece), std::max(a, b)) - kBelowFace_mm;
+  for (const FeatureId& id : sketch.cuts) {  // the tool that breaks the bore's edge runs out below it
+    const auto* edge = std::get_if<RoundChamfer>(&CutOf(piece, id).shape);
+    if (edge == nullptr || edge->on != stub.bore) continue;
+    const double from = edge->at_start ? a : b;
+    if (from > stub.end) stub.end = std::min(stub.end, from - edge->axial_mm - kBelowFace_mm);
+  }
   for (const FeatureId& id : piece.made) {  // a cone in the bore's mouth holds nothing
     const auto* cone = std::get_if<Taper>(&CutOf(piece, id).shape);
     if (cone == nullptr || !cone->internal) continue;

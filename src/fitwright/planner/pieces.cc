@@ -226,7 +226,10 @@ std::vector<Vec3> ToolSides(const Part& part, const Feature& feature) {
   if (const auto* knurl = std::get_if<Knurl>(&feature.shape)) return ToolSides(part, *part.Find(knurl->on));
   if (const auto* marking = std::get_if<Marking>(&feature.shape)) return {-marking->into_P};
   if (const auto* outline = std::get_if<Outline>(&feature.shape)) return {-outline->into_P};
-  if (const auto* keyway = std::get_if<Keyway>(&feature.shape)) return {keyway->side_P};
+  if (const auto* keyway = std::get_if<Keyway>(&feature.shape)) {
+    if (keyway->internal) return {keyway->axis_P.direction, -keyway->axis_P.direction};
+    return {keyway->side_P};
+  }
   const auto& flats = std::get<Flats>(feature.shape);
   const auto [a, b] = Span(part, flats.axis_P, flats.from_mm, flats.to_mm);
   std::vector<Vec3> sides = OutsideSides(part, a, b, 2 * FlatDistance(part, flats));
@@ -541,6 +544,7 @@ std::pair<double, double> SideSpan(const PieceState& piece, const Vec3& normal_P
   };
   const double side = ExtentOf(piece, normal_P).second;
   const auto [third_lo, third_hi] = ExtentOf(piece, third);
+  const auto [block_lo, block_hi] = reach(piece.part->block_P, along_P);
   for (const FeatureId& id : piece.made) {
     const auto* step = std::get_if<StepCut>(&piece.part->Find(id)->shape);
     if (step == nullptr) continue;
@@ -548,8 +552,20 @@ std::pair<double, double> SideSpan(const PieceState& piece, const Vec3& normal_P
     const bool at_side = reach(step->removed_P, normal_P).second > side - 1;
     if (!at_side || t0 > third_lo + 1 || t1 < third_hi - 1) continue;
     const auto [a, b] = reach(step->removed_P, along_P);
-    if (b > hi - 1) hi = std::min(hi, a);
-    if (a < lo + 1) lo = std::max(lo, b);
+    // An end that is not faced yet went with the step.
+    if (b > std::min(hi, block_hi) - 1) hi = std::min(hi, a);
+    if (a < std::max(lo, block_lo) + 1) lo = std::max(lo, b);
+  }
+  for (const FeatureId& id : piece.made) {  // broken edges of that side
+    const auto* chamfer = std::get_if<EdgeChamfer>(&piece.part->Find(id)->shape);
+    const auto plane = chamfer == nullptr ? std::nullopt : FindChamferPlane(*piece.part, *chamfer);
+    if (!plane || std::abs(plane->along_P.dot(third)) < 0.9) continue;
+    for (const Vec3& foot : {plane->foot_a_P_mm, plane->foot_b_P_mm}) {
+      if (std::abs(normal_P.dot(foot) - side) > kDrawnAlike_mm) continue;
+      const double edge = along_P.dot(plane->edge_P_mm);
+      if (edge > hi - kDrawnAlike_mm) hi = std::min(hi, along_P.dot(foot));
+      if (edge < lo + kDrawnAlike_mm) lo = std::max(lo, along_P.dot(foot));
+    }
   }
   return {lo, hi};
 }

@@ -468,9 +468,10 @@ bool AddGroup(Route& route, PieceState& piece, const Part& part, const SideGroup
   return false;
 }
 
-// The rest of the side first, then the bore on the faceplate, clamps on the side that is finished.
-bool AddGroupOnFaceplate(Route& route, PieceState& piece, const Part& part, const SideGroup& bored, const SideGroup& rest, const Shop& shop,
-                         const Deferred& deferred) {
+// The rest of the side first, then the bore alone: in the four-jaw where its corners would not clear the cross
+// slide to be faced, or on the faceplate, clamps on the side that is finished.
+bool AddBoreAfterFaces(Route& route, PieceState& piece, const Part& part, const SideGroup& bored, const SideGroup& rest, const Shop& shop,
+                       const Deferred& deferred) {
   SideGroup faces{rest.up_P, rest.cuts};
   SideGroup bores{bored.up_P, {}};
   for (const FeatureId& id : bored.cuts) {
@@ -481,10 +482,13 @@ bool AddGroupOnFaceplate(Route& route, PieceState& piece, const Part& part, cons
   PieceState state = piece;
   std::string why;
   if (!faces.cuts.empty() && !AddGroup(tried, state, part, faces, shop, deferred, &why)) return false;
-  if (!AddSetup(tried, state, SketchFor(part, bores), shop, deferred, &why, HoldingKind::kFaceplate)) return false;
-  route = std::move(tried);
-  piece = std::move(state);
-  return true;
+  for (const HoldingKind holding : {HoldingKind::kFourJaw, HoldingKind::kFaceplate}) {
+    if (!AddSetup(tried, state, SketchFor(part, bores), shop, deferred, &why, holding)) continue;
+    route = std::move(tried);
+    piece = std::move(state);
+    return true;
+  }
+  return false;
 }
 
 // A bore on one axis with the face round it in the four-jaw, the rest of the side as ever.
@@ -506,7 +510,7 @@ bool AddGroupOnLathe(Route& route, PieceState& piece, const Part& part, const Si
   PieceState state = piece;
   std::string why;
   if (!AddSetup(tried, state, SketchFor(part, bored), shop, deferred, &why, HoldingKind::kFourJaw)) {
-    return AddGroupOnFaceplate(route, piece, part, bored, rest, shop, deferred);
+    return AddBoreAfterFaces(route, piece, part, bored, rest, shop, deferred);
   }
   if (!rest.cuts.empty() && !AddGroup(tried, state, part, rest, shop, deferred, &why)) return false;
   route = std::move(tried);

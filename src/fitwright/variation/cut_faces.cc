@@ -176,19 +176,23 @@ void CutReader::FitFace(const Step& step, const FeatureRef& ref, const PlanarFac
   AddShift(forms.pose.own, face.normal_P, sum.Take());
 }
 
-// A tailstock that stands off the axis makes a bar on its centre a cone from the jaws to there.
+// A tailstock that stands off the axis makes a bar on its centre a cone: about the jaws' mouth, or between
+// centres about the other centre, whatever drives it.
 void CutReader::AddCentreTaper(double along, FeatureForms& forms) {
   double jaws = -std::numeric_limits<double>::infinity();
+  std::optional<double> other_centre;
   std::optional<double> centre;
   for (const FixtureSolid& fixture : now_.setup->fixtures) {
     const auto* ring = std::get_if<FixtureCylinder>(&fixture.shape);
     if (ring == nullptr) continue;
     if (fixture.grips) jaws = std::max(jaws, ring->to_mm);
     if (fixture.role == FixtureRole::kTailstock && fixture.supports) centre = ring->from_mm;
+    if (fixture.role == FixtureRole::kSpindleNose && fixture.supports) other_centre = ring->to_mm;
   }
-  if (!centre || *centre <= jaws) return;
+  const double turns_about = other_centre.value_or(jaws);
+  if (!centre || *centre <= turns_about) return;
   const SourceIndex offset = Draw(SpreadId::kTailstockOffset, Law::kNormal, StableHash(now_.setup->machine.text()), 1, 0);
-  forms.taper = Plus(forms.taper, FormOf(offset, along), 2 / (*centre - jaws));
+  forms.taper = Plus(forms.taper, FormOf(offset, along), 2 / (*centre - turns_about));
 }
 
 // In a fixed steady the work turns about the line from the jaws to where its fingers hold it.

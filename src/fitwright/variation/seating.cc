@@ -184,6 +184,7 @@ class SeatReader {
     row.may_repeat = IsRough(c) || IsAdjusted(setup_.holding);
     if (IsRough(c) && c.kind != ContactKind::kEdgeFound) return row;
     if (c.kind == ContactKind::kSetBySquare && TurnAboutAxis(i, c, row)) return row;
+    if (GivesTurn(c.kind) && TurnAboutJaw(contacts, i, row)) return row;
     FormSum sum;
     if (!IsRough(c)) in_.move(sum, c, -1);
     AddSources(contacts, i, sum);
@@ -208,6 +209,41 @@ class SeatReader {
     row.normal = axis;
     row.move = sum.Take();
     return true;
+  }
+
+  // A piece against the fixed jaw or the angle plate is turned about its normal: that turn, and nothing
+  // else. A face that shows it turns the piece by its own lean, wherever it stands.
+  bool TurnAboutJaw(const std::vector<Contact>& contacts, std::size_t i, LocatingRow& row) {
+    constexpr double kSquareTo = 0.1;
+    Vec3 axis = Vec3::Zero();
+    for (std::size_t j = 0; j < contacts.size(); ++j) {
+      if (contacts[j].kind == ContactKind::kFixedJaw) axis += normals_[j];
+    }
+    if (axis.norm() < kUnmoved) return false;
+    axis.normalize();
+    if (std::abs(axis.dot(normals_[i])) > kSquareTo) return false;
+    const Contact& c = contacts[i];
+    Contact a_mm_aside = c;
+    a_mm_aside.point_P_mm -= PoseOf(c).linear() * normals_[i].cross(axis);
+    FormSum sum;
+    in_.move(sum, c, -1);
+    in_.move(sum, a_mm_aside, 1);
+    const bool line = c.kind == ContactKind::kLineSet;
+    const double unit = line ? std::numbers::sqrt2 / LineLength_mm() : 1;
+    sum.Add(Draw(TurnSpread(c.kind), Law::kNormal, in_.setup_key, unit), 1);
+    row.turn = true;
+    row.normal = axis;
+    row.move = sum.Take();
+    return true;
+  }
+
+  static bool GivesTurn(ContactKind kind) {
+    return kind == ContactKind::kSetBySquare || kind == ContactKind::kAngleSet ||
+           kind == ContactKind::kLineSet;
+  }
+  SpreadId TurnSpread(ContactKind kind) const {
+    if (kind == ContactKind::kLineSet) return SpreadId::kScribedLine;
+    return kind == ContactKind::kAngleSet ? AngleSpread() : SpreadId::kSetUprightBySquare;
   }
 
   void AddSources(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
