@@ -54,6 +54,22 @@ TEST(LatheWords, AShoulderIsTurnedFromWhatTheStepBeforeLeft) {
   EXPECT_NEAR(nose->depth_mm, (28.0 - 20.0) / 2, kExact_mm);
 }
 
+// A large drill is led by a centre drill's cone, a small one by its point's mark: 2.12 times 3.15 is 6.7.
+TEST(LatheWords, ALargeDrillIsLedByTheCone) {
+  const auto first = [](const Part& part) {
+    const Made made = MakeAndReplay(part, files::DefaultShop());
+    EXPECT_TRUE(made.ok) << made.text;
+    const Step* spot = FindStep(made.plan, Operation::kSpot);
+    return spot == nullptr ? Step{} : *spot;
+  };
+  const Step large = first(TaperPlug());
+  const Step small = first(Washer());
+  EXPECT_THAT(large.words, HasSubstr("led by the cone"));
+  EXPECT_NEAR(large.depth_mm, 0.9 * 4.1, kExact_mm);  // of the shop's 3.15 mm centre drill
+  EXPECT_THAT(small.words, Not(HasSubstr("cone")));
+  EXPECT_LT(small.depth_mm, 1);
+}
+
 TEST(LatheWords, ADieRunsItsLeadPastTheThread) {
   const Made made = MakeAndReplay(Crankshaft(), files::DefaultShop());
   const Step* thread = FindStep(made.plan, Operation::kThread);

@@ -93,6 +93,26 @@ TEST(Bonds, JointsThatShareAPartAreOneGroup) {
 }
 
 // Washed, bonded one after the other, then one wait as long as the slowest takes.
+// What the adhesive fixes for good is read while it is wet: 1.25 mrad are 0.0125 in 10, printed so that it passes.
+TEST(Bonds, AreLookedAtWhileTheyCanBeMoved) {
+  Machine machine = ShaftMachine();
+  machine.requirements = {Required("lean", RequirementKind::kParallel, "pin.outside", "shaft.outside", std::nullopt, 0.00125),
+                          Required("true", RequirementKind::kInLine, "shaft.outside", "pin.outside", std::nullopt, 0.02),
+                          Required("other", RequirementKind::kParallel, "pulley.outside", "shaft.outside", std::nullopt, 0.00125)};
+  SetupSketch sketch;
+  sketch.part = PartId("shaft");
+  sketch.mates = Ids({"disc", "pin"});
+  sketch.bench = SetupSketch::Bench::kBond;
+  sketch.joints = {machine.joints[4].name, machine.joints[5].name};
+  const std::vector<Step> steps = BenchSteps(machine, Shop{}, FindSubjects(machine), sketch);
+  ASSERT_EQ(steps.size(), 6U);
+  EXPECT_EQ(steps[3].operation, Operation::kMeasure);
+  EXPECT_NE(steps[3].words.find("look at lean"), std::string::npos);
+  EXPECT_NE(steps[3].words.find("at most 0.012 mm in 10 mm"), std::string::npos) << steps[3].words;
+  EXPECT_NE(steps[4].words.find("at most 0.040 mm on a full turn"), std::string::npos) << steps[4].words;
+  EXPECT_EQ(steps[5].operation, Operation::kCure);
+}
+
 TEST(Bonds, AreWashedBondedAndLeftToCure) {
   const Machine machine = ShaftMachine();
   SetupSketch sketch;

@@ -390,7 +390,14 @@ class Builder {
     if (!to_limits.empty()) {
       return fmt::format("This step works to limits of its own; to have it made to suit, pin in choices.toml: technique {} = fit_to_measured.", to_limits);
     }
-    return "The plan does not read notes: where it asks for more than this step does, follow the sheet.";
+    return "The plan keeps to what is drawn and cannot read notes: where this one asks for another size or order, settle that before the cut, "
+           "for the readings that follow count from the drawn sizes.";
+  }
+
+  // What turns the piece as it is held: the face that it seats on first.
+  std::string ShimWords() const {
+    if (setup_.holding == HoldingKind::kViseJawFirst) return "a strip of paper between the piece and the fixed jaw, at its top or at its foot";
+    return "a shim under the piece at the end that is too low";
   }
 
   // Two bores square to each other come so with the later one; it can be looked at before its last cut.
@@ -409,9 +416,9 @@ class Builder {
         if (step.operation != Operation::kBore || !step.aim) continue;
         step.words += fmt::format(" Before the last cut look at {}: indicator in the spindle, its stylus down this bore on the floor or "
                                   "the roof of {} (not its sides, they tell another squareness), the table moved along that one as "
-                                  "far as it reaches: at most {:.3f} mm in {:.0f} mm. More: a shim under the piece at the end that "
-                                  "is too low, and bore again with what is left.",
-                                  r.name.text(), other.feature.text(), *r.upper * kSpan_mm, kSpan_mm);
+                                  "far as it reaches: at most {:.3f} mm in {:.0f} mm. More: {}, x and y found anew, and bored again "
+                                  "with what is left; what was faced in this setup leans as much and is skimmed again.",
+                                  r.name.text(), other.feature.text(), *r.upper * kSpan_mm, kSpan_mm, ShimWords());
         break;
       }
     }

@@ -17,6 +17,7 @@ constexpr double kLargestReamed_mm = 12;
 constexpr double kPoint_diameters = 0.35;  // the drill before the reamer: its 118 degree point, and a little
 constexpr double kReamerRunOut_mm = 3;  // a machine reamer's lead is 1 to 2 mm long (from memory), and out of the hole
 constexpr double kSpotShare = 0.8;  // of the first drill: the spot goes away with the drilling
+constexpr double kConeMouth = 2.12;  // of a centre drill's diameter, its cone where the body begins (ISO 866, from memory)
 constexpr double kLeastRunOut_mm = 0.2;
 constexpr double kThickestSkin_mm = 4;  // raw stock below an exit that is drilled through as well
 constexpr double kDrillPointRoom_mm = 8;  // kept below a honed bore's run-out for the drill's point
@@ -332,7 +333,10 @@ Status AddSpot(Job& job, const HoleCut& cut, double first_drill_mm) {
   if (!settings) return Unexpected(settings.error());
   Step& step = AddStep(job, Operation::kSpot, *tool, *settings);
   const double width = std::min(dimple, tool->diameter_mm);
-  const double deep = 0.5 * width / std::tan(0.5 * tool->point_deg * kRadPerDeg);
+  // A larger drill is led by the cone, not by the mark of the thin point; what is opened goes with the drilling.
+  const bool into_cone = tool->kind == ToolKind::kCentreDrill && job.lathe() && kConeMouth * tool->diameter_mm <= first_drill_mm &&
+                         cut.depth_mm > CentreDepth_mm(*tool) + kLeastRunOut_mm;
+  const double deep = into_cone ? CentreDepth_mm(*tool) : 0.5 * width / std::tan(0.5 * tool->point_deg * kRadPerDeg);
   step.depth_mm = deep;
   step.levels_mm = {deep};
   if (const Status s = AddPlunges(job, step, *tool, cut, deep); !s) return s;
@@ -341,6 +345,7 @@ Status AddSpot(Job& job, const HoleCut& cut, double first_drill_mm) {
                                  Num(std::round(width * 10) / 10))
                    : fmt::format("{} it to about {} across.", job.lathe() ? "Centre" : "Spot",
                                  Num(std::round(width * 10) / 10));
+  if (into_cone) step.words = "Centre it, in until the 60 degree mouth opens: the drill that follows is led by the cone.";
   if (FromMate(job.request.technique)) {
     step.words = fmt::format("Bring the spindle over each mark with a wiggler in the chuck, write the readings down, and spot it to about {} across; "
                              "the drills go back to the same readings.",
