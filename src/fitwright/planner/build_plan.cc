@@ -6,6 +6,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/bench_work.h"
+#include "fitwright/planner/finished_grip.h"
 #include "fitwright/planner/holding.h"
 #include "fitwright/planner/measuring.h"
 #include "fitwright/planner/plan_lists.h"
@@ -119,7 +120,9 @@ class Builder {
                                                   : CutAll(sketch);
     if (!cut) return cut;
     if (!sketch.marks) AddDeburr(sketch);
+    if (shop_.Find(sketch.machine)->kind == MachineToolKind::kLathe) setup_.hold_words += HeldShortWords(setup_);
     if (!wanted_.empty()) AddMeasuring(shop_, pieces_, wanted_, MeasuredFinely(), setup_);
+    GaugeAgain(shop_, pieces_, setup_);
     AddReasons(sketch);
     return Ok{};
   }
@@ -238,6 +241,7 @@ class Builder {
     }
     context.centred = sketch.support && sketch.centre;
     context.set_over_mm = setup_.tailstock_over_mm;
+    if (context.machine->kind == MachineToolKind::kLathe && IsHeldShortOnFinished(setup_)) context.most_depth_mm = kLightCut_mm;
     context.made = &pieces_.at(sketch.part).made;
     for (const PartPose& pose : setup_.parts) {
       const PieceState& piece = pieces_.at(pose.part);

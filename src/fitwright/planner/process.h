@@ -63,6 +63,7 @@ struct CutContext {
   bool centred = false;                          // lathe: the far end stands on the tailstock's centre
   double set_over_mm = 0;                        // lathe: the tailstock's centre off the axis, + towards the operator
   CutMemo* memo = nullptr;                       // not owned; may be null
+  double most_depth_mm = 0;                      // lathe: of one cut, as it is held; 0 = what tool and spindle bear
 };
 
 struct CutRequest {

@@ -85,13 +85,14 @@ Result<CutSettings> Settings(const Job& job, const Tool& tool, const CutWish& wi
   CutWish limited = wish;
   if (job.lathe() && job.piece.bar_diameter_mm <= 0 && (wish.rpm_most <= 0 || wish.rpm_most > kMostUnbalanced_rpm))
     limited.rpm_most = kMostUnbalanced_rpm;
-  const auto settings = ChooseSettings(job.machine(), job.material, tool, limited);
+  auto settings = ChooseSettings(job.machine(), job.material, tool, limited);
   if (!settings) {
     return NoPlan(job,
                   fmt::format("no speed of {} is slow enough for the {} at {} mm",
                               job.machine().words, tool.words, Num(wish.diameter_mm)),
                   "use a smaller cutter or another machine");
   }
+  if (job.lathe() && job.context.most_depth_mm > 0) settings->depth_mm = std::min(settings->depth_mm, job.context.most_depth_mm);
   return *settings;
 }
 

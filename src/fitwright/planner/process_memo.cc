@@ -65,6 +65,7 @@ void WriteContext(KeyWriter& key, const CutContext& context) {
   key.Number(context.jaws_S_mm.value_or(0));
   key.Count(context.centred ? 1 : 0);
   key.Number(context.set_over_mm);
+  key.Number(context.most_depth_mm);
   key.Count(context.pieces.size());
   for (const PieceInSetup& piece : context.pieces) WritePiece(key, piece);
   // What is made matters, not in which order.

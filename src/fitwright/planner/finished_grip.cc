@@ -1,0 +1,92 @@
+#include "fitwright/planner/finished_grip.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/planner/instruments.h"
+#include "fitwright/planner/process_common.h"
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kShort = 0.5;       // of the diameter, what a chuck should hold over (common practice)
+constexpr double kClose_mm = 0.06;   // limits no wider than this are worth another look (opinion)
+constexpr double kRing = 0.5;        // bore over outside: what is thinner is pressed out of round (opinion)
+
+const Contact* FinishedGrip(const Setup& setup) {
+  const auto found = std::find_if(setup.contacts.begin(), setup.contacts.end(),
+                                  [](const Contact& c) { return c.kind == ContactKind::kChuckGrip && !c.surface.feature.empty(); });
+  return found == setup.contacts.end() ? nullptr : &*found;
+}
+
+bool IsClose(const Size& size) { return size.origin != LimitsOrigin::kGeneralTolerance && size.width_mm() <= kClose_mm; }
+
+// The hole runs about the outside's axis, inside the length that the jaws may press on.
+bool LiesUnder(const Hole& hole, const OuterDiameter& outer) {
+  if (hole.entries_P_mm.size() != 1 || hole.thread) return false;
+  const Vec3& d = outer.axis_P.direction;
+  if (std::abs(d.dot(hole.into_P)) < 1 - kDirection) return false;
+  const Vec3 from = hole.entries_P_mm.front() - outer.axis_P.point_mm;
+  if ((from - d * d.dot(from)).norm() > kZone_mm) return false;
+  const double a = d.dot(from);
+  const double b = a + d.dot(hole.into_P) * hole.depth_mm;
+  const double low = std::min(outer.from_mm, outer.to_mm);
+  const double high = std::max(outer.from_mm, outer.to_mm);
+  return std::max(a, b) > low + kZone_mm && std::min(a, b) < high - kZone_mm;
+}
+
+Step Again(const Shop& shop, const FeatureRef& ref, const Size& size, bool inside) {
+  Step step;
+  step.operation = Operation::kMeasure;
+  step.time_min = shop.times.measure;
+  MeasureLine line;
+  line.feature = ref;
+  line.lower_mm = size.lower_mm;
+  line.upper_mm = size.upper_mm;
+  const std::vector<InstrumentKind> kinds =
+      inside ? std::vector{InstrumentKind::kTelescopicGauge, InstrumentKind::kBoreGauge} : std::vector{InstrumentKind::kMicrometer};
+  const InstrumentChoice choice = ChooseInstrument(shop, kinds, size.middle_mm(), size.width_mm(), false);
+  std::string with;
+  if (choice.instrument != nullptr) {
+    line.instrument = choice.instrument->name;
+    with = " with the " + choice.instrument->words;
+  }
+  line.words = fmt::format("Out of the chuck: measure {} again{} in three directions; it was held there, and must be as before", NameWords(ref.feature), with);
+  step.measure = line;
+  return step;
+}
+
+}  // namespace
+
+bool IsHeldShortOnFinished(const Setup& setup) {
+  if (FinishedGrip(setup) == nullptr || setup.grip_depth_mm >= kShort * setup.opening_mm) return false;
+  return std::none_of(setup.fixtures.begin(), setup.fixtures.end(),
+                      [](const FixtureSolid& f) { return f.role == FixtureRole::kTailstock || f.role == FixtureRole::kSteady; });
+}
+
+std::string HeldShortWords(const Setup& setup) {
+  if (!IsHeldShortOnFinished(setup)) return {};
+  return fmt::format(" Held over less than half its diameter, and on a finished size: cuts of {} mm at most.", Num(kLightCut_mm));
+}
+
+void GaugeAgain(const Shop& shop, const PieceStates& pieces, Setup& setup) {
+  const Contact* grip = FinishedGrip(setup);
+  if (grip == nullptr) return;
+  const auto piece = pieces.find(grip->surface.part);
+  if (piece == pieces.end()) return;
+  const Part& part = *piece->second.part;
+  const Feature* held = part.Find(grip->surface.feature);
+  const auto* outer = held == nullptr ? nullptr : std::get_if<OuterDiameter>(&held->shape);
+  if (outer == nullptr || IsAsSupplied(*held)) return;
+  if (IsClose(outer->diameter)) setup.steps.push_back(Again(shop, {part.name, held->name}, outer->diameter, false));
+  for (const Feature& f : part.features) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    if (hole == nullptr || !piece->second.IsMade(f.name) || !IsClose(hole->diameter) || !LiesUnder(*hole, *outer)) continue;
+    if (hole->diameter.middle_mm() < kRing * outer->diameter.middle_mm()) continue;
+    setup.steps.push_back(Again(shop, {part.name, f.name}, hole->diameter, true));
+  }
+}
+
+}  // namespace fitwright::planner

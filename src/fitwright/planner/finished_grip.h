@@ -1,0 +1,23 @@
+// A chuck on a finished size: how gently the piece is cut while it is held so, and what is gauged again
+// when it is out. Lengths in mm.
+#pragma once
+
+#include "fitwright/model/plan.h"
+#include "fitwright/model/shop.h"
+#include "fitwright/planner/holding.h"
+
+namespace fitwright::planner {
+
+// Greatest depth of one cut on a piece that is held short on a finished size (opinion).
+inline constexpr double kLightCut_mm = 0.5;
+
+// Jaws close on a finished size over less than half its diameter, and nothing else carries the piece.
+bool IsHeldShortOnFinished(const Setup& setup);
+// " Held over less than half ..." for the page, empty where it is not so.
+std::string HeldShortWords(const Setup& setup);
+
+// Adds steps at the end, out of the machine: each close size that the jaws press on or that lies in the
+// ring under them is gauged once more. `pieces`: as they are after the cuts.
+void GaugeAgain(const Shop& shop, const PieceStates& pieces, Setup& setup);
+
+}  // namespace fitwright::planner

@@ -1,0 +1,99 @@
+// A chuck on a finished size: light cuts where it holds short, and the close sizes under the jaws gauged again.
+#include "fitwright/planner/finished_grip.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "tests/support/lathe_parts.h"
+
+namespace fitwright {
+namespace {
+
+using namespace lathe_parts;  // NOLINT: test helpers
+
+// A flange with a nose to a fit on one side and a spigot on the other, bored right through to a fit.
+Part Housing(double nose_mm) {
+  constexpr double kSpigot_mm = 10;
+  const double end = 10 + nose_mm;
+  Part part = MakeTurned("housing", 60, -kSpigot_mm - 3, end + 30);
+  part.features = {Outer("spigot", -kSpigot_mm, 0, Plain(40)),
+                   Outer("flange", 0, 10, Plain(54)),
+                   Outer("nose", 10, end, Fit(36, "g6", -0.025, -0.009)),
+                   Ends("spigot_end", -kSpigot_mm, false),
+                   Ends("nose_end", end, true),
+                   OnAxis("seat", HoleUse::kBore, end, end + kSpigot_mm, Fit(26, "H7", 0, 0.021))};
+  return part;
+}
+
+const fitwright::Setup* HeldBy(const Plan& plan, const std::string& feature) {
+  for (const fitwright::Setup& setup : plan.setups) {
+    for (const Contact& c : setup.contacts) {
+      if (c.kind == ContactKind::kChuckGrip && c.surface.feature.text() == feature) return &setup;
+    }
+  }
+  return nullptr;
+}
+
+double DeepestCut(const fitwright::Setup& setup) {
+  double most = 0;
+  for (const Step& step : setup.steps) {
+    double last = 0;
+    for (const double level : step.levels_mm) {
+      most = std::max(most, level - last);
+      last = level;
+    }
+  }
+  return most;
+}
+
+int GaugedAgain(const fitwright::Setup& setup, const std::string& feature) {
+  return static_cast<int>(std::count_if(setup.steps.begin(), setup.steps.end(), [&](const Step& s) {
+    return s.operation == Operation::kMeasure && s.measure && s.measure->feature.feature.text() == feature &&
+           s.measure->words.find("again") != std::string::npos;
+  }));
+}
+
+TEST(FinishedGrip, ShortOnANoseIsCutLightlyAndGaugedAgain) {
+  const Made made = MakeAndReplay(Housing(14), files::DefaultShop());
+  ASSERT_TRUE(made.ok) << made.text;
+  const fitwright::Setup* setup = HeldBy(made.plan, "nose");
+  ASSERT_NE(setup, nullptr) << made.text;
+  EXPECT_LT(setup->grip_depth_mm, 18);
+  EXPECT_LE(DeepestCut(*setup), planner::kLightCut_mm + 1e-9);
+  EXPECT_THAT(setup->hold_words, testing::HasSubstr("cuts of 0.5 mm at most"));
+  EXPECT_EQ(GaugedAgain(*setup, "nose"), 1);
+  EXPECT_EQ(GaugedAgain(*setup, "seat"), 1);
+}
+
+// 22 of 36 in the jaws is more than half: cut as the lathe bears it, gauged all the same.
+TEST(FinishedGrip, LongOnANoseIsCutAsUsual) {
+  const Made made = MakeAndReplay(Housing(22), files::DefaultShop());
+  ASSERT_TRUE(made.ok) << made.text;
+  const fitwright::Setup* setup = HeldBy(made.plan, "nose");
+  ASSERT_NE(setup, nullptr) << made.text;
+  ASSERT_GE(setup->grip_depth_mm, 18);
+  EXPECT_GT(DeepestCut(*setup), planner::kLightCut_mm);
+  EXPECT_EQ(setup->hold_words.find("at most"), std::string::npos);
+  EXPECT_EQ(GaugedAgain(*setup, "seat"), 1);
+}
+
+TEST(FinishedGrip, ACentreOrASteadyCarriesTheEnd) {
+  fitwright::Setup setup;
+  Contact grip;
+  grip.kind = ContactKind::kChuckGrip;
+  grip.surface = {PartId("shaft"), FeatureId("journal")};
+  setup.contacts = {grip};
+  setup.opening_mm = 20;
+  setup.grip_depth_mm = 8;
+  EXPECT_TRUE(planner::IsHeldShortOnFinished(setup));
+  FixtureSolid centre;
+  centre.role = FixtureRole::kTailstock;
+  setup.fixtures = {centre};
+  EXPECT_FALSE(planner::IsHeldShortOnFinished(setup));
+  setup.fixtures.clear();
+  setup.contacts.front().surface.feature = {};
+  EXPECT_FALSE(planner::IsHeldShortOnFinished(setup));  // on the raw bar: hard jaws, as tight as they go
+}
+
+}  // namespace
+}  // namespace fitwright
