@@ -98,14 +98,7 @@ inline bool IsSlenderAboutItsMiddle(const Part& part) {
   return low < widest->from_mm - 1e-6 && high > widest->to_mm + 1e-6 && high - low > 4 * slimmest;
 }
 
-inline bool IsBoredBesideHoles(const Part& part) {
-  constexpr double kLargestDrill_mm = 25;
-  const auto wide = [](const Hole& hole) { return hole.use == HoleUse::kBore && hole.diameter.middle_mm() > kLargestDrill_mm; };
-  const auto pattern = [](const Hole& hole) { return hole.entries_P_mm.size() > 1; };
-  return part.envelope == EnvelopeKind::kBlock && AnyShape<Hole>(part, wide) && AnyShape<Hole>(part, pattern);
-}
-
-inline constexpr std::array<Gap, 8> kGaps = {{
+inline constexpr std::array<Gap, 7> kGaps = {{
     {"a block from a round or hexagon bar", IsBlockFromBar},
     {"a hole or keyway across work whose ends no vise and whose lands no V-block holds", HasCutAcross},
     {"a small flat-bottomed hole, for which a cutter goes before the boring tool, on the mill", HasSmallFlatFloor},
@@ -113,7 +106,6 @@ inline constexpr std::array<Gap, 8> kGaps = {{
     {"a step deeper than what is left to hold, which could be cut from its other open side", HasDeepStep},
     {"holes round a wide narrow land, which could be drilled while the bar is still on", HasHolesBesideANarrowLand},
     {"a slender shaft thickest in its middle, whose ends could be faced and centred close to the jaws first", IsSlenderAboutItsMiddle},
-    {"a plate's wide bore with holes beside it, where the lathe has to bore it", IsBoredBesideHoles},
 }};
 
 }  // namespace fitwright::random_parts
