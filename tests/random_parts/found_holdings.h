@@ -8,7 +8,7 @@
 
 namespace fitwright::random_parts {
 
-inline constexpr std::array<FoundPart, 3> kFoundHoldings = {{
+inline constexpr std::array<FoundPart, 4> kFoundHoldings = {{
     // A step that runs out at an end not faced yet takes that end too, and a broken edge is not in the jaws.
     {"broken_edge_in_the_jaws",
      R"(format = "fitwright-part/1"
@@ -116,6 +116,38 @@ entry = 14
 diameter = 34
 through = true
 fit = "H7"
+)", true,
+     R"(format = "fitwright-shop/1"
+name = "short of something"
+without = ["boring_head_8", "boring_head_12", "boring_head_16", "boring_head_20"]
+)"},
+    // A side cut in two setups lost the four-jaw of the one to the vise of the other.
+    {"a_side_held_in_two_ways",
+     R"(format = "fitwright-part/1"
+material = "cast iron"
+unit = "mm"
+
+[envelope]
+block = { x = [-37, 37], y = [-37, 37], z = [0, 13] }
+
+[[feature]]
+name = "bore_1"
+kind = "bore"
+from = "+z"
+at = [4, 0]
+entry = 13
+diameter = 37
+through = true
+fit = "H7"
+
+[[feature]]
+name = "hole_2"
+kind = "hole"
+from = "+z"
+entry = 13
+points = [[29, 29], [-29, -29]]
+diameter = 5.5
+through = true
 )", true,
      R"(format = "fitwright-shop/1"
 name = "short of something"

@@ -81,6 +81,7 @@ class ShopLimits {
   template <typename Other>
   void Look(const Feature&, const Other&) {}
   double PlainLength(const FeatureId& id, const OuterDiameter& outer) const;
+  bool SwingsInLathe(const Hole& hole) const;
   double Long_mm() const;
   void LookBetweenCentres();
   const MachineTool* Lathe() const {
@@ -127,7 +128,8 @@ inline void ShopLimits::Look(const Feature& f, const Hole& hole) {
   // Nor does an end mill that is plunged: it runs out (common practice).
   const double sunk = IsClose(hole.diameter) ? 0 : std::max({Most(ToolKind::kCounterbore, exact, &Tool::flute_mm), Most(ToolKind::kEndMill, exact, &Tool::flute_mm),
                                 Most(ToolKind::kSlotDrill, exact, &Tool::flute_mm)});
-  const double bar = OnAxis(hole) ? Most(ToolKind::kBoringBar, enters, &Tool::reach_mm) : Most(ToolKind::kBoringHead, enters, &Tool::reach_mm);
+  const double in_lathe = OnAxis(hole) || SwingsInLathe(hole) ? Most(ToolKind::kBoringBar, enters, &Tool::reach_mm) : 0;
+  const double bar = OnAxis(hole) ? in_lathe : std::max(in_lathe, Most(ToolKind::kBoringHead, enters, &Tool::reach_mm));
   // A bar that faces a floor to its middle stands on the far side of the axis: thinner than the radius, its
   // edge (an eighth of it, or so) with it.
   const bool faced = OnAxis(hole) && !hole.through && hole.bottom == HoleBottom::kFlat;
@@ -248,6 +250,22 @@ inline void ShopLimits::Look(const Feature& f, const Taper& taper) {
   const double small = std::min(start, end);
   const bool bar = Any(ToolKind::kBoringBar, [&](const Tool& t) { return t.diameter_min_mm <= small && t.reach_mm >= taper.to_mm - taper.from_mm; });
   if (!bar) Add(f, fmt::format("no boring bar goes into {}", small));
+}
+
+// A block's bore is brought to the spindle's axis in the four-jaw, or on the faceplate under straps that stand a
+// bolt's width outside it.
+inline bool ShopLimits::SwingsInLathe(const Hole& hole) const {
+  constexpr double kBolt_mm = 12;
+  const MachineTool* lathe = Lathe();
+  if (Turned() || lathe == nullptr || hole.entries_P_mm.size() > 1) return false;
+  double far = 0;
+  for (int i = 0; i < 8; ++i) {
+    Vec3 corner;
+    for (int k = 0; k < 3; ++k) corner[k] = (i >> k) & 1 ? part_.block_P.max_mm[k] : part_.block_P.min_mm[k];
+    const Vec3 off = corner - hole.entries_P_mm.front();
+    far = std::max(far, (off - hole.into_P * hole.into_P.dot(off)).norm());
+  }
+  return 2 * (far + kBolt_mm) <= lathe->swing_mm;
 }
 
 // With what is left on for its centres.

@@ -47,6 +47,11 @@ INSTANTIATE_TEST_SUITE_P(Read, Iso286,
                                          FitCase{34, "c11", -280, -120}, FitCase{22, "J7", -9, 12},
                                          FitCase{40, "H7", 0, 25}, FitCase{40, "g6", -25, -9},
                                          FitCase{30, "g6", -20, -7}, FitCase{24, "H7", 0, 21}));
+// Worked examples 7-7 and 7-8 of Shigley's Mechanical Engineering Design, 9th ed., p. 398 (read): 34 H11/c11,
+// and 2 in H7/s6, which its inch table counts with 30 to 50 mm: 2.0000 to 2.0010 and 2.0017 to 2.0023 in.
+INSTANTIATE_TEST_SUITE_P(Handbook, Iso286,
+                         testing::Values(FitCase{34, "H11", 0, 160}, FitCase{34, "c11", -280, -120},
+                                         FitCase{50, "H7", 0, 25}, FitCase{50, "s6", 43, 59}));
 // ISO 286-2:2010 from memory.
 INSTANTIATE_TEST_SUITE_P(Memory, Iso286,
                          testing::Values(FitCase{25, "K7", -15, 6}, FitCase{25, "M7", -21, 0},

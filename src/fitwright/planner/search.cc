@@ -299,8 +299,11 @@ std::optional<Route> Search::Follow(const PartId& part, const Deferred& deferred
       return std::nullopt;
     }
     const SetupSketch* chosen = &allowed.front();
+    const auto same_up = [&](const SetupSketch& hint) { return (hint.up_P - sketch.up_P).norm() < 1e-9; };
+    // A side that is cut in two setups may be held in two ways.
+    const bool exact = std::any_of(hints.begin(), hints.end(), [&](const SetupSketch& hint) { return same_up(hint) && hint.cuts == sketch.cuts; });
     for (const SetupSketch& hint : hints) {
-      if ((hint.up_P - sketch.up_P).norm() > 1e-9) continue;
+      if (!same_up(hint) || (exact && hint.cuts != sketch.cuts)) continue;
       for (const SetupSketch& variant : allowed) {
         if (SameHolding(variant, hint)) chosen = &variant;
       }
