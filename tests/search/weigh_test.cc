@@ -97,6 +97,27 @@ TEST_F(Core, APlanToJudgeIsJudgedAsTheWholePlan) {
   }
 }
 
+// The same side of the same part: after each cut what holds it is looked for anew, and asked again it is the same list.
+TEST_F(Core, WhatHoldsAPieceIsRecalledForThatPieceAlone) {
+  Search search(project_.machine, project_.shop, project_.choices, options_);
+  const auto plain = search.Plain();
+  ASSERT_TRUE(plain.has_value());
+  HoldingMemo memo;
+  int lists = 0;
+  for (const auto& [part, route] : plain->routes) {
+    PieceState piece = RawPiece(*project_.machine.FindPart(part));
+    const SetupSketch& last = route.setups.back();
+    for (const SetupSketch& sketch : route.setups) {
+      const std::vector<SetupSketch> afresh = Variants(last, piece, project_.shop);
+      EXPECT_EQ(RecallVariants(memo, last, piece, project_.shop)->sketches, afresh) << part.text();
+      EXPECT_EQ(RecallVariants(memo, last, piece, project_.shop)->sketches, afresh) << part.text();
+      lists += afresh.empty() ? 0 : 1;
+      ApplySketch(piece, sketch);
+    }
+  }
+  EXPECT_GT(lists, 10);
+}
+
 TEST_F(Core, AChangeIsNamedByWhatIsHeldOtherwise) {
   Search search(project_.machine, project_.shop, project_.choices, options_);
   const auto plain = search.Plain();

@@ -776,7 +776,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   setup.hold_words += BarAdditions(setup, piece, !grip.band.feature && !on_mill);
   if (clock) setup.hold_words += ClockWords(piece, *clock, frame.X_PS, "chuck");
   if (in_steady) {
-    AddSteady(held, **steady, piece, shop, *shop.Find(*sketch.support));
+    AddSteady(held, **steady, piece, *shop.Find(*sketch.support));
   } else if (sketch.support) {
     AddCentre(held, sketch, shop);
   }

@@ -43,7 +43,7 @@ std::optional<HoldingDeviceId> SteadyOf(const MachineToolId& lathe, const Shop& 
 double AsFreeInSteady_mm(double between_mm, double beyond_mm);
 // On the round band nearest to the end, clear of the jaws and below lowest_cut. Errors: kNoPlan.
 Result<SteadyPlace> FindSteadyPlace(const SetupSketch& sketch, const PieceState& piece, const Shop& shop, double jaws, double lowest_cut);
-void AddSteady(HeldPiece& held, const SteadyPlace& place, const PieceState& piece, const Shop& shop, const HoldingDevice& steady);
+void AddSteady(HeldPiece& held, const SteadyPlace& place, const PieceState& piece, const HoldingDevice& steady);
 
 Unexpected NoHold(const std::string& message, const std::string& remedy);
 const Feature& CutOf(const PieceState& piece, const FeatureId& id);

@@ -132,7 +132,7 @@ Result<SteadyPlace> FindSteadyPlace(const SetupSketch& sketch, const PieceState&
   return *best;
 }
 
-void AddSteady(HeldPiece& held, const SteadyPlace& place, const PieceState& piece, const Shop& shop, const HoldingDevice& steady) {
+void AddSteady(HeldPiece& held, const SteadyPlace& place, const PieceState& piece, const HoldingDevice& steady) {
   Setup& setup = held.setup;
   const Pose& X_PS = setup.parts.front().X_PS;
   const double z0 = X_PS.linear().col(2).dot(X_PS.translation());

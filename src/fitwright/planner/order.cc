@@ -392,10 +392,11 @@ double LowestMate_mm(const Setup& setup, const PieceStates& pieces) {
 }
 
 // Chooses the holding of a setup that a joint asked for, once the pieces' states are known.
-bool HoldMated(SetupSketch& sketch, const PieceStates& pieces, const Machine& machine, const Shop& shop, std::string* why) {
+Holdings FindMatedHolding(const SetupSketch& sketch, const PieceStates& pieces, const Machine& machine, const Shop& shop) {
   constexpr double kClear_mm = 1;
+  Holdings found;
   SetupSketch first = sketch;
-  if (!ChooseHolding(first, pieces.at(sketch.part), shop, why)) return false;
+  if (!ChooseHolding(first, pieces.at(sketch.part), shop, &found.why)) return found;
   for (SetupSketch variant : Variants(sketch, pieces.at(sketch.part), shop)) {
     Result<HeldPiece> held = MakeHolding(variant, pieces, machine, shop);
     if (held && MatesInTheWay(held->setup, pieces) && !sketch.drilled.empty()) {
@@ -403,11 +404,43 @@ bool HoldMated(SetupSketch& sketch, const PieceStates& pieces, const Machine& ma
       held = MakeHolding(variant, pieces, machine, shop);
     }
     if (!held || MatesInTheWay(held->setup, pieces)) continue;
-    sketch = variant;
-    return true;
+    found.sketches = {variant};
+    return found;
   }
-  *why = fmt::format("{} cannot be held with its mates on it: they stand where the jaws go", sketch.part.text());
-  return false;
+  found.why = fmt::format("{} cannot be held with its mates on it: they stand where the jaws go", sketch.part.text());
+  return found;
+}
+
+// What the joints' setups are held in.
+class MatedHolder {
+ public:
+  MatedHolder(const Machine& machine, const Shop& shop, HoldingMemo* memo) : machine_(machine), shop_(shop), memo_(memo) {}
+  bool HoldJointSetup(SetupSketch& sketch, const PieceStates& pieces, std::string* why) const;
+
+ private:
+  bool HoldMated(SetupSketch& sketch, const PieceStates& pieces, std::string* why) const;
+
+  const Machine& machine_;
+  const Shop& shop_;
+  HoldingMemo* memo_;
+};
+
+bool MatedHolder::HoldMated(SetupSketch& sketch, const PieceStates& pieces, std::string* why) const {
+  std::vector<const PieceState*> concerned = {&pieces.at(sketch.part)};
+  for (const PartId& mate : sketch.mates) {
+    if (const auto piece = pieces.find(mate); piece != pieces.end()) concerned.push_back(&piece->second);
+  }
+  std::shared_ptr<const Holdings> found = memo_ == nullptr ? nullptr : memo_->Find(sketch, concerned);
+  if (found == nullptr) {
+    Holdings fresh = FindMatedHolding(sketch, pieces, machine_, shop_);
+    found = memo_ == nullptr ? std::make_shared<const Holdings>(std::move(fresh)) : memo_->Keep(sketch, concerned, std::move(fresh));
+  }
+  if (found->sketches.empty()) {
+    *why = found->why;
+    return false;
+  }
+  sketch = found->sketches.front();
+  return true;
 }
 
 // The same holes with the other part in the vise.
@@ -422,12 +455,12 @@ SetupSketch HeldByMate(const SetupSketch& sketch, const Machine& machine) {
   return other;
 }
 
-bool HoldJointSetup(SetupSketch& sketch, const PieceStates& pieces, const Machine& machine, const Shop& shop, std::string* why) {
-  if (HoldMated(sketch, pieces, machine, shop, why)) return true;
+bool MatedHolder::HoldJointSetup(SetupSketch& sketch, const PieceStates& pieces, std::string* why) const {
+  if (HoldMated(sketch, pieces, why)) return true;
   if (sketch.drilled.empty()) return false;
-  SetupSketch other = HeldByMate(sketch, machine);
+  SetupSketch other = HeldByMate(sketch, machine_);
   std::string why_other;
-  if (!HoldMated(other, pieces, machine, shop, &why_other)) return false;
+  if (!HoldMated(other, pieces, &why_other)) return false;
   sketch = other;
   return true;
 }
@@ -545,10 +578,12 @@ PieceStates RawPieces(const Machine& machine) {
 }  // namespace
 
 Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Shop& shop, const Subjects& subjects,
-                                               const Strategy& strategy, const Choices& choices) {
+                                               const Strategy& strategy, const Choices& choices, HoldingMemo* memo) {
+  const MatedHolder holder(machine, shop, memo);
   std::vector<Node> nodes = Graph(machine, shop, subjects, strategy).Make(choices);
   for (Node& node : nodes) node.mount = MountedDevice(node.sketch.device, shop);
   std::vector<OrderedSketch> ordered;
+  ordered.reserve(nodes.size());
   Places place(nodes.size());
   PieceStates pieces = RawPieces(machine);
   Mounted mounted;
@@ -562,7 +597,7 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
     OrderedSketch next{nodes[*best].sketch, {}};
     if (next.sketch.machine.empty()) {
       std::string why;
-      if (!HoldJointSetup(next.sketch, pieces, machine, shop, &why)) {
+      if (!holder.HoldJointSetup(next.sketch, pieces, &why)) {
         return Unexpected(Error{ErrorCode::kNoPlan, why, {}, "another technique for this joint", {}});
       }
     }
@@ -572,7 +607,7 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
     mounted[next.sketch.machine] = MountedDevice(next.sketch.device, shop);
     last_part = next.sketch.part;
     place[*best] = ordered.size();
-    ordered.push_back(next);
+    ordered.push_back(std::move(next));
   }
   return ordered;
 }

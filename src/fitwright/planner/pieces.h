@@ -17,6 +17,7 @@ struct Band {
   double diameter_mm = 0;
   std::optional<FeatureId> feature;  // the OuterDiameter that it is; empty: raw bar
   double inner_diameter_mm = 0;      // tube, cored casting; 0 = solid
+  friend bool operator==(const Band&, const Band&) = default;
 };
 
 // Material as it stands between setups.

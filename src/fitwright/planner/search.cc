@@ -255,7 +255,8 @@ bool Search::PinAllows(const SetupSketch& sketch, const PieceState& piece) const
 
 std::vector<SetupSketch> Search::AllowedVariants(const SetupSketch& sketch, const PieceState& piece) const {
   std::vector<SetupSketch> allowed;
-  for (const SetupSketch& variant : Variants(sketch, piece, shop_)) {
+  const auto known = RecallVariants(options_.setups->holdings(), sketch, piece, shop_);
+  for (const SetupSketch& variant : known->sketches) {
     if (PinAllows(variant, piece)) allowed.push_back(variant);
   }
   return allowed;

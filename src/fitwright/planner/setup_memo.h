@@ -11,6 +11,7 @@
 
 #include "fitwright/base/error.h"
 #include "fitwright/model/plan.h"
+#include "fitwright/planner/holding_memo.h"
 #include "fitwright/planner/pieces.h"
 #include "fitwright/planner/route.h"
 
@@ -32,11 +33,14 @@ class SetupMemo {
   // Gives `made` its id and keeps it; what another thread has kept for the same comes back instead.
   std::shared_ptr<const MadeSetup> Keep(const std::string& before, const SetupSketch& sketch, MadeSetup made);
 
+  HoldingMemo& holdings() { return holdings_; }
+
  private:
   using Entry = std::pair<SetupSketch, std::shared_ptr<const MadeSetup>>;
   mutable std::mutex mutex_;
   std::uint64_t kept_ = 0;
   std::map<std::string, std::vector<Entry>> entries_;
+  HoldingMemo holdings_;
 };
 
 }  // namespace fitwright::planner

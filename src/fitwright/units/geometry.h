@@ -27,6 +27,7 @@ struct Box3 {
   Vec3 max_mm = Vec3::Zero();
   Vec3 size_mm() const { return max_mm - min_mm; }
   Vec3 centre_mm() const { return 0.5 * (min_mm + max_mm); }
+  friend bool operator==(const Box3&, const Box3&) = default;
 };
 
 // A line with a direction; direction is of unit length.
