@@ -76,6 +76,7 @@ class ShopLimits {
   void Look(const Feature& f, const Knurl& knurl);
   void LookBesideKnurl(const Feature& f, const Knurl& knurl);
   void Look(const Feature& f, const Keyway& keyway);
+  void LookInHub(const Feature& f, const Keyway& keyway);
   void Look(const Feature& f, const EdgeChamfer& chamfer);
   void Look(const Feature& f, const RoundChamfer& chamfer);
   template <typename Other>
@@ -322,8 +323,23 @@ inline void ShopLimits::LookBesideKnurl(const Feature& f, const Knurl& knurl) {
   if (larger) Add(f, fmt::format("wheels {} wide meet the larger diameter beside it", wheel));
 }
 
+// Slotted by a bit in a bar that goes through the bore, or broached.
+inline void ShopLimits::LookInHub(const Feature& f, const Keyway& keyway) {
+  double bore = 1e9;
+  for (const Feature& other : part_.features) {
+    const auto* hole = std::get_if<Hole>(&other.shape);
+    if (hole != nullptr && OnAxis(*hole)) bore = std::min(bore, hole->diameter.middle_mm());
+  }
+  const double length = std::abs(keyway.to_mm - keyway.from_mm);
+  const auto goes = [&](const Tool& t) {
+    return t.width_mm >= keyway.width.lower_mm - 1e-6 && t.width_mm <= keyway.width.upper_mm + 1e-6 && t.diameter_min_mm < bore && t.reach_mm >= length &&
+           t.flute_mm >= keyway.floor_mm - bore / 2;
+  };
+  if (!Any(ToolKind::kSlottingTool, goes) && !Any(ToolKind::kBroach, goes)) Add(f, "nothing in the shop slots its bore");
+}
+
 inline void ShopLimits::Look(const Feature& f, const Keyway& keyway) {
-  if (keyway.internal) return Add(f, "nothing in the shop slots a bore");
+  if (keyway.internal) return LookInHub(f, keyway);
   const double radius = 0.5 * Widest();
   if (DeepestMill(keyway.width.middle_mm()) < radius - keyway.floor_mm) Add(f, "no cutter of its width goes that deep");
   // A blind end's round is the cutter's own, and a table moved by hand makes no arcs.

@@ -178,8 +178,34 @@ Step& FirstTurning(Case& c) {
   FailCheck("the bush is turned", __FILE__, __LINE__, "");
 }
 
+// A seat slotted in the bush while it is on the bar: the stroke ends in the bar.
+void SlotOnTheBar(Case& c) {
+  Tool& bit = c.shop.tools.emplace_back();
+  bit.name = ToolId("slotting_2");
+  bit.kind = ToolKind::kSlottingTool;
+  bit.words = "2 mm slotting bit";
+  bit.on = "lathe";
+  bit.width_mm = 2;
+  bit.flute_mm = 2;
+  bit.shank_mm = 2;
+  bit.diameter_min_mm = 3;
+  bit.reach_mm = 60;
+  Step& bored = StepAt(c, 3, 5);
+  Step step = bored;
+  step.id = StepId("slotted");
+  step.operation = Operation::kShape;
+  step.tool = bit.name;
+  step.rpm = step.feed_mm_min = 0;
+  step.path.resize(1);
+  step.path[0].kind = PathKind::kStroke;
+  step.path[0].points_S_mm = {{6.5, 0, 2}, {6.5, 0, -5}};
+  step.coordinates.clear();
+  c.plan.setups[3].steps.insert(c.plan.setups[3].steps.begin() + 6, step);
+}
+
 std::vector<RuleCase> TurningCases() {
   return {
+      {Rule::kStrokeEndsInside, SlotOnTheBar},
       {Rule::kWorkTooSlender,
        [](Case& c) {
          for (FixtureSolid& f : c.plan.setups[3].fixtures)

@@ -35,7 +35,7 @@ struct WordsOf<Technique> {
 enum class Operation {
   kFace, kMill, kTurn, kBore, kGroove, kChamfer, kSpot, kSpotThrough, kDrill, kReam, kCounterbore,
   kTap, kHone, kPartOff, kSaw, kAssemble, kTakeApart, kMeasure, kDeburr, kWash, kByHand,
-  kThread, kKnurl, kCentreDrill, kMark, kBond, kCure, kTrial
+  kThread, kKnurl, kCentreDrill, kMark, kBond, kCure, kTrial, kShape, kBroach
 };
 template <>
 struct WordsOf<Operation> {
@@ -66,7 +66,9 @@ struct WordsOf<Operation> {
                                                                {Operation::kMark, "mark"},
                                                                {Operation::kBond, "bond"},
                                                                {Operation::kCure, "cure"},
-                                                               {Operation::kTrial, "trial"}});
+                                                               {Operation::kTrial, "trial"},
+                                                               {Operation::kShape, "shape"},
+                                                               {Operation::kBroach, "broach"}});
 };
 
 // How a locator touches the piece. normal_P points out of the locator, towards the part.
@@ -177,7 +179,9 @@ enum class PathKind {
   kTurn,     // lathe single point: reference point along a polyline, x = radius, y = 0
   kSaw,      // straight cut: everything beyond the plane through points[0], normal points[1], goes
   kCutAround,  // by hand: all outside a closed outline goes, from_z_mm down to the points' z
-  kCutOut      // by hand: all inside a closed outline goes, likewise
+  kCutOut,     // by hand: all inside a closed outline goes, likewise
+  kStroke      // an edge that looks along +x pushed straight from points[0] to points[1], x from the axis: all
+               // from the axis out to it goes, as wide as the tool
 };
 template <>
 struct WordsOf<PathKind> {
@@ -186,7 +190,8 @@ struct WordsOf<PathKind> {
                                                               {PathKind::kTurn, "turn"},
                                                               {PathKind::kSaw, "saw"},
                                                               {PathKind::kCutAround, "cut_around"},
-                                                              {PathKind::kCutOut, "cut_out"}});
+                                                              {PathKind::kCutOut, "cut_out"},
+                                                              {PathKind::kStroke, "stroke"}});
 };
 // Final level only: levels above it at the same places are in `levels` of the step, for the reader.
 struct PathPiece {

@@ -122,7 +122,7 @@ enum class ToolKind {
   kEndMill, kSlotDrill, kFlyCutter, kSpotDrill, kDrill, kReamer, kTap, kBoringHead, kBoringBar,
   kTurningTool, kFacingTool, kPartingTool, kGroovingTool, kInternalGroovingTool, kCentreDrill,
   kCounterbore, kHone, kChamferMill, kChamferTool, kTransferPunch, kHacksaw, kFile, kDie,
-  kThreadingTool, kKnurlingTool, kFormTool
+  kThreadingTool, kKnurlingTool, kFormTool, kSlottingTool, kBroach
 };
 template <>
 struct WordsOf<ToolKind> {
@@ -152,7 +152,9 @@ struct WordsOf<ToolKind> {
        {ToolKind::kDie, "die"},
        {ToolKind::kThreadingTool, "threading_tool"},  // lathe, 60 degrees; diameter_min_mm: inside
        {ToolKind::kKnurlingTool, "knurling_tool"},
-       {ToolKind::kFormTool, "form_tool"}});          // lathe, nose_radius_mm or hollow_radius_mm
+       {ToolKind::kFormTool, "form_tool"},            // lathe, nose_radius_mm or hollow_radius_mm
+       {ToolKind::kSlottingTool, "slotting_tool"},    // lathe, spindle locked
+       {ToolKind::kBroach, "broach"}});               // pressed through by hand, in its guide bush
 };
 
 // A cutter. Spindle tools (all but the lathe's single points): a round body, tip at the reference
@@ -160,6 +162,9 @@ struct WordsOf<ToolKind> {
 // Lathe single points: section_T is the plan section of tool and shank in (x, z) of S relative to the
 // reference point (the corner that touches the work), a simple convex or concave polygon,
 // counter-clockwise; the cut is the polygon moved along the path and turned about the spindle.
+// Slotting tools (a bit across the end of a bar) and keyway broaches: width_mm of the edge, reach_mm the
+// longest bore they go through, diameter_min_mm the smallest, flute_mm the deepest seat: how far the bit
+// stands out of its bar, or the broach out of its bush.
 struct Tool {
   ToolId name;                  // "end_mill_16"
   ToolKind kind = ToolKind::kDrill;

@@ -166,7 +166,12 @@ void CheckTool(const Tool& tool, Check& check) {
         fmt::format("write \"{}\", or one of: {}", NearestOf(tool.on, kPlaces), ListOf(kPlaces)));
   }
   const bool by_hand = tool.kind == ToolKind::kHacksaw || tool.kind == ToolKind::kFile;
-  if (OnLathe(tool.kind) && tool.section_T_mm.empty()) {
+  if (tool.kind == ToolKind::kSlottingTool || tool.kind == ToolKind::kBroach) {
+    check.Positive("width_mm", tool.width_mm);
+    check.Positive("reach_mm", tool.reach_mm);
+    check.Positive("flute_mm", tool.flute_mm);
+    check.Positive("diameter_min_mm", tool.diameter_min_mm);
+  } else if (OnLathe(tool.kind) && tool.section_T_mm.empty()) {
     check.Add(ErrorCode::kBadSection, "section_T_mm", "the tool's section is not stated",
               "write its corners in (x, z) from the cutting corner [0, 0], counter-clockwise");
   } else if (!OnLathe(tool.kind) && !by_hand) {

@@ -5,6 +5,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/holding_internal.h"
+#include "fitwright/planner/holding_keyway.h"
 
 namespace fitwright::planner {
 namespace {
@@ -127,7 +128,9 @@ double FinderDiameter_mm(const Shop& shop) {
 Result<HeldPiece> HoldOnBench(const SetupSketch& sketch, const PieceState& piece) {
   HeldPiece held;
   Pose X_PS = Pose::Identity();
+  const auto keyed = KeywaySide(sketch, piece);
   const auto across = [&]() -> Vec3 {
+    if (keyed) return *keyed;
     for (int i = 0; i < 3; ++i) {
       if (std::abs(sketch.up_P[i]) < 0.5) return (Vec3::Unit(i) - sketch.up_P * sketch.up_P[i]).normalized();
     }
@@ -137,11 +140,13 @@ Result<HeldPiece> HoldOnBench(const SetupSketch& sketch, const PieceState& piece
   X_PS.linear().col(1) = sketch.up_P.cross(across);
   X_PS.linear().col(2) = sketch.up_P;
   X_PS.translation() = sketch.up_P * ExtentOf(piece, sketch.up_P).second;
+  if (keyed) X_PS.translation() += HubAxisFoot(sketch, piece);
   held.setup.parts.push_back({sketch.part, X_PS, true});
   held.setup.zero.point_P_mm = X_PS.translation();
   const Feature* first = sketch.cuts.empty() ? nullptr : piece.part->Find(sketch.cuts.front());
   const bool rubbed = first != nullptr && std::holds_alternative<PlanarFace>(first->shape);
-  held.setup.hold_words = IsSheet(*piece.part) ? "On the bench, on a flat board."
+  held.setup.hold_words = keyed                  ? PressWords(sketch, piece)
+                          : IsSheet(*piece.part) ? "On the bench, on a flat board."
                           : rubbed             ? "On the bench, flat on the plate under the fingers, pressed evenly."
                                                : "On the bench, in the vise between soft jaws where it must be held fast.";
   return held;

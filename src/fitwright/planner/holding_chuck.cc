@@ -7,6 +7,7 @@
 #include "fitwright/base/check.h"
 #include "fitwright/planner/clocking.h"
 #include "fitwright/planner/holding_internal.h"
+#include "fitwright/planner/holding_keyway.h"
 #include "fitwright/planner/holding_words.h"
 
 namespace fitwright::planner {
@@ -141,7 +142,7 @@ double WidestThroughBore(const SetupSketch& sketch, const PieceState& piece) {
       widest = std::max(widest, hole->diameter.upper_mm);
     }
   }
-  return widest;
+  return std::max(widest, KeywayRoom_mm(sketch, piece));
 }
 
 std::optional<FeatureId> ShoulderBelow(const PieceState& piece, const Vec3& up_P, double at) {
@@ -512,7 +513,7 @@ struct Frame {
 Frame MakeFrame(const SetupSketch& sketch, const PieceState& piece) {
   Frame frame;
   const Vec3 z = sketch.up_P;
-  Vec3 x = std::abs(z.x()) < 0.9 ? Vec3::UnitX() : Vec3::UnitY();
+  Vec3 x = KeywaySide(sketch, piece).value_or(std::abs(z.x()) < 0.9 ? Vec3::UnitX() : Vec3::UnitY());
   x = (x - z * z.dot(x)).normalized();
   Eigen::Matrix3d R_PS;
   R_PS.col(0) = x;
@@ -789,7 +790,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   }
   held.seat_min += sketch.holding == HoldingKind::kFourJaw ? shop.times.seat_in_four_jaw : shop.times.seat_in_chuck;
   if (on_mill) held.seat_min += shop.times.centre_bore;
-  return held;
+  return SetForKeyway(std::move(held), sketch, piece, shop);
 }
 
 }  // namespace fitwright::planner

@@ -317,6 +317,28 @@ std::vector<Vec3> AlongPath(const std::vector<Vec3>& points) {
   return samples;
 }
 
+// All round the box that a stroke sweeps, a little within it.
+std::optional<Vec3> FindStrokeGouge(const Part& part, const Pose& X_PS, const Tool& tool, const PathPiece& piece) {
+  constexpr double kAcross_mm = 0.5;
+  const double half = tool.width_mm / 2 - kGougeMargin_mm;
+  const double edge = piece.points_S_mm.front().x() - kGougeMargin_mm;
+  const int wide = 1 + static_cast<int>(2 * half / kAcross_mm);
+  const int deep = 1 + static_cast<int>(edge / kAcross_mm);
+  for (const Vec3& at : AlongPath(piece.points_S_mm)) {
+    for (int i = 0; i <= wide; ++i) {
+      const Vec3 p(edge, half * (2.0 * i / wide - 1), at.z());
+      if (PointGouges(part, X_PS, p)) return p;
+    }
+    for (int i = 0; i <= deep; ++i) {
+      for (const double y : {-half, half}) {
+        const Vec3 p(edge * i / deep, y, at.z());
+        if (PointGouges(part, X_PS, p)) return p;
+      }
+    }
+  }
+  return std::nullopt;
+}
+
 std::optional<Vec3> FindTurnGouge(const Part& part, const Pose& X_PS, const Tool& tool,
                                   const PathPiece& piece) {
   std::vector<Vec2> outline;
@@ -413,6 +435,7 @@ std::optional<ChamferPlane> FindChamferPlane(const Part& part, const EdgeChamfer
 std::optional<Vec3> FindGouge(const Part& part, const Pose& X_PS, const Tool& tool,
                               const PathPiece& piece, double top_S_mm) {
   if (piece.kind == PathKind::kTurn) return FindTurnGouge(part, X_PS, tool, piece);
+  if (piece.kind == PathKind::kStroke) return FindStrokeGouge(part, X_PS, tool, piece);
   if (piece.kind == PathKind::kSaw) return std::nullopt;
   const auto tips =
       piece.kind == PathKind::kMill ? AlongPath(piece.points_S_mm) : piece.points_S_mm;

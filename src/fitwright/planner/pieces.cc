@@ -135,6 +135,11 @@ bool IsSheet(const Part& part) {
   return part.stock.form == StockForm::kPlate && part.stock.box_P.size_mm().minCoeff() < kSheet_mm;
 }
 
+bool IsHubKeyway(const Feature& feature) {
+  const auto* keyway = std::get_if<Keyway>(&feature.shape);
+  return keyway != nullptr && keyway->internal;
+}
+
 bool IsHandWork(const Part& part, const Feature& feature) {
   constexpr double kThinnestCutter_mm = 1;  // opinion
   if (std::holds_alternative<Marking>(feature.shape) || std::holds_alternative<Outline>(feature.shape)) return true;

@@ -67,6 +67,8 @@ bool HasItsOutline(const PieceState& piece);
 bool IsSheet(const Part& part);
 // Made on the bench: letters, outlines, slots thinner than any cutter, whatever is cut from sheet.
 bool IsHandWork(const Part& part, const Feature& feature);
+// A key's seat along a bore.
+bool IsHubKeyway(const Feature& feature);
 Axis3 AxisOf(const Feature& feature, const Part& part);   // of a round feature or pattern
 
 }  // namespace fitwright::planner

@@ -61,6 +61,7 @@ Status CutInLathe(Job& job) {
   if (std::holds_alternative<Taper>(shape)) return CutTaper(job);
   if (std::holds_alternative<ExternalThread>(shape)) return CutExternalThread(job);
   if (std::holds_alternative<Knurl>(shape)) return CutKnurl(job);
+  if (IsHubKeyway(job.feature)) return CutHubKeyway(job);
   return NoPlan(job, "it is not turned work", "cut it on the mill");
 }
 
@@ -184,6 +185,11 @@ std::string WhyNotInLathe(const Pose& X_SP, const Part& part, const Feature& fea
                ? ""
                : "its axis is not the spindle's";
   }
+  if (IsHubKeyway(feature)) {
+    const auto& keyway = std::get<Keyway>(feature.shape);
+    const bool beside = (X_SP.linear() * keyway.side_P).x() > same;
+    return on_axis(keyway.axis_P.point_mm) && beside ? "" : "the spindle is not locked with the seat towards the operator";
+  }
   return "it is not turned work";
 }
 
@@ -220,7 +226,7 @@ Result<CutResult> MakeCutAfresh(const CutContext& context, const CutRequest& req
     }
   }
   const MachineToolKind on = context.machine->kind;
-  const Status done = on == MachineToolKind::kBench   ? CutByHand(job)
+  const Status done = on == MachineToolKind::kBench   ? IsHubKeyway(*feature) ? CutHubKeyway(job) : CutByHand(job)
                       : on == MachineToolKind::kLathe ? CutInLathe(job)
                                                       : CutOnMill(job);
   if (!done) return Unexpected(done.error());
@@ -273,7 +279,7 @@ bool CanCut(const CutContext& context, const Feature& feature, std::string* why_
       why = WhyNotOnMill(X_SP, *piece.part, feature, true);
       break;
     case MachineToolKind::kBench:
-      why = IsHandWork(*piece.part, feature) ? "" : "it is machine work";
+      why = IsHandWork(*piece.part, feature) || IsHubKeyway(feature) ? "" : "it is machine work";
       break;
   }
   if (!why.empty() && why_not != nullptr) *why_not = feature.name.text() + ": " + why;

@@ -101,7 +101,8 @@ Status CutSlot(Job& job);
 Status CutPocket(Job& job);
 Status CutStepCut(Job& job);
 Status CutFlats(Job& job);
-Status CutKeyway(Job& job);
+Status CutKeyway(Job& job);     // in a shaft
+Status CutHubKeyway(Job& job);  // in a bore: by strokes of the lathe's saddle, or broached on the bench
 Status CutTurnedFace(Job& job);
 Status CutOuterDiameter(Job& job);
 Status CutGroove(Job& job);

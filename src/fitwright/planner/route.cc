@@ -6,6 +6,7 @@
 #include "fitwright/base/check.h"
 #include "fitwright/planner/angle_setting.h"
 #include "fitwright/planner/holding_internal.h"
+#include "fitwright/planner/holding_keyway.h"
 #include "fitwright/planner/route_internal.h"
 
 namespace fitwright::planner {
@@ -50,9 +51,11 @@ void SortCuts(const Part& part, std::vector<FeatureId>& cuts) {
 
 namespace {
 
-void AddToGroup(std::vector<SideGroup>& groups, const Vec3& side, const FeatureId& id) {
+// A key's seat along a bore goes with nothing else: no cutter turns, the spindle is locked.
+void AddToGroup(const Part& part, std::vector<SideGroup>& groups, const Vec3& side, const FeatureId& id) {
+  const bool slotted = IsHubKeyway(*part.Find(id));
   for (SideGroup& group : groups) {
-    if (SameWay(group.up_P, side)) {
+    if (!slotted && SameWay(group.up_P, side) && !IsHubKeyway(*part.Find(group.cuts.front()))) {
       group.cuts.push_back(id);
       return;
     }
@@ -66,7 +69,7 @@ std::vector<SideGroup> GroupBySide(const Part& part, const std::vector<FeatureId
   std::vector<SideGroup> groups;
   for (const FeatureId& id : ids) {
     const std::vector<Vec3> sides = ToolSides(part, *part.Find(id));
-    if (sides.size() == 1) AddToGroup(groups, sides.front(), id);
+    if (sides.size() == 1) AddToGroup(part, groups, sides.front(), id);
   }
   for (const FeatureId& id : ids) {  // those with a choice join a side that is visited anyway
     const std::vector<Vec3> sides = ToolSides(part, *part.Find(id));
@@ -74,7 +77,7 @@ std::vector<SideGroup> GroupBySide(const Part& part, const std::vector<FeatureId
     const auto visited = std::find_if(sides.begin(), sides.end(), [&](const Vec3& side) {
       return std::any_of(groups.begin(), groups.end(), [&](const SideGroup& g) { return SameWay(g.up_P, side); });
     });
-    AddToGroup(groups, visited == sides.end() ? sides.front() : *visited, id);
+    AddToGroup(part, groups, visited == sides.end() ? sides.front() : *visited, id);
   }
   for (SideGroup& group : groups) {
     SortCuts(part, group.cuts);
@@ -360,6 +363,24 @@ void AddBenchOption(std::vector<Option>& options, const SetupSketch& base, const
   }
 }
 
+// A key's seat along a bore: broached on the bench where the shop has the broach, slotted in the lathe.
+std::vector<Option> KeywayOptions(const SetupSketch& base, const PieceState& piece, const Shop& shop) {
+  std::vector<Option> options;
+  const Feature& feature = CutOf(piece, base.cuts.front());
+  if (!HubBoreStands(base, piece, nullptr)) return options;
+  if (FindKeywayTool(shop, *piece.part, feature, ToolKind::kBroach) != nullptr) {
+    AddBenchOption(options, base, shop);
+    for (Option& option : options) option.score = 10;
+  }
+  if (FindKeywayTool(shop, *piece.part, feature, ToolKind::kSlottingTool) != nullptr && !piece.bands.empty()) {
+    for (const HoldingDevice& device : shop.holding) {
+      if (device.kind != HoldingDeviceKind::kMandrel && !base.between_centres) AddChuckOptions(options, base, piece, device, shop, true);
+    }
+  }
+  std::stable_sort(options.begin(), options.end(), [](const Option& a, const Option& b) { return a.score > b.score; });
+  return options;
+}
+
 bool NeedsLathe(const SetupSketch& sketch, const Part& part) {
   if (sketch.part_off) return true;
   return std::any_of(sketch.cuts.begin(), sketch.cuts.end(),
@@ -374,6 +395,7 @@ std::vector<Option> HoldingOptions(const SetupSketch& base, const PieceState& pi
     return options;
   }
   if (HasItsOutline(piece)) return options;
+  if (CutsHubKeyway(base, piece)) return KeywayOptions(base, piece, shop);
   const bool axial = !piece.bands.empty() && std::abs(base.up_P.dot(part.turning_axis_P.direction)) > 1 - kDirection;
   for (const HoldingDevice& device : shop.holding) {
     if (device.kind == HoldingDeviceKind::kVise && !axial) {
@@ -620,6 +642,10 @@ bool ChooseHolding(SetupSketch& sketch, const PieceState& piece, const Shop& sho
   if (options.empty()) {
     if (why != nullptr) {
       *why = fmt::format("nothing in the shop holds {} with {} towards the tool", sketch.part.text(), SideWord(sketch.up_P));
+      if (CutsHubKeyway(sketch, piece)) {
+        *why = WhyNoKeyway(sketch, piece, shop);
+        return false;
+      }
       // The first device that could have done it says why it does not.
       for (const HoldingDevice& device : shop.holding) {
         const MachineTool* machine = shop.Find(device.on);

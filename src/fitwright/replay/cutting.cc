@@ -223,6 +223,7 @@ Status RunCut(const SetupView& view, const Step& step, const Tool& tool, Floor& 
     Status plunged = CheckHoles(job, floor, findings);
     if (!plunged) return plunged;
   }
+  if (const Status stroked = CheckStrokes(job, floor, findings); !stroked) return stroked;
   Status clear = CheckFixturesClear(job, findings);
   if (!clear) return clear;
   if (const Status slender = CheckStickOut(job, floor, findings); !slender) return slender;

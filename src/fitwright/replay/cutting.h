@@ -42,6 +42,9 @@ void KeepThread(const CutJob& job, const Thread& thread, Standing& s, Findings& 
 Status RunThread(const CutJob& job, Floor& floor, Findings& findings);
 // Records a honed bore on the piece whose wall it went over.
 Status RunHone(const CutJob& job, Floor& floor);
+// Keyways along bores: the bore takes the bar or bush, the tool is long and its bit high enough, the stroke
+// runs out, the spindle stands. `before` is the floor before the step.
+Status CheckStrokes(const CutJob& job, const Floor& before, Findings& findings);
 
 // Work turned, threaded or parted far out of the jaws without a centre or steady, or too far from one.
 Status CheckStickOut(const CutJob& job, const Floor& before, Findings& findings);

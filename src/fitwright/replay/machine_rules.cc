@@ -41,6 +41,11 @@ bool GoesOn(const Tool& tool, const MachineTool& machine) {
   return machine.kind == MachineToolKind::kMill || machine.kind == MachineToolKind::kDrillPress;
 }
 
+// A slotting tool by the lathe's saddle, a broach by the press on the bench.
+bool Strokes(const Tool& tool, const SetupView& view) {
+  return tool.kind == ToolKind::kSlottingTool ? view.on_lathe() : tool.kind == ToolKind::kBroach && view.on_bench();
+}
+
 void CheckTool(const SetupView& view, const Step& step, const Tool* tool, Findings& findings) {
   if (tool == nullptr) {
     if (step.tool.empty() && step.path.empty() && !IsCutting(step.operation)) return;
@@ -58,7 +63,7 @@ void CheckTool(const SetupView& view, const Step& step, const Tool* tool, Findin
     const bool mill = piece.kind == PathKind::kMill;
     const bool by_hand = piece.kind == PathKind::kCutAround || piece.kind == PathKind::kCutOut;
     if ((turn && !view.on_lathe()) || (mill && view.machine->kind != MachineToolKind::kMill) ||
-        (by_hand && !view.on_bench())) {
+        (by_hand && !view.on_bench()) || (piece.kind == PathKind::kStroke && !Strokes(*tool, view))) {
       findings.Add(step.id, Rule::kPathImpossible,
                    fmt::format("{} cannot follow a path of the kind \"{}\"",
                                view.machine->name.text(), WordOf(piece.kind)));
@@ -78,7 +83,7 @@ void CheckTool(const SetupView& view, const Step& step, const Tool* tool, Findin
 bool ByHand(const Step& step, const Tool& tool) {
   return tool.on == "hand" || step.operation == Operation::kTap || tool.kind == ToolKind::kDie ||
          step.operation == Operation::kHone || step.operation == Operation::kByHand ||
-         step.operation == Operation::kSaw;
+         step.operation == Operation::kSaw || step.operation == Operation::kShape;
 }
 
 void CheckSpeed(const SetupView& view, const Step& step, const Tool& tool, Findings& findings) {

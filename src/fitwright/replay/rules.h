@@ -69,6 +69,7 @@ enum class Rule {
   kBlankMissing,       // no outside of the right size to thread or knurl
   kPlungeNotCentreCutting,
   kLoosePiece,  // the cut leaves two pieces
+  kStrokeEndsInside,  // a stroke along a bore that does not run out of it
   // What came out.
   kNotMade,  // the solid made differs from the design's
   kNotTapped,
@@ -143,6 +144,7 @@ struct fitwright::WordsOf<fitwright::replay::Rule> {
                                  {Rule::kBlankMissing, "blank_missing"},
                                  {Rule::kPlungeNotCentreCutting, "plunge_not_centre_cutting"},
                                  {Rule::kLoosePiece, "loose_piece"},
+                                 {Rule::kStrokeEndsInside, "stroke_ends_inside"},
                                  {Rule::kNotMade, "not_made"},
                                  {Rule::kNotTapped, "not_tapped"},
                                  {Rule::kNotHoned, "not_honed"},

@@ -68,6 +68,8 @@ std::string_view VerbOf(Operation operation) {
     case Operation::kBond: return "bond";
     case Operation::kCure: return "let cure";
     case Operation::kTrial: return "try together";
+    case Operation::kShape: return "slot";
+    case Operation::kBroach: return "broach";
   }
   return "";
 }

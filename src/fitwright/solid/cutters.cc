@@ -301,6 +301,21 @@ Result<std::vector<Solid>> SweepSaw(const Tool& tool, const PathPiece& piece) {
   return std::vector<Solid>{*beyond};
 }
 
+// From the axis to the edge, as wide as the tool; the bore that it goes through is air.
+Result<std::vector<Solid>> SweepStroke(const Tool& tool, const PathPiece& piece) {
+  const std::vector<Vec3>& at = piece.points_S_mm;
+  if (at.size() != 2) return Unexpected(BadTool(tool, "a stroke has two ends; points given", static_cast<double>(at.size())));
+  const bool straight = std::abs(at[0].x() - at[1].x()) <= kLevel_mm && std::abs(at[0].y()) <= kLevel_mm && std::abs(at[1].y()) <= kLevel_mm;
+  if (!straight || !(at[0].x() > 0)) {
+    return Unexpected(BadTool(tool, "a stroke runs straight along z, its edge beside the axis in x; at x (mm)", at[0].x()));
+  }
+  if (!(tool.width_mm > 0)) return Unexpected(BadTool(tool, "no width", tool.width_mm));
+  const auto [low, high] = std::minmax({at[0].z(), at[1].z()});
+  const Result<Solid> box = MakeBox({{0, -tool.width_mm / 2, low}, {at[0].x(), tool.width_mm / 2, high}});
+  if (!box) return Unexpected(box.error());
+  return std::vector<Solid>{*box};
+}
+
 // The prism on the outline, or what stands around it.
 Result<std::vector<Solid>> SweepByHand(const Tool& tool, const PathPiece& piece) {
   if (piece.points_S_mm.size() < 2 || !(piece.from_z_mm > piece.points_S_mm.front().z())) {
@@ -358,6 +373,7 @@ Result<std::vector<Solid>> MakeSweptCutter(const Tool& tool, const PathPiece& pi
   const bool by_hand = piece.kind == PathKind::kCutAround || piece.kind == PathKind::kCutOut;
   if (piece.points_S_mm.empty() || (SweepsNothing(tool.kind) && !by_hand)) return std::vector<Solid>{};
   if (piece.kind == PathKind::kSaw) return SweepSaw(tool, piece);
+  if (piece.kind == PathKind::kStroke) return SweepStroke(tool, piece);
   if (by_hand) return SweepByHand(tool, piece);
   if (piece.kind == PathKind::kTurn) return SweepTurn(tool, piece);
   const Result<SpindleBody> body = MakeCuttingBody(tool, piece);

@@ -22,6 +22,7 @@ namespace fitwright::solid {
 //   what would lie at r < 0 is left out. One point alone = the section standing there.
 // - cut_around, cut_out: the prism on the closed outline of lines and arcs from the points' z up to
 //   from_z_mm, or all that stands around it.
+// - stroke: a box from the axis to the edge's x, as wide as the tool, over the stroke's length.
 // - saw: all beyond the plane through points[0] on the side of points[1].
 // Form tools, and files that round an edge (radius = half of set_diameter_mm), are swept where they
 // stand at the end of their path, on the side that they come from. A die's own room (die and holder

@@ -73,6 +73,10 @@ constexpr std::array kMilledShape = {kPlaced[0],
                                      SourceUse{S::kDepthStop, E::kHeight, C::kVisit}};
 constexpr std::array kCounterboredInMill = {kPlaced[0], kPlaced[1], kPlaced[2], kPlaced[3],
                                             SourceUse{S::kCutterRunout, E::kSize, C::kVisit}};
+constexpr std::array kSlottedInLathe = {SourceUse{S::kSlottingToolHeight, E::kPlaceXY, C::kVisit},
+                                        SourceUse{S::kSlottedWidth, E::kSize, C::kVisit}};
+constexpr std::array kBroached = {SourceUse{S::kBroachBush, E::kPlaceXY, C::kVisit},
+                                  SourceUse{S::kBroachedWidth, E::kSize, C::kVisit}};
 constexpr std::array kGrooved = {SourceUse{S::kTurnedDiameter, E::kSize, C::kVisit},
                                  SourceUse{S::kDepthStop, E::kHeight, C::kVisit}};
 
@@ -138,7 +142,11 @@ constexpr std::array kRows = {
     OperationRow{Operation::kThread, Work::kAny, {}, "limits of the thread's own table"},
     OperationRow{Operation::kKnurl, Work::kAny, {}, "raises the surface; its size is not fitted"},
     OperationRow{Operation::kCentreDrill, Work::kAny, {}, "only ever holds a centre"},
-    OperationRow{Operation::kMark, Work::kAny, {}, "letters"}};
+    OperationRow{Operation::kMark, Work::kAny, {}, "letters"},
+    OperationRow{Operation::kShape, Work::kAny, kSlottedInLathe,
+                 "the bit's own width and how far it springs aside; its height against the spindle's axis"},
+    OperationRow{Operation::kBroach, Work::kAny, kBroached,
+                 "the broach's own width; its place as the bush lies in the bore and the broach in the bush"}};
 constexpr OperationRow kNothing = {Operation::kMeasure, Work::kAny, {}, ""};
 
 constexpr std::array kOnBed = {SourceUse{S::kBedAndParallels, E::kWallLean, C::kDevice},
