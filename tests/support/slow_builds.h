@@ -54,6 +54,19 @@ class SlowRandom {
   std::mt19937_64 engine_;
 };
 
+// Cut, read, cut again while what shows is too much; what shows too little stays. Each cut is set
+// by the reading before it; the last cut is good to half the spread of one made in one go, that
+// reading with it. Counted from the wanted size, a shaft's way.
+inline double Worked(SlowRandom& r, double one_shot, double reading, double most) {
+  const double cut = std::sqrt(0.25 * one_shot * one_shot - reading * reading);
+  double error = r.Normal(reading);
+  for (int cuts = 0;; ++cuts) {
+    const double off = r.Normal(cut) - error;
+    error = r.Normal(reading);
+    if (off + error <= most || cuts == 8) return off;
+  }
+}
+
 struct SlowTally {
   int builds = 0;
   int met = 0;

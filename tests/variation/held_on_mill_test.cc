@@ -318,6 +318,15 @@ TEST(HeldOnMill, AtAnAngleByTheSineBar) {
                 [&](SlowRandom& r) { return r.Normal(2 * minute_rad); });
 }
 
+TEST(HeldOnMill, AtAnAngleByTheProtractor) {
+  AngleSetting angle;
+  angle.by = AngleBy::kProtractor;
+  angle.angle_deg = 26.565;
+  ExpectAtAngle(ContactKind::kAngleSet, angle,
+                ShopWithOnly({{"angle_protractor", 30}, {"fixed_jaw_squareness", 0.4}}), 0.012,
+                [](SlowRandom& r) { return r.Normal(0.5 * kRadPerDeg); });
+}
+
 TEST(HeldOnMill, AtAnAngleByAScribedLine) {
   AngleSetting angle;
   angle.by = AngleBy::kScribedLine;

@@ -121,6 +121,22 @@ constexpr SlowCase<ContactKind> kContacts[] = {
     {ContactKind::kSteady, "HeldInLathe.FixedSteady"},
 };
 
+// What measures sizes has its reading and its setting in them, the others set the work.
+constexpr SlowCase<InstrumentKind> kInstruments[] = {
+    {InstrumentKind::kCaliper, "MeasuredBy.CaliperOnAShaft"},
+    {InstrumentKind::kMicrometer, "MeasuredBy.MicrometerOnAShaft"},
+    {InstrumentKind::kBoreGauge, "MeasuredBy.BoreGaugeInABore"},
+    {InstrumentKind::kTelescopicGauge, "MeasuredBy.TelescopicGaugeInABore"},
+    {InstrumentKind::kDepthMicrometer, "MeasuredBy.DepthMicrometerOnAFace"},
+    {InstrumentKind::kIndicator, "HeldInLathe.FourJawByTheBore"},
+    {InstrumentKind::kEdgeFinder, "HeldOnMill.ClampsOnTable"},
+    {InstrumentKind::kHeightGauge, "HeldOnMill.AtAnAngleByAScribedLine"},
+    {InstrumentKind::kSquare, "HeldOnMill.VeeBlocks"},
+    {InstrumentKind::kProtractor, "HeldOnMill.AtAnAngleByTheProtractor"},
+    {InstrumentKind::kSineBar, "HeldOnMill.AtAnAngleByTheSineBar"},
+    {InstrumentKind::kGaugeBlocks, "HeldOnMill.AtAnAngleByTheSineBar"},
+};
+
 std::set<std::string, std::less<>> TestsOfThisProgram() {
   std::set<std::string, std::less<>> names;
   const auto& program = *::testing::UnitTest::GetInstance();
@@ -151,6 +167,7 @@ TEST(SlowCases, EveryJointHasOne) { ExpectAllHaveACase(kJoints); }
 TEST(SlowCases, EveryRequirementHasOne) { ExpectAllHaveACase(kRequirements); }
 TEST(SlowCases, EveryHoldingHasOne) { ExpectAllHaveACase(kHoldings); }
 TEST(SlowCases, EveryDeviceHasOne) { ExpectAllHaveACase(kDevices); }
+TEST(SlowCases, EveryInstrumentHasOne) { ExpectAllHaveACase(kInstruments); }
 TEST(SlowCases, EveryContactHasOne) { ExpectAllHaveACase(kContacts); }
 
 }  // namespace

@@ -310,19 +310,6 @@ TEST(Techniques, MachineTogether) {
              1e-5);
 }
 
-// Cut, read, cut again while what shows is too much; what shows too little stays. Each cut is set
-// by the reading before it; the last cut is good to half the spread of one made in one go, that
-// reading with it. Counted from the wanted size, a shaft's way.
-double Worked(SlowRandom& r, double one_shot, double reading, double most) {
-  const double cut = std::sqrt(0.25 * one_shot * one_shot - reading * reading);
-  double error = r.Normal(reading);
-  for (int cuts = 0;; ++cuts) {
-    const double off = r.Normal(cut) - error;
-    error = r.Normal(reading);
-    if (off + error <= most || cuts == 8) return off;
-  }
-}
-
 // The cover's spigot turned in the lathe for the block's bore, which is as it came.
 struct SpigotAndBore {
   Machine machine;
