@@ -91,6 +91,15 @@ TEST(Report, SaysWhenThePlanIsOlderThanTheSheets) {
   EXPECT_NE(Report(options).find("older than the sheets"), std::string::npos);
 }
 
+TEST(Report, WhatIsSaidOfSeveralFeaturesIsSaidOnce) {
+  SmallPlan s = MakeSmallPlan();
+  s.plan.warnings = {"disc.bore: no gauge is fine enough.", "Something else.", "rod.eye: no gauge is fine enough.", "rod.end: another matter."};
+  const std::string text = MakeReport(s.machine, s.shop, s.plan, Options(LengthUnit::kMillimetre, 120));
+  EXPECT_NE(text.find("Look here   disc.bore, rod.eye: no gauge is fine enough.\nLook here   Something else.\nLook here   rod.end: another matter.\n"),
+            std::string::npos)
+      << text;
+}
+
 TEST(Report, SizeToSuitIsWrittenAsASum) {
   const std::string text = Report(Options(LengthUnit::kMillimetre, 120));
   EXPECT_NE(text.find("Size = block bore as measured - 0.018 = ________ mm"), std::string::npos);

@@ -247,6 +247,29 @@ Lane LaneIn(const Setup& setup, int index, const std::string& sheet, const LifeO
   return index > life.first && index < life.last ? Lane::kWaiting : Lane::kNone;
 }
 
+// What is said of several features in the same words is said once.
+std::vector<std::string> Gathered(const std::vector<std::string>& warnings) {
+  struct Said {
+    std::string of;
+    std::string what;
+  };
+  std::vector<Said> gathered;
+  for (const std::string& warning : warnings) {
+    const std::size_t colon = warning.find(": ");
+    const bool of_a_feature = colon != std::string::npos && warning.find(' ') > colon;
+    Said said = of_a_feature ? Said{warning.substr(0, colon), warning.substr(colon)} : Said{"", warning};
+    const auto alike = std::find_if(gathered.begin(), gathered.end(), [&](const Said& s) { return !s.of.empty() && s.what == said.what; });
+    if (alike == gathered.end() || !of_a_feature) {
+      gathered.push_back(std::move(said));
+    } else {
+      alike->of += ", " + said.of;
+    }
+  }
+  std::vector<std::string> texts;
+  for (const Said& said : gathered) texts.push_back(said.of + said.what);
+  return texts;
+}
+
 }  // namespace
 
 void AddOverview(const BookContext& context, Book& book) {
@@ -273,7 +296,7 @@ void AddOverview(const BookContext& context, Book& book) {
                                  TimeText(60 * plan.hours_cutting), TimeText(60 * plan.hours_expected), plan.setups.size());
   if (waiting_min > 0) time += fmt::format(" {} of waiting besides.", TimeText(waiting_min));
   book.pieces.emplace_back(Entry{"Time", time, Tone::kPlain});
-  for (const std::string& warning : plan.warnings) {
+  for (const std::string& warning : Gathered(plan.warnings)) {
     book.pieces.emplace_back(Entry{"Look here", context.Say(warning), Tone::kLook});
   }
   AddAdvice(context, book);
