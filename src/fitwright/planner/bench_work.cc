@@ -379,9 +379,9 @@ std::optional<Setup> WholeTrial(const Machine& machine, const Shop& shop, const 
     made.push_back(use.part);
   }
   setup.zero.point_P_mm = setup.parts.front().X_PS.translation();
-  setup.steps.push_back(WashStep(made, "Take the last burrs off every part, wash them all, blow every hole and thread out and dry them; what is bought "
-                                       "stays in its paper until it goes in."));
-  setup.steps.back().caution = "Eye protection where air is used; no air on bearings.";
+  setup.steps.push_back(WashStep(made, "Take the last burrs off every part, wash them all, a brush or a pipe cleaner through every hole and thread, and let "
+                                       "them drain and dry; what is bought stays in its paper until it goes in."));
+  setup.steps.back().caution = "Eye protection; no compressed air: it drives chips into eyes and bearings.";
   for (const review::AssemblyStep& way : subjects.together.steps) {
     if (!IsBonded(machine, way)) setup.steps.push_back(TogetherStep(machine, shop, way));
   }

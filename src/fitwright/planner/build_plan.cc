@@ -6,6 +6,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/bench_work.h"
+#include "fitwright/planner/check_words.h"
 #include "fitwright/planner/finished_grip.h"
 #include "fitwright/planner/holding.h"
 #include "fitwright/planner/measuring.h"
@@ -30,14 +31,6 @@ const Size* SizeOf(const Feature& feature) {
   if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) return &outer->diameter;
   if (const auto* hole = std::get_if<Hole>(&feature.shape)) return hole->thread ? nullptr : &hole->diameter;
   return nullptr;
-}
-
-// A stylus down the one reaches the wall of the other.
-bool Cross(const Hole& a, const Hole& b) {
-  const Vec3 across = a.into_P.cross(b.into_P);
-  if (across.norm() < 0.5) return false;
-  const double apart = std::abs((a.entries_P_mm.front() - b.entries_P_mm.front()).dot(across.normalized()));
-  return apart < b.diameter.middle_mm() / 2;
 }
 
 class Builder {
@@ -123,8 +116,13 @@ class Builder {
     if (shop_.Find(sketch.machine)->kind == MachineToolKind::kLathe) setup_.hold_words += HeldShortWords(setup_);
     if (!wanted_.empty()) AddMeasuring(shop_, pieces_, wanted_, MeasuredFinely(), setup_);
     GaugeAgain(shop_, pieces_, setup_);
+    if (DrivesPin(sketch)) setup_.steps.push_back(PinStep(*machine_.FindPart(sketch.part)));
     AddReasons(sketch);
     return Ok{};
+  }
+
+  static bool DrivesPin(const SetupSketch& sketch) {
+    return !sketch.drilled.empty() && !sketch.take_apart && sketch.way != Technique::kBoreInLine;
   }
 
   // What only people read.
@@ -226,6 +224,12 @@ class Builder {
                         : fmt::format("{} alike: do every step of this page for each before anything is changed.", copies));
   }
 
+  double PartedAt_S_mm(const SetupSketch& sketch) const {
+    const Feature& face = *pieces_.at(sketch.part).part->Find(*sketch.part_off);
+    const double at_P = std::get<PlanarFace>(face.shape).at.middle_mm() + sketch.part_off_leave_mm;
+    return -at_P - sketch.up_P.dot(setup_.parts.front().X_PS.translation());
+  }
+
   CutContext Context(const SetupSketch& sketch) const {
     CutContext context;
     context.shop = &shop_;
@@ -242,6 +246,7 @@ class Builder {
     context.centred = sketch.support && sketch.centre;
     context.set_over_mm = setup_.tailstock_over_mm;
     if (context.machine->kind == MachineToolKind::kLathe && IsHeldShortOnFinished(setup_)) context.most_depth_mm = kLightCut_mm;
+    if (sketch.part_off) context.parted_S_mm = PartedAt_S_mm(sketch);
     context.made = &pieces_.at(sketch.part).made;
     for (const PartPose& pose : setup_.parts) {
       const PieceState& piece = pieces_.at(pose.part);
@@ -398,36 +403,6 @@ class Builder {
            "for the readings that follow count from the drawn sizes.";
   }
 
-  // What turns the piece as it is held: the face that it seats on first.
-  std::string ShimWords() const {
-    if (setup_.holding == HoldingKind::kViseJawFirst) return "a strip of paper between the piece and the fixed jaw, at its top or at its foot";
-    return "a shim under the piece at the end that is too low";
-  }
-
-  // Two bores square to each other come so with the later one; it can be looked at before its last cut.
-  void SayCheck(const FeatureRef& ref, std::size_t from) {
-    constexpr double kSpan_mm = 20;
-    const auto* bore = std::get_if<Hole>(&machine_.Find(ref)->shape);
-    if (bore == nullptr) return;
-    for (const Requirement& r : machine_.requirements) {
-      if (r.kind != RequirementKind::kSquare || !r.upper || (r.a != ref && r.b != ref)) continue;
-      const FeatureRef& other = r.a == ref ? r.b : r.a;
-      const Feature* mate = other.part == ref.part ? machine_.Find(other) : nullptr;
-      const auto* earlier = mate == nullptr ? nullptr : std::get_if<Hole>(&mate->shape);
-      if (earlier == nullptr || !pieces_.at(ref.part).IsMade(other.feature) || !Cross(*bore, *earlier)) continue;
-      for (std::size_t i = setup_.steps.size(); i-- > from;) {
-        Step& step = setup_.steps[i];
-        if (step.operation != Operation::kBore || !step.aim) continue;
-        step.words += fmt::format(" Before the last cut look at {}: indicator in the spindle, its stylus down this bore on the floor or "
-                                  "the roof of {} (not its sides, they tell another squareness), the table moved along that one as "
-                                  "far as it reaches: at most {:.3f} mm in {:.0f} mm. More: {}, x and y found anew, and bored again "
-                                  "with what is left; what was faced in this setup leans as much and is skimmed again.",
-                                  r.name.text(), other.feature.text(), *r.upper * kSpan_mm, kSpan_mm, ShimWords());
-        break;
-      }
-    }
-  }
-
   Status CutAll(const SetupSketch& sketch) {
     for (const FeatureId& id : sketch.cuts) {
       const FeatureRef ref{sketch.part, id};
@@ -445,7 +420,7 @@ class Builder {
       SayLengthToSuit(ref, from);
       NameCarried(ref, from);
       SayNote(ref, from);
-      SayCheck(ref, from);
+      SayBoresSquare(machine_, pieces_.at(ref.part), ref, from, setup_);
       ApplyCut(pieces_.at(sketch.part), *machine_.Find(ref), sketch.up_P, request.leave_mm);
     }
     if (sketch.centre && !sketch.support) {
@@ -454,11 +429,7 @@ class Builder {
     if (!sketch.part_off) return Ok{};
     PieceState& piece = pieces_.at(sketch.part);
     const Feature& face = *piece.part->Find(*sketch.part_off);
-    const auto& plane = std::get<PlanarFace>(face.shape);
-    const Pose& X_PS = setup_.parts.front().X_PS;
-    const double at_P = plane.at.middle_mm() + sketch.part_off_leave_mm;
-    const double z_S = -at_P - sketch.up_P.dot(X_PS.translation());
-    const Status taken = Take(MakePartOff(Context(sketch), z_S));
+    const Status taken = Take(MakePartOff(Context(sketch), PartedAt_S_mm(sketch)));
     if (!taken) return taken;
     if (sketch.part_off_leave_mm == 0 && !setup_.steps.empty()) {
       Step& step = setup_.steps.back();
@@ -601,7 +572,7 @@ class Builder {
       setup_.steps.push_back(AssemblyStep(sketch, Operation::kTakeApart, words, 1.0));
     } else {
       setup_.leave_it_in.push_back(bores ? "Do not take the two asunder: without dowels the bores do not come back in line."
-                                         : "The two stay together from now on: wash the hole, drive the pin in flush or just under.");
+                                         : "The two stay together from now on.");
     }
   }
 

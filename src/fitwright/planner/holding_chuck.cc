@@ -663,8 +663,8 @@ void SayCentre(Setup& setup, const PieceState& piece, const Frame& frame, const 
                                    centre.feature.text(),
                                    centre.bore ? fmt::format("its stylus down the {:g} mm bore", std::round(100 * centre.diameter_mm) / 100)
                                                : std::string("above the jaws, right round it"));
-  setup.zero.witness = centre.bore ? fmt::format("the bore's wall stands {:.3f} from zero on each side.", centre.diameter_mm / 2)
-                                   : fmt::format("the outside stands {:.3f} from zero on each side.", centre.diameter_mm / 2);
+  setup.zero.witness = fmt::format("the {} stands alike on both sides of zero, by half of what it measured: about {:.3f}.",
+                                   centre.bore ? "bore's wall" : "outside", centre.diameter_mm / 2);
 }
 
 // The chuck as it stands, turned so that what shows how the piece is turned stays between two jaws where it must.
@@ -694,13 +694,14 @@ Result<std::optional<SteadyPlace>> PlaceOfSteady(const SetupSketch& sketch, cons
 }
 
 // Where it is gripped and what it sits on.
-std::string GripWords(const Setup& setup, const SetupSketch& sketch, const Grip& grip, const HoldingDevice& chuck, bool seated) {
+std::string GripWords(const Setup& setup, const SetupSketch& sketch, const Grip& grip, const HoldingDevice& chuck, bool seated, bool on_mill) {
   const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
                                   [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
   const std::string seat_words =
       packed ? fmt::format("three packing pieces of one height, {:.0f} across, near the rim between the holes (a drill would meet the jaw "
                            "steps)", kPacking_mm)
-             : fmt::format("the jaw steps, or on a ring behind it where these do not lie {:.0f} mm deep", grip.depth_mm());
+             : fmt::format("the jaw steps, or {} where these do not lie {:.0f} mm deep",
+                           on_mill ? "on three blocks of one height, one at each jaw, no ring" : "on a ring behind it", grip.depth_mm());
   return fmt::format("{}: by {}, {:.1f} mm in the {}{}.", chuck.words.empty() ? chuck.name.text() : chuck.words,
                      grip.band.feature ? grip.band.feature->text() : std::string("the raw bar"), setup.grip_depth_mm,
                      sketch.holding == HoldingKind::kCollet ? "collet" : "jaws",
@@ -764,17 +765,18 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
     }
     SayCentre(setup, piece, frame, *centre);
   } else {
-    setup.zero.routine = "z is 0 at the finished end face; x from a trial cut, measured.";
-    setup.zero.witness = "touch the end face, the reading is 0; mike the trial cut against x.";
+    SayLatheZero(piece, sketch.cuts, setup.zero);
   }
   setup.opening_mm = grip.band.diameter_mm;
   const double edge = EdgesIn(piece, grip);
   setup.grip_depth_mm = std::max(0.0, grip.depth_mm() - edge - GroovesIn(piece, sketch.up_P, grip, true, edge));
-  setup.hold_words = GripWords(setup, sketch, grip, chuck, seated);
+  setup.hold_words = GripWords(setup, sketch, grip, chuck, seated, on_mill);
   if (grip.band.feature && !IsAsSupplied(*piece.part->Find(*grip.band.feature)) && sketch.holding != HoldingKind::kCollet) {
     setup.hold_words += " Soft packing between jaws and the finished diameter.";
   }
   setup.hold_words += BarAdditions(setup, piece, !grip.band.feature && !on_mill);
+  if (seated) setup.hold_words += TapDownWords(setup, piece, shop);
+  if (on_mill) setup.hold_words += JawTurnWords(setup, !ThroughHoles(sketch, piece, frame.X_PS).empty());
   if (clock) setup.hold_words += ClockWords(piece, *clock, frame.X_PS, "chuck");
   if (in_steady) {
     AddSteady(held, **steady, piece, *shop.Find(*sketch.support));

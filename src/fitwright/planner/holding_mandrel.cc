@@ -5,6 +5,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/holding_internal.h"
+#include "fitwright/planner/holding_words.h"
 
 namespace fitwright::planner {
 namespace {
@@ -191,7 +192,7 @@ Result<HeldPiece> HoldOnMandrel(const SetupSketch& sketch, const PieceState& pie
   setup.zero.x_from = setup.zero.y_from = {sketch.part, stub.bore};
   setup.zero.z_from = {sketch.part, stub.face};
   setup.zero.point_P_mm = X_PS.translation();
-  setup.zero.routine = "z is 0 at the finished end face; x from a trial cut, measured.";
+  SayLatheZero(piece, sketch.cuts, setup.zero);
   if (Expands(mandrel)) {
     setup.zero.witness = fmt::format("touch the collar before the work goes on: it reads Z {:.3f}.", machine.z_sense * (stub.seat - z0));
     setup.opening_mm = stub.diameter_mm;

@@ -547,14 +547,13 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
     const double x_mm = machine.x_sense * (from_left ? -1 : 1) * finder_mm / 2;
     const double y_mm = machine.y_sense * -jaw_side * finder_mm / 2;
     const bool raw = !left && !right;
+    const double between = layout.box_S.size_mm().y() + (IsRoughBehind(sketch, piece) ? kRoundBar_mm : 0);
+    const std::string by_jaw = JawZeroWords({finder_mm, between, y_mm, zero.y_from.feature.text()});
     zero.routine =
-        lying ? fmt::format("Touch the outside on both sides with the {:.0f} mm edge finder; x is 0 half way. Find the fixed "
-                            "jaw's face with it: set y to {:.3f} mm there.",
-                            finder_mm, y_mm)
-              : fmt::format("With the {:.0f} mm edge finder at the edge on your {} hand{} set x to {:.3f} mm, at the fixed jaw's face set "
-                            "y to {:.3f} mm; both are 0 at that corner.",
+        lying ? fmt::format("Touch the outside on both sides with the {:.0f} mm edge finder; x is 0 half way. In y, {}.", finder_mm, by_jaw)
+              : fmt::format("With the {:.0f} mm edge finder at the edge on your {} hand{} set x to {:.3f} mm, {}; both are 0 at that corner.",
                             finder_mm, from_left ? "left" : "right", raw ? " (raw: touch two places, 5 and 15 mm below the top, and take the middle)" : "", x_mm,
-                            y_mm);
+                            by_jaw);
   } else if (sketch.on_marks || sketch.way == Technique::kTransferPunch) {
     zero.routine = "No zero is needed in x and y: bring the spindle over each mark and write the readings down; drill and tap go back to "
                    "them. The table only counts from the middle of the piece, for finding the way. z: every tool touches the face it "
@@ -642,9 +641,7 @@ std::string HoldWords(const ViseLayout& layout, const HoldingDevice& vise, const
                          by_square->surface.feature.text());
   }
   if (IsRoughBehind(sketch, piece)) {
-    words += fmt::format(" A {:.0f} mm round bar along the moving jaw, at mid grip and opposite solid metal; the jaws then stand "
-                         "{:.1f} mm apart.",
-                         kRoundBar_mm, layout.box_S.size_mm().y() + kRoundBar_mm);
+    words += RoundBarWords(setup, piece, kRoundBar_mm);
   }
   return words;
 }

@@ -7,6 +7,7 @@
 
 #include "fitwright/model/faces.h"
 #include "fitwright/planner/instruments.h"
+#include "fitwright/planner/measure_share.h"
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/trade/general_tolerance.h"
@@ -92,10 +93,83 @@ class Finder {
     wanted.upper_mm = depth + half;
     wanted.open_P = open_P;
     wanted.after = ", at three places";
+    const double end_at = FaceOf(*end).at.middle_mm();
+    Tighten(wanted, ShareOfDepth(machine_, part_, open_P, end_at, end_at - depth));
+    Add(std::move(wanted));
+  }
+
+  // To what a requirement across parts leaves, where that is less than the sheet allows.
+  static void Tighten(Wanted& wanted, const std::optional<DistanceShare>& share) {
+    const double sheet = (wanted.upper_mm - wanted.lower_mm) / 2;
+    if (!share || share->half_mm >= sheet) return;
+    wanted.lower_mm = wanted.size_mm - share->half_mm;
+    wanted.upper_mm = wanted.size_mm + share->half_mm;
+    wanted.after += fmt::format("; {} wants it within {:.3f} mm{} (the sheet alone: {:.3f} mm)", share->requirement.text(), share->half_mm,
+                                share->others == 0 ? std::string() : fmt::format(", shared with {} other distance{}", share->others, share->others == 1 ? "" : "s"), sheet);
+  }
+
+  bool IsPinFit(const Feature& f, const Hole& hole) const {
+    constexpr double kFit_mm = 0.05;  // a miked pin shows its axis
+    return hole.entries_P_mm.size() == 1 && !hole.thread && hole.diameter.width_mm() < kFit_mm && Matters({part_.name, f.name});
+  }
+
+  // From an end that matters to the axis of a fitted hole across turned work: over a pin in it.
+  void OfCrossHole(const Feature& f, const Hole& hole) {
+    if (part_.envelope != EnvelopeKind::kTurned || !IsPinFit(f, hole) || !Square(hole.into_P, part_.turning_axis_P.direction)) return;
+    for (const double side : {-1.0, 1.0}) {
+      const Vec3 n = side * part_.turning_axis_P.direction;
+      const Feature* end = OutermostFace(part_, n);
+      if (end == nullptr || !Matters({part_.name, end->name})) continue;
+      const double end_at = FaceOf(*end).at.middle_mm();
+      const double axis_at = n.dot(hole.entries_P_mm.front());
+      const double r = hole.diameter.nominal_mm / 2;
+      AddOverPins(f, end->name, end_at - axis_at, r,
+                  fmt::format("Put a {:g} mm pin into {}; measure over it and {}", 2 * r, NameWords(f.name), NameWords(end->name)),
+                  fmt::format("that is {:.3f} mm from {} to the hole's axis", end_at - axis_at, NameWords(end->name)),
+                  ShareOfDistance(machine_, part_, n, end_at, axis_at));
+    }
+  }
+
+  // Between the axes of two fitted holes side by side: over pins in both.
+  void OfHolePair(const Feature& f, const Hole& hole) {
+    if (!IsPinFit(f, hole)) return;
+    for (const Feature& other : part_.features) {
+      if (&other == &f) return;  // each pair once
+      const auto* first = std::get_if<Hole>(&other.shape);
+      if (first == nullptr || !IsPinFit(other, *first) || !Parallel(first->into_P, hole.into_P)) continue;
+      Vec3 apart = hole.entries_P_mm.front() - first->entries_P_mm.front();
+      apart -= hole.into_P * hole.into_P.dot(apart);
+      const double rs = (hole.diameter.nominal_mm + first->diameter.nominal_mm) / 2;
+      if (apart.norm() < rs + kLeastDepth_mm / 2) continue;
+      const Vec3 n = apart.normalized();
+      AddOverPins(f, other.name, apart.norm(), rs,
+                  fmt::format("Put a {:g} mm pin into {} and a {:g} mm pin into {}; measure over both", first->diameter.nominal_mm, NameWords(other.name),
+                              hole.diameter.nominal_mm, NameWords(f.name)),
+                  fmt::format("that is {:.3f} mm between the axes", apart.norm()),
+                  ShareOfDistance(machine_, part_, n, n.dot(first->entries_P_mm.front()), n.dot(hole.entries_P_mm.front())));
+    }
+  }
+
+  void AddOverPins(const Feature& f, const FeatureId& other, double distance_mm, double halves_mm, const std::string& words, const std::string& that_is,
+                   const std::optional<DistanceShare>& share) {
+    const double half = GeneralHalf_mm(part_, distance_mm);
+    if (distance_mm < kLeastDepth_mm || half <= 0) return;
+    Wanted wanted;
+    wanted.feature = f.name;
+    wanted.needs = {f.name, other};
+    wanted.words = words;
+    wanted.kinds = {K::kCaliper, K::kMicrometer};
+    wanted.size_mm = distance_mm + halves_mm;
+    wanted.lower_mm = wanted.size_mm - half;
+    wanted.upper_mm = wanted.size_mm + half;
+    wanted.after = fmt::format("; less half of what the pins mike, {:.3f} mm, {}", halves_mm, that_is);
+    Tighten(wanted, share);
     Add(std::move(wanted));
   }
 
   void OfHole(const Feature& f, const Hole& hole) {
+    OfCrossHole(f, hole);
+    OfHolePair(f, hole);
     const bool bore = hole.use != HoleUse::kHole;
     if (bore && !hole.through && hole.bottom == HoleBottom::kFlat)
       AddDepth(f, -hole.into_P, -hole.into_P.dot(hole.entries_P_mm.front()) - hole.depth_mm);
@@ -237,8 +311,9 @@ class Finder {
     wanted.kinds.clear();
     wanted.lower_mm = wanted.upper_mm = 0;
     const std::string fits = ring.empty() ? groove.internal ? "its circlip" : "its ring" : "the " + ring;
-    wanted.words = fmt::format("Try {} in {}: in all round without force, and below the surface; a slip {:.2f} mm thick just goes in",
-                               fits, NameWords(f.name), width);
+    // A circlip in a bore stands proud of it; a piston ring lies below the surface.
+    const char* lies = groove.internal ? "in all round without force, free to turn in the groove, its gap open" : "in all round without force, and below the surface";
+    wanted.words = fmt::format("Try {} in {}: {}; a slip {:.2f} mm thick just goes in", fits, NameWords(f.name), lies, width);
     Add(std::move(wanted));
   }
 
@@ -324,11 +399,17 @@ class Finder {
     wanted.needs = {f.name, face.name};
     wanted.words = fmt::format("{} down on the plate, measure up to the far wall of {}", NameWords(face.name), NameWords(f.name));
     wanted.kinds = {K::kHeightGauge};
-    wanted.after = fmt::format("; less half the bore, {:.3f} mm, that is {:.3f} mm from {} to its axis", radius, axis,
+    wanted.after = fmt::format("; less half the bore as measured, about {:.3f} mm, that is {:.3f} mm from {} to its axis", radius, axis,
                                NameWords(face.name));
     wanted.size_mm = axis + radius;
     wanted.lower_mm = wanted.size_mm - half;
     wanted.upper_mm = wanted.size_mm + half;
+    const Vec3& n = FaceOf(face).normal_P;
+    const double at = FaceOf(face).at.middle_mm();
+    auto share = ShareOfMeeting(machine_, {part_.name, f.name}, n);
+    const auto by_distance = ShareOfDistance(machine_, part_, n, at, at - axis);
+    if (!share || (by_distance && by_distance->half_mm < share->half_mm)) share = by_distance;
+    Tighten(wanted, share);
     Add(std::move(wanted));
   }
 

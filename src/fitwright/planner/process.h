@@ -62,6 +62,7 @@ struct CutContext {
   std::optional<double> jaws_S_mm;               // lathe: the jaws stand as high as this
   bool centred = false;                          // lathe: the far end stands on the tailstock's centre
   double set_over_mm = 0;                        // lathe: the tailstock's centre off the axis, + towards the operator
+  std::optional<double> parted_S_mm = std::nullopt;  // lathe: the piece is parted off here in this setup
   CutMemo* memo = nullptr;                       // not owned; may be null
   double most_depth_mm = 0;                      // lathe: of one cut, as it is held; 0 = what tool and spindle bear
 };

@@ -219,12 +219,15 @@ const Tool* FindHead(const Job& job, const HoleCut& cut, double open_mm, double 
   return best;
 }
 
-std::string CutsWords(double from_mm, double to_mm, double pass_mm) {
+// listed: the diameter of each, where no table of passes is printed (a boring head is set by its own screw).
+std::string CutsWords(double from_mm, double to_mm, double pass_mm, bool listed) {
   const int cuts =
       std::max(1, static_cast<int>(std::ceil((to_mm - from_mm) / (2 * pass_mm) - 1e-9)));
   if (cuts == 1) return "in one cut";
-  return fmt::format("in {} cuts of about {} mm on the diameter", cuts,
-                     Num(std::round(10 * (to_mm - from_mm) / cuts) / 10));
+  std::string words = fmt::format("in {} cuts of about {} mm on the diameter", cuts, Num(std::round(10 * (to_mm - from_mm) / cuts) / 10));
+  if (!listed) return words;
+  for (int i = 1; i <= cuts; ++i) words += fmt::format("{} {:.1f}", i == 1 ? ":" : ",", from_mm + (to_mm - from_mm) * i / cuts);
+  return words;
 }
 
 struct BoreCut {
@@ -309,7 +312,7 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
   const std::string what = HolesWords(job, cut);
   if (!bore.sizing) {
     step.words = fmt::format("Bore {} out to {} {}.", what, Num(bore.to_mm),
-                             CutsWords(bore.from_mm, bore.to_mm, pass));
+                             CutsWords(bore.from_mm, bore.to_mm, pass, !job.lathe()));
     if (!cut.through && !job.lathe()) {
       step.words += " Every one goes down to the same stop, with a bar whose end cuts flat.";
     }

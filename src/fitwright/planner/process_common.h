@@ -132,6 +132,7 @@ struct HoleCut {
   bool through = false;
   bool exits_below = false;  // through the underside of the piece
   bool blind_for_now = false;  // what it runs out into is not cut yet
+  bool parted_open = false;    // parting off cuts it open
   double run_out_mm = 0;     // beyond the exit, for flat-ended tools; 0 for blind holes
   double entry_z_mm() const { return places.front().entry_S.z(); }
   double floor_z_mm() const { return entry_z_mm() - depth_mm; }
@@ -143,6 +144,10 @@ enum class HoleWay { kDrill, kReam, kFlatMill, kCounterboreTool, kBore };
 Result<HoleCut> ReadHole(const Job& job);
 // A caution for cuts of this radius that run into holes made across them.
 void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm);
+// A caution where a drill leaves the metal on its way, into what is milled open already, and starts anew beyond.
+void AddGaps(const Job& job, Step& step, const HoleCut& cut);
+// How far below the exits the design leaves air over the whole hole, at most most_mm.
+double AirBelow_mm(const Job& job, const HoleCut& cut, double most_mm);
 // How deep, in words: "right through", "12 deep", or how deep until a later cut opens it.
 std::string DepthWords(const HoleCut& cut, double depth_mm);
 // Run-out beyond the exit of a through hole, and whether it is blind for now; kNoPlan when there is no room for it.

@@ -106,7 +106,7 @@ std::string HolesWords(const Job& job, const HoleCut& cut) {
 std::string DepthWords(const HoleCut& cut, double depth_mm) {
   if (!cut.through) return Num(depth_mm) + " deep";
   if (!cut.blind_for_now) return "right through";
-  return Num(std::round(10 * depth_mm) / 10) + " deep, not through yet: a later cut opens it";
+  return Num(std::round(10 * depth_mm) / 10) + " deep, not through yet: " + (cut.parted_open ? "parting opens it" : "a later cut opens it");
 }
 
 // Raw stock that a later cut takes away, between the exit and the underside of the piece.
@@ -124,7 +124,6 @@ double SkinBelow_mm(const Job& job, const HoleCut& cut) {
   return skin;
 }
 
-// How far below the exits the design leaves air over the whole hole, at most `most_mm`.
 double AirBelow_mm(const Job& job, const HoleCut& cut, double most_mm) {
   constexpr double kLook_mm = 0.25;
   double air = 0;
@@ -142,17 +141,18 @@ double AirBelow_mm(const Job& job, const HoleCut& cut, double most_mm) {
 }
 
 // What a drill may run into below the piece.
-std::string UnderIt(HoldingKind holding) {
-  switch (holding) {
+std::string UnderIt(const Job& job, const HoleCut& cut) {
+  if (!cut.exits_below) return "";
+  switch (job.context.holding) {
     case HoldingKind::kThreeJaw:
     case HoldingKind::kThreeJawShort:
     case HoldingKind::kFourJaw:
-      return "the chuck turned so that every jaw stands";
+      return "; the chuck turned so that every jaw stands clear of it, and no ring under it: look down past the drill, stopped, first";
     case HoldingKind::kViseBedFirst:
     case HoldingKind::kViseJawFirst:
-      return "the parallels";
+      return "; the parallels clear of it";
     default:
-      return "what it rests on";
+      return "; what it rests on clear of it";
   }
 }
 
@@ -182,6 +182,7 @@ Status PlaceRunOut(const Job& job, HoleCut& cut) {
   if (job.feature.finish == Finish::kHoned && job.lathe()) {
     cut.run_out_mm = std::clamp(room - kDrillPointRoom_mm, cut.run_out_mm, kHoneRunOut_mm);
   }
+  cut.parted_open = cut.blind_for_now && job.context.parted_S_mm && cut.floor_z_mm() - cut.run_out_mm < *job.context.parted_S_mm;
   return Ok{};
 }
 
@@ -388,9 +389,10 @@ Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diam
       step.caution =
           "Brass and bronze grab a drill: take the rake off its edges and clamp the work.";
     } else if (cut.through && !cut.blind_for_now && !job.lathe()) {
-      step.caution = fmt::format("Ease the feed as the point breaks through; {} clear of it.", UnderIt(job.context.holding));
+      step.caution = fmt::format("Ease the feed as the point breaks through{}.", UnderIt(job, cut));
     }
     AddBreakIn(job, step, cut, drill->diameter_mm / 2);
+    AddGaps(job, step, cut);
     const double each = (full + point + kApproach_mm) / settings->feed_mm_min *
                         (step.levels_mm.size() > 1 ? kPeckFactor : 1.0);
     SetMinutes(job, step, each * static_cast<double>(cut.places.size()),
@@ -426,6 +428,33 @@ void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm
   if (names.empty()) return;
   if (!step.caution.empty()) step.caution += " ";
   step.caution += fmt::format("It breaks into {} on its way: the cut is interrupted there, feed gently and hold back.", names);
+}
+
+void AddGaps(const Job& job, Step& step, const HoleCut& cut) {
+  constexpr double kLook_mm = 0.05;
+  constexpr double kLeastGap_mm = 0.5;
+  const auto open = [&](double down_mm) {
+    const Vec3 p_P = job.piece.X_PS * (cut.places.front().entry_S - Vec3(0, 0, down_mm));
+    return std::any_of(job.part().features.begin(), job.part().features.end(), [&](const Feature& f) {
+      const bool crosses = std::holds_alternative<Pocket>(f.shape) || std::holds_alternative<Slot>(f.shape) || std::holds_alternative<StepCut>(f.shape);
+      return crosses && job.IsMade(f.name) && FeatureTakes(job.part(), f, p_P);
+    });
+  };
+  std::string gaps;
+  double from = -1;
+  for (double down = kLook_mm; down < cut.depth_mm; down += kLook_mm) {
+    if (from < 0 && open(down)) from = down;
+    if (from < 0 || open(down)) continue;
+    if (down - from > kLeastGap_mm && from > kLeastGap_mm) {
+      const double sense = job.machine().z_sense;
+      gaps += fmt::format("{} at Z {:.1f} mm and starts again at Z {:.1f} mm", gaps.empty() ? "" : ", once more", sense * (cut.entry_z_mm() - from),
+                          sense * (cut.entry_z_mm() - down));
+    }
+    from = -1;
+  }
+  if (gaps.empty()) return;
+  if (!step.caution.empty()) step.caution += " ";
+  step.caution += fmt::format("It comes out into a gap{}: ease off there, feed in gently on the far side, where nothing guides it.", gaps);
 }
 
 namespace {

@@ -102,8 +102,10 @@ Status AddReam(Job& job, const HoleCut& cut) {
   step.levels_mm = {tip};
   if (const Status s = AddPlunges(job, step, *reamer, cut, tip, cut.diameter_mm); !s) return s;
   step.aim = FixedToolAim(job, size);
-  step.words = fmt::format("Ream {} {} slowly and with oil, in and out without stopping.",
-                           HolesWords(job, cut), DepthWords(cut, cut.depth_mm + cut.run_out_mm));
+  step.words = fmt::format("Ream {} slowly and with oil, in and out without stopping, {}.", HolesWords(job, cut),
+                           DepthWords(cut, cut.depth_mm + cut.run_out_mm));
+  if (!cut.through || cut.blind_for_now)
+    step.words += " A machine reamer: a hand reamer's long lead is not full at that depth.";
   step.caution = "Never turn a reamer backwards; try it in an offcut first.";
   SetMinutes(job, step, 2 * tip / settings->feed_mm_min * static_cast<double>(cut.places.size()),
              job.shop().times.move_to_hole * static_cast<double>(cut.places.size()));
@@ -115,6 +117,19 @@ Status AddReam(Job& job, const HoleCut& cut) {
        size.upper_mm,
        ""});
   return Ok{};
+}
+
+// How much further a drill goes than the reamer after it, in metal that goes later: else the reamer's end meets the
+// drill's shoulder, with the chips between.
+double ChipRoom_mm(const Job& job, const HoleCut& cut, const Tool& drill) {
+  constexpr double kUnderReamer_mm = 3;  // common practice: room for lead and chips
+  constexpr double kLookStep_mm = 0.25;   // of the look below
+  if (!cut.blind_for_now) return 0;
+  const double point = trade::DrillPointLength_mm(drill.diameter_mm, drill.point_deg);
+  const double below = cut.floor_z_mm() - cut.run_out_mm - point - job.piece.piece_S.min_mm.z();
+  const double most = std::min({kUnderReamer_mm, below, AirBelow_mm(job, cut, cut.run_out_mm + kUnderReamer_mm + point + kLookStep_mm) - cut.run_out_mm - point});
+  if (most <= 0) return 0;
+  return LongEnough(drill, ReachFor(job, cut, cut.depth_mm + cut.run_out_mm + most + point)) ? most : 0;
 }
 
 Status CutReamed(Job& job, const HoleCut& cut) {
@@ -141,6 +156,7 @@ Status CutReamed(Job& job, const HoleCut& cut) {
     rough.depth_mm = cut.depth_mm - point - kLeastRunOut_mm;
     if (rough.depth_mm <= 0) return NoPlan(job, "too shallow for a drill before the reamer");
   }
+  rough.run_out_mm += ChipRoom_mm(job, rough, *drill);
   const auto tip = DrillTipDepth(job, rough, drill->diameter_mm, drill->point_deg);
   if (!tip) return Unexpected(tip.error());
   if (!LongEnough(*drill, ReachFor(job, cut, *tip))) {

@@ -237,8 +237,9 @@ std::string TurnWords(const Job& job, const OuterDiameter& outer, const TurnedLa
         fmt::format("to {} (leave {} on each side)", Num(2 * land.r_mm), Num(job.request.leave_mm));
   }
   std::string words =
-      fmt::format("Turn {} {}{}, {} long, in cuts of {} mm.", NameWords(job.feature.name), size,
-                  land.shoulder ? " and face its shoulder" : "", Num(land.length_mm),
+      fmt::format("Turn {} {}{}, in cuts of {} mm.", NameWords(job.feature.name), size,
+                  land.shoulder ? fmt::format(" and face its shoulder, {} long", Num(land.length_mm))
+                                : fmt::format(" down to Z {}", Num(job.machine().z_sense * land.low_mm)),
                   Num(std::round(10 * pass_mm) / 10));
   if (land.shoulder) {
     words += fmt::format(" Carriage stop at Z {}: power off a millimetre short of it, the rest by hand.", Num(job.machine().z_sense * land.low_mm));
@@ -400,6 +401,7 @@ Status CutGroove(Job& job) {
                            NameWords(job.feature.name), Num(cut.width_mm()),
                            Num(groove.diameter.middle_mm()),
                            wider ? ", in two plunges and along the bottom" : "");
+  step.words += " Z is read at the tool's left corner.";
   step.caution = "Slow speed, square tool, steady feed; do not let it rub.";
   SetMinutes(job, step, (cut.depth_mm + kClear_mm) / settings->feed_mm_min + 0.5, 0.5);
   return Ok{};
@@ -409,6 +411,8 @@ Status CutPartOff(Job& job, double z_S_mm) {
   const double outside = OutsideRadius(job.piece);
   // The blade's whole width must meet the bore for it to stop short of the middle.
   const double open = std::min(OpenRadiusAt(job, z_S_mm), OpenRadiusAt(job, z_S_mm - 3));
+  // A through bore was cut on past the finished end, into what is parted away.
+  const double comes_off = OpenRadiusAt(job, z_S_mm + kRunOut_mm - kZone_mm);
   const Tool* tool = FindTool(
       job.shop(), job.machine(), ToolKind::kPartingTool,
       [&](const Tool& t) { return t.reach_mm >= outside - open && t.section_T_mm.size() >= 3; },
@@ -431,7 +435,6 @@ Status CutPartOff(Job& job, double z_S_mm) {
   step.levels_mm = {step.depth_mm};
   step.words = fmt::format("Part it off with the {}, its left corner at Z {}.", tool->words,
                            Num(job.machine().z_sense * z));
-  const double comes_off = OpenRadiusAt(job, z_S_mm);
   if (comes_off > 1) {
     step.words += fmt::format(" It comes off at {} across, where the blade meets its bore.", Num(2 * comes_off));
   }

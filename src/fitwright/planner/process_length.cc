@@ -7,6 +7,8 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kLeftHalf = 1.0 / 3;    // of what is left on: its own limits
+constexpr double kPin_mm = 5;            // in a bore, with a caliper's jaw beside it
+constexpr double kLeastHollow_mm = 15;   // of a bore that takes both (opinion)
 
 // A made bore whose axis lies along the face: the wall between is measured where no face lies opposite.
 const Feature* BoreBehind(const Job& job, const PlanarFace& face) {
@@ -14,7 +16,7 @@ const Feature* BoreBehind(const Job& job, const PlanarFace& face) {
   for (const Feature& f : job.part().features) {
     const auto* hole = std::get_if<Hole>(&f.shape);
     if (hole == nullptr || !job.IsMade(f.name) || hole->use != HoleUse::kBore ||
-        std::abs(hole->into_P.dot(face.normal_P)) > kDirection)
+        std::abs(hole->into_P.dot(face.normal_P)) > kDirection || hole->diameter.middle_mm() < kLeastHollow_mm)
       continue;
     if (best == nullptr || hole->diameter.width_mm() < std::get<Hole>(best->shape).diameter.width_mm()) best = &f;
   }
@@ -48,12 +50,26 @@ std::optional<Opposite> FindOpposite(const Job& job, const PlanarFace& face) {
   return Opposite{"the raw side that it rests on", over_raw, false, false};
 }
 
+// Flat jaws stand on their edges in a hollow: over a pin, which touches along one line.
+std::string SetByPinWords(const Job& job, const Instrument* instrument, const Opposite& from, double level_S) {
+  const char* measures = instrument == nullptr ? "caliper" : instrument->words.c_str();
+  std::string words = fmt::format(
+      "Before it is {}, lay a {:.0f} mm pin along the wall of {} and measure with the {} from under the pin to the {} as it is, at its highest place "
+      "(flat jaws in the hollow read too much); when the tool touches there, set z to that less {:.3f} mm.",
+      job.lathe() ? "chucked" : "clamped", kPin_mm, from.from, measures, job.lathe() ? "free end" : "top", from.size_mm + kPin_mm - level_S);
+  if (!job.lathe() && job.request.leave_mm <= 0) {
+    words += fmt::format(" Before the last level measure so again, where the pin shows above the jaws: down to {:.3f} mm is wanted, take off what is left.",
+                         from.size_mm + kPin_mm);
+  }
+  return words;
+}
+
 std::string SetByWords(const Job& job, const Instrument* instrument, const Opposite& from, double level_S) {
+  if (from.round) return SetByPinWords(job, instrument, from, level_S);
   return fmt::format(
       "Before it is {}, measure with the {} {} {} to the {} as it is, at its highest place; when the tool touches there, set z "
       "to that less {:.3f} mm.",
-      job.lathe() ? "chucked" : "clamped", instrument == nullptr ? "caliper" : instrument->words,
-      from.round ? "from the wall of" : "over", from.from, job.lathe() ? "free end" : "top", from.size_mm - level_S);
+      job.lathe() ? "chucked" : "clamped", instrument == nullptr ? "caliper" : instrument->words, "over", from.from, job.lathe() ? "free end" : "top", from.size_mm - level_S);
 }
 
 }  // namespace

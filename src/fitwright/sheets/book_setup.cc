@@ -174,7 +174,10 @@ void AddTools(const BookContext& context, const Setup& setup, Book& book) {
     const std::string feed = use.feed_mm_min <= 0 ? "by hand"
                              : inch ? FormatFixed(use.feed_mm_min / kMmPerInch, 1)
                                     : FormatFixed(use.feed_mm_min, 0);
-    table.rows.push_back({context.ToolText(use.tool),
+    // A tap that ends the thread is not the one that begins it.
+    std::string tool = context.ToolText(use.tool);
+    if (const std::size_t plug = tool.find("plug tap"); plug != std::string::npos) tool.replace(plug, 8, "second and plug taps");
+    table.rows.push_back({tool,
                           use.rpm > 0 ? FormatFixed(use.rpm, 0) : "-", feed,
                           ListText(use.steps)});
   }

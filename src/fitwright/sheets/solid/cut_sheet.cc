@@ -204,7 +204,7 @@ bool IsHoleTable(const Table& table) { return table.repeated > 1; }
 }  // namespace
 
 std::vector<std::string> DrawCuts(const SetupPicture& picture) {
-  if (picture.setup.contacts.empty()) return {};
+  if (picture.setup.steps.empty()) return {};
   const Book sheet = MakeSetupSheet(picture.machine, picture.shop, picture.plan, picture.setup.id, {picture.unit, false});
   Flow flow(picture);
   const std::string unit(UnitWord(picture.unit));

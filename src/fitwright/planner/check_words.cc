@@ -1,0 +1,91 @@
+#include "fitwright/planner/check_words.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/planner/process_common.h"
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kSpan_mm = 20;     // over which the indicator reads
+constexpr double kPaperOver_mm = 40;  // from the foot to the top of a jaw, about
+constexpr double kLevel = 0.1;      // cosine; less is square to
+
+// A stylus down the one reaches the wall of the other.
+bool Cross(const Hole& a, const Hole& b) {
+  const Vec3 across = a.into_P.cross(b.into_P);
+  if (across.norm() < 0.5) return false;
+  const double apart = std::abs((a.entries_P_mm.front() - b.entries_P_mm.front()).dot(across.normalized()));
+  return apart < b.diameter.middle_mm() / 2;
+}
+
+// The jaw sets how upright the piece stands along its own normal, where it is the first to be seated.
+bool JawSetsLean(const Setup& setup, const Vec3& along_S) {
+  const bool jaw_first = setup.holding == HoldingKind::kViseJawFirst || setup.holding == HoldingKind::kAnglePlate;
+  return jaw_first && std::abs(along_S.y()) > 1 - kLevel;
+}
+
+// What was cut before in this setup and is only as square to the bore as the piece was then.
+std::string FacesBefore(const Setup& setup, std::size_t until) {
+  std::string names;
+  for (std::size_t i = 0; i < until; ++i) {
+    if (setup.steps[i].operation != Operation::kFace) continue;
+    for (const FeatureRef& ref : setup.steps[i].features) names += (names.empty() ? "" : " and ") + NameWords(ref.feature);
+  }
+  return names;
+}
+
+std::string MendWords(const Setup& setup, std::size_t until, const std::string& seat, double lean_rad, const Vec3& along_S) {
+  std::string words =
+      JawSetsLean(setup, along_S)
+          ? fmt::format(" More: a strip of paper or shim between {} and the fixed jaw, at its top or its foot, {:.2f} mm for what is allowed, in "
+                        "proportion for more; under the piece it would change nothing.",
+                        seat.empty() ? "the piece" : seat, lean_rad * kPaperOver_mm)
+          : " More: a shim under the piece at the end that is too low.";
+  const std::string faces = FacesBefore(setup, until);
+  words += " Then find x and y again";
+  if (!faces.empty()) words += fmt::format(", take a light cut over {} again", faces);
+  return words + " and bore with what is left.";
+}
+
+// The last cut but one that opens the bore, else the last: the place where something is left to mend with.
+std::size_t StepToLookAfter(const Setup& setup, std::size_t from) {
+  std::size_t last = setup.steps.size();
+  for (std::size_t i = setup.steps.size(); i-- > from;) {
+    if (setup.steps[i].operation != Operation::kBore) continue;
+    if (last == setup.steps.size() && !setup.steps[i].aim) continue;
+    last = i;
+    if (!setup.steps[i].aim) break;
+  }
+  return last;
+}
+
+}  // namespace
+
+void SayBoresSquare(const Machine& machine, const PieceState& piece, const FeatureRef& ref, std::size_t from, Setup& setup) {
+  const auto* bore = std::get_if<Hole>(&machine.Find(ref)->shape);
+  if (bore == nullptr) return;
+  for (const Requirement& r : machine.requirements) {
+    if (r.kind != RequirementKind::kSquare || !r.upper || (r.a != ref && r.b != ref)) continue;
+    const FeatureRef& other = r.a == ref ? r.b : r.a;
+    const Feature* mate = other.part == ref.part ? machine.Find(other) : nullptr;
+    const auto* earlier = mate == nullptr ? nullptr : std::get_if<Hole>(&mate->shape);
+    if (earlier == nullptr || !piece.IsMade(other.feature) || !Cross(*bore, *earlier)) continue;
+    const std::size_t at = StepToLookAfter(setup, from);
+    if (at == setup.steps.size()) continue;
+    const Pose& X_PS = setup.parts.front().X_PS;
+    const Vec3 along_S = X_PS.linear().transpose() * earlier->into_P;
+    const auto jaw = std::find_if(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) { return c.kind == ContactKind::kFixedJaw; });
+    const std::string seat = jaw == setup.contacts.end() || jaw->surface.feature.empty() ? "" : NameWords(jaw->surface.feature);
+    Step& step = setup.steps[at];
+    step.words += fmt::format(" {} look at {}: indicator in the spindle, its stylus down this bore on the floor or the roof of {} (not its "
+                              "sides, they tell another squareness), the table moved along that one as far as it reaches: at most {:.3f} mm in {:.0f} mm.",
+                              step.aim ? "Before the last cut" : "When it is open so far and before it is bored on", r.name.text(), NameWords(other.feature), *r.upper * kSpan_mm, kSpan_mm);
+    step.words += MendWords(setup, at, seat, *r.upper, along_S);
+  }
+}
+
+}  // namespace fitwright::planner

@@ -1,0 +1,17 @@
+// Looked at before a last cut, while it can still be put right.
+#pragma once
+
+#include "fitwright/model/machine.h"
+#include "fitwright/model/plan.h"
+#include "fitwright/planner/holding.h"
+
+namespace fitwright::planner {
+
+// Two bores square to each other come so with the later one. `ref` is cut by the steps of setup from
+// index `from`; where the piece has the other bore already, the step before the last cut says how the
+// two are compared, how much they may lean (mm over a length, from the requirement's own angle) and what
+// to move: the packing is where the holding takes that lean from, the fixed jaw or what the piece
+// stands on, and what else the piece's new lean undoes.
+void SayBoresSquare(const Machine& machine, const PieceState& piece, const FeatureRef& ref, std::size_t from, Setup& setup);
+
+}  // namespace fitwright::planner

@@ -1,0 +1,31 @@
+// What a requirement across parts leaves of one measured distance: its window, less what is bought or used as
+// supplied, shared by the distances that are made. mm; W of the machine, P of the part.
+#pragma once
+
+#include <optional>
+
+#include "fitwright/model/machine.h"
+
+namespace fitwright::planner {
+
+struct DistanceShare {
+  RequirementId requirement;
+  double half_mm = 0;  // either side of the distance as drawn
+  int others = 0;      // made distances that share the window with it
+};
+
+// The least share of the distance between the levels a_mm and b_mm along n_P (unit) of the part, over all
+// requirements of a distance that read it; nothing where none does, or where a link of the chain from one
+// face to the other has no place along it. The chain runs through face joints square to it, round joints
+// across it and the gaps of an end float. Independent distances add by squares (common practice), so n
+// made ones get sqrt(window^2 - bought^2) / sqrt(n) each; what has closer limits of its own keeps them and
+// leaves the rest to the others. from_one_end: the distance is read as the difference of two depths from an
+// end beyond it: a level then matches alone and gets 1 / sqrt(2) of the share.
+std::optional<DistanceShare> ShareOfDistance(const Machine& machine, const Part& part, const Vec3& n_P, double a_mm, double b_mm);
+std::optional<DistanceShare> ShareOfDepth(const Machine& machine, const Part& part, const Vec3& n_P, double end_mm, double level_mm);
+
+// Two bores of the part whose axes are to meet, both measured along n_P (square to both): half of what they
+// may miss each other by, so that whatever is ticked meets.
+std::optional<DistanceShare> ShareOfMeeting(const Machine& machine, const FeatureRef& bore, const Vec3& n_P);
+
+}  // namespace fitwright::planner

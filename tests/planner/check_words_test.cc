@@ -1,0 +1,68 @@
+// Squareness looked at before the last cut: figures by hand.
+#include "fitwright/planner/check_words.h"
+
+#include <gtest/gtest.h>
+
+#include "tests/support/process_bench.h"
+
+namespace fitwright::planner {
+namespace {
+
+using namespace bench;  // NOLINT: test helpers
+
+bool Says(const std::string& words, const std::string& what) { return words.find(what) != std::string::npos; }
+
+// A bore across in y (made) and one down it; 0.7 mrad: 0.014 in 20, 0.028 over a jaw's 40.
+struct TwoBores {
+  Machine machine;
+  PieceState piece;
+  fitwright::Setup setup;
+  FeatureRef down{PartId("body"), FeatureId("down")};
+  explicit TwoBores(HoldingKind holding) {
+    Part part = MakeBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
+    part.features.push_back(Bored("across", {HoleUse::kBore, Vec3::UnitY(), {Vec3(0, -28, 28)}, Fit(40, "H7", 0, 0.025), 56, true}));
+    part.features.push_back(Bored("down", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 87)}, Fit(30, "H7", 0, 0.021), 59, true}));
+    machine.parts = {part};
+    Requirement r;
+    r.name = RequirementId("R1");
+    r.kind = RequirementKind::kSquare;
+    r.a = {part.name, FeatureId("across")};
+    r.b = down;
+    r.upper = 0.0007;
+    machine.requirements = {r};
+    piece.part = &machine.parts[0];
+    piece.made = {FeatureId("across")};
+    setup.holding = holding;
+    setup.parts = {{part.name, Pose::Identity(), true}};
+    Contact jaw;
+    jaw.kind = ContactKind::kFixedJaw;
+    jaw.surface = {part.name, FeatureId("front")};
+    setup.contacts = {jaw};
+    Step face, rough, last;
+    face.operation = Operation::kFace;
+    face.features = {{part.name, FeatureId("deck")}};
+    rough.operation = last.operation = Operation::kBore;
+    last.aim = Aim{};
+    setup.steps = {face, rough, last};
+    SayBoresSquare(machine, piece, down, 1, setup);
+  }
+};
+
+TEST(CheckWords, WhereTheJawSetsTheLeanTheShimGoesToTheJaw) {
+  const TwoBores t(HoldingKind::kViseJawFirst);
+  const std::string& words = t.setup.steps[1].words;  // while the roughing has left something to mend with
+  EXPECT_TRUE(Says(words, "at most 0.014 mm in 20 mm")) << words;
+  EXPECT_TRUE(Says(words, "between front and the fixed jaw") && Says(words, "0.03 mm")) << words;
+  EXPECT_FALSE(Says(words, "at the end that is too low")) << words;
+  EXPECT_TRUE(Says(words, "light cut over deck again")) << words;
+  EXPECT_TRUE(t.setup.steps[2].words.empty());
+}
+
+TEST(CheckWords, WhereTheBedSetsItTheShimGoesUnderThePiece) {
+  const TwoBores t(HoldingKind::kViseBedFirst);
+  EXPECT_TRUE(Says(t.setup.steps[1].words, "a shim under the piece")) << t.setup.steps[1].words;
+  EXPECT_FALSE(Says(t.setup.steps[1].words, "strip of paper"));
+}
+
+}  // namespace
+}  // namespace fitwright::planner
