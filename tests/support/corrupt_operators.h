@@ -332,7 +332,9 @@ inline void ShortTravel(const Maker& m, std::size_t s) {
     for (const Step& step : setup.steps) {
       for (const PathPiece& piece : step.path) {
         if (piece.kind == PathKind::kSaw) continue;
-        for (const Vec3& p : piece.points_S_mm) {
+        for (std::size_t i = 0; i < piece.points_S_mm.size(); ++i) {
+          const double turn_rad = i < piece.table_deg.size() ? piece.table_deg[i] * kRadPerDeg : 0;
+          const Vec3 p = Eigen::AngleAxisd(turn_rad, Vec3::UnitZ()) * piece.points_S_mm[i];
           low = std::min(low, p[axis]);
           high = std::max(high, p[axis]);
         }

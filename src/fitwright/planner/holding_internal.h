@@ -103,6 +103,10 @@ Result<HeldPiece> HoldOnPlate(const SetupSketch& sketch, const PieceState& piece
                               const HoldingDevice& plate, const Shop& shop);
 // Some flat, cut in the chuck as it stands, would run aslant of both slides.
 bool NeedsTurning(const SetupSketch& sketch, const PieceState& piece);
+// Holes on a circle about the axis that the slides do not reach all of; that they could be divided by a rotary
+// table instead, where hand dials would place them.
+bool IsBeyondTravel(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine);
+bool MayDivide(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine);
 // In the chuck on a rotary table, turned to each cut.
 Result<HeldPiece> HoldOnRotary(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
                                const HoldingDevice& rotary, const Shop& shop);

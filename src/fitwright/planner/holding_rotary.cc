@@ -43,7 +43,40 @@ void AddTable(Setup& setup, const HoldingDevice& rotary) {
   setup.fixtures.push_back(Block(FixtureRole::kTable, {-250, -150, under - 30}, {250, 150, under}));
 }
 
+bool Drills(const SetupSketch& sketch, const PieceState& piece) {
+  return std::any_of(sketch.cuts.begin(), sketch.cuts.end(), [&](const FeatureId& id) { return std::holds_alternative<Hole>(CutOf(piece, id).shape); });
+}
+
+// Where the holes of a circle about the axis stand in S; empty for other patterns and for single holes.
+std::vector<Vec2> CircleOf(const PieceState& piece, const FeatureId& id, const Pose& X_SP) {
+  const auto* hole = std::get_if<Hole>(&CutOf(piece, id).shape);
+  std::vector<Vec2> places;
+  if (hole == nullptr || hole->entries_P_mm.size() < 2) return places;
+  for (const Vec3& p : hole->entries_P_mm) places.push_back((X_SP * p).head<2>());
+  const double radius = places.front().norm();
+  const bool round = radius > kSlides && std::all_of(places.begin(), places.end(), [&](const Vec2& p) { return std::abs(p.norm() - radius) < kDrawnAlike_mm; });
+  return round ? places : std::vector<Vec2>();
+}
+
 }  // namespace
+
+bool IsBeyondTravel(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine) {
+  const Pose X_SP = TurningFrame(sketch, piece).inverse();
+  Vec2 low = Vec2::Zero();
+  Vec2 high = Vec2::Zero();
+  for (const FeatureId& id : sketch.cuts) {
+    for (const Vec2& p : CircleOf(piece, id, X_SP)) {
+      low = low.cwiseMin(p);
+      high = high.cwiseMax(p);
+    }
+  }
+  return high.x() - low.x() > machine.travel_mm.x() || high.y() - low.y() > machine.travel_mm.y();
+}
+
+bool MayDivide(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine) {
+  const Pose X_SP = TurningFrame(sketch, piece).inverse();
+  return !machine.readout && std::any_of(sketch.cuts.begin(), sketch.cuts.end(), [&](const FeatureId& id) { return !CircleOf(piece, id, X_SP).empty(); });
+}
 
 bool NeedsTurning(const SetupSketch& sketch, const PieceState& piece) {
   const Pose X_PS = TurningFrame(sketch, piece);
@@ -87,12 +120,11 @@ Result<HeldPiece> HoldOnRotary(const SetupSketch& sketch, const PieceState& piec
       "indicator on {} and tap the chuck over until the needle stands still, then clamp the chuck.",
       chuck->words, setup.hold_words, land);
   setup.zero.routine = fmt::format(
-      "Before the chuck goes on, centre the spindle over the rotary table's bore with the "
-      "indicator; set x and y to 0 there and leave them. Lock y at each cut's reading. The rotary "
-      "table reads 0 as the piece was put in: {} side of {} towards +x. Come to every angle "
-      "turning "
-      "the same way, and lock it before the cut. z is 0 at the finished top: every tool touches "
-      "there.",
+      "Before the chuck goes on, centre the spindle over the rotary table's bore with the indicator; set x and y to 0 there. {} The rotary table reads 0 "
+      "as the piece was put in: {} side of {} towards +x. Come to every angle turning the same way, and lock it before the cut. z is 0 at the finished "
+      "top: every tool touches there.",
+      Drills(sketch, piece) ? "Go out to the circle's radius along x alone and lock x; y stays locked at 0."
+                            : "Leave them. Lock y at each cut's reading.",
       SideWord(setup.parts.front().X_PS.linear().col(0)), sketch.part.text());
   setup.cautions.push_back(
       "A crank turned back has play to take up: go past the angle and come to it again the same "

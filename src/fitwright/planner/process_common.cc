@@ -105,8 +105,29 @@ Vec3 TurnedBy(double table_deg, const Vec3& p_S) {
 
 }  // namespace
 
+double TurnToFaceX_deg(const Vec2& n) {
+  const double turn_deg = -std::atan2(n.y(), n.x()) * 180 / std::numbers::pi;
+  const double round_deg = std::round(turn_deg * 1e6) / 1e6;
+  return round_deg < 0 ? round_deg + 360 : round_deg + 0.0;
+}
+
+void TurnPlunges(const Job& job, PathPiece& piece) {
+  const bool placed = piece.kind == PathKind::kPlunge && piece.table_deg.empty();
+  if (!placed || job.context.holding != HoldingKind::kRotaryTable) return;
+  for (const Vec3& p : piece.points_S_mm) piece.table_deg.push_back(p.head<2>().norm() < kZone_mm ? 0 : TurnToFaceX_deg(p.head<2>()));
+}
+
+Coordinate PlaceReading(const Job& job, const PathPiece& piece, std::size_t i, std::string name) {
+  const bool turned = !piece.table_deg.empty();
+  const Vec3 under = turned ? TurnedBy(piece.table_deg[i], piece.points_S_mm[i]) : piece.points_S_mm[i];
+  Coordinate reading = DialReading(job.machine(), under, std::move(name));
+  if (turned) reading.table_deg = piece.table_deg[i];
+  return reading;
+}
+
 Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece,
                const std::vector<std::string>& names) {
+  TurnPlunges(job, piece);
   const bool mate_off = FromMate(job.request.technique) && step.operation != Operation::kSpotThrough;
   for (const PieceInSetup& other : job.context.pieces) {
     if (mate_off && other.part != job.piece.part) continue;
@@ -123,16 +144,16 @@ Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece,
   for (std::size_t i = 0; i < count && piece.kind != PathKind::kSaw; ++i) {
     std::string name = i < names.size() ? names[i] : std::to_string(step.coordinates.size() + 1);
     if (names.empty() && count == 2 && step.path.empty()) name = i == 0 ? "start" : "end";
-    const bool turned = !piece.table_deg.empty();
-    const Vec3 under = turned ? TurnedBy(piece.table_deg[i], piece.points_S_mm[i]) : piece.points_S_mm[i];
-    step.coordinates.push_back(DialReading(job.machine(), under, std::move(name)));
-    if (turned) step.coordinates.back().table_deg = piece.table_deg[i];
+    step.coordinates.push_back(PlaceReading(job, piece, i, std::move(name)));
   }
   step.path.push_back(std::move(piece));
   return Ok{};
 }
 
 void SetMinutes(const Job& job, Step& step, double cutting_min, double handling_min) {
+  for (const PathPiece& piece : step.path) {
+    if (piece.kind == PathKind::kPlunge) handling_min += kTurnTable_min * static_cast<double>(piece.table_deg.size());
+  }
   step.time_min =
       std::round((cutting_min + handling_min + job.shop().times.tool_change) * 100) / 100;
 }

@@ -57,6 +57,14 @@ Step& AddStep(Job& job, Operation operation, const Tool& tool, const CutSettings
 // Speed and feed, or the reason why there is none.
 Result<CutSettings> Settings(const Job& job, const Tool& tool, const CutWish& wish);
 
+inline constexpr double kTurnTable_min = 0.7;  // crank a rotary table to an angle and lock it, opinion
+// How far a rotary table turns, 0 to 360, until what looks towards n from its middle looks towards +x.
+double TurnToFaceX_deg(const Vec2& n);
+// On a rotary table: every place off its middle is turned under the spindle, which stays on x. Else nothing.
+void TurnPlunges(const Job& job, PathPiece& piece);
+// What the dials, and the rotary table, read at point i.
+Coordinate PlaceReading(const Job& job, const PathPiece& piece, std::size_t i, std::string name);
+
 // Appends a path piece and its dial readings (names by point; "start" and "end" for two). Gouges
 // are looked for in every piece of the setup.
 Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece,

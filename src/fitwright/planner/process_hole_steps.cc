@@ -298,9 +298,8 @@ Status AddPlunges(Job& job, Step& step, const Tool& tool, const HoleCut& cut, do
   }
   // Through a mate that is off again, or a tap's thread: nothing is swept there.
   if (tool.kind == ToolKind::kTap) {
-    for (std::size_t i = 0; i < piece.points_S_mm.size(); ++i) {
-      step.coordinates.push_back(DialReading(job.machine(), piece.points_S_mm[i], names[i]));
-    }
+    TurnPlunges(job, piece);
+    for (std::size_t i = 0; i < piece.points_S_mm.size(); ++i) step.coordinates.push_back(PlaceReading(job, piece, i, names[i]));
     step.path.push_back(std::move(piece));
     return Ok{};
   }

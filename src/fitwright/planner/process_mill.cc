@@ -343,15 +343,6 @@ Status CutStepCut(Job& job) {
 
 namespace {
 
-constexpr double kTurnTable_min = 0.7;  // crank to an angle and lock, opinion
-
-// How far a rotary table turns, 0 to 360, until a flat that looks towards n looks towards +x.
-double TurnToFaceX_deg(const Vec2& n) {
-  const double turn_deg = -std::atan2(n.y(), n.x()) * 180 / std::numbers::pi;
-  const double round_deg = std::round(turn_deg * 1e6) / 1e6;
-  return round_deg < 0 ? round_deg + 360 : round_deg + 0.0;
-}
-
 Status CutFlatsFromEnd(Job& job, const Flats& flats) {
   const Vec3 end_a = job.ToS(flats.axis_P.point_mm + flats.axis_P.direction * flats.from_mm);
   const Vec3 end_b = job.ToS(flats.axis_P.point_mm + flats.axis_P.direction * flats.to_mm);

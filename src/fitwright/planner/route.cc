@@ -205,7 +205,7 @@ void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, cons
   const MachineTool* machine = shop.Find(chuck.on);
   if (machine == nullptr || (machine->kind == MachineToolKind::kLathe) != on_lathe) return;
   std::vector<HoldingKind> kinds;
-  if (!on_lathe && NeedsTurning(base, piece)) return;
+  if (!on_lathe && (NeedsTurning(base, piece) || IsBeyondTravel(base, piece, *machine))) return;
   if (chuck.kind == HoldingDeviceKind::kThreeJaw) kinds = {HoldingKind::kThreeJawShort, HoldingKind::kThreeJaw};
   if (chuck.kind == HoldingDeviceKind::kFourJaw && on_lathe) kinds = {HoldingKind::kFourJaw};
   if (chuck.kind == HoldingDeviceKind::kCollet) kinds = {HoldingKind::kCollet};
@@ -341,7 +341,8 @@ void AddPlateOptions(std::vector<Option>& options, const SetupSketch& base, cons
 void AddRotaryOptions(std::vector<Option>& options, const SetupSketch& base, const PieceState& piece, const HoldingDevice& rotary,
                       const Shop& shop) {
   const MachineTool* machine = shop.Find(rotary.on);
-  if (machine == nullptr || machine->kind != MachineToolKind::kMill || !NeedsTurning(base, piece)) return;
+  if (machine == nullptr || machine->kind != MachineToolKind::kMill) return;
+  if (!NeedsTurning(base, piece) && !IsBeyondTravel(base, piece, *machine) && !MayDivide(base, piece, *machine)) return;
   Option option{base, 0};
   option.sketch.machine = rotary.on;
   option.sketch.device = rotary.name;

@@ -176,7 +176,8 @@ void CheckTravel(const SetupView& view, const Step& step, const Tool& tool, Reac
   const MachineTool& machine = *view.machine;
   for (const PathPiece& piece : step.path) {
     if (piece.kind == PathKind::kSaw || piece.points_S_mm.empty()) continue;
-    for (const Vec3& p : piece.points_S_mm) {
+    for (std::size_t i = 0; i < piece.points_S_mm.size(); ++i) {
+      const Vec3 p = UnderSpindle(piece, i);
       reached.x.Take(p.x());
       reached.y.Take(p.y());
       reached.z.Take(p.z() + AboveTip(view, tool));

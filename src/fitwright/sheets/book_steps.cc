@@ -269,6 +269,8 @@ Table MakeHoleTable(const BookContext& context, const Setup& setup,
   table.columns = {{"at", "", Align::kLeft, false},
                    {"X", unit, Align::kPoint, false},
                    {"Y", unit, Align::kPoint, false}};
+  const bool turned = group[0]->coordinates.front().table_deg.has_value();
+  if (turned) table.columns.push_back({"table", "", Align::kRight, false});
   for (const Step* step : group) {
     const std::string head = StepNumber(setup, *step) + " " + std::string(VerbOf(step->operation));
     table.columns.push_back({head,
@@ -281,6 +283,7 @@ Table MakeHoleTable(const BookContext& context, const Setup& setup,
     const Coordinate& c = group[0]->coordinates[i];
     std::vector<std::string> row = {places.labels[i], FineLength(c.x_mm, context.unit),
                                     FineLength(c.y_mm, context.unit)};
+    if (turned) row.push_back(DegreesAndMinutes(c.table_deg.value_or(0)));
     for (const Step* step : group) {
       row.push_back(AllSameZ(*step)
                         ? "[ ]"
@@ -289,12 +292,6 @@ Table MakeHoleTable(const BookContext& context, const Setup& setup,
     table.rows.push_back(std::move(row));
   }
   return table;
-}
-
-// "120 deg 30 min".
-std::string DegreesAndMinutes(double angle_deg) {
-  const long minutes = std::lround(angle_deg * 60);
-  return fmt::format("{} deg {:02d} min", minutes / 60, minutes % 60);
 }
 
 // Ends and corners of a milled cut, in order.

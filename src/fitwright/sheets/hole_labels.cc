@@ -20,7 +20,7 @@ bool SamePlaces(const Step& a, const Step& b) {
     const Coordinate& p = a.coordinates[i];
     const Coordinate& q = b.coordinates[i];
     if (p.hole != q.hole || std::abs(p.x_mm - q.x_mm) > kSamePlace_mm ||
-        std::abs(p.y_mm - q.y_mm) > kSamePlace_mm) {
+        std::abs(p.y_mm - q.y_mm) > kSamePlace_mm || p.table_deg != q.table_deg) {
       return false;
     }
   }

@@ -222,4 +222,9 @@ std::string WithoutBrackets(std::string_view sentence) {
   return out;
 }
 
+std::string DegreesAndMinutes(double angle_deg) {
+  const long minutes = std::lround(angle_deg * 60);
+  return fmt::format("{} deg {:02d} min", minutes / 60, minutes % 60);
+}
+
 }  // namespace fitwright::sheets

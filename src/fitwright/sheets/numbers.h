@@ -50,4 +50,7 @@ std::string ShopSentenceInUnit(std::string_view sentence, LengthUnit unit,
 // Without what stands in brackets: "drill start after spotting (add 0.002 x diameter)".
 std::string WithoutBrackets(std::string_view sentence);
 
+// "120 deg 30 min".
+std::string DegreesAndMinutes(double angle_deg);
+
 }  // namespace fitwright::sheets

@@ -123,10 +123,13 @@ void CutReader::CutOneHole(const Step& step, const FeatureRef& ref, const Hole& 
     h.run_off = {};
     h.thread_lean = {};
   }
+  const bool divided = IsDivided(step);
+  if (divided && resets) AddDivision(ref, hole, i, visit, h.pose);
   const OperationRow* row = &FindRow(step.operation, work);
   if (punched) row = &FindRow(Operation::kByHand, Work::kAny);
   for (const SourceUse& use : row->uses) {
     if (follows && use.effect != Effect::kSize) continue;
+    if (divided && AddDividedUse(use, ref, hole, i, h.pose)) continue;
     ApplyHoleUse(use, step, ref, hole, i, visit, forms);
   }
   if (punched && step.operation == Operation::kDrill) {

@@ -81,6 +81,11 @@ class CutReader {
   void AddSetOver(FeatureForms& forms);
   // How far the axis that the work turns about in a fixed steady leans from the ways, per mm; empty without one.
   Form SteadyLean();
+  // Holes that a rotary table brings under the spindle, which stands at one reading of x for all of a circle.
+  static bool IsDivided(const Step& step);
+  void AddDivision(const FeatureRef& ref, const Hole& hole, std::size_t i, std::uint64_t visit, PoseForms& pose);
+  // The slides' share, alike for all holes of a circle; false for what each hole has of its own.
+  bool AddDividedUse(const SourceUse& use, const FeatureRef& ref, const Hole& hole, std::size_t i, PoseForms& pose);
   void AddPlaceUse(const SourceUse& use, const FeatureRef& ref, std::uint64_t visit,
                    const Vec3& at_P, PoseForms& pose);
   Form SizeForm(const Step& step, const FeatureRef& ref, const Feature& feature, SpreadId spread,

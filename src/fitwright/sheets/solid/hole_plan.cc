@@ -127,7 +127,8 @@ std::vector<TableRow> MakeRows(const SetupPicture& picture, const BookContext& c
           said->steps.insert(said->steps.end(), numbers.begin(), numbers.end());
           continue;
         }
-        rows.push_back({group->labels[i], FineLength(c.x_mm, context.unit), FineLength(c.y_mm, context.unit), numbers, ""});
+        const std::string second = c.table_deg ? DegreesAndMinutes(*c.table_deg) : FineLength(c.y_mm, context.unit);
+        rows.push_back({group->labels[i], FineLength(c.x_mm, context.unit), second, numbers, ""});
       }
     }
   }
@@ -136,6 +137,9 @@ std::vector<TableRow> MakeRows(const SetupPicture& picture, const BookContext& c
 
 // Nothing is located in x and y: the holes come from a mate, and the figures only help to find the way.
 bool ByEye(const Setup& setup) { return setup.zero.x_from.part.empty() && setup.zero.y_from.part.empty(); }
+
+// The holes are brought under the spindle by a rotary table: its reading stands in place of y's, which stays 0.
+bool IsDivided(const Setup& setup) { return setup.holding == HoldingKind::kRotaryTable; }
 
 // Sizes and columns of a table, so that everything in a row stands beside each other.
 struct TableLayout {
@@ -201,7 +205,7 @@ void DrawTable(const SetupPicture& picture, const BookContext& context, Svg& svg
   double y = kTop_mm + 4;
   svg.Text({kTable_mm, y}, 2.5, "hole", Anchor::kStart, true);
   svg.Text({kTable_mm + layout.x_mm, y}, 2.5, fmt::format("X {}", UnitWord(context.unit)), Anchor::kEnd, true);
-  svg.Text({kTable_mm + layout.y_mm, y}, 2.5, fmt::format("Y {}", UnitWord(context.unit)), Anchor::kEnd, true);
+  svg.Text({kTable_mm + layout.y_mm, y}, 2.5, IsDivided(picture.setup) ? "table" : fmt::format("Y {}", UnitWord(context.unit)), Anchor::kEnd, true);
   if (by_eye) svg.Text({kTable_mm + layout.y_mm + kGap_mm, y}, 2.5, "the readings there, X and Y", Anchor::kStart, true);
   y += 1.5;
   svg.Line({kTable_mm, y}, {right, y}, Stroke::kRule);
@@ -242,6 +246,8 @@ Result<std::string> DrawHolePlan(const SetupPicture& picture) {
   const double view_width = kTable_mm - 6 - kPageRim_mm;
   const std::string said = ByEye(picture.setup)
                          ? "X and Y only about: zero was set by eye, the mate gives the places. Write down what the dials read at each."
+                         : IsDivided(picture.setup)
+                         ? "X: the circle's radius, the same for all its holes; Y stays at 0. Table: the rotary table's reading. Each step has its own box at every hole."
                          : "X and Y: the readings with the spindle over the hole. Each step has its own box at every hole.";
   std::vector<std::string> under = WrapToWidth(said, 2.5, view_width);
   if (!picture.setup.zero.witness.empty()) {
