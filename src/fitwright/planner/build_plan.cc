@@ -122,6 +122,7 @@ class Builder {
     if (!sketch.marks) AddDeburr(sketch);
     if (shop_.Find(sketch.machine)->kind == MachineToolKind::kLathe) setup_.hold_words += HeldShortWords(setup_);
     if (!wanted_.empty()) AddMeasuring(shop_, pieces_, wanted_, MeasuredFinely(), setup_);
+    setup_.hold_words += ThinRingWords(shop_, pieces_, setup_);
     GaugeAgain(shop_, pieces_, setup_);
     AddReasons(sketch);
     return Ok{};
