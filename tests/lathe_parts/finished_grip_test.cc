@@ -95,5 +95,33 @@ TEST(FinishedGrip, ACentreOrASteadyCarriesTheEnd) {
   EXPECT_FALSE(planner::IsHeldShortOnFinished(setup));  // on the raw bar: hard jaws, as tight as they go
 }
 
+// A ring of 24 over 19 bored between the jaws; the same with a wall six times as thick is stiffer by the cube.
+TEST(FinishedGrip, AThinRingBoredInTheJawsIsWarnedOf) {
+  const Shop shop = files::DefaultShop();
+  const auto words = [&](double outer_mm) {
+    Part part = MakeTurned("ring", outer_mm, -30, 10);
+    part.features = {Outer("outside", 0, 10, Plain(outer_mm)), OnAxis("bore", HoleUse::kBore, 10, 10, Fit(19, "H7", 0, 0.021))};
+    fitwright::Setup setup;
+    setup.device = HoldingDeviceId("three_jaw");
+    setup.parts.push_back({part.name, Pose::Identity(), true});
+    setup.opening_mm = outer_mm;
+    setup.grip_depth_mm = 8;
+    Contact grip;
+    grip.kind = ContactKind::kChuckGrip;
+    grip.surface = {part.name, FeatureId("outside")};
+    grip.point_P_mm = Vec3(-outer_mm / 2, 0, 5);
+    grip.normal_P = Vec3::UnitX();
+    setup.contacts = {grip};
+    Step bore;
+    bore.operation = Operation::kBore;
+    bore.finishes = true;
+    bore.features = {{part.name, FeatureId("bore")}};
+    setup.steps = {bore};
+    return planner::ThinRingWords(shop, {{part.name, planner::RawPiece(part)}}, setup);
+  };
+  EXPECT_THAT(words(24), testing::HasSubstr("three lobes"));
+  EXPECT_EQ(words(49), "");
+}
+
 }  // namespace
 }  // namespace fitwright

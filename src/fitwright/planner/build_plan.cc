@@ -115,6 +115,7 @@ class Builder {
     if (!sketch.marks) AddDeburr(sketch);
     if (shop_.Find(sketch.machine)->kind == MachineToolKind::kLathe) setup_.hold_words += HeldShortWords(setup_);
     if (!wanted_.empty()) AddMeasuring(shop_, pieces_, wanted_, MeasuredFinely(), setup_);
+    setup_.hold_words += ThinRingWords(shop_, pieces_, setup_);
     GaugeAgain(shop_, pieces_, setup_);
     if (DrivesPin(sketch)) setup_.steps.push_back(PinStep(*machine_.FindPart(sketch.part)));
     AddReasons(sketch);

@@ -5,14 +5,18 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/model/gripped_ring.h"
 #include "fitwright/planner/instruments.h"
 #include "fitwright/planner/process_common.h"
+#include "fitwright/trade/materials.h"
+#include "fitwright/trade/rings.h"
 
 namespace fitwright::planner {
 namespace {
 
 constexpr double kShort = 0.5;       // of the diameter, what a chuck should hold over (common practice)
 constexpr double kClose_mm = 0.06;   // limits no wider than this are worth another look (opinion)
+constexpr double kLobesShare = 0.2;  // of the width between a bore's limits, opinion
 constexpr double kRing = 0.5;        // bore over outside: what is thinner is pressed out of round (opinion)
 
 const Contact* FinishedGrip(const Setup& setup) {
@@ -69,6 +73,30 @@ bool IsHeldShortOnFinished(const Setup& setup) {
 std::string HeldShortWords(const Setup& setup) {
   if (!IsHeldShortOnFinished(setup)) return {};
   return fmt::format(" Held over less than half its diameter, and on a finished size: cuts of {} mm at most.", Num(kLightCut_mm));
+}
+
+std::string ThinRingWords(const Shop& shop, const PieceStates& pieces, const Setup& setup) {
+  const auto force = shop.spreads.find("jaw_force");
+  if (force == shop.spreads.end() || setup.parts.empty()) return {};
+  const auto piece = pieces.find(setup.parts.front().part);
+  if (piece == pieces.end()) return {};
+  const Part& part = *piece->second.part;
+  const trade::Material* material = trade::FindMaterial(part.material);
+  if (material == nullptr) return {};
+  for (const Step& step : setup.steps) {
+    const bool here = step.finishes && !step.features.empty() && step.features.front().part == part.name;
+    const Feature* feature = here ? part.Find(step.features.front().feature) : nullptr;
+    const auto* hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
+    const auto ring = hole == nullptr ? std::nullopt : FindGrippedRing(shop, setup, *hole, setup.parts.front().X_PS);
+    if (!ring || hole->thread) continue;
+    const double lobes =
+        FigureOf(shop, force->second).mean * trade::ThreeForceLobes_mm_N(ring->outer_mm, ring->inner_mm, ring->length_mm, material->modulus_MPa);
+    if (lobes < kLobesShare * hole->diameter.width_mm()) continue;
+    return fmt::format(" Thin under the jaws: no tighter than it wants, a wide ring or pie jaws round it where there are any. Bored round as it is held, {} "
+                       "comes out with three lobes of about {:.3f} mm, and no gauge of two points shows them.",
+                       NameWords(feature->name), lobes);
+  }
+  return {};
 }
 
 void GaugeAgain(const Shop& shop, const PieceStates& pieces, Setup& setup) {

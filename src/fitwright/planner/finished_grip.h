@@ -16,6 +16,10 @@ bool IsHeldShortOnFinished(const Setup& setup);
 // " Held over less than half ..." for the page, empty where it is not so.
 std::string HeldShortWords(const Setup& setup);
 
+// What a bore that the setup cuts in a ring under the jaws springs to when they let go, where that is more than a
+// fifth of its limits; else empty. `pieces`: any state, for the parts' sheets.
+std::string ThinRingWords(const Shop& shop, const PieceStates& pieces, const Setup& setup);
+
 // Adds steps at the end, out of the machine: each close size that the jaws press on or that lies in the
 // ring under them is gauged once more. `pieces`: as they are after the cuts.
 void GaugeAgain(const Shop& shop, const PieceStates& pieces, Setup& setup);

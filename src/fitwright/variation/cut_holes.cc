@@ -3,7 +3,10 @@
 #include <cmath>
 
 #include "fitwright/base/hash.h"
+#include "fitwright/model/gripped_ring.h"
 #include "fitwright/trade/fits.h"
+#include "fitwright/trade/materials.h"
+#include "fitwright/trade/rings.h"
 #include "fitwright/variation/cut_reader.h"
 #include "fitwright/variation/joint_limits.h"
 
@@ -201,9 +204,28 @@ void CutReader::ApplyHoleUse(const SourceUse& use, const Step& step, const Featu
     case Effect::kForm:
       forms.form = FormOf(Draw(use.spread, Law::kHalfNormal, visit, 1));
       return;
+    case Effect::kSprung:
+      forms.lobes = Lobes(use.spread, ref, hole);
+      return;
     default:
       AddPlaceUse(use, ref, visit, hole.entries_P_mm[i], h.pose);
   }
+}
+
+// A ring bored or reamed while three jaws press on it; empty where they press on none.
+Form CutReader::Lobes(SpreadId spread, const FeatureRef& ref, const Hole& hole) {
+  if (now_.setup->parts.empty() || now_.setup->parts.front().part != ref.part) return {};
+  const auto ring = FindGrippedRing(shop_, *now_.setup, hole, PoseInSetup(ref.part));
+  const Part* sheet = FindSheet(machine_, ref.part);
+  const trade::Material* material = sheet == nullptr ? nullptr : trade::FindMaterial(sheet->material);
+  if (!ring || material == nullptr || material->modulus_MPa <= 0) return {};
+  Source source;
+  source.law = Law::kLognormal;
+  source.key = MixKeys(MixKeys(StableHash(IdOf(spread)), now_.key), 0);
+  source.size_key = MixKeys(StableHash(IdOf(spread)), StableHash(now_.setup->device.text()));
+  source.spread = source.spread_b = spread;
+  source.unit = trade::ThreeForceLobes_mm_N(ring->outer_mm, ring->inner_mm, ring->length_mm, material->modulus_MPa);
+  return FormOf(out_.sources.Add(source));
 }
 
 // Effects on place that holes, walls and sunk shapes share.

@@ -92,6 +92,7 @@ class CutReader {
                 std::uint64_t visit, double unit, double nominal_mm);
   Form FittedSize(const Step& step, const FeatureRef& ref, const Feature& feature, const Aim& aim,
                   SpreadId spread, std::uint64_t visit);
+  Form Lobes(SpreadId spread, const FeatureRef& ref, const Hole& hole);
   Form Oversize(const Step& step, double diameter_mm, std::uint64_t visit);
   SourceIndex WorkedSource(const Step& step, SpreadId cut, const Feature& feature, double low,
                            double high, std::uint64_t visit, const PartId& part);

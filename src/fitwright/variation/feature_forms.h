@@ -47,6 +47,7 @@ struct FeatureForms {
   double rim_mm = 0;
   std::vector<HoleForms> holes;
   InstrumentId measured_with;
+  Form lobes;      // bores: how far three lobes stand in and out of the size, on the diameter; no gauge of two points finds them, mm
 };
 
 using FeatureMap = std::map<FeatureRef, FeatureForms>;

@@ -37,7 +37,8 @@ constexpr std::array kDrilledOnAxis = {SourceUse{S::kTailstockOffset, E::kOffAxi
                                        SourceUse{S::kDrillRunoff, E::kRunOff, C::kVisit},
                                        SourceUse{S::kDrillOversize16, E::kOversize, C::kTool}};
 constexpr std::array kTransferred = {SourceUse{S::kSpotThrough, E::kTransfer, C::kVisit}};
-constexpr std::array kReamed = {SourceUse{S::kReamedOverNominal, E::kReamed, C::kTool}};
+constexpr SourceUse kSprungOpen{S::kJawForce, E::kSprung, C::kSetup};
+constexpr std::array kReamed = {SourceUse{S::kReamedOverNominal, E::kReamed, C::kTool}, kSprungOpen};
 constexpr std::array kTappedInSpindle = {SourceUse{S::kTapTiltSpindle, E::kThreadLean, C::kVisit}};
 constexpr std::array kTappedByHand = {SourceUse{S::kTapTiltBlock, E::kThreadLean, C::kVisit}};
 constexpr std::array kBoredInMill = {kPlaced[0],
@@ -47,12 +48,15 @@ constexpr std::array kBoredInMill = {kPlaced[0],
                                      SourceUse{S::kHeadMoveShift, E::kHeadMove, C::kVisit},
                                      SourceUse{S::kColumnTram, E::kLeanPlunge, C::kMachine},
                                      SourceUse{S::kBoringHeadDiameter, E::kSize, C::kVisit},
-                                     SourceUse{S::kBoreForm, E::kForm, C::kVisit}};
+                                     SourceUse{S::kBoreForm, E::kForm, C::kVisit},
+                                     kSprungOpen};
 constexpr std::array kBoredOnAxis = {SourceUse{S::kBoredDiameterLathe, E::kSize, C::kVisit},
                                      SourceUse{S::kLatheTaper, E::kTaper, C::kMachine},
-                                     SourceUse{S::kBoreForm, E::kForm, C::kVisit}};
+                                     SourceUse{S::kBoreForm, E::kForm, C::kVisit},
+                                     kSprungOpen};
 constexpr std::array kHoned = {SourceUse{S::kBoreForm, E::kSize, C::kVisit},
-                               SourceUse{S::kBoreForm, E::kForm, C::kVisit}};
+                               SourceUse{S::kBoreForm, E::kForm, C::kVisit},
+                               kSprungOpen};
 constexpr std::array kTurned = {SourceUse{S::kTurnedDiameter, E::kSize, C::kVisit},
                                 SourceUse{S::kLatheTaper, E::kTaper, C::kMachine}};
 constexpr std::array kFacedInLathe = {SourceUse{S::kDepthStop, E::kHeight, C::kVisit},
@@ -227,7 +231,7 @@ const OperationRow& FindRow(Operation operation, Work work) {
 }
 
 std::string_view WordOfEffect(Effect effect) {
-  static constexpr std::array<std::string_view, 18> kWords = {
+  static constexpr std::array<std::string_view, 19> kWords = {
       "place in x and y",
       "place along the normal",
       "place, in proportion to the coordinate",
@@ -245,7 +249,8 @@ std::string_view WordOfEffect(Effect effect) {
       "size over the drill's",
       "size over nominal",
       "size in proportion to length",
-      "form"};
+      "form",
+      "three lobes of a ring held in jaws"};
   return kWords[static_cast<std::size_t>(effect)];
 }
 

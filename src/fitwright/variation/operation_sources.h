@@ -30,7 +30,8 @@ enum class Effect : std::uint8_t {
   kOversize,    // diameter over the drill's, by the drill's diameter
   kReamed,      // diameter over nominal, share of IT7
   kTaper,       // diameter in proportion to z
-  kForm         // the greatest diameter is more than the gauge found
+  kForm,        // the greatest diameter is more than the gauge found
+  kSprung       // lobes of a bore in a ring that jaws pressed, per newton of one; two points do not find them
 };
 
 // Who shares one draw.

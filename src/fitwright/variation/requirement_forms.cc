@@ -153,13 +153,19 @@ Result<RequirementForms> RequirementMaker::MakeClearance(double sign) {
   double high = std::min(a1, b1);
   if (high - low < kDrawnAlike_mm) std::tie(low, high) = std::pair(a0, a1);
   const Form& form = FormsOf(r_.b).form;
+  const Form& lobes = FormsOf(r_.b).lobes;
   for (const double at : {low, high}) {
     FormSum sum;
     AddSizeAt(sum, r_.b, b_, z, at, sign);
     AddSizeAt(sum, r_.a, a_, z, at, -sign);
     out_.linear.push_back(sum.Take());
+    const Form plain = out_.linear.back();
     // The gauge finds the smallest diameter; the greatest is larger by the bore's form.
     if (!form.terms.empty()) out_.linear.push_back(Plus(out_.linear.back(), form, sign));
+    // Lobes stand in and out of what it found; what is pressed in meets the mean.
+    if (sign < 0 || lobes.terms.empty()) continue;
+    out_.linear.push_back(Plus(out_.linear.back(), lobes));
+    out_.linear.push_back(Plus(plain, lobes, -1));
   }
   out_.test = TestKind::kClearance;
   if (sign < 0) {
