@@ -65,12 +65,9 @@ void WriteContext(KeyWriter& key, const CutContext& context) {
   key.Number(context.jaws_S_mm.value_or(0));
   key.Count(context.centred ? 1 : 0);
   key.Number(context.set_over_mm);
-<<<<<<< HEAD
   key.Number(context.most_depth_mm);
-=======
   key.Count(context.parted_S_mm ? 1 : 0);
   key.Number(context.parted_S_mm.value_or(0));
->>>>>>> 74235a7 (Holes, pins and the bench: reamers do not bottom, gaps are named, pins driven in a step, bench pages)
   key.Count(context.pieces.size());
   for (const PieceInSetup& piece : context.pieces) WritePiece(key, piece);
   // What is made matters, not in which order.
