@@ -61,8 +61,19 @@ TEST(MeasureShare, TwoMadeDistancesShareTheWindowBySquares) {
 }
 
 TEST(MeasureShare, WhatIsSuppliedTakesItsOwnLimitsFirst) {
-  const Machine machine = Stack(Slab("plate", 20, 25, 0.05, Finish::kAsSupplied));
-  EXPECT_NEAR(HalfOf20(machine), std::sqrt(0.2 * 0.2 - 0.1 * 0.1), kExact_mm);
+  Part plate = Slab("plate", 20, 25, 0.05, Finish::kAsSupplied);
+  for (Feature& face : plate.features) std::get<PlanarFace>(face.shape).at.origin = LimitsOrigin::kLimits;
+  EXPECT_NEAR(HalfOf20(Stack(plate)), std::sqrt(0.2 * 0.2 - 0.1 * 0.1), kExact_mm);
+}
+
+// Plain() has the general tolerance alone: sheet in hand is measured, and takes nothing of the window.
+TEST(MeasureShare, SuppliedSheetWithoutLimitsOfItsOwnTakesNothing) {
+  EXPECT_NEAR(HalfOf20(Stack(Slab("plate", 20, 25, 0.05, Finish::kAsSupplied))), 0.2, kExact_mm);
+}
+
+TEST(MeasureShare, WhatIsMadeToSuitAsksNothing) {
+  const Machine machine = Stack(Slab("plate", 20, 25, 0.2));
+  EXPECT_FALSE(ShareOfDistance(machine, machine.parts[0], kZ, 20, 0, {RequirementId("R3")}));
 }
 
 TEST(MeasureShare, CloserLimitsThanTheShareLeaveTheRestToTheOthers) {

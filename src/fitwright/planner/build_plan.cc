@@ -44,7 +44,12 @@ class Builder {
   }
 
   void Measured() {
-    for (const Part& part : machine_.parts) wanted_[part.name] = WantedMeasures(machine_, part);
+    Settled settled;
+    for (const SuitPair& pair : subjects_.suits) {
+      const auto choice = strategy_.suits.find(pair.requirement);
+      if (choice != strategy_.suits.end() && choice->second == Technique::kFitToMeasured) settled.push_back(pair.requirement);
+    }
+    for (const Part& part : machine_.parts) wanted_[part.name] = WantedMeasures(machine_, part, settled);
   }
 
   Result<Plan> Build(const std::vector<OrderedSketch>& ordered) {

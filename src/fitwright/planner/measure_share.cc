@@ -36,7 +36,8 @@ std::optional<double> PlaceAlong(const Feature& feature, const Vec3& n_P) {
 
 double FaceHalf_mm(const Feature& feature) {
   const auto* face = std::get_if<PlanarFace>(&feature.shape);
-  return face == nullptr ? 0 : face->at.width_mm() / 2;
+  if (face == nullptr || (IsAsSupplied(feature) && face->at.origin == LimitsOrigin::kGeneralTolerance)) return 0;
+  return face->at.width_mm() / 2;
 }
 
 struct Edge {
@@ -176,11 +177,11 @@ std::optional<Window> WindowOf(const Machine& machine, const Requirement& r) {
 
 // reads: how much of a link's share the distance gets, 0 = none.
 template <typename Reads>
-std::optional<DistanceShare> LeastShare(const Machine& machine, const Part& part, const Vec3& n_P, const Reads& reads) {
+std::optional<DistanceShare> LeastShare(const Machine& machine, const Part& part, const Vec3& n_P, const Settled& settled, const Reads& reads) {
   std::optional<DistanceShare> least;
   for (const Requirement& r : machine.requirements) {
     const auto window = WindowOf(machine, r);
-    if (!window) continue;
+    if (!window || std::find(settled.begin(), settled.end(), r.name) != settled.end()) continue;
     const auto chain = ChainOf(machine, r.a, r.b, window->n_W);
     if (!chain) continue;
     for (const Link& link : chain->links) {
@@ -200,15 +201,15 @@ bool Same(double a, double b) { return std::abs(a - b) < kAlike_mm; }
 
 }  // namespace
 
-std::optional<DistanceShare> ShareOfDistance(const Machine& machine, const Part& part, const Vec3& n_P, double a_mm, double b_mm) {
-  return LeastShare(machine, part, n_P, [&](double a, double b) {
+std::optional<DistanceShare> ShareOfDistance(const Machine& machine, const Part& part, const Vec3& n_P, double a_mm, double b_mm, const Settled& settled) {
+  return LeastShare(machine, part, n_P, settled, [&](double a, double b) {
     return (Same(a, a_mm) && Same(b, b_mm)) || (Same(a, b_mm) && Same(b, a_mm)) ? 1.0 : 0.0;
   });
 }
 
-std::optional<DistanceShare> ShareOfDepth(const Machine& machine, const Part& part, const Vec3& n_P, double end_mm, double level_mm) {
-  if (auto whole = ShareOfDistance(machine, part, n_P, end_mm, level_mm)) return whole;
-  return LeastShare(machine, part, n_P, [&](double a, double b) {
+std::optional<DistanceShare> ShareOfDepth(const Machine& machine, const Part& part, const Vec3& n_P, double end_mm, double level_mm, const Settled& settled) {
+  if (auto whole = ShareOfDistance(machine, part, n_P, end_mm, level_mm, settled)) return whole;
+  return LeastShare(machine, part, n_P, settled, [&](double a, double b) {
     const bool under = a < end_mm - kSame_mm && b < end_mm - kSame_mm;
     return under && (Same(a, level_mm) || Same(b, level_mm)) ? std::sqrt(0.5) : 0.0;
   });

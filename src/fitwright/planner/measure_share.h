@@ -3,6 +3,7 @@
 #pragma once
 
 #include <optional>
+#include <vector>
 
 #include "fitwright/model/machine.h"
 
@@ -21,8 +22,11 @@ struct DistanceShare {
 // made ones get sqrt(window^2 - bought^2) / sqrt(n) each; what has closer limits of its own keeps them and
 // leaves the rest to the others. from_one_end: the distance is read as the difference of two depths from an
 // end beyond it: a level then matches alone and gets 1 / sqrt(2) of the share.
-std::optional<DistanceShare> ShareOfDistance(const Machine& machine, const Part& part, const Vec3& n_P, double a_mm, double b_mm);
-std::optional<DistanceShare> ShareOfDepth(const Machine& machine, const Part& part, const Vec3& n_P, double end_mm, double level_mm);
+// Sheet and the like without limits of its own is in hand and measured: it takes nothing. `settled`:
+// requirements that something is made to suit once the rest is measured; they ask nothing of a distance.
+using Settled = std::vector<RequirementId>;
+std::optional<DistanceShare> ShareOfDistance(const Machine& machine, const Part& part, const Vec3& n_P, double a_mm, double b_mm, const Settled& settled = {});
+std::optional<DistanceShare> ShareOfDepth(const Machine& machine, const Part& part, const Vec3& n_P, double end_mm, double level_mm, const Settled& settled = {});
 
 // Two bores of the part whose axes are to meet, both measured along n_P (square to both): half of what they
 // may miss each other by, so that whatever is ticked meets.

@@ -7,7 +7,6 @@
 
 #include "fitwright/model/faces.h"
 #include "fitwright/planner/instruments.h"
-#include "fitwright/planner/measure_share.h"
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/trade/general_tolerance.h"
@@ -33,7 +32,7 @@ double GeneralHalf_mm(const Part& part, double size_mm) {
 
 class Finder {
  public:
-  Finder(const Machine& machine, const Part& part) : machine_(machine), part_(part) {}
+  Finder(const Machine& machine, const Part& part, const Settled& settled) : machine_(machine), part_(part), settled_(settled) {}
 
   std::vector<Wanted> Find() {
     for (const Feature& f : part_.features) {
@@ -94,7 +93,7 @@ class Finder {
     wanted.open_P = open_P;
     wanted.after = ", at three places";
     const double end_at = FaceOf(*end).at.middle_mm();
-    Tighten(wanted, ShareOfDepth(machine_, part_, open_P, end_at, end_at - depth));
+    Tighten(wanted, ShareOfDepth(machine_, part_, open_P, end_at, end_at - depth, settled_));
     Add(std::move(wanted));
   }
 
@@ -104,7 +103,7 @@ class Finder {
     if (!share || share->half_mm >= sheet) return;
     wanted.lower_mm = wanted.size_mm - share->half_mm;
     wanted.upper_mm = wanted.size_mm + share->half_mm;
-    wanted.after += fmt::format("; {} wants it within {:.3f} mm{} (the sheet alone: {:.3f} mm)", share->requirement.text(), share->half_mm,
+    wanted.after += fmt::format("; {} wants it within {:.3f} mm{} (the sheet alone allows {:.3f} mm)", share->requirement.text(), share->half_mm,
                                 share->others == 0 ? std::string() : fmt::format(", shared with {} other distance{}", share->others, share->others == 1 ? "" : "s"), sheet);
   }
 
@@ -126,7 +125,7 @@ class Finder {
       AddOverPins(f, end->name, end_at - axis_at, r,
                   fmt::format("Put a {:g} mm pin into {}; measure over it and {}", 2 * r, NameWords(f.name), NameWords(end->name)),
                   fmt::format("that is {:.3f} mm from {} to the hole's axis", end_at - axis_at, NameWords(end->name)),
-                  ShareOfDistance(machine_, part_, n, end_at, axis_at));
+                  ShareOfDistance(machine_, part_, n, end_at, axis_at, settled_));
     }
   }
 
@@ -146,7 +145,7 @@ class Finder {
                   fmt::format("Put a {:g} mm pin into {} and a {:g} mm pin into {}; measure over both", first->diameter.nominal_mm, NameWords(other.name),
                               hole.diameter.nominal_mm, NameWords(f.name)),
                   fmt::format("that is {:.3f} mm between the axes", apart.norm()),
-                  ShareOfDistance(machine_, part_, n, n.dot(first->entries_P_mm.front()), n.dot(hole.entries_P_mm.front())));
+                  ShareOfDistance(machine_, part_, n, n.dot(first->entries_P_mm.front()), n.dot(hole.entries_P_mm.front()), settled_));
     }
   }
 
@@ -407,7 +406,7 @@ class Finder {
     const Vec3& n = FaceOf(face).normal_P;
     const double at = FaceOf(face).at.middle_mm();
     auto share = ShareOfMeeting(machine_, {part_.name, f.name}, n);
-    const auto by_distance = ShareOfDistance(machine_, part_, n, at, at - axis);
+    const auto by_distance = ShareOfDistance(machine_, part_, n, at, at - axis, settled_);
     if (!share || (by_distance && by_distance->half_mm < share->half_mm)) share = by_distance;
     Tighten(wanted, share);
     Add(std::move(wanted));
@@ -415,6 +414,7 @@ class Finder {
 
   const Machine& machine_;
   const Part& part_;
+  const Settled& settled_;
   std::vector<Wanted> found_;
 };
 
@@ -536,8 +536,8 @@ Step MakeStep(const Shop& shop, const PartId& part, const Placed& placed, bool f
 
 }  // namespace
 
-std::vector<Wanted> WantedMeasures(const Machine& machine, const Part& part) {
-  return Finder(machine, part).Find();
+std::vector<Wanted> WantedMeasures(const Machine& machine, const Part& part, const Settled& settled) {
+  return Finder(machine, part, settled).Find();
 }
 
 void AddMeasuring(const Shop& shop, const PieceStates& pieces, const WantedOfParts& wanted_of,

@@ -10,6 +10,7 @@
 #include "fitwright/model/plan.h"
 #include "fitwright/model/shop.h"
 #include "fitwright/planner/holding.h"
+#include "fitwright/planner/measure_share.h"
 
 namespace fitwright::planner {
 
@@ -27,8 +28,9 @@ struct Wanted {
   std::string after;                   // said after the instrument: ", at three places"
 };
 
-// All that may be measured on the part beside what its cuts measure themselves.
-std::vector<Wanted> WantedMeasures(const Machine& machine, const Part& part);
+// All that may be measured on the part beside what its cuts measure themselves; distances that a requirement
+// reads to the share that it leaves them (measure_share.h).
+std::vector<Wanted> WantedMeasures(const Machine& machine, const Part& part, const Settled& settled = {});
 
 using WantedOfParts = std::map<PartId, std::vector<Wanted>>;
 
