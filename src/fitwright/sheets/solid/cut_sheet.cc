@@ -163,7 +163,7 @@ void AddTable(Block& block, const Table& table) {
 // Fills columns and pages one after the other; a block is broken only when no column holds it.
 class Flow {
  public:
-  explicit Flow(const SetupPicture& picture) : picture_(picture), svg_(BeginPage(picture, "cuts")) {}
+  explicit Flow(const SetupPicture& picture) : picture_(picture), svg_(BeginPage(picture, "steps")) {}
 
   void Put(const Block& block) {
     double height = 0;
@@ -188,7 +188,7 @@ class Flow {
     column_ = 1 - column_;
     if (column_ == 1) return;
     pages_.push_back(svg_.Finish());
-    svg_ = BeginPage(picture_, fmt::format("cuts, page {}", pages_.size() + 1));
+    svg_ = BeginPage(picture_, fmt::format("steps, page {}", pages_.size() + 1));
   }
 
   const SetupPicture& picture_;
