@@ -45,12 +45,14 @@ class PrintedPlan {
     return std::abs(std::stod(printed) - value) <= 0.5 * std::pow(10, -decimals) * (1 + 1e-6) + 1e-9;
   }
   bool NearLength(const std::string& printed, double mm) const { return Near(printed, mm / mm_per_unit_); }
-  // The x of a place on the size that is worked to reads what is aimed at, not the middle of the limits.
+  // The x of a place on the size that is worked to reads what is aimed at, not where the way is drawn: at the middle of
+  // the limits; of a size to suit at the middle of the sheet's, somewhere between those that the mate leaves.
   bool IsAimed(const std::string& printed, const Step& step, double x_mm, bool diameter) const {
     if (!step.aim) return false;
     const double per_size = diameter ? 1 : 0.5;
     const double middle = per_size * 0.5 * (step.aim->lower_mm + step.aim->upper_mm);
-    return std::abs(std::abs(x_mm) - middle) < 5e-4 && NearLength(printed, std::copysign(per_size * step.aim->target_mm, x_mm));
+    const double off = step.aim->kind == AimKind::kFitToMeasured ? per_size * 0.5 * (step.aim->upper_mm - step.aim->lower_mm) : 5e-4;
+    return std::abs(std::abs(x_mm) - middle) < off && NearLength(printed, std::copysign(per_size * step.aim->target_mm, x_mm));
   }
 
   static std::string Joined(const Lines& lines) {
