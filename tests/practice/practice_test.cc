@@ -14,7 +14,6 @@ namespace {
 const FeatureRef kCrankBore{PartId("body"), FeatureId("crank_bore")};
 const FeatureRef kCylinderBore{PartId("body"), FeatureId("cylinder_bore")};
 const JointId kFront("front_screws");
-const JointId kLeftFoot("foot_left_screws");
 const std::vector<RequirementId> kFlush = {RequirementId("R8_left"), RequirementId("R8_right")};
 const RequirementId kLinerFit("liner_fit_clearance");
 // What a seat, a jaw or the column may be off.
@@ -88,19 +87,23 @@ TEST(Practice, ThePistonIsTurnedToTheBoreThatCameOut) {
   EXPECT_GT(weighed->good.odds, weighed->other.odds - kNoise);
 }
 
+// A hole of 3.1 leaves M3 screws 0.05 a side, less than two drills wander; where it may not be opened, the housing is made again.
 TEST(Practice, HolesAreSpottedThroughWhereCoordinatesDoNotHold) {
-  // In this shop coordinates hold the 3.2 clearance, and are quicker.
+  // At 3.2, as drawn, coordinates hold and are quicker.
   EXPECT_EQ(AsItIs().chosen().patterns.at(kFront).technique, Technique::kByCoordinates);
-  // The left side is the first face to be cut; its holes would count from raw edges: they wait for the foot.
-  EXPECT_EQ(AsItIs().chosen().patterns.at(kLeftFoot).technique, Technique::kSpotThrough);
-  const auto weighed = AsItIs().Pattern(kLeftFoot);
+  Machine close = Compressor().machine;
+  HoleOf(close, {PartId("front_housing"), FeatureId("screw_holes")}).diameter = {3.1, 3.0, 3.2, LimitsOrigin::kGeneralTolerance, {}};
+  Shop strict = Compressor().shop;
+  for (Remedy& remedy : strict.remedies) {
+    if (remedy.for_what == WordOf(RequirementKind::kScrewsEnter)) remedy.mends = 0;
+  }
+  Weigher weigher(close, strict);
+  ASSERT_TRUE(weigher.Plan()) << weigher.why();
+  EXPECT_EQ(weigher.chosen().patterns.at(kFront).technique, Technique::kSpotThrough);
+  const auto weighed = weigher.Pattern(kFront);
   ASSERT_TRUE(weighed);
-  EXPECT_GT(weighed->good.odds, weighed->other.odds + 0.05);
+  EXPECT_GT(weighed->good.odds, weighed->other.odds + 0.02);
   EXPECT_LT(weighed->good.expected_min, weighed->other.expected_min);
-  // Were raw edges as good as cut ones, they need not.
-  Weigher true_bar(Compressor().machine, Without(Compressor().shop, {"raw_side"}));
-  ASSERT_TRUE(true_bar.Plan()) << true_bar.why();
-  EXPECT_EQ(true_bar.chosen().patterns.at(kLeftFoot).technique, Technique::kByCoordinates);
 }
 
 TEST(Practice, OtherAxesNamesAndOrderGiveTheSameDecisions) {

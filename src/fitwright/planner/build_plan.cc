@@ -178,7 +178,10 @@ class Builder {
     const std::string before = Before(parts);
     std::shared_ptr<const MadeSetup> known = setups_->Find(before, sketch);
     if (known == nullptr) {
-      for (const auto& [part, made] : made_) pieces_[part] = made->after.at(part);
+      for (const auto& [part, made] : made_) {
+        pieces_[part] = made->after.at(part);
+        pieces_[part].part = machine_.FindPart(part);  // the setup may be remembered from an excerpt that is gone
+      }
       MadeSetup made;
       if (const Status done = MakeSetup(sketch); !done) made.error = done.error();
       Strip(setup_);

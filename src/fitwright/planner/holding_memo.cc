@@ -3,13 +3,10 @@
 #include <algorithm>
 
 namespace fitwright::planner {
-namespace {
 
-bool SamePiece(const PieceState& a, const PieceState& b) {
-  return a.part->name == b.part->name && a.made == b.made && a.box_P == b.box_P && a.bands == b.bands;
+bool HoldingMemo::Standing::Is(const PieceState& piece) const {
+  return part == piece.part->name && made == piece.made && box_P == piece.box_P && bands == piece.bands;
 }
-
-}  // namespace
 
 std::shared_ptr<const Holdings> HoldingMemo::In(const Shelf& shelf, const SetupSketch& asked,
                                                 const std::vector<const PieceState*>& pieces) const {
@@ -17,7 +14,7 @@ std::shared_ptr<const Holdings> HoldingMemo::In(const Shelf& shelf, const SetupS
   if (list == entries_.end()) return nullptr;
   for (const Entry& entry : list->second) {
     const bool same = std::equal(entry.pieces.begin(), entry.pieces.end(), pieces.begin(), pieces.end(),
-                                 [](const PieceState& a, const PieceState* b) { return SamePiece(a, *b); });
+                                 [](const Standing& a, const PieceState* b) { return a.Is(*b); });
     if (same && entry.asked == asked) return entry.holdings;
   }
   return nullptr;
@@ -33,7 +30,7 @@ std::shared_ptr<const Holdings> HoldingMemo::Keep(const SetupSketch& asked, cons
   const Shelf shelf{asked.part, pieces.front()->made.size()};
   if (auto known = In(shelf, asked, pieces)) return known;
   Entry entry{asked, {}, std::make_shared<const Holdings>(std::move(holdings))};
-  for (const PieceState* piece : pieces) entry.pieces.push_back(*piece);
+  for (const PieceState* piece : pieces) entry.pieces.push_back({piece->part->name, piece->box_P, piece->bands, piece->made});
   std::vector<Entry>& list = entries_[shelf];
   list.push_back(std::move(entry));
   return list.back().holdings;

@@ -25,9 +25,17 @@ class HoldingMemo {
   std::shared_ptr<const Holdings> Keep(const SetupSketch& asked, const std::vector<const PieceState*>& pieces, Holdings holdings);
 
  private:
+  // A piece outlives the machine that it was asked about: an excerpt's goes with its search.
+  struct Standing {
+    PartId part;
+    Box3 box_P;
+    std::vector<Band> bands;
+    std::vector<FeatureId> made;
+    bool Is(const PieceState& piece) const;
+  };
   struct Entry {
     SetupSketch asked;
-    std::vector<PieceState> pieces;
+    std::vector<Standing> pieces;
     std::shared_ptr<const Holdings> holdings;
   };
   // Of the same part with as much made: the rest is compared.

@@ -133,7 +133,30 @@ bool IsStraight(const Standing& s, const Vec3& p_S, const Vec3& n_S, const Vec3&
   return false;
 }
 
-// Round work is turned about its axis by a surface that a pin, a square or an indicator still gets at.
+// A key stands in it, between two walls that run straight along the axis, and shows the turn outside.
+Result<bool> IsKeyway(const Standing& s, const Vec3& p_S, const Vec3& n_S, const Vec3& axis) {
+  if (std::abs(n_S.dot(axis)) > kDatum_mm) return false;
+  const auto across = solid::FindCrossings_mm(s.solid_S, p_S - kDatum_mm * n_S, -n_S);
+  if (!across) return Unexpected(across.error());
+  if (across->empty()) return false;
+  const Vec3 opposite = p_S - (across->front() + kDatum_mm) * n_S;
+  for (double first = -kStraight_mm; first <= 1e-9; first += kThin_mm) {
+    bool all = true;
+    for (double at = first; all && at <= first + kStraight_mm + 1e-9; at += kThin_mm)
+      all = IsWall(s, p_S + at * axis, n_S) && IsWall(s, opposite + at * axis, -n_S);
+    if (all) return true;
+  }
+  return false;
+}
+
+Result<bool> ShowsTheTurn(const Standing& s, const Vec3& p_S, const Vec3& n_S, const std::optional<Vec3>& axis) {
+  if (!axis || IsStraight(s, p_S, n_S, *axis)) return true;
+  const auto pin = IsRoundHole(s, p_S, n_S);
+  if (!pin || *pin) return pin;
+  return IsKeyway(s, p_S, n_S, *axis);
+}
+
+// Round work is turned about its axis by a surface that a pin, a key, a square or an indicator still gets at.
 Status CheckClock(const SetupView& view, const Floor& floor, Findings& findings) {
   if (!IsRoundWork(*view.setup)) return Ok{};
   for (const Contact& contact : view.setup->contacts) {
@@ -143,12 +166,11 @@ Status CheckClock(const SetupView& view, const Floor& floor, Findings& findings)
     const Vec3 p_S = at->X_PS.inverse() * contact.point_P_mm;
     const Vec3 n_S = at->X_PS.linear().transpose() * contact.normal_P;
     if (!IsWall(*at, p_S, n_S)) continue;
-    const auto axis = TurningAxis(*view.setup, *at);
-    const auto pin = IsRoundHole(*at, p_S, n_S);
-    if (!pin) return Unexpected(pin.error());
-    if (axis && !*pin && !IsStraight(*at, p_S, n_S, *axis)) {
+    const auto shows = ShowsTheTurn(*at, p_S, n_S, TurningAxis(*view.setup, *at));
+    if (!shows) return Unexpected(shows.error());
+    if (!*shows) {
       findings.AddToSetup(Rule::kDatumCovered,
-                          fmt::format("at ({}, {}, {}) of {} stands neither a hole for a pin nor a straight wall that shows how it is turned",
+                          fmt::format("at ({}, {}, {}) of {} stands neither a hole for a pin, a keyway nor a straight wall that shows how it is turned",
                                       Millimetres(contact.point_P_mm.x()), Millimetres(contact.point_P_mm.y()), Millimetres(contact.point_P_mm.z()),
                                       contact.surface.part.text()));
       continue;
