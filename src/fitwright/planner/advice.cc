@@ -107,14 +107,13 @@ void Deliver(const Weighed& weighed, const Judged& chosen, JointPlan& joint, std
 // plain way itself against the surest of the others.
 class Others {
  public:
-  explicit Others(Search& search) : search_(search) {}
   void Add(Technique technique, int first, bool plain, const std::optional<Strategy>& strategy) {
     if (!strategy) return;
     ways_.push_back({technique, first, plain});
     strategies_.push_back(*strategy);
   }
-  void Weigh(Weighed& weighed) const {
-    const auto judged = search_.LookAtAll(strategies_);
+  const std::vector<Strategy>& strategies() const { return strategies_; }
+  void Weigh(const std::vector<std::optional<Judged>>& judged, Weighed& weighed) const {
     bool against_plain = false;
     for (std::size_t i = 0; i < ways_.size(); ++i) {
       const Way& way = ways_[i];
@@ -134,22 +133,43 @@ class Others {
     int first;
     bool plain;
   };
-  Search& search_;
   std::vector<Way> ways_;
   std::vector<Strategy> strategies_;
 };
 
-// The decisions of one search, weighed one after the other.
+// The decisions of one search, weighed one after the other. What they are set against is gathered first and judged
+// side by side.
 class Weigher {
  public:
   Weigher(Search& search, const Strategy& plain, const Strategy& chosen, const Judged& judged, Plan& plan)
       : search_(search), plain_(plain), chosen_(chosen), judged_(judged), plan_(plan) {}
 
+  void WeighAll(const Machine& machine) {
+    for (const bool gathering : {true, false}) {
+      gathering_ = gathering;
+      WeighPatterns();
+      WeighShared();
+      WeighFlush();
+      WeighSuits();
+      WeighSetups(machine);
+      if (gathering) search_.LookAtAll(gathered_);
+    }
+  }
+  std::vector<Decision> Take() { return std::move(decisions_); }
+
+ private:
+  // Nothing is known of them while they are gathered.
+  std::vector<std::optional<Judged>> LookAt(const std::vector<Strategy>& strategies) {
+    if (!gathering_) return search_.LookAtAll(strategies);
+    gathered_.insert(gathered_.end(), strategies.begin(), strategies.end());
+    return std::vector<std::optional<Judged>>(strategies.size());
+  }
+
   void WeighPatterns() {
     for (const PatternJoint& pattern : search_.subjects().patterns) {
       const PatternChoice choice = chosen_.patterns.at(pattern.joint);
       Weighed weighed = Start(SaySpotting(pattern, choice), pattern.joint.text(), choice.technique, choice.first);
-      Others others(search_);
+      Others others;
       for (const PatternChoice& option : search_.PatternWays(pattern)) {
         if (option == choice) continue;
         others.Add(option.technique, option.first, option == plain_.patterns.at(pattern.joint),
@@ -163,7 +183,7 @@ class Weigher {
     for (const SharedHoles& pair : search_.subjects().shared) {
       const Technique choice = chosen_.shared.at(pair.subject);
       Weighed weighed = Start(SayShared(pair, choice), pair.subject, choice, 0);
-      Others others(search_);
+      Others others;
       for (const Technique option : search_.SharedOptions(pair)) {
         if (option == choice) continue;
         others.Add(option, 0, option == plain_.shared.at(pair.subject), search_.WithShared(chosen_, pair.subject, option));
@@ -176,7 +196,7 @@ class Weigher {
     for (const FlushPair& pair : search_.subjects().flush) {
       const Technique choice = chosen_.flush.at(pair.requirement);
       Weighed weighed = Start(SayFlush(pair, choice), pair.requirement.text(), choice, 0);
-      Others others(search_);
+      Others others;
       for (const Technique option : {Technique::kByCoordinates, Technique::kMachineTogether}) {
         if (option == choice) continue;
         others.Add(option, 0, option == plain_.flush.at(pair.requirement), search_.WithFlush(chosen_, pair.requirement, option));
@@ -189,7 +209,7 @@ class Weigher {
     for (const SuitPair& pair : search_.subjects().suits) {
       const Technique choice = chosen_.suits.at(pair.requirement);
       Weighed weighed = Start(SaySuit(pair, choice), pair.requirement.text(), choice, 0);
-      Others others(search_);
+      Others others;
       for (const Technique option : {Technique::kByCoordinates, Technique::kBringToSize, Technique::kFitToMeasured}) {
         if (option == choice) continue;
         others.Add(option, 0, option == plain_.suits.at(pair.requirement), search_.WithSuit(chosen_, pair.requirement, option));
@@ -211,9 +231,6 @@ class Weigher {
     }
   }
 
-  std::vector<Decision> Take() { return std::move(decisions_); }
-
- private:
   static Weighed Start(const std::string& say, const std::string& subject, Technique technique, int first) {
     Weighed weighed;
     weighed.say = say;
@@ -222,7 +239,8 @@ class Weigher {
   }
 
   void Finish(const Others& others, Weighed& weighed) {
-    others.Weigh(weighed);
+    others.Weigh(LookAt(others.strategies()), weighed);
+    if (gathering_) return;
     for (JointPlan& joint : plan_.joints) {
       if (joint.name == weighed.pin.subject) Deliver(weighed, judged_, joint, decisions_);
     }
@@ -242,7 +260,7 @@ class Weigher {
       }
       pins.push_back(*told);
     }
-    const auto judged = search_.LookAtAll(strategies);
+    const auto judged = LookAt(strategies);
     std::map<PinKind, std::size_t> surest;  // of the other ways, one for each kind of pin
     for (std::size_t i = 0; i < judged.size(); ++i) {
       if (!judged[i]) continue;
@@ -286,6 +304,8 @@ class Weigher {
   const Judged& judged_;
   Plan& plan_;
   std::vector<Decision> decisions_;
+  bool gathering_ = false;
+  std::vector<Strategy> gathered_;
 };
 
 // The odds of a plan that is only set beside another.
@@ -366,11 +386,7 @@ std::vector<Decision> WeighDecisions(const Machine& machine, Search& search, con
   const auto judged = search.Look(chosen);
   if (!judged) return {};
   Weigher weigher(search, plain, chosen, *judged, plan);
-  weigher.WeighPatterns();
-  weigher.WeighShared();
-  weigher.WeighFlush();
-  weigher.WeighSuits();
-  weigher.WeighSetups(machine);
+  weigher.WeighAll(machine);
   // The search leaves out what is measured whichever way is chosen; what is printed counts it.
   const double measuring_min = plan.hours_cutting * 60 - judged->minutes;
   for (JointPlan& joint : plan.joints) {

@@ -77,6 +77,8 @@ struct ContactAdder {
 
 Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
                              const MachineTool& machine, const HoldingDevice& vise, const Shop& shop);
+// The same, asked only whether it can be done.
+bool IsHeldInVise(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine, const HoldingDevice& vise, const Shop& shop);
 // A clamp at the rim: its footprint on the piece, in S, and the way that its bar goes on beyond it.
 struct ClampPlace {
   Vec2 low = Vec2::Zero();

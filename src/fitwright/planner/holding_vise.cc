@@ -696,33 +696,42 @@ std::vector<std::pair<Vec2, double>> ThroughPlaces(const SetupSketch& sketch, co
   return places;
 }
 
-Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
-                             const HoldingDevice& vise, const Shop& shop) {
+namespace {
+
+// Held, and what its words are made of.
+struct InVise {
+  HeldPiece held = {};
+  ViseLayout layout;
+  std::string clock_words = {};
+  std::string angle_words = {};
+};
+
+Result<InVise> SeatInVise(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine, const HoldingDevice& vise,
+                          const Shop& shop) {
   const bool tilted = std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) > 1e-9;
   Result<ViseLayout> found = LayOutShown(sketch, piece, vise, tilted);
   if (!found) return Unexpected(found.error());
-  ViseLayout layout = *found;
+  InVise in{.layout = *found};
+  ViseLayout& layout = in.layout;
   const double jaw_side = vise.fixed_jaw_at_rear ? 1.0 : -1.0;
   const bool needs_position = NeedsPosition(sketch, piece);
-  HeldPiece held;
+  HeldPiece& held = in.held;
   Setup& setup = held.setup;
   PlaceZero(setup, layout, sketch, piece, needs_position, jaw_side, machine, shop);
   setup.parts.push_back({sketch.part, layout.X_PS, true});
   ContactMaker make{setup, piece, layout.X_PS};
   AddSupportContacts(make, layout, sketch, jaw_side);
-  std::string angle_words;
   if (tilted) {
-    if (const Status set = SetToAngle(setup, angle_words, sketch, piece, layout, shop); !set) return Unexpected(set.error());
+    if (const Status set = SetToAngle(setup, in.angle_words, sketch, piece, layout, shop); !set) return Unexpected(set.error());
     SayZeroOnSlope(setup, sketch, piece, layout.X_PS, machine.z_sense);
   }
   if (!AddViseSolids(setup, layout, sketch, piece, vise)) {
     return NoHold(fmt::format("what comes out below {} leaves no room for parallels that carry it on both sides of the drill", sketch.part.text()),
                   "narrower parallels, or clamp it to the table");
   }
-  std::string clock_words;
   if (sketch.holding == HoldingKind::kViseJawFirst && tilted) {
     AddTurnContact(make, layout, sketch);
-  } else if (!piece.bands.empty() && !AddClockContact(make, layout, clock_words)) {
+  } else if (!piece.bands.empty() && !AddClockContact(make, layout, in.clock_words)) {
     return NoHold(CoveredWords(piece), "cut across the round before, or hold it so that it shows");
   }
   AddZeroContacts(make, layout, sketch, needs_position, jaw_side);
@@ -742,13 +751,27 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   setup.opening_mm = layout.box_S.size_mm().y();
   setup.grip_depth_mm = layout.grip_mm;
   setup.parallels_mm = layout.parallels_mm;
-  setup.hold_words =
-      HoldWords(layout, vise, sketch, piece, setup) + BesideWords(sketch, piece, setup) + ViseAdditions(setup, piece, sketch.jaw_P) + clock_words;
-  if (!angle_words.empty()) setup.hold_words += " " + angle_words;
   held.clearance_below_mm = layout.parallels_mm;
   held.seat_min = shop.times.seat_in_vise + (setup.angle ? AngleMinutes(setup.angle->by) : 0);
   if (needs_position) held.seat_min += sketch.zero == ZeroFrom::kBore ? shop.times.centre_bore : EdgeMinutes(setup, shop);
-  return held;
+  return in;
+}
+
+}  // namespace
+
+bool IsHeldInVise(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine, const HoldingDevice& vise, const Shop& shop) {
+  return SeatInVise(sketch, piece, machine, vise, shop).has_value();
+}
+
+Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine, const HoldingDevice& vise,
+                             const Shop& shop) {
+  Result<InVise> in = SeatInVise(sketch, piece, machine, vise, shop);
+  if (!in) return Unexpected(in.error());
+  Setup& setup = in->held.setup;
+  setup.hold_words = HoldWords(in->layout, vise, sketch, piece, setup) + BesideWords(sketch, piece, setup) +
+                     ViseAdditions(setup, piece, sketch.jaw_P) + in->clock_words;
+  if (!in->angle_words.empty()) setup.hold_words += " " + in->angle_words;
+  return std::move(in->held);
 }
 
 }  // namespace fitwright::planner

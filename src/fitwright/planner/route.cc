@@ -165,7 +165,7 @@ void AddViseOptions(std::vector<Option>& options, const SetupSketch& base, const
       option.sketch.device = vise.name;
       option.sketch.holding = kind;
       option.sketch.jaw_P = side;
-      if (!HoldInVise(option.sketch, piece, *machine, vise, shop)) continue;
+      if (!IsHeldInVise(option.sketch, piece, *machine, vise, shop)) continue;
       const auto [lo, hi] = ExtentOf(piece, side);
       option.score = (jaw_finished ? 4 : 0) + (back_finished ? 1 : 0) + (rest_finished ? 2 : 0) +
                      ((bed_first ? rest_finished : jaw_finished) ? 3 : 0) -

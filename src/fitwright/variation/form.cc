@@ -87,22 +87,23 @@ void FormSum::Add(SourceIndex source, double factor) {
 void FormSum::Add(const Form& form, double factor) {
   if (factor == 0) return;
   constant_ += factor * form.constant;
-  for (const Term& term : form.terms) terms_.push_back({term.source, factor * term.factor});
+  const std::size_t before = terms_.size();
+  terms_.resize(before + form.terms.size());
+  Term* to = terms_.data() + before;
+  for (const Term& term : form.terms) *to++ = {term.source, factor * term.factor};
 }
 
 Form FormSum::Take() {
   Form form;
   form.constant = constant_;
   SortBySource(terms_);
-  form.terms.reserve(terms_.size());
-  for (const Term& term : terms_) {
-    if (!form.terms.empty() && form.terms.back().source == term.source) {
-      form.terms.back().factor += term.factor;
-    } else {
-      form.terms.push_back(term);
-    }
+  auto end = terms_.begin();  // of the terms summed so far
+  for (auto at = terms_.begin(); at != terms_.end();) {
+    Term sum = *at++;
+    for (; at != terms_.end() && at->source == sum.source; ++at) sum.factor += at->factor;
+    if (std::abs(sum.factor) > kNoFactor) *end++ = sum;
   }
-  std::erase_if(form.terms, [](const Term& t) { return std::abs(t.factor) <= kNoFactor; });
+  form.terms.assign(terms_.begin(), end);
   constant_ = 0;
   terms_.clear();
   return form;
