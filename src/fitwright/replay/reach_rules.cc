@@ -21,6 +21,8 @@ constexpr double kGripPerBeside = 2;      // and beside it where the jaws hold o
 constexpr double kBlade_mm = 15;          // of a pin, a blade or a stylus's stem that shows, opinion
 constexpr double kThin_mm = 0.5;          // half its thickness
 constexpr double kStylus_mm = 1;          // radius of an indicator's ball, common practice
+constexpr double kFlat_mm = 0.4;          // of a keyway's walls to either side, opinion
+constexpr double kAlike_mm = 0.01;        // its walls stand as far apart there
 constexpr double kStraight_mm = 1.5;      // of a wall at least, for a blade or a stylus, opinion
 constexpr int kRound = 24;                // directions tried about a normal, places round a diameter
 
@@ -133,17 +135,34 @@ bool IsStraight(const Standing& s, const Vec3& p_S, const Vec3& n_S, const Vec3&
   return false;
 }
 
-// A key stands in it, between two walls that run straight along the axis, and shows the turn outside.
+// What is free both ways along n_S from the point; nothing where it is open.
+Result<std::optional<double>> WidthAt(const Standing& s, const Vec3& p_S, const Vec3& n_S) {
+  double width = 0;
+  for (const double sign : {-1.0, 1.0}) {
+    const auto out = solid::FindCrossings_mm(s.solid_S, p_S, sign * n_S);
+    if (!out) return Unexpected(out.error());
+    if (out->empty()) return std::optional<double>();
+    width += out->front();
+  }
+  return std::optional<double>(width);
+}
+
+// A key stands in it, between two flat walls that run straight along the axis, and shows the turn outside.
 Result<bool> IsKeyway(const Standing& s, const Vec3& p_S, const Vec3& n_S, const Vec3& axis) {
   if (std::abs(n_S.dot(axis)) > kDatum_mm) return false;
   const auto across = solid::FindCrossings_mm(s.solid_S, p_S - kDatum_mm * n_S, -n_S);
   if (!across) return Unexpected(across.error());
   if (across->empty()) return false;
-  const Vec3 opposite = p_S - (across->front() + kDatum_mm) * n_S;
+  const double width = across->front() + kDatum_mm;
+  for (const double aside : {-kFlat_mm, kFlat_mm}) {
+    const auto there = WidthAt(s, p_S - 0.5 * width * n_S + aside * n_S.cross(axis), n_S);
+    if (!there) return Unexpected(there.error());
+    if (!*there || std::abs(**there - width) > kAlike_mm) return false;
+  }
   for (double first = -kStraight_mm; first <= 1e-9; first += kThin_mm) {
     bool all = true;
     for (double at = first; all && at <= first + kStraight_mm + 1e-9; at += kThin_mm)
-      all = IsWall(s, p_S + at * axis, n_S) && IsWall(s, opposite + at * axis, -n_S);
+      all = IsWall(s, p_S + at * axis, n_S) && IsWall(s, p_S - width * n_S + at * axis, -n_S);
     if (all) return true;
   }
   return false;
