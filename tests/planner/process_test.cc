@@ -318,7 +318,7 @@ TEST(Process, AGivenAimIsKept) {
   request.given_aim = aim;
   const Step step = bench.Cut(request).steps.back();
   EXPECT_DOUBLE_EQ(step.aim->target_mm, 23.97);
-  EXPECT_NE(step.words.find("liner.bore"), std::string::npos);
+  EXPECT_NE(step.words.find("Measure the bore of the liner first"), std::string::npos);
 }
 
 TEST(Process, WhatIsMadeToAMateIsMeasuredWithTheFinestInstrument) {

@@ -249,8 +249,8 @@ std::string TurnWords(const Job& job, const OuterDiameter& outer, const TurnedLa
   }
   const auto& given = job.request.given_aim;
   if (job.request.aim == AimKind::kFitToMeasured && given && given->mate) {
-    words += fmt::format(" Measure {} first. Leave {} on the diameter, let it cool, measure, then turn it to suit.",
-                         given->mate->text(), Num(LeftOnDiameter_mm()));
+    words += fmt::format(" Measure the {} of the {} first. Leave {} on the diameter, let it cool, measure, then turn it to suit.",
+                         NameWords(given->mate->feature), NameWords(FeatureId(given->mate->part.text())), Num(LeftOnDiameter_mm()));
   }
   return words;
 }
