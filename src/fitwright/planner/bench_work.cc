@@ -99,9 +99,12 @@ Step WashStep(const std::vector<PartId>& parts, const std::string& words) {
 std::string WetWords(const Machine& machine, const Requirement& r) {
   constexpr double kSpan_mm = 10;
   const auto down = [](double mm) { return std::floor(mm * 1000 + 1e-6) / 1000; };  // what is printed still passes
-  const auto* a = std::get_if<OuterDiameter>(&machine.Find(r.a)->shape);
-  const auto* b = std::get_if<OuterDiameter>(&machine.Find(r.b)->shape);
-  if (a == nullptr || b == nullptr || !r.upper) return {};
+  const Feature* of_a = machine.Find(r.a);
+  const Feature* of_b = machine.Find(r.b);
+  if (of_a == nullptr || of_b == nullptr || !r.upper) return {};
+  const auto* a = std::get_if<OuterDiameter>(&of_a->shape);
+  const auto* b = std::get_if<OuterDiameter>(&of_b->shape);
+  if (a == nullptr || b == nullptr) return {};
   const bool a_longer = std::abs(a->to_mm - a->from_mm) > std::abs(b->to_mm - b->from_mm);
   const std::string lying = Words((a_longer ? r.a : r.b).part.text());
   const std::string read = Words((a_longer ? r.b : r.a).part.text());
