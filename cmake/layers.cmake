@@ -20,6 +20,17 @@ function(fw_add_third_party layer name)
   endif()
 endfunction()
 
+# Headers that nearly every source reads, compiled once, by the lowest layer. Sources include what they
+# use all the same: the preset dev builds without.
+function(fw_reuse_headers target)
+  if(target STREQUAL "fw_base")
+    target_precompile_headers(${target} PRIVATE <algorithm> <cmath> <map> <optional> <string> <variant>
+                              <vector> <fmt/format.h> <Eigen/Core> <Eigen/Geometry>)
+  else()
+    target_precompile_headers(${target} REUSE_FROM fw_base)
+  endif()
+endfunction()
+
 function(fw_add_layers file)
   file(STRINGS ${file} lines REGEX "^[a-z]")
   set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${file})
@@ -33,6 +44,7 @@ function(fw_add_layers file)
     if(sources)
       add_library(fw_${layer} STATIC ${sources})
       set(scope PUBLIC)
+      fw_reuse_headers(fw_${layer})
     else()
       add_library(fw_${layer} INTERFACE)
       set(scope INTERFACE)

@@ -35,9 +35,8 @@ bool IsCentred(ContactKind kind) {
 
 // The piece lies against the plane from the normal's side, and the point is beside it.
 bool LiesAgainstPlane(const Standing& s, const Claim& claim) {
-  const Eigen::Quaterniond turn = Eigen::Quaterniond::FromTwoVectors(claim.normal, Vec3::UnitZ());
   Pose X_NS = Pose::Identity();
-  X_NS.linear() = turn.toRotationMatrix();
+  X_NS.linear() = ShortestTurn(claim.normal, Vec3::UnitZ());
   const bool upright = std::abs(claim.normal.cwiseAbs().maxCoeff() - 1) < 1e-9;
   const Box3 box = upright ? s.box_S : solid::CalcBoxIn(s.solid_S, X_NS);
   const Vec3 p = upright ? claim.point : X_NS * claim.point;

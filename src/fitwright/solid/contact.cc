@@ -116,9 +116,8 @@ void AddPatch(const TopoDS_Shape& overlap, const Vec3& along, ContactPatch& patc
   BRepGProp::SurfaceProperties(overlap, props);
   if (!(props.Mass() > kGeometryNoise_mm)) return;
   // Box in a frame whose z is `along`.
-  const Eigen::Quaterniond turn = Eigen::Quaterniond::FromTwoVectors(along, Vec3::UnitZ());
   Pose X_AB = Pose::Identity();
-  X_AB.linear() = turn.toRotationMatrix();
+  X_AB.linear() = ShortestTurn(along, Vec3::UnitZ());
   Bnd_Box in_along;
   BRepBndLib::AddOptimal(overlap.Moved(TopLoc_Location(ToTrsf(X_AB))), in_along, false, false);
   Bnd_Box plain;

@@ -36,4 +36,7 @@ struct Axis3 {
   Vec3 direction = Vec3::UnitZ();
 };
 
+// The shortest turn that takes one direction to the other.
+Eigen::Matrix3d ShortestTurn(const Vec3& from, const Vec3& to);
+
 }  // namespace fitwright
