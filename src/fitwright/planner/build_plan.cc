@@ -12,6 +12,7 @@
 #include "fitwright/planner/measuring.h"
 #include "fitwright/planner/plan_lists.h"
 #include "fitwright/planner/process.h"
+#include "fitwright/planner/set_beside.h"
 #include "fitwright/planner/setup_memo.h"
 #include "fitwright/planner/setup_words.h"
 
@@ -615,8 +616,8 @@ class Builder {
       const bool between = std::find(sketch.mates.begin(), sketch.mates.end(), pair.face.part) != sketch.mates.end() &&
                            pair.main_face.part == sketch.part;
       if (between) {
-        return fmt::format("with {} and {} against one straight parallel, sideways where the drawing has it, ",
-                           pair.face.feature.text() + " of the one", pair.main_face.feature.text() + " of the other");
+        return fmt::format("with {} and {} against one straight parallel, {}, ", pair.face.feature.text() + " of the one",
+                           pair.main_face.feature.text() + " of the other", SidewaysWords(machine_, pair));
       }
     }
     for (const PatternJoint& pattern : subjects_.patterns) {

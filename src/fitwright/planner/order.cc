@@ -35,6 +35,7 @@ class Graph {
     AddBonds();
     AddShared(Together::kForGood);
     AddSuits();
+    AddTried();
     AddPins(choices);
     return std::move(nodes_);
   }
@@ -337,6 +338,34 @@ class Graph {
         if (shaft && made && *shaft != *made) nodes_[*shaft].waits.insert(*made);
       }
     }
+  }
+
+  bool ComesAfter(std::size_t node, std::size_t other) const {
+    std::set<std::size_t> before = {node};
+    for (std::vector<std::size_t> open = {node}; !open.empty();) {
+      const std::size_t next = open.back();
+      open.pop_back();
+      for (const std::size_t w : nodes_[next].waits) {
+        if (before.insert(w).second) open.push_back(w);
+      }
+    }
+    return before.contains(other);
+  }
+
+  // A made ring is there when the groove that it goes into is cut, to be tried in it.
+  void AddTried() {
+    for (const Joint& joint : machine_.joints) {
+      if (joint.kind != JointKind::kRingInGroove) continue;
+      for (const auto& [groove, ring] : {std::pair(joint.fixed, joint.moving), std::pair(joint.moving, joint.fixed)}) {
+        const auto cut = Finishing(groove);
+        const auto made = last_of_.find(SheetIdOf(ring.part));
+        if (cut && IsGroove(groove) && made != last_of_.end() && !ComesAfter(made->second, *cut)) nodes_[*cut].waits.insert(made->second);
+      }
+    }
+  }
+  bool IsGroove(const FeatureRef& ref) const {
+    const Feature* feature = machine_.Find(ref);
+    return feature != nullptr && std::holds_alternative<Groove>(feature->shape);
   }
 
   void AddPins(const Choices& choices) {
