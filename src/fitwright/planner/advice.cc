@@ -432,7 +432,9 @@ Status AddChoices(const AdviceInput& in, Search& search, const Strategy& plain, 
   plan.choices = {{"this plan", plan.odds.all.odds, plan.hours_expected, PinsOf(*in.chosen, plain)}};
   if (!own) return Ok{};
   std::vector<Judged> taken = {*own};
-  for (const auto& [strategy, judged] : search.Front()) {
+  for (const auto& candidate : search.Front()) {
+    const Strategy& strategy = candidate.first;
+    const Judged& judged = candidate.second;  // clang keeps names of a binding out of lambdas
     const std::vector<Pin> pins = PinsOf(strategy, plain);
     const bool alike = std::any_of(taken.begin(), taken.end(), [&](const Judged& have) {
       return std::abs(have.odds - judged.odds) < kAlikeOdds &&
