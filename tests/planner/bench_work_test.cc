@@ -132,21 +132,5 @@ TEST(Bonds, AreWashedBondedAndLeftToCure) {
   EXPECT_EQ(steps[3].joints, sketch.joints);
 }
 
-TEST(WholeTrial, WashesEveryPartAndPutsAllTogetherOnce) {
-  const Machine machine = ShaftMachine();
-  Subjects subjects = FindSubjects(machine);
-  subjects.together.steps = {{Ids({"disc"}), Vec3::UnitX(), Ids({"shaft"})}, {Ids({"lid"}), -Vec3::UnitZ(), Ids({"housing"})}};
-  const auto setup = WholeTrial(machine, BareShop(), subjects);
-  ASSERT_TRUE(setup);
-  EXPECT_EQ(setup->parts.size(), machine.uses.size());
-  ASSERT_EQ(setup->steps.size(), 3U);  // what is bonded goes in as one
-  EXPECT_EQ(setup->steps[0].operation, Operation::kWash);
-  EXPECT_EQ(setup->steps[1].parts, Ids({"lid"}));
-  EXPECT_NE(setup->steps[1].words.find("along -z to housing"), std::string::npos);
-  EXPECT_EQ(setup->steps[2].operation, Operation::kMeasure);
-  subjects.together.steps.clear();
-  EXPECT_FALSE(WholeTrial(machine, BareShop(), subjects));
-}
-
 }  // namespace
 }  // namespace fitwright::planner

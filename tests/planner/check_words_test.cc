@@ -18,7 +18,7 @@ struct TwoBores {
   PieceState piece;
   fitwright::Setup setup;
   FeatureRef down{PartId("body"), FeatureId("down")};
-  explicit TwoBores(HoldingKind holding) {
+  explicit TwoBores(HoldingKind holding, const std::vector<double>& levels_mm = {}) {
     Part part = MakeBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
     part.features.push_back(Bored("across", {HoleUse::kBore, Vec3::UnitY(), {Vec3(0, -28, 28)}, Fit(40, "H7", 0, 0.025), 56, true}));
     part.features.push_back(Bored("down", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 87)}, Fit(30, "H7", 0, 0.021), 59, true}));
@@ -40,6 +40,7 @@ struct TwoBores {
     setup.contacts = {jaw};
     Step face, rough, last;
     face.operation = Operation::kFace;
+    face.levels_mm = levels_mm;
     face.features = {{part.name, FeatureId("deck")}};
     rough.operation = last.operation = Operation::kBore;
     last.aim = Aim{};
@@ -55,7 +56,16 @@ TEST(CheckWords, WhereTheJawSetsTheLeanTheShimGoesToTheJaw) {
   EXPECT_TRUE(Says(words, "between front and the fixed jaw") && Says(words, "0.03 mm")) << words;
   EXPECT_FALSE(Says(words, "at the end that is too low")) << words;
   EXPECT_TRUE(Says(words, "light cut over deck again")) << words;
+  EXPECT_TRUE(t.setup.steps[0].words.empty());
   EXPECT_TRUE(t.setup.steps[2].words.empty());
+}
+
+// A face of more than one level is not finished before the piece may be tilted.
+TEST(CheckWords, TheLastLevelOfAFaceWaitsForTheLook) {
+  const TwoBores t(HoldingKind::kViseJawFirst, {0.3, 0});
+  EXPECT_TRUE(Says(t.setup.steps[0].words, "Keep the last level until R1 has been looked at below.")) << t.setup.steps[0].words;
+  EXPECT_TRUE(Says(t.setup.steps[1].words, "When it is right take the last level of deck.")) << t.setup.steps[1].words;
+  EXPECT_FALSE(Says(t.setup.steps[1].words, "light cut over"));
 }
 
 TEST(CheckWords, WhereTheBedSetsItTheShimGoesUnderThePiece) {

@@ -36,12 +36,14 @@ TEST(HoldingWords, ParallelsAreSaidByTheirPlaceInTheVise) {
   fitwright::Setup setup;
   setup.fixtures = {Box(FixtureRole::kFixedJaw, 0, 20), Box(FixtureRole::kMovingJaw, -60, -40),
                     Box(FixtureRole::kParallel, -5, 0), Box(FixtureRole::kParallel, -40, -35)};
-  EXPECT_EQ(ViseAdditions(setup, piece, Vec3::UnitY()), " One parallel at each jaw.");
+  EXPECT_EQ(ViseAdditions(setup, piece, Vec3::UnitY(), false), " One parallel at each jaw.");
+  EXPECT_EQ(ViseAdditions(setup, piece, Vec3::UnitY(), true),
+            " One parallel against the fixed jaw, one under the opposite edge of the piece, clear of the moving jaw.");
   setup.fixtures.back() = Box(FixtureRole::kParallel, -29, -24);  // 11 from the moving jaw
-  EXPECT_EQ(ViseAdditions(setup, piece, Vec3::UnitY()),
+  EXPECT_EQ(ViseAdditions(setup, piece, Vec3::UnitY(), false),
             " The parallels lie against the fixed jaw and 11.0 mm from the moving jaw.");
   piece.made = {FeatureId("right")};
-  EXPECT_NE(ViseAdditions(setup, piece, Vec3::UnitY()).find("Card between right and the moving jaw"), std::string::npos);
+  EXPECT_NE(ViseAdditions(setup, piece, Vec3::UnitY(), false).find("Card between right and the moving jaw"), std::string::npos);
 }
 
 // A bar from -13 to 57 with its end at -13 outside: 26 mm of its 70 in the jaws, 44 out.
@@ -112,11 +114,11 @@ TEST(HoldingWords, ABoreWiderThanHalfTheGripIsNotSquashed) {
   InVise held;
   held.part.features = {Bored("bore", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 50)}, Plain(19), 70, true})};
   held.piece.made = {FeatureId("bore")};
-  EXPECT_FALSE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY()), "No tighter"));
+  EXPECT_FALSE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY(), false), "No tighter"));
   held.part.features = {Bored("bore", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 50)}, Plain(21), 70, true})};
-  EXPECT_TRUE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY()), "No tighter"));
+  EXPECT_TRUE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY(), false), "No tighter"));
   held.part.features = {Bored("bore", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 50)}, Plain(21), 29, false})};  // ends over the jaws
-  EXPECT_FALSE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY()), "No tighter"));
+  EXPECT_FALSE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY(), false), "No tighter"));
 }
 
 TEST(HoldingWords, TheLathesXComesFromTheFirstPassThatThereIs) {

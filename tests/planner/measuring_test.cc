@@ -133,6 +133,42 @@ TEST(Measuring, ABoresPlaceIsReadUpToItsFarWallWithTheSumPrinted) {
   EXPECT_NE(all[0].after.find("20.006 mm, that is 59.000 mm from top"), std::string::npos) << all[0].after;
 }
 
+// Something seats on both sides beside the bore: it is measured from the one that is there first.
+TEST(Measuring, ABoresPlaceIsToldByTheFirstOfTwoOppositeFaces) {
+  Machine machine;
+  Part part = MakeBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
+  part.features.push_back(Bored("crank", {HoleUse::kBore, -Vec3::UnitX(), {Vec3(25, 0, 28)}, Fit(40, "H7", 0, 0.025), 50, true}));
+  machine.parts = {part};
+  for (const char* name : {"crank", "left", "right"}) {
+    Joint joint;
+    joint.fixed = {part.name, FeatureId(name)};
+    machine.joints.push_back(joint);
+  }
+  const std::vector<Wanted> all = WantedMeasures(machine, machine.parts[0]);
+  ASSERT_EQ(all.size(), 2U);
+  const auto measured_after = [&](const std::vector<std::string>& made, const std::string& cut) {
+    PieceStates pieces;
+    pieces[part.name].part = &machine.parts[0];
+    for (const std::string& name : made) pieces[part.name].made.push_back(FeatureId(name));
+    fitwright::Setup setup;
+    setup.machine = MachineToolId("mill");
+    setup.parts = {{part.name, Pose::Identity(), true}};
+    setup.steps = {Finishing(machine.parts[0], Operation::kFace, {cut})};
+    Shop shop = MakeBenchShop();
+    shop.instruments.push_back({InstrumentId("height"), InstrumentKind::kHeightGauge, "height gauge", 0, 200, 0, 0, {}});
+    AddMeasuring(shop, pieces, {{part.name, all}}, {}, setup);
+    std::string words;
+    for (const Step& step : setup.steps) {
+      if (step.measure && step.measure->words.find("far wall") != std::string::npos) words += step.measure->words + "\n";
+    }
+    return words;
+  };
+  EXPECT_NE(measured_after({"right", "crank"}, "crank").find("right down on the plate"), std::string::npos);
+  EXPECT_EQ(measured_after({"right", "crank", "left"}, "left"), "");  // it was told then
+  const std::string both = measured_after({"left", "right", "crank"}, "crank");
+  EXPECT_EQ(std::count(both.begin(), both.end(), '\n'), 1) << both;
+}
+
 // A pocket takes both walls of a slot but for its round ends.
 TEST(Measuring, ASlotWithoutTwoWallsIsNotMeasuredAcross) {
   const auto cut = [](bool with_pocket) {

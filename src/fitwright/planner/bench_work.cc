@@ -8,6 +8,8 @@
 #include <map>
 #include <set>
 
+#include "fitwright/planner/set_beside.h"
+
 namespace fitwright::planner {
 namespace {
 
@@ -21,7 +23,9 @@ std::string Words(std::string name) {
   return name;
 }
 
-std::string Names(const std::vector<PartId>& parts) {
+}  // namespace
+
+std::string NamesOf(const std::vector<PartId>& parts) {
   std::string text;
   for (std::size_t i = 0; i < parts.size(); ++i) {
     if (i > 0) text += i + 1 == parts.size() ? " and " : ", ";
@@ -29,6 +33,26 @@ std::string Names(const std::vector<PartId>& parts) {
   }
   return text;
 }
+
+const Instrument* FindInstrument(const Shop& shop, const std::vector<InstrumentKind>& kinds, double size_mm) {
+  for (const InstrumentKind kind : kinds) {
+    for (const Instrument& instrument : shop.instruments) {
+      if (instrument.kind == kind && size_mm >= instrument.from_mm && size_mm <= instrument.to_mm) return &instrument;
+    }
+  }
+  return nullptr;
+}
+
+Step WashStep(const std::vector<PartId>& parts, const std::string& words) {
+  Step step;
+  step.operation = Operation::kWash;
+  step.parts = parts;
+  step.words = words;
+  step.time_min = kWashPart_min * static_cast<double>(parts.size());
+  return step;
+}
+
+namespace {
 
 std::vector<PartId> PlacedParts(const Machine& machine) {
   std::vector<PartId> parts;
@@ -68,30 +92,11 @@ std::map<PartId, int> StepsFrom(const Ways& ways, const PartId& start) {
   return steps;
 }
 
-// The finest instrument of these kinds that covers the size.
-const Instrument* FindInstrument(const Shop& shop, const std::vector<InstrumentKind>& kinds, double size_mm) {
-  for (const InstrumentKind kind : kinds) {
-    for (const Instrument& instrument : shop.instruments) {
-      if (instrument.kind == kind && size_mm >= instrument.from_mm && size_mm <= instrument.to_mm) return &instrument;
-    }
-  }
-  return nullptr;
-}
-
 const Joint* FindJoint(const Machine& machine, const JointId& id) {
   for (const Joint& joint : machine.joints) {
     if (joint.name == id) return &joint;
   }
   return nullptr;
-}
-
-Step WashStep(const std::vector<PartId>& parts, const std::string& words) {
-  Step step;
-  step.operation = Operation::kWash;
-  step.parts = parts;
-  step.words = words;
-  step.time_min = kWashPart_min * static_cast<double>(parts.size());
-  return step;
 }
 
 // How one of the two stands to the other, while the adhesive still lets it be moved; nothing where no
@@ -144,7 +149,7 @@ std::vector<Step> BondSteps(const Machine& machine, const Shop& shop, const Setu
   std::vector<PartId> parts = {sketch.part};
   parts.insert(parts.end(), sketch.mates.begin(), sketch.mates.end());
   Step wash = WashStep(parts, fmt::format("Take the last burrs off {} at the bonded places, wash oil and chips away, wipe with solvent and "
-                                          "let it dry; do not touch the places again.", Names(parts)));
+                                          "let it dry; do not touch the places again.", NamesOf(parts)));
   wash.caution = "Solvent: open window, no flame, gloves.";
   std::vector<Step> steps = {wash};
   double cure = 0;
@@ -157,9 +162,10 @@ std::vector<Step> BondSteps(const Machine& machine, const Shop& shop, const Setu
     const bool fixed_goes_in = std::holds_alternative<OuterDiameter>(machine.Find(joint.fixed)->shape);
     const FeatureRef& inner = fixed_goes_in ? joint.fixed : joint.moving;
     const FeatureRef& outer = fixed_goes_in ? joint.moving : joint.fixed;
-    step.words = fmt::format("Bond {} into the {} of {}: {} round both, push it home turning, to where the drawing has it, wipe off what comes out.",
-                             Words(inner.part.text()), Words(outer.feature.text()), Words(outer.part.text()),
-                             joint.compound.empty() ? "adhesive" : joint.compound);
+    const auto* hole = std::get_if<Hole>(&machine.Find(outer)->shape);
+    step.words = fmt::format("Bond {} into the {} of {}: {} round both, push it home turning, {}, wipe off what comes out.", Words(inner.part.text()),
+                             Words(outer.feature.text()), Words(outer.part.text()), joint.compound.empty() ? "adhesive" : joint.compound,
+                             HomeWords(machine, inner, outer, hole == nullptr ? Vec3::UnitZ() : hole->into_P));
     step.caution = "Gloves and eye protection; it grips within minutes: have everything to hand. Keep it out of bearings.";
     step.time_min = kBondJoint_min;
     steps.push_back(step);
@@ -191,13 +197,13 @@ double PiecesToPut(const Machine& machine, const std::vector<PartId>& parts) {
 
 std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const SuitPair& pair) {
   std::vector<Step> steps = {
-      WashStep(pair.trial, fmt::format("Look over {}: no burr, no chip on any face that touches; wash and dry.", Names(pair.trial)))};
+      WashStep(pair.trial, fmt::format("Look over {}: no burr, no chip on any face that touches; wash and dry.", NamesOf(pair.trial)))};
   Step step;
   step.operation = Operation::kTrial;
   step.parts = pair.trial;
   const std::string piece = Words(pair.shaft.part.text());
   step.words = fmt::format("Put {} together as they will stay, without the {}; what is pushed home or drawn tight later is so now.",
-                           Names(pair.trial), piece);
+                           NamesOf(pair.trial), piece);
   step.time_min = (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial) + 2 * shop.times.measure;
   step.caution = fmt::format("What lies between the faces now is missing from the {} later: wipe every face.", piece);
   Aim aim;
@@ -293,104 +299,6 @@ std::vector<Step> BenchSteps(const Machine& machine, const Shop& shop, const Sub
     if (pair.requirement == sketch.measures) return TrialSteps(machine, shop, pair);
   }
   return {};
-}
-
-namespace {
-
-std::string WayWord(const Vec3& way_W) {
-  int axis = 0;
-  const double most = way_W.cwiseAbs().maxCoeff(&axis);
-  if (most < 1 - 1e-6) return "along its own slope";
-  return fmt::format("along {}{}", way_W[axis] > 0 ? "+" : "-", "xyz"[axis]);
-}
-
-int ScrewsTo(const Machine& machine, const std::vector<PartId>& parts, const std::vector<PartId>& onto) {
-  int screws = 0;
-  for (const Joint& joint : machine.joints) {
-    if (joint.kind != JointKind::kScrewedPattern) continue;
-    const auto in = [&](const PartId& part, const std::vector<PartId>& list) { return std::find(list.begin(), list.end(), part) != list.end(); };
-    const bool here = (in(joint.fixed.part, parts) && in(joint.moving.part, onto)) || (in(joint.moving.part, parts) && in(joint.fixed.part, onto));
-    const Feature* feature = machine.Find(joint.fixed);
-    const auto* hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
-    if (here && hole != nullptr) screws += static_cast<int>(hole->entries_P_mm.size());
-  }
-  return screws;
-}
-
-Step TogetherStep(const Machine& machine, const Shop& shop, const review::AssemblyStep& way) {
-  Step step;
-  step.operation = Operation::kTrial;
-  step.parts = way.parts;
-  const int screws = ScrewsTo(machine, way.parts, way.onto);
-  step.words = fmt::format("{} {}", Names(way.parts), WayWord(way.direction_W));
-  if (!way.onto.empty()) step.words += fmt::format(" to {}", Names(way.onto));
-  step.words += screws > 0 ? ": home by hand first, then every screw a little at a time, crosswise." : ": home by hand, nothing forced.";
-  step.time_min = shop.times.assemble_place + screws * shop.times.assemble_screw;
-  return step;
-}
-
-// It was bonded to all that it goes onto before.
-bool IsBonded(const Machine& machine, const review::AssemblyStep& way) {
-  const std::vector<BondGroup> groups = FindBondGroups(machine);
-  return std::any_of(groups.begin(), groups.end(), [&](const BondGroup& group) {
-    const auto in = [&](const PartId& part) { return std::find(group.parts.begin(), group.parts.end(), part) != group.parts.end(); };
-    return !way.onto.empty() && std::all_of(way.parts.begin(), way.parts.end(), in) && std::all_of(way.onto.begin(), way.onto.end(), in);
-  });
-}
-
-// What shows, or can be measured, on the machine as it stands together.
-bool ShowsTogether(RequirementKind kind) {
-  return kind == RequirementKind::kFlush || kind == RequirementKind::kDistance || kind == RequirementKind::kProud ||
-         kind == RequirementKind::kEndFloat || kind == RequirementKind::kRunOut;
-}
-
-std::vector<Step> LookSteps(const Machine& machine, const Shop& shop) {
-  Step turn;
-  turn.operation = Operation::kMeasure;
-  turn.words = "Turn and slide by hand what is to turn and slide, through its whole way: nothing binds, nothing rubs.";
-  turn.caution = "By hand only, no belt, no air: nothing is guarded yet.";
-  turn.time_min = shop.times.measure;
-  std::vector<Step> steps = {turn};
-  for (const Requirement& requirement : machine.requirements) {
-    if (requirement.derived || requirement.words.empty() || !ShowsTogether(requirement.kind)) continue;
-    Step look;
-    look.operation = Operation::kMeasure;
-    for (const FeatureRef& ref : {requirement.a, requirement.b}) {
-      if (!ref.part.empty()) look.features.push_back(ref);
-    }
-    for (const auto& gap : requirement.gaps) look.features.insert(look.features.end(), {gap.first, gap.second});
-    look.words = fmt::format("Look at {}: {}.", requirement.name.text(), requirement.words);
-    look.time_min = shop.times.measure;
-    steps.push_back(look);
-  }
-  return steps;
-}
-
-}  // namespace
-
-std::optional<Setup> WholeTrial(const Machine& machine, const Shop& shop, const Subjects& subjects) {
-  const auto bench = std::find_if(shop.machines.begin(), shop.machines.end(),
-                                  [](const MachineTool& tool) { return tool.kind == MachineToolKind::kBench; });
-  if (bench == shop.machines.end() || subjects.together.steps.empty()) return std::nullopt;
-  Setup setup;
-  setup.machine = bench->name;
-  setup.holding = HoldingKind::kBench;
-  setup.hold_words = "On the bench, on clean paper; the whole machine, as it will stand.";
-  std::vector<PartId> made;
-  for (const PartUse& use : machine.uses) {
-    setup.parts.push_back({use.part, use.X_WP.inverse(), setup.parts.empty()});
-    made.push_back(use.part);
-  }
-  setup.zero.point_P_mm = setup.parts.front().X_PS.translation();
-  setup.steps.push_back(WashStep(made, "Take the last burrs off every part, wash them all, a brush or a pipe cleaner through every hole and thread, and let "
-                                       "them drain and dry; what is bought stays in its paper until it goes in."));
-  setup.steps.back().caution = "Eye protection; no compressed air: it drives chips into eyes and bearings.";
-  for (const review::AssemblyStep& way : subjects.together.steps) {
-    if (!IsBonded(machine, way)) setup.steps.push_back(TogetherStep(machine, shop, way));
-  }
-  for (const Step& look : LookSteps(machine, shop)) setup.steps.push_back(look);
-  setup.reasons.push_back("What does not go together now is found while it can still be mended on the machines as they stand.");
-  return setup;
 }
 
 void SayClosing(const Machine& machine, const Shop& shop, const SuitPair& pair, Step& step) {

@@ -1,8 +1,8 @@
 // Work on the bench that cuts nothing: bonding and letting it cure, trial assemblies that are measured,
-// the whole machine tried together at the end. Each is a setup of its own without contacts.
+// the machine tried together at the end (whole_trial.h). Each is a setup of its own without contacts.
 #pragma once
 
-#include <optional>
+#include <string>
 #include <vector>
 
 #include "fitwright/model/machine.h"
@@ -24,6 +24,12 @@ struct BondGroup {
 };
 std::vector<BondGroup> FindBondGroups(const Machine& machine);
 
+// "liner, body and valve plate".
+std::string NamesOf(const std::vector<PartId>& parts);
+Step WashStep(const std::vector<PartId>& parts, const std::string& words);
+// The finest instrument of these kinds that covers the size; null where the shop has none.
+const Instrument* FindInstrument(const Shop& shop, const std::vector<InstrumentKind>& kinds, double size_mm);
+
 // Minutes that a bonded joint is left alone: its own, else kCureDefault_min.
 inline constexpr double kCureDefault_min = 24 * 60;  // opinion: a day is enough for the usual kinds; the maker's sheet governs
 double CureMinutes(const Joint& joint);
@@ -33,10 +39,6 @@ double PieceLength_mm(const Machine& machine, const FeatureRef& face);
 
 // Steps of the bench setup that the sketch stands for.
 std::vector<Step> BenchSteps(const Machine& machine, const Shop& shop, const Subjects& subjects, const SetupSketch& sketch);
-
-// The last setup of the plan, without number and id: every part washed, and the machine tried together in the
-// order that review found. Nothing where there is no bench or nothing to put together.
-std::optional<Setup> WholeTrial(const Machine& machine, const Shop& shop, const Subjects& subjects);
 
 // How the last face of a length that closes a stack is brought to what the trial showed: measure and words.
 void SayClosing(const Machine& machine, const Shop& shop, const SuitPair& pair, Step& step);

@@ -12,9 +12,11 @@
 #include "fitwright/planner/measuring.h"
 #include "fitwright/planner/plan_lists.h"
 #include "fitwright/planner/process.h"
+#include "fitwright/planner/raw_length.h"
 #include "fitwright/planner/set_beside.h"
 #include "fitwright/planner/setup_memo.h"
 #include "fitwright/planner/setup_words.h"
+#include "fitwright/planner/whole_trial.h"
 
 namespace fitwright::planner {
 namespace {
@@ -77,6 +79,10 @@ class Builder {
       const Setup& other = plan_.setups[w];
       const bool same_part = other.parts.front().part == sketch.part;
       if (!same_part) setup_.waits_for.push_back(other.id);
+    }
+    if (!sketch.together.empty()) {
+      stays_on_.insert(sketch.part);
+      stays_on_.insert(sketch.mates.begin(), sketch.mates.end());
     }
     Mount(sketch);
     NumberSteps();
@@ -207,7 +213,7 @@ class Builder {
 
   // Waits for the last setup of every part.
   void AddWholeTrial() {
-    std::optional<Setup> whole = WholeTrial(machine_, shop_, subjects_);
+    std::optional<Setup> whole = WholeTrial(machine_, shop_, subjects_, stays_on_);
     if (!whole) return;
     setup_ = std::move(*whole);
     setup_.number = static_cast<int>(plan_.setups.size()) + 1;
@@ -725,6 +731,7 @@ class Builder {
   double mount_min_ = 0;  // minutes of this setup that put the device up
   double clearance_below_mm_ = 0;
   std::map<MachineToolId, HoldingDeviceId> mounted_;
+  std::set<PartId> stays_on_;  // cut in one go and left together
 };
 
 }  // namespace
@@ -742,7 +749,9 @@ Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const S
   if (!ordered) return Unexpected(ordered.error());
   Builder builder(machine, shop, subjects, strategy, memo);
   builder.Measured();
-  return builder.Build(*ordered);
+  Result<Plan> plan = builder.Build(*ordered);
+  if (plan) SayRawLengths(machine, shop, *plan);
+  return plan;
 }
 
 Result<Plan> BuildPlanToJudge(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,

@@ -28,14 +28,25 @@ bool JawSetsLean(const Setup& setup, const Vec3& along_S) {
   return jaw_first && std::abs(along_S.y()) > 1 - kLevel;
 }
 
-// What was cut before in this setup and is only as square to the bore as the piece was then.
-std::string FacesBefore(const Setup& setup, std::size_t until) {
+// Faces cut before in this setup, which are only as square to the bore as the piece was then: those whose last
+// level can wait, or those that cannot.
+std::string FacesBefore(const Setup& setup, std::size_t until, bool can_wait) {
   std::string names;
   for (std::size_t i = 0; i < until; ++i) {
-    if (setup.steps[i].operation != Operation::kFace) continue;
-    for (const FeatureRef& ref : setup.steps[i].features) names += (names.empty() ? "" : " and ") + NameWords(ref.feature);
+    const Step& step = setup.steps[i];
+    if (step.operation != Operation::kFace || (step.levels_mm.size() > 1) != can_wait) continue;
+    for (const FeatureRef& ref : step.features) names += (names.empty() ? "" : " and ") + NameWords(ref.feature);
   }
   return names;
+}
+
+// What the look may tilt is not finished before it.
+void KeepLastLevels(Setup& setup, std::size_t until, const std::string& requirement) {
+  for (std::size_t i = 0; i < until; ++i) {
+    Step& step = setup.steps[i];
+    if (step.operation != Operation::kFace || step.levels_mm.size() < 2) continue;
+    step.words += fmt::format(" Keep the last level until {} has been looked at below.", requirement);
+  }
 }
 
 std::string MendWords(const Setup& setup, std::size_t until, const std::string& seat, double lean_rad, const Vec3& along_S) {
@@ -45,10 +56,13 @@ std::string MendWords(const Setup& setup, std::size_t until, const std::string& 
                         "proportion for more; under the piece it would change nothing.",
                         seat.empty() ? "the piece" : seat, lean_rad * kPaperOver_mm)
           : " More: a shim under the piece at the end that is too low.";
-  const std::string faces = FacesBefore(setup, until);
   words += " Then find x and y again";
-  if (!faces.empty()) words += fmt::format(", take a light cut over {} again", faces);
-  return words + " and bore with what is left.";
+  if (const std::string cut = FacesBefore(setup, until, false); !cut.empty()) words += fmt::format(", take a light cut over {} again", cut);
+  words += " and bore with what is left.";
+  if (const std::string kept = FacesBefore(setup, until, true); !kept.empty()) {
+    words += fmt::format(" When it is right take the last level of {}.", kept);
+  }
+  return words;
 }
 
 // The last cut but one that opens the bore, else the last: the place where something is left to mend with.
@@ -85,6 +99,7 @@ void SayBoresSquare(const Machine& machine, const PieceState& piece, const Featu
                               "sides, they tell another squareness), the table moved along that one as far as it reaches: at most {:.3f} mm in {:.0f} mm.",
                               step.aim ? "Before the last cut" : "When it is open so far and before it is bored on", r.name.text(), NameWords(other.feature), *r.upper * kSpan_mm, kSpan_mm);
     step.words += MendWords(setup, at, seat, *r.upper, along_S);
+    KeepLastLevels(setup, at, r.name.text());
   }
 }
 

@@ -72,7 +72,7 @@ std::string ThinWallWords(const Setup& setup, const PieceState& piece) {
 
 }  // namespace
 
-std::string ViseAdditions(const Setup& setup, const PieceState& piece, const Vec3& jaw_P) {
+std::string ViseAdditions(const Setup& setup, const PieceState& piece, const Vec3& jaw_P, bool bar) {
   const Box3* fixed = BoxOf(FindRole(setup, FixtureRole::kFixedJaw));
   const Box3* moving = BoxOf(FindRole(setup, FixtureRole::kMovingJaw));
   if (fixed == nullptr || moving == nullptr) return {};
@@ -82,15 +82,17 @@ std::string ViseAdditions(const Setup& setup, const PieceState& piece, const Vec
     if (strip != nullptr) places.push_back(PlaceWords(*strip, *fixed, *moving));
   }
   std::string words;
+  const auto other = FinishedFace(piece, -jaw_P);
   const std::string at_fixed = "against the fixed jaw";
   const std::string at_moving = "against the moving jaw";
   if (places.size() == 1) words += fmt::format(" The parallel lies {}.", places[0]);
   if (places.size() == 2) {
     const bool at_jaws = (places[0] == at_fixed && places[1] == at_moving) || (places[0] == at_moving && places[1] == at_fixed);
-    words += at_jaws ? " One parallel at each jaw." : fmt::format(" The parallels lie {} and {}.", places[0], places[1]);
+    words += !at_jaws  ? fmt::format(" The parallels lie {} and {}.", places[0], places[1])
+             : !bar   ? " One parallel at each jaw."
+                      : " One parallel against the fixed jaw, one under the opposite edge of the piece, clear of the moving jaw.";
   }
   // The fixed jaw is a datum: nothing goes between, it is wiped clean instead.
-  const auto other = FinishedFace(piece, -jaw_P);
   if (other) words += fmt::format(" Card between {} and the moving jaw; the fixed jaw wiped clean, no burr on it.", other->text());
   if (!setup.parts.empty()) words += BedAdditions(setup, piece) + ThinWallWords(setup, piece);
   return words;

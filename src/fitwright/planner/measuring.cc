@@ -367,28 +367,27 @@ class Finder {
     });
   }
 
-  // The axis of a bore that something fits, from an outer face along it that something seats on: one of
-  // the two that lie opposite each other, for their distance is measured by itself.
+  // The axis of a bore that something fits, from the outer faces along it that something seats on. Of two that
+  // lie opposite each other the one that is there first tells it: their distance is measured by itself.
   void OfBorePlace(const Feature& f, const Hole& hole) {
     if (part_.envelope != EnvelopeKind::kBlock || !Matters({part_.name, f.name})) return;
     std::vector<const Feature*> faces;
     for (const Feature& other : part_.features) {
       const auto* face = std::get_if<PlanarFace>(&other.shape);
-      if (face == nullptr || !Square(face->normal_P, hole.into_P) || OutermostFace(part_, face->normal_P) != &other ||
-          !Matters({part_.name, other.name}))
-        continue;
-      const auto same = std::find_if(faces.begin(), faces.end(),
-                                     [&](const Feature* have) { return Parallel(FaceOf(*have).normal_P, face->normal_P); });
-      if (same == faces.end()) {
+      if (face != nullptr && Square(face->normal_P, hole.into_P) && OutermostFace(part_, face->normal_P) == &other &&
+          Matters({part_.name, other.name}))
         faces.push_back(&other);
-      } else if (IsSeat(other.name) && !IsSeat((*same)->name)) {
-        *same = &other;
-      }
     }
-    for (const Feature* face : faces) AddBorePlace(f, hole, *face);
+    std::stable_partition(faces.begin(), faces.end(), [&](const Feature* face) { return IsSeat(face->name); });
+    for (const Feature* face : faces) {
+      const auto first = std::find_if(faces.begin(), faces.end(), [&](const Feature* other) {
+        return Parallel(FaceOf(*other).normal_P, FaceOf(*face).normal_P);
+      });
+      AddBorePlace(f, hole, *face, f.name.text() + " from " + (*first)->name.text());
+    }
   }
 
-  void AddBorePlace(const Feature& f, const Hole& hole, const Feature& face) {
+  void AddBorePlace(const Feature& f, const Hole& hole, const Feature& face, const std::string& place) {
     const double axis = FaceOf(face).at.middle_mm() - FaceOf(face).normal_P.dot(hole.entries_P_mm.front());
     const double half = GeneralHalf_mm(part_, axis);
     if (half <= 0) return;
@@ -396,6 +395,7 @@ class Finder {
     Wanted wanted;
     wanted.feature = f.name;
     wanted.needs = {f.name, face.name};
+    wanted.place = place;
     wanted.words = fmt::format("{} down on the plate, measure up to the far wall of {}", NameWords(face.name), NameWords(f.name));
     wanted.kinds = {K::kHeightGauge};
     wanted.after = fmt::format("; less half the bore as measured, about {:.3f} mm, that is {:.3f} mm from {} to its axis", radius, axis,
@@ -534,6 +534,19 @@ Step MakeStep(const Shop& shop, const PartId& part, const Placed& placed, bool f
   return step;
 }
 
+// Another measure of the same place could be taken before, or is taken in this setup and listed first.
+bool IsToldOtherwise(const Setup& setup, const PieceState& after, const std::vector<Wanted>& all, const Wanted& wanted) {
+  if (wanted.place.empty()) return false;
+  bool before = true;
+  for (const Wanted& other : all) {
+    if (&other == &wanted) before = false;
+    if (&other == &wanted || other.place != wanted.place) continue;
+    const bool there = std::all_of(other.needs.begin(), other.needs.end(), [&](const FeatureId& id) { return after.IsMade(id); });
+    if (there && (before || !DueAfter(setup, after, other))) return true;
+  }
+  return false;
+}
+
 }  // namespace
 
 std::vector<Wanted> WantedMeasures(const Machine& machine, const Part& part, const Settled& settled) {
@@ -563,14 +576,17 @@ void AddMeasuring(const Shop& shop, const PieceStates& pieces, const WantedOfPar
       if (const auto own = OfStep(state->second, setup.steps[i])) place(pose, i, *own);
     }
     for (const Wanted& wanted : of_part->second) {
-      if (const auto after = DueAfter(setup, state->second, wanted)) place(pose, *after, wanted);
+      const auto after = DueAfter(setup, state->second, wanted);
+      if (after && !IsToldOtherwise(setup, state->second, of_part->second, wanted)) place(pose, *after, wanted);
     }
   }
   std::stable_sort(placed.begin(), placed.end(), [](const auto& a, const auto& b) {
     return a.second.out != b.second.out ? b.second.out : !a.second.out && a.second.after < b.second.after;
   });
   std::size_t inserted = 0;
-  for (const auto& [part, p] : placed) {
+  for (const auto& one : placed) {
+    const PartId& part = one.first;
+    const Placed& p = one.second;
     const bool fine = std::any_of(p.wanted.needs.begin(), p.wanted.needs.end(), [&](const FeatureId& id) {
       return std::find(finely.begin(), finely.end(), FeatureRef{part, id}) != finely.end();
     });

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <optional>
+#include <vector>
 
 #include "fitwright/model/faces.h"
 #include "fitwright/planner/process_common.h"
@@ -66,7 +67,61 @@ std::string EndWords(const Machine& machine, const FlushPair& pair, const Vec3& 
                      own->name, pair.main_face.part.text());
 }
 
+// Faces of the part across the way, where they stand along it.
+struct Across {
+  std::string name;
+  double at_mm = 0;
+  bool with_way = false;  // looks along it
+};
+std::vector<Across> FacesAcross(const Machine& machine, const PartId& id, const Vec3& way_W) {
+  std::vector<Across> faces;
+  const auto place = machine.FindPlace(id);
+  const Part* part = machine.FindPart(id);
+  if (!place || part == nullptr) return faces;
+  for (const Feature& feature : part->features) {
+    const auto* face = std::get_if<PlanarFace>(&feature.shape);
+    if (face == nullptr) continue;
+    const double along = way_W.dot(place->linear() * face->normal_P);
+    if (std::abs(along) < 1 - 1e-6) continue;
+    faces.push_back({NameWords(feature.name), along * face->at.middle_mm() + way_W.dot(place->translation()), along > 0});
+  }
+  return faces;
+}
+
+struct Pairing {
+  Across inner;
+  Across outer;
+  double off_mm = 0;  // inner's end past the outer's face, seen the way both look
+  bool stop = false;  // they look at each other and touch
+};
+std::optional<Pairing> NearestFaces(const std::vector<Across>& inner, const std::vector<Across>& outer) {
+  std::optional<Pairing> best;
+  for (const Across& a : inner) {
+    for (const Across& b : outer) {
+      Pairing pair{a, b, (a.with_way ? 1 : -1) * (a.at_mm - b.at_mm), a.with_way != b.with_way};
+      if (pair.stop && std::abs(pair.off_mm) > kFlush_mm) continue;
+      const bool nearer = !best || (pair.stop && !best->stop) || (pair.stop == best->stop && std::abs(pair.off_mm) < std::abs(best->off_mm) - kFlush_mm);
+      if (nearer) best = pair;
+    }
+  }
+  return best;
+}
+
 }  // namespace
+
+std::string HomeWords(const Machine& machine, const FeatureRef& inner, const FeatureRef& outer, const Vec3& into_P) {
+  const auto place = machine.FindPlace(outer.part);
+  const auto pair = !place ? std::nullopt
+                           : NearestFaces(FacesAcross(machine, inner.part, place->linear() * into_P),
+                                          FacesAcross(machine, outer.part, place->linear() * into_P));
+  if (!pair) return "to where the drawing has it";
+  if (pair->stop) return fmt::format("until its {} is against {}", pair->inner.name, pair->outer.name);
+  if (std::abs(pair->off_mm) < kFlush_mm) {
+    return fmt::format("until its {0} is flush with {1}, by a plate that {1} lies on", pair->inner.name, pair->outer.name);
+  }
+  return fmt::format("until its {} stands {} mm {} {}, by the depth rod", pair->inner.name, Num(std::abs(pair->off_mm)),
+                     pair->off_mm > 0 ? "out of" : "in from", pair->outer.name);
+}
 
 std::string SidewaysWords(const Machine& machine, const FlushPair& pair) {
   const auto way = Sideways_W(machine, pair);

@@ -1,4 +1,4 @@
-// Where a mate goes that is held flush with a part: how far along, said by their ends.
+// Where a part goes that no stop settles: how far along, said by ends and faces.
 #pragma once
 
 #include <string>
@@ -11,5 +11,10 @@ namespace fitwright::planner {
 // "its front flush with front of body, ..." along the one way that neither the flush faces nor the
 // joint between the two settles; "sideways where the drawing has it" where no drawn faces tell.
 std::string SidewaysWords(const Machine& machine, const FlushPair& pair);
+
+// "until its disc end is flush with pin face" for a piece that goes into a hole along `into_P` (frame of the
+// outer's part): the pair of faces across it that stand nearest, a shoulder first; "to where the drawing has it"
+// where no drawn faces tell.
+std::string HomeWords(const Machine& machine, const FeatureRef& inner, const FeatureRef& outer, const Vec3& into_P);
 
 }  // namespace fitwright::planner

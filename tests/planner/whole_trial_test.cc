@@ -1,0 +1,98 @@
+#include "fitwright/planner/whole_trial.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "tests/support/slow_builds.h"
+
+namespace fitwright::planner {
+namespace {
+
+using namespace fitwright::testing;
+using ::testing::HasSubstr;
+using ::testing::Not;
+
+std::vector<PartId> Ids(const std::vector<std::string>& names) { return {names.begin(), names.end()}; }
+
+Shop BenchShop() {
+  Shop shop;
+  MachineTool bench;
+  bench.name = MachineToolId("bench");
+  bench.kind = MachineToolKind::kBench;
+  shop.machines = {bench};
+  shop.instruments = {{InstrumentId("depths"), InstrumentKind::kDepthMicrometer, "depth micrometer", 0, 50, 0, 0, {}}};
+  return shop;
+}
+
+Machine Stack() {
+  Machine machine;
+  const Size ten = MakeSize(10, 10);
+  for (const char* name : {"body", "foot", "shaft", "disc", "lid"}) {
+    machine.parts.push_back(SuppliedRound(name, ten, ten, 8));
+    machine.uses.push_back(StandsAt(name, {0, 0, 0}));
+  }
+  machine.joints = {JoinedBy("glued", JointKind::kBonded, "shaft.outside", "disc.bore")};
+  machine.requirements = {Required("gap", RequirementKind::kDistance, "lid.low_end", "disc.high_end", 0.2, 0.4),
+                          Required("proud", RequirementKind::kProud, "disc.high_end", "body.high_end", 0.02, 0.05),
+                          Required("own", RequirementKind::kRunOut, "body.bore", "body.outside", {}, 0.02)};
+  for (Requirement& r : machine.requirements) r.words = "as asked";
+  return machine;
+}
+
+// Disc and shaft are bonded and go in as one, the foot was cut with the body, the lid shuts the disc in.
+Subjects Together() {
+  Subjects subjects;
+  subjects.together.first = Ids({"body"});
+  subjects.together.steps = {{Ids({"foot"}), Vec3::UnitY(), Ids({"body"})},
+                             {Ids({"disc"}), Vec3::UnitX(), Ids({"shaft"})},
+                             {Ids({"shaft", "disc"}), -Vec3::UnitZ(), Ids({"body"})},
+                             {Ids({"lid"}), -Vec3::UnitZ(), Ids({"body"})}};
+  return subjects;
+}
+
+std::vector<std::string> WordsOf(const Setup& setup) {
+  std::vector<std::string> words;
+  for (const Step& step : setup.steps) words.push_back(step.words);
+  return words;
+}
+
+TEST(WholeTrial, LooksAtEachRequirementWhenTheLastOfItsPartsIsOn) {
+  const auto setup = WholeTrial(Stack(), BenchShop(), Together(), {PartId("body"), PartId("foot")});
+  ASSERT_TRUE(setup);
+  EXPECT_THAT(WordsOf(*setup),
+              ::testing::ElementsAre(HasSubstr("body and foot were cut in one go and stay together"), HasSubstr("shaft and disc along -z to body"),
+                                     HasSubstr("Look at proud: as asked. 0.020 to 0.050 mm."), HasSubstr("lid along -z to body"),
+                                     HasSubstr("Look at gap: as asked. 0.200 to 0.400 mm. It is shut in now"), HasSubstr("Turn and slide by hand")));
+  EXPECT_EQ(setup->steps[2].measure->instrument, InstrumentId("depths"));
+  EXPECT_EQ(setup->parts.size(), 5U);
+}
+
+TEST(WholeTrial, WhatWasNotLeftTogetherIsPutOn) {
+  const auto setup = WholeTrial(Stack(), BenchShop(), Together(), {});
+  ASSERT_TRUE(setup);
+  EXPECT_THAT(setup->steps[0].words, Not(HasSubstr("stay together")));
+  EXPECT_THAT(setup->steps[1].words, HasSubstr("foot along +y to body"));
+}
+
+TEST(WholeTrial, ACirclipSpringsIntoItsGroove) {
+  Machine machine = Stack();
+  BoughtPart clip;
+  clip.part = SuppliedRound("clip", MakeSize(10, 10), MakeSize(6, 6), 1);
+  clip.kind = BoughtKind::kCirclip;
+  clip.placed = true;
+  machine.bought.push_back(clip);
+  Subjects subjects = Together();
+  subjects.together.steps.push_back({Ids({"clip"}), -Vec3::UnitZ(), Ids({"body"})});
+  const auto setup = WholeTrial(machine, BenchShop(), subjects, {});
+  ASSERT_TRUE(setup);
+  EXPECT_THAT(WordsOf(*setup), ::testing::Contains(HasSubstr("into its groove in body with circlip pliers, eye protection on")));
+}
+
+TEST(WholeTrial, NothingToPutTogetherIsNoTrial) {
+  Subjects none;
+  EXPECT_FALSE(WholeTrial(Stack(), BenchShop(), none, {}));
+  EXPECT_FALSE(WholeTrial(Stack(), Shop{}, Together(), {}));
+}
+
+}  // namespace
+}  // namespace fitwright::planner
