@@ -103,8 +103,10 @@ class Finder {
     if (!share || share->half_mm >= sheet) return;
     wanted.lower_mm = wanted.size_mm - share->half_mm;
     wanted.upper_mm = wanted.size_mm + share->half_mm;
-    wanted.after += fmt::format("; {} wants it within {:.3f} mm{} (the sheet alone allows {:.3f} mm)", share->requirement.text(), share->half_mm,
-                                share->others == 0 ? std::string() : fmt::format(", shared with {} other distance{}", share->others, share->others == 1 ? "" : "s"), sheet);
+    const std::string others = share->others == 0 ? ""
+                                                  : fmt::format(", its share beside {} other distance{}, which must not all be at their ends",
+                                                                share->others, share->others == 1 ? "" : "s");
+    wanted.after += fmt::format("; {} wants it within {:.3f} mm{} (the sheet alone allows {:.3f} mm)", share->requirement.text(), share->half_mm, others, sheet);
   }
 
   bool IsPinFit(const Feature& f, const Hole& hole) const {
