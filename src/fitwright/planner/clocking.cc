@@ -256,7 +256,7 @@ std::string ClockWords(const PieceState& piece, const Clock& clock, const Pose& 
     return fmt::format(" Before it is tight turn the piece until {} lies as the drawing has it, by the spindle over a pin in it.", name);
   }
   const double rise = std::asin(std::clamp(aside_S.z(), -1.0, 1.0)) / kRadPerDeg;
-  return fmt::format(" Before it is tight turn it until {} stands {}, by a pin in it.", name, AngleWords(rise));
+  return fmt::format(" Before it is tight turn it until {} stands {}, by a pin in it or by what already stands in it.", name, AngleWords(rise));
 }
 
 std::string CoveredWords(const PieceState& piece) {

@@ -27,7 +27,7 @@ std::vector<Vec3> ClockSides(const PieceState& piece);
 // `open_mm` too (behind a jaw: a blade or a parallel goes in over it; a stylus under a level wall needs less);
 // nothing when there is none. Walls count where other cuts have left 4 mm of them.
 std::optional<Clock> FindClock(const PieceState& piece, const Pose& X_PS, const std::vector<FixtureSolid>& fixtures, double open_mm = 0);
-// "Turn it until pin_hole stands level with the middle, by a pin in it." `base` is what a square stands on.
+// "Turn it until pin_hole stands level with the middle, by a pin in it or by what already stands in it." `base` is what a square stands on.
 std::string ClockWords(const PieceState& piece, const Clock& clock, const Pose& X_PS, const std::string& base);
 // What is said when nothing that shows the turn can be reached.
 std::string CoveredWords(const PieceState& piece);
