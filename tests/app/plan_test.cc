@@ -128,6 +128,32 @@ TEST_F(Planned, TheCompressorsPlanMakesItsParts) {
   ExpectPrintedAsPlanned(folder_->path() / "compressor-core", 500);
 }
 
+// What machinists asked of the pages when they read them: each is said where the compressor wants it.
+void ExpectSaid(const std::string& report) {
+  const std::string text = std::regex_replace(report, std::regex("\\s+"), " ");
+  for (const char* words : {
+           // Measured where flat jaws or shallow seats would mislead, and before nothing is left to take off.
+           "lay a 5 mm pin along the wall of crank bore and measure with the caliper from under the pin", "Before the last level measure so again",
+           "a plug of 5.000 mm goes in by a thumb, one of 5.012 mm does not", "a slip 1.30 mm thick just goes in",
+           "The other raw end is what deck and the rest count from", "stylus down this bore on the floor or the roof of crank bore",
+           "Keep the last level until R1 has been looked at below",
+           // Cut so that nothing is led astray or run into.
+           "Centre it, in until the 60 degree mouth opens", "Z is read at the tool's left corner", "power off a millimetre short of it, the rest by hand",
+           "M3 second and plug taps", "It comes out into a gap at Z -7.8 mm and starts again at Z -16.2 mm",
+           "No tighter than the cuts want: crank bore is pressed oval between the jaws",
+           "a light turn of a countersink by hand in each tapped hole",
+           // On the bench.
+           "right under the hole, nothing that was joined carrying the blow; drive the pin in flush",
+           "until its disc end is flush with pin face, by a plate that pin face lies on", "At once, while it can still be moved, look at R6",
+           "body, foot left and foot right were cut in one go and stay together", "Look at R3: head gap 0.50 at the top of the stroke. 0.350 to 0.700 mm. "
+           "It is shut in now", "Circlip into its groove in front housing with circlip pliers", "no compressed air: it drives chips into eyes and bearings"}) {
+    EXPECT_NE(text.find(words), std::string::npos) << words;
+  }
+  // A ring is there when it is tried, and an inside circlip stands proud of its bore.
+  EXPECT_LT(text.find(": ring "), text.find("Try the ring in ring groove 1"));
+  EXPECT_NE(text.find("in all round without force, free to turn in the groove, its gap open"), std::string::npos);
+}
+
 // Every part of the machine: planned, proved on solids, and nothing found against the design.
 TEST_F(Planned, TheWholeCompressorsPlanMakesItsParts) {
   folder_->Example("airbrush-compressor");
@@ -138,6 +164,7 @@ TEST_F(Planned, TheWholeCompressorsPlanMakesItsParts) {
   EXPECT_EQ(ran.out.find("Do not cut to this plan"), std::string::npos);
   const Ran replayed = folder_->Run("replay airbrush-compressor");
   EXPECT_EQ(replayed.status, 0) << replayed.out;
+  ExpectSaid(ran.out);
   ExpectReadablePages(*folder_, "airbrush-compressor", "mm");
   ExpectPrintedAsPlanned(folder_->path() / "airbrush-compressor", 2000);
 }

@@ -42,7 +42,7 @@ TEST(SetBeside, AMateHeldFlushIsPlacedByItsEnds) {
   EXPECT_TRUE(past.find("3 mm past") != std::string::npos || past.find("13 mm in from") != std::string::npos) << past;
   Machine bare = BodyAndFoot(0, -25, 25);
   bare.joints.clear();
-  EXPECT_EQ(Sideways(bare), "sideways where the drawing has it");
+  EXPECT_EQ(Sideways(bare), "its sides where the drawing has them");
 }
 
 // A pin 12 long in a plate 8 thick, its low end so high over the plate's low face.

@@ -485,14 +485,25 @@ class Builder {
     return names;
   }
 
+  // Where along the part its mates stand, one after the other.
+  std::string EndsOfMates(const SetupSketch& sketch) const {
+    std::string words;
+    for (const FlushPair& pair : subjects_.flush) {
+      const bool here = pair.main_face.part == sketch.part &&
+                        std::find(sketch.together.begin(), sketch.together.end(), pair.face) != sketch.together.end();
+      if (here) words += fmt::format(", {} with {}", pair.face.part.text(), SidewaysWords(machine_, pair));
+    }
+    return words;
+  }
+
   Status CutTogether(const SetupSketch& sketch) {
     const double minutes = static_cast<double>(sketch.mates.size()) * shop_.times.assemble_place +
                            ScrewsOf(sketch) * shop_.times.assemble_screw;
     setup_.steps.push_back(AssemblyStep(sketch, Operation::kAssemble,
-                                        fmt::format("Screw {} to {}, a straight edge over the faces that are cut next: each must have "
+                                        fmt::format("Screw {} to {}{}, a straight edge over the faces that are cut next: each must have "
                                                     "something to come off. Leave them on: they are cut as one. What else was tried on it "
                                                     "comes off first.",
-                                                    MateNames(sketch), sketch.part.text()),
+                                                    MateNames(sketch), sketch.part.text(), EndsOfMates(sketch)),
                                         minutes));
     CutRequest request;
     request.features = sketch.together;

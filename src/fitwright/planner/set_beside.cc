@@ -128,7 +128,7 @@ std::string SidewaysWords(const Machine& machine, const FlushPair& pair) {
   const std::string one = way ? EndWords(machine, pair, *way) : "";
   if (!one.empty()) return one;
   const std::string other = way ? EndWords(machine, pair, -*way) : "";
-  return other.empty() ? "sideways where the drawing has it" : other;
+  return other.empty() ? "its sides where the drawing has them" : other;
 }
 
 }  // namespace fitwright::planner

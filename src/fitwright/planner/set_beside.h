@@ -9,7 +9,7 @@
 namespace fitwright::planner {
 
 // "its front flush with front of body, ..." along the one way that neither the flush faces nor the
-// joint between the two settles; "sideways where the drawing has it" where no drawn faces tell.
+// joint between the two settles; "its sides where the drawing has them" where no drawn faces tell.
 std::string SidewaysWords(const Machine& machine, const FlushPair& pair);
 
 // "until its disc end is flush with pin face" for a piece that goes into a hole along `into_P` (frame of the

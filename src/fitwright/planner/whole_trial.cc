@@ -120,6 +120,14 @@ std::string LimitWords(const Requirement& r) {
   return r.lower ? fmt::format(" At least {:.3f} mm.", *r.lower) : "";
 }
 
+std::vector<InstrumentKind> InstrumentsFor(RequirementKind kind, bool shut) {
+  using K = InstrumentKind;
+  if (shut) return {K::kMicrometer, K::kCaliper};
+  if (kind == RequirementKind::kRunOut || kind == RequirementKind::kEndFloat) return {K::kIndicator};
+  if (kind == RequirementKind::kDistance) return {K::kHeightGauge, K::kDepthMicrometer, K::kCaliper};
+  return {K::kDepthMicrometer, K::kIndicator, K::kCaliper};
+}
+
 Step LookStep(const Machine& machine, const Shop& shop, const Requirement& r) {
   Step look;
   look.operation = Operation::kMeasure;
@@ -135,9 +143,10 @@ Step LookStep(const Machine& machine, const Shop& shop, const Requirement& r) {
   }
   MeasureLine line;
   line.feature = look.features.front();
-  using K = InstrumentKind;
-  const Instrument* instrument = FindInstrument(shop, {K::kDepthMicrometer, K::kMicrometer, K::kCaliper}, std::abs(r.upper.value_or(1)));
+  const bool shut = IsShutIn(machine, r);
+  const Instrument* instrument = FindInstrument(shop, InstrumentsFor(r.kind, shut), std::abs(r.upper.value_or(1)));
   if (instrument != nullptr) line.instrument = instrument->name;
+  line.words = fmt::format("{} with the {}", shut ? "Measure the wire where it is thinnest" : "Read it", instrument == nullptr ? "finest that reaches" : instrument->words);
   look.measure = line;
   look.time_min = shop.times.measure;
   return look;
