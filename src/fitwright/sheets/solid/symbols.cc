@@ -115,6 +115,19 @@ Vec3 LimbPoint(const SetupPicture& picture, const Contact& contact, const Vec3& 
   return point_S;
 }
 
+// A hole that the piece is centred or turned by is seen from its end as a circle.
+void StandAtWall(const SetupPicture& picture, DatumMark& mark) {
+  const Feature* feature = picture.machine.Find(mark.surface);
+  const auto* hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
+  if (hole == nullptr || hole->entries_P_mm.size() != 1) return;
+  for (const PartPose& p : picture.setup.parts) {
+    if (p.part != mark.surface.part) continue;
+    const Pose X_SP = p.X_PS.inverse();
+    mark.bore_S = Axis3{X_SP * hole->entries_P_mm.front(), X_SP.linear() * hole->into_P};
+    mark.radius_mm = 0.5 * hole->diameter.middle_mm();
+  }
+}
+
 std::vector<Vec3> PlungePoints(const Step& step) {
   std::vector<Vec3> points;
   for (const PathPiece& piece : step.path) {
@@ -158,6 +171,7 @@ std::vector<DatumMark> FindDatums(const SetupPicture& picture) {
     if (same == marks.end()) {
       marks.push_back({static_cast<char>('A' + marks.size()), contact.surface,
                        NameText(WordOf(contact.kind)), point_S, out_S});
+      StandAtWall(picture, marks.back());
       counts.push_back(1);
       continue;
     }
@@ -182,7 +196,7 @@ struct DatumPlace {
   Vec2 box = Vec2::Zero();   // middle of the letter's frame
 };
 
-std::optional<DatumPlace> PlaceOf(const DatumMark& mark, const ViewFrame& frame) {
+std::optional<DatumPlace> PlaceOf(const DatumMark& mark, const ViewFrame& frame, double clear_of_zero_mm = kClearOfZero_mm) {
   const Vec3 sight = frame.view().to_eye.normalized();
   if (std::abs(mark.out_S.dot(sight)) > 0.2) return std::nullopt;
   DatumPlace place;
@@ -190,13 +204,30 @@ std::optional<DatumPlace> PlaceOf(const DatumMark& mark, const ViewFrame& frame)
   place.out = frame.Direction(mark.out_S);
   place.on = frame.ToPaper(mark.point_S_mm);
   const Vec2 from_zero = place.on - frame.ToPaper(Vec3(Vec3::Zero()));
-  if (from_zero.norm() < kClearOfZero_mm) {
+  if (from_zero.norm() < clear_of_zero_mm) {
     const double side = from_zero.dot(Turned(place.out)) < 0 ? -1 : 1;
-    place.on += side * (kClearOfZero_mm - from_zero.norm()) * Turned(place.out);
+    place.on += side * (clear_of_zero_mm - from_zero.norm()) * Turned(place.out);
   }
   place.base = place.on + 2.6 * place.out;
   place.box = place.base + (1.6 + 0.5 * kLetterBox_mm) * place.out;
   return place;
+}
+
+// Round the wall of a bore seen from its end, where it first stands clear of what is there.
+std::optional<DatumPlace> AtWall(const DatumMark& mark, const ViewFrame& frame, const std::vector<Vec2>& taken) {
+  constexpr double kClear_mm = kLetterBox_mm + 1.5;
+  if (!mark.bore_S || std::abs(mark.bore_S->direction.dot(frame.view().to_eye.normalized())) < 0.99) return std::nullopt;
+  for (const double turn_deg : {45.0, -45.0, 135.0, -135.0, 0.0, 90.0, -90.0, 180.0}) {  // between the axes' arrows first
+    DatumMark turned = mark;
+    turned.out_S = Eigen::AngleAxisd(turn_deg * kRadPerDeg, mark.bore_S->direction) * mark.out_S;
+    turned.point_S_mm = mark.bore_S->point_mm + mark.radius_mm * turned.out_S;
+    auto place = PlaceOf(turned, frame, 0);
+    if (!place) continue;
+    const bool clear = std::all_of(taken.begin(), taken.end(),
+                                   [&](const Vec2& t) { return (place->box - t).cwiseAbs().maxCoeff() >= kClear_mm - 1e-9; });
+    if (clear) return place;
+  }
+  return std::nullopt;
 }
 
 // Slid along its surface until it stands clear of what is there.
@@ -227,7 +258,7 @@ std::vector<DatumPlace> DatumPlaces(const SetupPicture& picture, const ViewFrame
   for (const DatumMark& mark : FindDatums(picture)) {
     const auto place = PlaceOf(mark, frame);
     if (!place) continue;
-    places.push_back(Slid(*place, taken));
+    places.push_back(AtWall(mark, frame, taken).value_or(Slid(*place, taken)));
     taken.push_back(places.back().box);
   }
   return places;

@@ -1,6 +1,7 @@
 // Marks on a view: datum letters, zero with its axes, numbered holes; private to this layer.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,6 +16,9 @@ struct DatumMark {
   std::string by;                 // "bed", "fixed jaw"
   Vec3 point_S_mm = Vec3::Zero(); // middle of its contacts
   Vec3 out_S = Vec3::UnitZ();     // out of the part
+  // Of a bore: its middle, way and radius; the mark stands at its wall wherever there is room.
+  std::optional<Axis3> bore_S = {};
+  double radius_mm = 0;
 };
 
 // Letters in the order in which the setup's contacts are listed.
