@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include "fitwright/planner/joint_looks.h"
+#include "fitwright/planner/measured_before.h"
 #include "tests/support/slow_builds.h"
 
 namespace fitwright::planner {
@@ -96,6 +98,8 @@ TEST(Bonds, JointsThatShareAPartAreOneGroup) {
 // What the adhesive fixes for good is read while it is wet: 1.25 mrad are 0.0125 in 10, printed so that it passes.
 TEST(Bonds, AreLookedAtWhileTheyCanBeMoved) {
   Machine machine = ShaftMachine();
+  std::get<OuterDiameter>(machine.parts[3].features.front().shape).to_mm = 30;
+  std::get<OuterDiameter>(machine.parts[1].features.front().shape).to_mm = 60;
   machine.requirements = {Required("lean", RequirementKind::kParallel, "pin.outside", "shaft.outside", std::nullopt, 0.00125),
                           Required("true", RequirementKind::kInLine, "shaft.outside", "pin.outside", std::nullopt, 0.02),
                           Required("other", RequirementKind::kParallel, "pulley.outside", "shaft.outside", std::nullopt, 0.00125)};
@@ -107,10 +111,47 @@ TEST(Bonds, AreLookedAtWhileTheyCanBeMoved) {
   const std::vector<Step> steps = BenchSteps(machine, Shop{}, FindSubjects(machine), sketch);
   ASSERT_EQ(steps.size(), 6U);
   EXPECT_EQ(steps[3].operation, Operation::kMeasure);
-  EXPECT_NE(steps[3].words.find("look at lean"), std::string::npos);
-  EXPECT_NE(steps[3].words.find("at most 0.012 mm in 10 mm"), std::string::npos) << steps[3].words;
-  EXPECT_NE(steps[4].words.find("at most 0.040 mm on a full turn"), std::string::npos) << steps[4].words;
+  ASSERT_TRUE(steps[3].measure && steps[4].measure);
+  EXPECT_NE(steps[3].measure->words.find("look at lean"), std::string::npos);
+  EXPECT_NE(steps[3].measure->words.find("at most 0.012 mm in 10 mm"), std::string::npos) << steps[3].measure->words;
+  EXPECT_NE(steps[4].measure->words.find("at most 0.040 mm on a full turn"), std::string::npos) << steps[4].measure->words;
   EXPECT_EQ(steps[5].operation, Operation::kCure);
+}
+
+// 14.3 long in a hole of 8: 6.3 stand out for the indicator to run along, 1.25 mrad are 0.0075 in 6.
+TEST(Bonds, TheIndicatorRunsNoFurtherThanThePinStandsOut) {
+  Machine machine = ShaftMachine();
+  auto& pin = std::get<OuterDiameter>(machine.parts[3].features.front().shape);
+  pin.to_mm = pin.from_mm + 14.3;
+  machine.requirements = {Required("lean", RequirementKind::kParallel, "pin.outside", "shaft.outside", std::nullopt, 0.00125)};
+  std::get<OuterDiameter>(machine.parts[1].features.front().shape).to_mm = 60;
+  const std::vector<Step> looks = LooksWhileWet(machine, Shop{}, Ids({"shaft", "disc", "pin"}));
+  ASSERT_EQ(looks.size(), 1U);
+  EXPECT_NE(looks.front().measure->words.find("run along pin on its top, then a quarter round: at most 0.007 mm in 6 mm"), std::string::npos)
+      << looks.front().measure->words;
+}
+
+// A pin is driven: what was looked at while the adhesive was wet is looked at again, and where it was told how is named.
+TEST(Bonds, ADrivenPinIsFollowedByTheSameLook) {
+  Machine machine = ShaftMachine();
+  machine.requirements = {Required("lean", RequirementKind::kParallel, "pin.outside", "shaft.outside", std::nullopt, 0.00125)};
+  Plan plan;
+  plan.setups.resize(2);
+  plan.setups[0].number = 4;
+  plan.setups[0].steps = LooksWhileWet(machine, Shop{}, Ids({"shaft", "disc", "pin"}));
+  plan.setups[1].number = 7;
+  plan.setups[1].steps = PinSteps(machine, Shop{}, Ids({"disc", "shaft", "pin"}));
+  ASSERT_EQ(plan.setups[1].steps.size(), 2U);
+  EXPECT_EQ(plan.setups[1].steps[0].words.find("look again"), std::string::npos);
+  SayMeasuredBefore(plan);
+  const std::string& again = plan.setups[1].steps[1].measure->words;
+  EXPECT_NE(again.find("After the blows look at lean"), std::string::npos) << again;
+  EXPECT_NE(again.find("; as at step 4.1 (________)"), std::string::npos) << again;
+  EXPECT_EQ(plan.setups[0].steps[0].measure->words.find("step"), std::string::npos);
+  machine.requirements.clear();
+  const auto bare = PinSteps(machine, Shop{}, Ids({"disc", "shaft"}));
+  ASSERT_EQ(bare.size(), 1U);
+  EXPECT_NE(bare.front().words.find("look again at what the joint is to keep"), std::string::npos);
 }
 
 TEST(Bonds, AreWashedBondedAndLeftToCure) {

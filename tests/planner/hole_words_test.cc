@@ -92,6 +92,33 @@ TEST(HoleWords, ADrillThatLeavesTheMetalOnItsWayIsEasedThere) {
   EXPECT_TRUE(Says(caution, "at Z -10.1 mm and starts again at Z -18.1 mm") || Says(caution, "at Z -10.0 mm and starts again at Z -18.0 mm")) << caution;
 }
 
+// Blind holes from the side, 10 deep, 15 beside the bore's axis: their floor lies 18 from it, their nearest point at
+// hypot(18, 13.35) = 22.4. A bore of 40 leaves 2.4 of wall, one of 46 breaks in.
+TEST(HoleWords, ABoreBesideABlindHoleDoesNotBreakIntoIt) {
+  Part part = MakeBlock("body", Vec3(-28, -40, 0), Vec3(28, 40, 50));
+  part.features = {Bored("side", {HoleUse::kHole, -kX, {Vec3(28, 15, 25)}, Plain(3.3, 0.1), 10, false}),
+                   Bored("near", {HoleUse::kBore, -kZ, {Vec3(0, 0, 50)}, Plain(40, 0.1), 50, true}),
+                   Bored("wide", {HoleUse::kBore, -kZ, {Vec3(0, 0, 50)}, Plain(46, 0.1), 50, true})};
+  Cutting cutting(part, "mill", Vec3(0, 0, 50));
+  cutting.made = {FeatureId("side")};
+  EXPECT_FALSE(Says(Last(cutting.Cut("near"), Operation::kBore).caution, "breaks into"));
+  EXPECT_TRUE(Says(Last(cutting.Cut("wide"), Operation::kBore).caution, "It breaks into side"));
+}
+
+// A gauge with shoes does not stand in 3 mm over a floor, whatever the limits.
+TEST(HoleWords, AShortCounterboreIsLeftToTheCaliper) {
+  for (const double deep : {3.0, 12.0}) {
+    Part part = MakeBlock("body", Vec3(-30, -30, 0), Vec3(30, 30, 40));
+    part.features = {Bored("bore", {HoleUse::kBore, -kZ, {Vec3(0, 0, 40)}, Plain(30, 0.1), 40, true}),
+                     Bored("counterbore", {HoleUse::kBore, -kZ, {Vec3(0, 0, 40)}, Plain(36.1, 0.01), deep, false, HoleBottom::kFlat})};
+    Cutting cutting(part, "mill", Vec3(0, 0, 40));
+    cutting.made = {FeatureId("bore")};
+    const Step bored = Last(cutting.Cut("counterbore"), Operation::kBore);
+    ASSERT_TRUE(bored.measure);
+    EXPECT_EQ(Says(bored.measure->words, "caliper"), deep < 5) << bored.measure->words;
+  }
+}
+
 TEST(HoleWords, ParallelsAreNamedOnlyWhereADrillComesOutBelow) {
   Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 40));
   part.features.push_back(Bored("cross", {HoleUse::kHole, -kX, {Vec3(25, 0, 14)}, Plain(20, 0.2), 50, true}));

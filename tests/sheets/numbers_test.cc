@@ -4,6 +4,7 @@
 
 #include "fitwright/sheets/table_text.h"
 #include "fitwright/sheets/text.h"
+#include "fitwright/sheets/words.h"
 
 namespace fitwright::sheets {
 namespace {
@@ -81,6 +82,15 @@ TEST(WrapText, BreaksAtBlanksOnly) {
   EXPECT_EQ(WrapText("aa bb cc", 5), (std::vector<std::string>{"aa bb", "cc"}));
   EXPECT_EQ(WrapText("aaaaaaaa b", 5), (std::vector<std::string>{"aaaaaaaa", "b"}));
   EXPECT_EQ(WrapText("", 5), std::vector<std::string>{""});
+}
+
+TEST(Numbers, ALineToWriteOnIsNoName) {
+  EXPECT_EQ(NameText("crank_bore at step 7.2 (________)"), "crank bore at step 7.2 (________)");
+}
+
+TEST(Numbers, AStepsNumberIsNoLength) {
+  EXPECT_EQ(ShopSentenceInUnit("within 0.005 mm of what it was at step 7.25 (________), 25.4 deep", LengthUnit::kInch, {}),
+            "within 0.0002 in of what it was at step 7.25 (________), 1.0000 deep");
 }
 
 }  // namespace

@@ -3,11 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <deque>
 #include <map>
 #include <set>
 
+#include "fitwright/planner/joint_looks.h"
 #include "fitwright/planner/set_beside.h"
 
 namespace fitwright::planner {
@@ -99,52 +99,6 @@ const Joint* FindJoint(const Machine& machine, const JointId& id) {
   return nullptr;
 }
 
-// How one of the two stands to the other, while the adhesive still lets it be moved; nothing where no
-// indicator tells it.
-std::string WetWords(const Machine& machine, const Requirement& r) {
-  constexpr double kSpan_mm = 10;
-  const auto down = [](double mm) { return std::floor(mm * 1000 + 1e-6) / 1000; };  // what is printed still passes
-  const Feature* of_a = machine.Find(r.a);
-  const Feature* of_b = machine.Find(r.b);
-  if (of_a == nullptr || of_b == nullptr || !r.upper) return {};
-  const auto* a = std::get_if<OuterDiameter>(&of_a->shape);
-  const auto* b = std::get_if<OuterDiameter>(&of_b->shape);
-  if (a == nullptr || b == nullptr) return {};
-  const bool a_longer = std::abs(a->to_mm - a->from_mm) > std::abs(b->to_mm - b->from_mm);
-  const std::string lying = Words((a_longer ? r.a : r.b).part.text());
-  const std::string read = Words((a_longer ? r.b : r.a).part.text());
-  switch (r.kind) {
-    case RequirementKind::kParallel:
-      return fmt::format("{} lying in V-blocks on the plate, the indicator run along {} on its top, then a quarter round: at most {:.3f} mm in {:.0f} mm",
-                         lying, read, down(*r.upper * kSpan_mm), kSpan_mm);
-    case RequirementKind::kInLine:
-    case RequirementKind::kRunOut:
-      return fmt::format("{} turned in V-blocks, the indicator on {}: at most {:.3f} mm on a full turn", lying, read,
-                         down((r.kind == RequirementKind::kInLine ? 2 : 1) * *r.upper));
-    default:
-      return {};
-  }
-}
-
-std::vector<Step> WetLooks(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts) {
-  const auto here = [&](const PartId& part) { return std::find(parts.begin(), parts.end(), part) != parts.end(); };
-  std::vector<Step> steps;
-  for (const Requirement& r : machine.requirements) {
-    if (r.a.part == r.b.part || !here(r.a.part) || !here(r.b.part)) continue;
-    const std::string words = WetWords(machine, r);
-    if (words.empty()) continue;
-    Step look;
-    look.operation = Operation::kMeasure;
-    look.features = {r.a, r.b};
-    look.words = fmt::format("At once, while it can still be moved, look at {}: {}. Nudge it there, wedge it so that it stays, and read it again when it "
-                             "has set. The odds do not count on it.",
-                             r.name.text(), words);
-    look.time_min = 2 * shop.times.measure;
-    steps.push_back(look);
-  }
-  return steps;
-}
-
 std::vector<Step> BondSteps(const Machine& machine, const Shop& shop, const SetupSketch& sketch) {
   std::vector<PartId> parts = {sketch.part};
   parts.insert(parts.end(), sketch.mates.begin(), sketch.mates.end());
@@ -171,7 +125,7 @@ std::vector<Step> BondSteps(const Machine& machine, const Shop& shop, const Setu
     steps.push_back(step);
     cure = std::max(cure, CureMinutes(joint));
   }
-  for (Step& look : WetLooks(machine, shop, parts)) steps.push_back(std::move(look));
+  for (Step& look : LooksWhileWet(machine, shop, parts)) steps.push_back(std::move(look));
   Step wait;
   wait.operation = Operation::kCure;
   wait.joints = sketch.joints;

@@ -9,6 +9,8 @@
 #include "fitwright/planner/check_words.h"
 #include "fitwright/planner/finished_grip.h"
 #include "fitwright/planner/holding.h"
+#include "fitwright/planner/joint_looks.h"
+#include "fitwright/planner/measured_before.h"
 #include "fitwright/planner/measuring.h"
 #include "fitwright/planner/plan_lists.h"
 #include "fitwright/planner/process.h"
@@ -61,6 +63,7 @@ class Builder {
       if (!done) return Unexpected(done.error());
     }
     AddWholeTrial();
+    if (!wanted_.empty()) SayMeasuredBefore(plan_);
     double minutes = 0;
     for (const Setup& setup : plan_.setups) minutes += setup.time_min;
     plan_.hours_cutting = minutes / 60;
@@ -129,7 +132,9 @@ class Builder {
     if (!wanted_.empty()) AddMeasuring(shop_, pieces_, wanted_, MeasuredFinely(), setup_);
     setup_.hold_words += ThinRingWords(shop_, pieces_, setup_);
     GaugeAgain(shop_, pieces_, setup_);
-    if (DrivesPin(sketch)) setup_.steps.push_back(PinStep(*machine_.FindPart(sketch.part)));
+    if (DrivesPin(sketch)) {
+      for (Step& step : PinSteps(machine_, shop_, PartsOf(sketch))) setup_.steps.push_back(std::move(step));
+    }
     AddReasons(sketch);
     return Ok{};
   }
@@ -154,9 +159,10 @@ class Builder {
     }
   }
 
+  // The one that is held first.
   static std::vector<PartId> PartsOf(const SetupSketch& sketch) {
-    std::vector<PartId> parts = sketch.mates;
-    parts.push_back(sketch.part);
+    std::vector<PartId> parts = {sketch.part};
+    parts.insert(parts.end(), sketch.mates.begin(), sketch.mates.end());
     return parts;
   }
 

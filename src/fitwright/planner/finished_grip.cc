@@ -42,8 +42,10 @@ bool LiesUnder(const Hole& hole, const OuterDiameter& outer) {
 }
 
 Step Again(const Shop& shop, const FeatureRef& ref, const Size& size, bool inside) {
+  constexpr double kLeastChange_mm = 0.005;  // the same hand and instrument, on the same piece (opinion)
   Step step;
   step.operation = Operation::kMeasure;
+  step.features = {ref};
   step.time_min = shop.times.measure;
   MeasureLine line;
   line.feature = ref;
@@ -57,7 +59,9 @@ Step Again(const Shop& shop, const FeatureRef& ref, const Size& size, bool insid
     line.instrument = choice.instrument->name;
     with = " with the " + choice.instrument->words;
   }
-  line.words = fmt::format("Out of the chuck: measure {} again{} in three directions; it was held there, and must be as before", NameWords(ref.feature), with);
+  const double most_mm = choice.instrument == nullptr ? kLeastChange_mm : std::max(kLeastChange_mm, choice.spread_mm);
+  line.words = fmt::format("Out of the chuck: measure {} again{} in three directions; it was held there, and every reading must be within {:.3f} mm of what "
+                           "it was", NameWords(ref.feature), with, most_mm);
   step.measure = line;
   return step;
 }

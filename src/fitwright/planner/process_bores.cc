@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "fitwright/planner/instruments.h"
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
 
@@ -290,6 +291,13 @@ Status AddHeadCut(Job& job, const HoleCut& cut, const Tool& head, const BoreCut&
   return Ok{};
 }
 
+// A gauge with shoes does not come down to a floor: a short counterbore is left to the caliper's inside points.
+std::vector<InstrumentKind> InsideKinds(const HoleCut& cut) {
+  constexpr double kGaugeEnd_mm = 5;  // from its shoes to its end (opinion)
+  if (!cut.through && cut.depth_mm < kGaugeEnd_mm && cut.diameter_mm > kCaliperInside_mm) return {InstrumentKind::kCaliper};
+  return {InstrumentKind::kCaliper, InstrumentKind::kTelescopicGauge, InstrumentKind::kBoreGauge};
+}
+
 Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
   std::string why;
   const double out = job.highest_S_mm() - cut.floor_z_mm() + cut.run_out_mm + 1;
@@ -333,7 +341,7 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
                      job.lathe() ? "bored_diameter_lathe" : "boring_head_diameter");
   SetMeasure(
       job, step,
-      {{InstrumentKind::kCaliper, InstrumentKind::kTelescopicGauge, InstrumentKind::kBoreGauge},
+      {InsideKinds(cut),
        size.middle_mm(),
        size.lower_mm,
        size.upper_mm,

@@ -416,8 +416,10 @@ void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm
         const Vec2 away = XY(place.entry_S) - XY(entry);
         const double along = away.dot(XY(d));
         const double aside = std::abs(away.x() * d.y() - away.y() * d.x());
-        const double nearest = std::max(0.0, aside - radius_mm);
-        if (along < -radius_mm || along > other->depth_mm + radius_mm || nearest >= r) continue;
+        const double beyond = std::max({0.0, -along, along - other->depth_mm});
+        if (beyond >= radius_mm) continue;
+        const double nearest = std::max(0.0, aside - std::sqrt(radius_mm * radius_mm - beyond * beyond));
+        if (nearest >= r) continue;
         const double half = std::sqrt(r * r - nearest * nearest);  // of the cross hole's height there
         meets |= entry.z() - half < place.entry_S.z() && entry.z() + half > place.entry_S.z() - cut.depth_mm;
       }

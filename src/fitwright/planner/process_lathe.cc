@@ -90,6 +90,7 @@ constexpr double kSawLeaves_mm = 1.5;  // to be faced: a hand's saw cut runs out
 constexpr double kFinishFace_mm = 0.2;
 constexpr double kIntoHole_mm = 0.5;  // on the radius, past the edge of a hole in the face
 constexpr double kThinRing = 0.8;  // bore over outside: thinner than this springs (opinion)
+constexpr double kShortRing = 0.5;  // length over outside: longer is a tube (opinion)
 constexpr double kSectionShare = 0.9;  // of a tool's section, taken at one go in the drawn path
 
 double ReachOutward(const Tool& tool) {
@@ -228,10 +229,38 @@ struct TurnedLand {
 
 double LeftOnDiameter_mm() { return 2 * trade::FinishAllowance_mm(trade::CutKind::kTurn); }
 
+// How far what holds the piece stands behind the end of a cut, where that is near.
+std::optional<double> BehindCut_mm(const Job& job, double low_S_mm) {
+  constexpr double kNear_mm = 3;  // opinion
+  if (!job.context.jaws_S_mm) return std::nullopt;
+  const double behind = low_S_mm - *job.context.jaws_S_mm;
+  return behind < kNear_mm ? std::optional(behind) : std::nullopt;
+}
+
+std::string JawsCaution(const Job& job, double low_S_mm) {
+  const auto behind = BehindCut_mm(job, low_S_mm);
+  if (!behind) return {};
+  const bool jaws = job.context.holding == HoldingKind::kThreeJaw || job.context.holding == HoldingKind::kThreeJawShort ||
+                    job.context.holding == HoldingKind::kFourJaw;
+  return fmt::format(" {} {:.1f} mm behind the end of this cut.", jaws ? "The jaws turn" : "What holds the piece turns", *behind);
+}
+
+// Past the end of an outside without a shoulder, so much less where the jaws stand near that most of the room is kept.
+double PastEnd_mm(const Job& job, double end_S_mm) {
+  constexpr double kRoomShare = 0.25;  // opinion
+  constexpr double kLeastPast_mm = 0.3;  // an edge's nose clears the corner (opinion)
+  if (!job.context.jaws_S_mm) return kPastShoulder_mm;
+  const double room = end_S_mm - *job.context.jaws_S_mm;
+  return std::clamp(kRoomShare * room, kLeastPast_mm, kPastShoulder_mm);
+}
+
 std::string TurnWords(const Job& job, const OuterDiameter& outer, const TurnedLand& land,
                       double pass_mm) {
+  const auto& given = job.request.given_aim;
+  const bool to_suit = job.request.leave_mm <= 0 && job.request.aim == AimKind::kFitToMeasured && given && given->mate;
   std::string size = Num(outer.diameter.nominal_mm);
   if (!outer.diameter.fit.empty()) size += " " + outer.diameter.fit;
+  if (to_suit) size = fmt::format("to suit, about {},", Num(given->target_mm));
   if (job.request.leave_mm > 0) {
     size =
         fmt::format("to {} (leave {} on each side)", Num(2 * land.r_mm), Num(job.request.leave_mm));
@@ -241,13 +270,14 @@ std::string TurnWords(const Job& job, const OuterDiameter& outer, const TurnedLa
                   land.shoulder ? fmt::format(" and face its shoulder, {} long", Num(land.length_mm))
                                 : fmt::format(" down to Z {}", Num(job.machine().z_sense * land.low_mm)),
                   Num(std::round(10 * pass_mm) / 10));
-  if (land.shoulder) {
-    words += fmt::format(" Carriage stop at Z {}: power off a millimetre short of it, the rest by hand.", Num(job.machine().z_sense * land.low_mm));
+  const bool near_jaws = BehindCut_mm(job, land.low_mm).has_value();
+  if (land.shoulder || near_jaws) {
+    words += fmt::format(" Carriage stop at Z {}{}: power off a millimetre short of it, the rest by hand.", Num(job.machine().z_sense * land.low_mm),
+                         near_jaws ? ", set with the lathe stopped and the spindle turned once by hand past the tool" : "");
   }
   if (job.request.aim == AimKind::kBringToSize) {
     words += fmt::format(" Leave {} on the diameter, let it cool, measure, then bring it to size.", Num(LeftOnDiameter_mm()));
   }
-  const auto& given = job.request.given_aim;
   if (job.request.aim == AimKind::kFitToMeasured && given && given->mate) {
     words += fmt::format(" Measure the {} of the {} first. Leave {} on the diameter, let it cool, measure, then turn it to suit.",
                          NameWords(given->mate->feature), NameWords(FeatureId(given->mate->part.text())), Num(LeftOnDiameter_mm()));
@@ -274,7 +304,7 @@ Status CutOuterDiameter(Job& job) {
   if (outside - r < kZone_mm)
     return NoPlan(job, "nothing is left on it to be turned off", "use a larger bar");
   const bool shoulder = OutsideAt(job, span.low - 0.01) > 2 * r + kZone_mm;
-  const double low = shoulder ? span.low : span.low - kPastShoulder_mm;
+  const double low = shoulder ? span.low : span.low - PastEnd_mm(job, span.low);
   const auto settings = Settings(
       job, *tool, {trade::CutKind::kTurn, 2 * outside});
   if (!settings) return Unexpected(settings.error());
@@ -295,7 +325,7 @@ Status CutOuterDiameter(Job& job) {
   step.aim = MakeAim(job, outer.diameter, SafeSide::kBig, "turned_diameter");
   step.words = TurnWords(job, outer, {r, span.high - span.low, shoulder, low}, settings->depth_mm);
   GoUnderSkin(job, step);
-  step.caution = LatheCaution(job);
+  step.caution = LatheCaution(job) + JawsCaution(job, low);
   if (job.context.centred)
     step.caution += " The middle springs away from the tool: the last cut twice at one setting, measured there too.";
   const double length = start - low;
@@ -407,6 +437,14 @@ Status CutGroove(Job& job) {
   return Ok{};
 }
 
+// What is parted off there with this hole in it is short, and thin all along against its diameter.
+bool IsThinRing(const Job& job, double z_S_mm, double open_radius_mm) {
+  double outside = 0;
+  for (double z = z_S_mm; z < job.top_S_mm(); z += kClear_mm) outside = std::max(outside, OutsideAt(job, z));
+  if (outside <= 0) outside = 2 * OutsideRadius(job.piece);
+  return job.top_S_mm() - z_S_mm < kShortRing * outside && 2 * open_radius_mm > kThinRing * outside;
+}
+
 Status CutPartOff(Job& job, double z_S_mm) {
   const double outside = OutsideRadius(job.piece);
   // The blade's whole width must meet the bore for it to stop short of the middle.
@@ -441,7 +479,7 @@ Status CutPartOff(Job& job, double z_S_mm) {
   step.caution = fmt::format("Parting: low speed, tool dead on centre height, carriage locked, oil; {}, not in the hand.",
                              comes_off > 1 ? "catch it on a rod held in the tailstock, through its bore"
                                            : "a board over the bed for it to drop on");
-  if (comes_off > 0.5 * kThinRing * OutsideAt(job, z_S_mm + 0.1)) step.caution += " A thin ring: it springs and snaps, eye protection.";
+  if (IsThinRing(job, z_S_mm, comes_off)) step.caution += " A thin ring: it springs and snaps, eye protection.";
   if (job.context.centred) {
     step.caution +=
         " Never right through on the centre: at about 3 mm stop the spindle, draw the centre back, saw the rest and hold the piece.";

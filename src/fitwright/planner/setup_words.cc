@@ -45,17 +45,4 @@ std::string DeburrWords(const Setup& setup) {
   return words;
 }
 
-Step PinStep(const Part& held) {
-  constexpr double kDrive_min = 3;  // opinion
-  Step step;
-  step.operation = Operation::kWash;
-  step.parts = {held.name};
-  step.time_min = kDrive_min;
-  step.words = fmt::format("On the bench: wash the hole. {} on {}, right under the hole, nothing that was joined carrying the blow; drive the pin in flush "
-                           "or just under, by light taps with a drift thinner than the pin. Then look again at what the joint is to keep.",
-                           held.name.text(), held.envelope == EnvelopeKind::kTurned ? "a V-block or lead" : "a block of lead or hard wood");
-  step.caution = "Eye protection: a pin can split or fly.";
-  return step;
-}
-
 }  // namespace fitwright::planner

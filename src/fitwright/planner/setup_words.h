@@ -11,7 +11,5 @@ namespace fitwright::planner {
 std::string MountWords(HoldingKind holding);
 bool IsPartedOff(const Setup& setup);
 std::string DeburrWords(const Setup& setup);
-// After a hole drilled through two parts that stay together: the pin goes in on the bench.
-Step PinStep(const Part& held);
 
 }  // namespace fitwright::planner

@@ -166,6 +166,11 @@ Chain FindBareLength(std::string_view text, std::size_t at) {
   return {FineLength(mm, LengthUnit::kInch), length};
 }
 
+// "7.2" behind "step ": no length.
+std::size_t StepNumberLength(std::string_view text, std::size_t at) {
+  return text.substr(0, at).ends_with("step ") ? NumberLength(text, at) : 0;
+}
+
 std::string Converted(std::string_view sentence, LengthUnit unit,
                       const std::vector<std::string>& kept, bool bare) {
   if (unit == LengthUnit::kMillimetre) return std::string(sentence);
@@ -179,6 +184,11 @@ std::string Converted(std::string_view sentence, LengthUnit unit,
     if (word_starts && name != kept.end()) {
       out += *name;
       at += name->size();
+      continue;
+    }
+    if (const std::size_t step = StepNumberLength(sentence, at); step > 0) {
+      out += sentence.substr(at, step);
+      at += step;
       continue;
     }
     Chain found;

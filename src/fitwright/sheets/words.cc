@@ -9,11 +9,13 @@ namespace fitwright::sheets {
 
 std::string NameText(std::string_view name) {
   std::string text;
-  for (const char c : name) {
+  for (std::size_t i = 0; i < name.size(); ++i) {
+    const char c = name[i];
+    const bool in_line = (i > 0 && name[i - 1] == '_') || (i + 1 < name.size() && name[i + 1] == '_');
     if (c == '#') {
       text += " no. ";
     } else {
-      text += c == '_' ? ' ' : c;
+      text += c == '_' && !in_line ? ' ' : c;
     }
   }
   return text;

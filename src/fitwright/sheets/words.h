@@ -9,7 +9,7 @@
 
 namespace fitwright::sheets {
 
-// "front_holes" -> "front holes"; "ring#2" -> "ring no. 2".
+// "front_holes" -> "front holes"; "ring#2" -> "ring no. 2". A line to write on, "____", stays.
 std::string NameText(std::string_view name);
 // "block front holes".
 std::string NameText(const FeatureRef& ref);

@@ -1,0 +1,109 @@
+#include "fitwright/planner/joint_looks.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kMostSpan_mm = 10;  // of an indicator's run along a pin; what stands out may be shorter
+
+std::string Words(std::string name) {
+  std::replace(name.begin(), name.end(), '_', ' ');
+  return name;
+}
+
+// What is printed still passes.
+double Down(double mm) { return std::floor(mm * 1000 + 1e-6) / 1000; }
+
+// Of an outside, what no hole that it is joined in covers.
+double StandsOut_mm(const Machine& machine, const FeatureRef& ref, const OuterDiameter& outer) {
+  double out = std::abs(outer.to_mm - outer.from_mm);
+  for (const Joint& joint : machine.joints) {
+    if (joint.fixed != ref && joint.moving != ref) continue;
+    const Feature* mate = machine.Find(joint.fixed == ref ? joint.moving : joint.fixed);
+    const auto* hole = mate == nullptr ? nullptr : std::get_if<Hole>(&mate->shape);
+    const bool stays = joint.kind == JointKind::kBonded || joint.kind == JointKind::kPressFit;
+    if (hole != nullptr && stays) out -= hole->depth_mm;
+  }
+  return out;
+}
+
+// How one of the two stands to the other; nothing where no indicator tells it.
+std::string LookWords(const Machine& machine, const Requirement& r) {
+  constexpr double kLeastSpan_mm = 3;  // shorter tells nothing (opinion)
+  const Feature* of_a = machine.Find(r.a);
+  const Feature* of_b = machine.Find(r.b);
+  if (of_a == nullptr || of_b == nullptr || !r.upper) return {};
+  const auto* a = std::get_if<OuterDiameter>(&of_a->shape);
+  const auto* b = std::get_if<OuterDiameter>(&of_b->shape);
+  if (a == nullptr || b == nullptr) return {};
+  const bool a_longer = std::abs(a->to_mm - a->from_mm) > std::abs(b->to_mm - b->from_mm);
+  const std::string lying = Words((a_longer ? r.a : r.b).part.text());
+  const std::string read = Words((a_longer ? r.b : r.a).part.text());
+  switch (r.kind) {
+    case RequirementKind::kParallel: {
+      const double out_mm = StandsOut_mm(machine, a_longer ? r.b : r.a, a_longer ? *b : *a);
+      const double span_mm = std::clamp(std::floor(out_mm), kLeastSpan_mm, kMostSpan_mm);
+      return fmt::format("{} lying in V-blocks on the plate, the indicator run along {} on its top, then a quarter round: at most {:.3f} mm in {:.0f} mm",
+                         lying, read, Down(*r.upper * span_mm), span_mm);
+    }
+    case RequirementKind::kInLine:
+    case RequirementKind::kRunOut:
+      return fmt::format("{} turned in V-blocks, the indicator on {}: at most {:.3f} mm on a full turn", lying, read,
+                         Down((r.kind == RequirementKind::kInLine ? 2 : 1) * *r.upper));
+    default:
+      return {};
+  }
+}
+
+// `before` and `after` the words on how it is read.
+std::vector<Step> Looks(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts, const char* before, const char* after) {
+  const auto here = [&](const PartId& part) { return std::find(parts.begin(), parts.end(), part) != parts.end(); };
+  std::vector<Step> steps;
+  for (const Requirement& r : machine.requirements) {
+    if (r.a.part == r.b.part || !here(r.a.part) || !here(r.b.part)) continue;
+    const std::string words = LookWords(machine, r);
+    if (words.empty()) continue;
+    Step look;
+    look.operation = Operation::kMeasure;
+    look.features = {r.a, r.b};
+    MeasureLine line;
+    line.feature = r.a;
+    line.words = fmt::format("{} look at {}: {}{}", before, r.name.text(), words, after);
+    look.measure = line;
+    look.time_min = 2 * shop.times.measure;
+    steps.push_back(look);
+  }
+  return steps;
+}
+
+}  // namespace
+
+std::vector<Step> LooksWhileWet(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts) {
+  return Looks(machine, shop, parts, "At once, while it can still be moved,",
+               ". Nudge it there, wedge it so that it stays, and read it again when it has set. The odds do not count on it");
+}
+
+std::vector<Step> PinSteps(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts) {
+  constexpr double kDrive_min = 3;  // opinion
+  const Part& held = *machine.FindPart(parts.front());
+  std::vector<Step> looks = Looks(machine, shop, parts, "After the blows", "");
+  Step step;
+  step.operation = Operation::kWash;
+  step.parts = {held.name};
+  step.time_min = kDrive_min;
+  step.words = fmt::format("On the bench: wash the hole. {} on {}, right under the hole, nothing that was joined carrying the blow; drive the pin in flush "
+                           "or just under, by light taps with a drift thinner than the pin.",
+                           held.name.text(), held.envelope == EnvelopeKind::kTurned ? "a V-block or lead" : "a block of lead or hard wood");
+  if (looks.empty()) step.words += " Then look again at what the joint is to keep.";
+  step.caution = "Eye protection: a pin can split or fly.";
+  std::vector<Step> steps = {step};
+  steps.insert(steps.end(), looks.begin(), looks.end());
+  return steps;
+}
+
+}  // namespace fitwright::planner

@@ -1,0 +1,49 @@
+#include "fitwright/planner/measured_before.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <string>
+
+#include "fitwright/planner/process_common.h"
+
+namespace fitwright::planner {
+namespace {
+
+bool IsFirst(const Step& step, const std::vector<FeatureRef>& features) {
+  if (!step.measure || step.features.empty()) return false;
+  if (features.size() > 1) return step.operation == Operation::kMeasure && step.features == features;
+  return step.finishes && step.measure->feature == features.front();
+}
+
+// What a shaft that was turned to its bore must still leave.
+void KeepFit(const Step& first, MeasureLine& line) {
+  if (!first.aim || first.aim->kind != AimKind::kFitToMeasured || !first.aim->mate) return;
+  line.lower_mm = line.upper_mm = 0;
+  line.words += fmt::format(", and {:.3f} to {:.3f} mm under the {} of the {} as measured", first.aim->clearance_lower_mm, first.aim->clearance_upper_mm,
+                            NameWords(first.aim->mate->feature), NameWords(FeatureId(first.aim->mate->part.text())));
+}
+
+void Say(const Plan& plan, const Setup& until, Step& again) {
+  for (const Setup& setup : plan.setups) {
+    if (&setup == &until) return;
+    for (std::size_t i = 0; i < setup.steps.size(); ++i) {
+      if (!IsFirst(setup.steps[i], again.features)) continue;
+      again.measure->words += fmt::format("{} at step {}.{} (________)", again.features.size() > 1 ? "; as" : "", setup.number, i + 1);
+      KeepFit(setup.steps[i], *again.measure);
+      return;
+    }
+  }
+}
+
+}  // namespace
+
+void SayMeasuredBefore(Plan& plan) {
+  for (Setup& setup : plan.setups) {
+    for (Step& step : setup.steps) {
+      if (step.operation == Operation::kMeasure && step.measure && !step.features.empty()) Say(plan, setup, step);
+    }
+  }
+}
+
+}  // namespace fitwright::planner

@@ -1,0 +1,13 @@
+// What a plan measures or looks at once more is compared with what it was the first time.
+#pragma once
+
+#include "fitwright/model/plan.h"
+
+namespace fitwright::planner {
+
+// Names to every measuring step on features that stand finished, or that were looked at before, the step that did it
+// first. A size that was made there to suit a mate loses the limits of the sheet: it has the mate's. The steps have
+// their numbers.
+void SayMeasuredBefore(Plan& plan);
+
+}  // namespace fitwright::planner

@@ -1,0 +1,65 @@
+// Sizes that jaws held are measured again and compared with what they were; figures by hand.
+#include "fitwright/planner/finished_grip.h"
+
+#include <gtest/gtest.h>
+
+#include "fitwright/planner/measured_before.h"
+#include "tests/support/process_bench.h"
+
+namespace fitwright::planner {
+namespace {
+
+using namespace fitwright::bench;
+
+// A spigot turned to 0.009 to 0.050 under a bore, then held by three jaws for what comes next.
+struct Held {
+  Part part = MakeTurned("housing", 60, -13, 57);
+  PieceStates pieces;
+  Plan plan;
+  explicit Held(bool fitted) {
+    part.features = {Outer("spigot", -10, 0, Fit(40, "g6", -0.025, -0.009))};
+    pieces[part.name].part = &part;
+    pieces[part.name].made = {FeatureId("spigot")};
+    Step turn;
+    turn.operation = Operation::kTurn;
+    turn.finishes = true;
+    turn.features = {{part.name, FeatureId("spigot")}, {part.name, FeatureId("flange_face")}};
+    turn.measure = MeasureLine{turn.features.front(), InstrumentId("mic"), "its own size", 39.975, 39.991};
+    Aim aim;
+    aim.kind = fitted ? AimKind::kFitToMeasured : AimKind::kBringToSize;
+    if (fitted) aim.mate = FeatureRef{PartId("body"), FeatureId("crank_bore")};
+    aim.clearance_lower_mm = 0.009;
+    aim.clearance_upper_mm = 0.050;
+    turn.aim = aim;
+    plan.setups.resize(2);
+    plan.setups[0].number = 7;
+    plan.setups[0].steps = {Step{}, turn};
+    Contact grip;
+    grip.kind = ContactKind::kChuckGrip;
+    grip.surface = turn.features.front();
+    plan.setups[1].number = 8;
+    plan.setups[1].contacts = {grip};
+    GaugeAgain(MakeBenchShop(), pieces, plan.setups[1]);
+    SayMeasuredBefore(plan);
+  }
+  const MeasureLine& line() const { return *plan.setups[1].steps.front().measure; }
+};
+
+TEST(FinishedGrip, AHeldSizeIsComparedWithWhatItWas) {
+  const Held held(false);
+  ASSERT_EQ(held.plan.setups[1].steps.size(), 1U);
+  EXPECT_NE(held.line().words.find("every reading must be within 0.005 mm of what it was at step 7.2 (________)"), std::string::npos) << held.line().words;
+  EXPECT_DOUBLE_EQ(held.line().lower_mm, 39.975);
+  EXPECT_DOUBLE_EQ(held.line().upper_mm, 39.991);
+}
+
+// Made to its mate it may well lie outside the sheet's limits.
+TEST(FinishedGrip, AFittedSizeHasTheMatesLimitsNotTheSheets) {
+  const Held held(true);
+  EXPECT_NE(held.line().words.find("at step 7.2 (________), and 0.009 to 0.050 mm under the crank bore of the body as measured"), std::string::npos)
+      << held.line().words;
+  EXPECT_EQ(held.line().lower_mm, held.line().upper_mm);
+}
+
+}  // namespace
+}  // namespace fitwright::planner
