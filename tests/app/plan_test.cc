@@ -145,7 +145,8 @@ void ExpectSaid(const std::string& report) {
            // On the bench.
            "right under the hole, nothing that was joined carrying the blow; drive the pin in flush",
            "until its disc end is flush with pin face, by a plate that pin face lies on", "At once, while it can still be moved, look at R6",
-           "body, foot left and foot right were cut in one go and stay together", "Look at R3: head gap 0.50 at the top of the stroke. 0.350 to 0.700 mm. "
+           "body, foot left and foot right were cut in one go and stay together",
+           "touch the first tool on the highest place of body itself, not of what is screwed to it,", "Look at R3: head gap 0.50 at the top of the stroke. 0.350 to 0.700 mm. "
            "It is shut in now", "Circlip into its groove in front housing with circlip pliers", "no compressed air: it drives chips into eyes and bearings"}) {
     EXPECT_NE(text.find(words), std::string::npos) << words;
   }

@@ -516,9 +516,10 @@ std::string ZeroInZ(const SetupSketch& sketch, double to_come_off_mm, int z_sens
   if (to_come_off_mm < kDrawnAlike_mm) {
     return fmt::format(" z: every tool touches the top, set 0 there.");
   }
-  return fmt::format(" z: touch the first tool on the highest place of the top as it is and set {:.3f} mm, or what its step reckons from the "
-                     "measured piece, so that 0 is {}; every later tool touches there, set 0.",
-                     z_sense * to_come_off_mm, top);
+  const std::string where = sketch.together.empty() ? "of the top as it is" : fmt::format("of {} itself, not of what is screwed to it,", sketch.part.text());
+  return fmt::format(" z: touch the first tool on the highest place {} and set {:.3f} mm, or what its step reckons from the measured piece, so that 0 "
+                     "is {}; every later tool touches there, set 0.",
+                     where, z_sense * to_come_off_mm, top);
 }
 
 // Origin of S in P: on the edges or the bore in x and y, on the finished top in z.
