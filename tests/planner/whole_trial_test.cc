@@ -88,6 +88,33 @@ TEST(WholeTrial, ACirclipSpringsIntoItsGroove) {
   EXPECT_THAT(WordsOf(*setup), ::testing::Contains(HasSubstr("into its groove in body with circlip pliers, eye protection on")));
 }
 
+// It goes in from the bore's nearer end, however the drawn one could be slid out.
+TEST(WholeTrial, ACirclipComesAlongItsBore) {
+  for (const auto& [from_mm, way] : {std::pair{1.0, "along +z"}, std::pair{6.0, "along -z"}}) {
+    Machine machine = Stack();
+    Groove groove;
+    groove.internal = true;
+    groove.from_mm = from_mm;
+    groove.to_mm = from_mm + 1;
+    groove.diameter = MakeSize(11, 11);
+    Feature feature;
+    feature.name = FeatureId("groove");
+    feature.shape = groove;
+    machine.parts.front().features.push_back(feature);
+    BoughtPart clip;
+    clip.part = SuppliedRound("clip", MakeSize(11, 11), MakeSize(6, 6), 1);
+    clip.kind = BoughtKind::kCirclip;
+    clip.placed = true;
+    machine.bought.push_back(clip);
+    machine.bought_uses.push_back(StandsAt("clip", {0, 0, from_mm}));
+    Subjects subjects = Together();
+    subjects.together.steps.push_back({Ids({"clip"}), Vec3::UnitX(), Ids({"body"})});
+    const auto setup = WholeTrial(machine, BenchShop(), subjects, {});
+    ASSERT_TRUE(setup);
+    EXPECT_THAT(WordsOf(*setup), ::testing::Contains(HasSubstr(std::string("with circlip pliers, closed and ") + way + ", eye protection on")));
+  }
+}
+
 TEST(WholeTrial, NothingToPutTogetherIsNoTrial) {
   Subjects none;
   EXPECT_FALSE(WholeTrial(Stack(), BenchShop(), none, {}));

@@ -10,11 +10,13 @@
 #include "fitwright/planner/finished_grip.h"
 #include "fitwright/planner/holding.h"
 #include "fitwright/planner/joint_looks.h"
+#include "fitwright/planner/level_faces.h"
 #include "fitwright/planner/measured_before.h"
 #include "fitwright/planner/measuring.h"
 #include "fitwright/planner/plan_lists.h"
 #include "fitwright/planner/process.h"
 #include "fitwright/planner/raw_length.h"
+#include "fitwright/planner/seat_blocks.h"
 #include "fitwright/planner/set_beside.h"
 #include "fitwright/planner/setup_memo.h"
 #include "fitwright/planner/setup_words.h"
@@ -63,7 +65,10 @@ class Builder {
       if (!done) return Unexpected(done.error());
     }
     AddWholeTrial();
-    if (!wanted_.empty()) SayMeasuredBefore(plan_);
+    if (!wanted_.empty()) {
+      SayMeasuredBefore(plan_);
+      AskForLevelFaces(shop_, plan_);
+    }
     double minutes = 0;
     for (const Setup& setup : plan_.setups) minutes += setup.time_min;
     plan_.hours_cutting = minutes / 60;
@@ -131,6 +136,7 @@ class Builder {
     if (shop_.Find(sketch.machine)->kind == MachineToolKind::kLathe) setup_.hold_words += HeldShortWords(setup_);
     if (!wanted_.empty()) AddMeasuring(shop_, pieces_, wanted_, MeasuredFinely(), setup_);
     setup_.hold_words += ThinRingWords(shop_, pieces_, setup_);
+    setup_.hold_words += SeatBlockWords(shop_, setup_, BoxInSetup(pieces_.at(sketch.part), setup_.parts.front().X_PS));
     GaugeAgain(shop_, pieces_, setup_);
     if (DrivesPin(sketch)) {
       for (Step& step : PinSteps(machine_, shop_, PartsOf(sketch))) setup_.steps.push_back(std::move(step));

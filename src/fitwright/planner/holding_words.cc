@@ -200,12 +200,16 @@ void SayLatheZero(const PieceState& piece, const std::vector<FeatureId>& cuts, Z
   }
 }
 
-std::string TapDownWords(const Setup& setup, const PieceState& piece, const Shop& shop) {
+double MostWobble_mm(const Setup& setup, const Shop& shop) {
   constexpr double kPer_mm = 50;       // of the spread
   constexpr double kSpread_mm = 0.03;  // the default shop's figure
   const auto row = shop.spreads.find("rechuck_wobble");
   const double spread_mm = row == shop.spreads.end() ? kSpread_mm : FigureOf(shop, row->second).spread;
-  const double most_mm = std::max(1.0, std::round(100 * spread_mm * setup.opening_mm / kPer_mm)) / 100;
+  return std::max(1.0, std::round(100 * spread_mm * setup.opening_mm / kPer_mm)) / 100;
+}
+
+std::string TapDownWords(const Setup& setup, const PieceState& piece, const Shop& shop) {
+  const double most_mm = MostWobble_mm(setup, shop);
   const auto face = FinishedFace(piece, setup.parts.front().X_PS.linear().col(2));
   if (!face) return " Tap it down while the jaws close: closing lifts it.";
   return fmt::format(" Tap it down while the jaws close, closing lifts it; then the indicator over {}: at most {:.2f} mm from side to side, else slack "

@@ -33,6 +33,9 @@ std::string JawZeroWords(const JawZero& zero);
 // Lathe: what x and z are set by, from what is cut in the setup, and the check of it.
 void SayLatheZero(const PieceState& piece, const std::vector<FeatureId>& cuts, Zero& zero);
 
+// What the indicator may read from side to side of a seated piece: the spread of a second chucking, at its size.
+double MostWobble_mm(const Setup& setup, const Shop& shop);
+
 // Work seated against jaw steps: brought down while the jaws close, and looked at: no worse than the shop's chuck
 // leaves a face that is put in again two times in three.
 std::string TapDownWords(const Setup& setup, const PieceState& piece, const Shop& shop);

@@ -7,6 +7,7 @@
 
 #include "fitwright/model/faces.h"
 #include "fitwright/planner/instruments.h"
+#include "fitwright/planner/level_faces.h"
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/trade/general_tolerance.h"
@@ -441,7 +442,7 @@ std::optional<Wanted> OfThickness(const Part& part, const PieceState& piece, con
   Wanted wanted;
   wanted.feature = face.name;
   wanted.needs = {face.name, opposite->name};
-  wanted.words = fmt::format("Measure from {} over to {}", NameWords(opposite->name), NameWords(face.name));
+  wanted.words = OverWords(opposite->name, face.name);
   wanted.kinds = {K::kCaliper, K::kMicrometer};
   wanted.size_mm = size;
   wanted.lower_mm = size - half;

@@ -7,6 +7,7 @@
 
 #include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/process_common.h"
+#include "fitwright/planner/sprung_way.h"
 
 namespace fitwright::planner {
 namespace {
@@ -37,8 +38,9 @@ int ScrewsTo(const Machine& machine, const std::vector<PartId>& parts, const std
 std::string SprungWords(const Machine& machine, const review::AssemblyStep& way) {
   const BoughtPart* bought = way.parts.size() == 1 ? machine.FindBought(way.parts.front()) : nullptr;
   if (bought != nullptr && bought->kind == BoughtKind::kCirclip) {
-    return fmt::format("{} into its groove in {} with circlip pliers, eye protection on: in all round, free to turn.", NamesOf(way.parts),
-                       NamesOf(way.onto));
+    const auto way_W = SprungWay_W(machine, way.parts.front());
+    return fmt::format("{} into its groove in {} with circlip pliers, {}eye protection on: in all round, free to turn.", NamesOf(way.parts),
+                       NamesOf(way.onto), way_W ? fmt::format("closed and {}, ", WayWord(*way_W)) : "");
   }
   for (const Joint& joint : machine.joints) {
     if (joint.kind != JointKind::kRingInGroove || way.parts.size() != 1) continue;

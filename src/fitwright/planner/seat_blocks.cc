@@ -1,0 +1,65 @@
+#include "fitwright/planner/seat_blocks.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kClear_mm = 2;       // below what comes down, and beside a drill (opinion)
+constexpr double kLeastWide_mm = 4;   // a narrower block stands on nothing (opinion)
+constexpr double kNone_mm = std::numeric_limits<double>::max();
+
+struct Plunge {
+  Vec3 tip_S = Vec3::Zero();
+  double radius_mm = 0;
+};
+
+std::vector<Plunge> PlungesOf(const Shop& shop, const Setup& setup) {
+  std::vector<Plunge> plunges;
+  for (const Step& step : setup.steps) {
+    const Tool* tool = shop.Find(step.tool);
+    for (const PathPiece& piece : step.path) {
+      if (tool == nullptr || piece.kind != PathKind::kPlunge) continue;
+      for (const Vec3& p : piece.points_S_mm) plunges.push_back({p, tool->diameter_mm / 2});
+    }
+  }
+  return plunges;
+}
+
+// A block under each jaw's middle, as wide as the nearest drill that comes out below leaves it; kNone_mm where none does.
+double MostWide_mm(const Setup& setup, const std::vector<Plunge>& plunges, double seat_S_mm) {
+  double half = kNone_mm;
+  for (const FixtureSolid& solid : setup.fixtures) {
+    if (solid.role != FixtureRole::kChuckJaw || !solid.grip_normal_S) continue;
+    const Vec3 out = -*solid.grip_normal_S;
+    for (const Plunge& plunge : plunges) {
+      if (plunge.tip_S.z() > seat_S_mm || out.dot(plunge.tip_S) <= 0) continue;
+      half = std::min(half, std::abs(out.x() * plunge.tip_S.y() - out.y() * plunge.tip_S.x()) - plunge.radius_mm - kClear_mm);
+    }
+  }
+  return half == kNone_mm ? kNone_mm : 2 * half;
+}
+
+}  // namespace
+
+std::string SeatBlockWords(const Shop& shop, const Setup& setup, const Box3& piece_S) {
+  const MachineTool* machine = shop.Find(setup.machine);
+  const auto seat = std::find_if(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) { return c.kind == ContactKind::kChuckFace; });
+  if (machine == nullptr || machine->kind == MachineToolKind::kLathe || setup.holding != HoldingKind::kThreeJawShort || seat == setup.contacts.end()) return {};
+  const double seat_S_mm = (setup.parts.front().X_PS.inverse() * seat->point_P_mm).z();
+  const std::vector<Plunge> plunges = PlungesOf(shop, setup);
+  double lowest = piece_S.min_mm.z();
+  for (const Plunge& plunge : plunges) lowest = std::min(lowest, plunge.tip_S.z());
+  const double high_mm = std::ceil(seat_S_mm - lowest + kClear_mm);
+  const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
+  const double wide_mm = std::floor(MostWide_mm(setup, plunges, seat_S_mm));
+  const bool narrow = !packed && wide_mm >= kLeastWide_mm && wide_mm < setup.opening_mm;
+  return fmt::format(" {}: at least {:.0f} mm high{}, so that nothing that hangs below the seat and no drill comes down on what is under it.",
+                     packed ? "Packing" : "Blocks under it", high_mm, narrow ? fmt::format(" and at most {:.0f} mm wide", wide_mm) : "");
+}
+
+}  // namespace fitwright::planner
