@@ -75,6 +75,7 @@ inline std::size_t ShardsHere(std::size_t shards) {
   return shards;
 #endif
 }
+inline bool AllFaultsRun() { return ShardsHere(1) == 1; }
 
 // Every spoiled plan replayed. The sound plan must itself be sound.
 inline Result<std::vector<CorruptionResult>> RunCorruptions(
