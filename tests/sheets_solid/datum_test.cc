@@ -43,5 +43,25 @@ TEST(Datums, ABoreThatThePieceIsCentredOnCarriesItsLetterAtItsWall) {
   EXPECT_LT(from_wall, 8);  // triangle and half the letter's frame
 }
 
+// A square, a stylus or a pin may feel it: the page says what the datum is for, the setup's words how.
+TEST(Datums, WhatSetsTheTurnIsNotSaidToBeFeltByASquare) {
+  Machine machine;
+  machine.parts = {MakeBlock("block", {-25, -25, 0}, {25, 25, 30})};
+  fitwright::Setup setup;
+  setup.parts = {{PartId("block"), SetupPose(Vec3::UnitX(), Vec3::UnitZ(), {0, 0, 30}), true}};
+  Contact wall;
+  wall.kind = ContactKind::kSetBySquare;
+  wall.surface = {PartId("block"), FeatureId("between_bosses")};
+  wall.normal_P = Vec3::UnitX();
+  setup.contacts = {wall};
+  Plan plan;
+  plan.setups = {setup};
+  const Shop shop;
+  const SetupPicture picture{machine, shop, plan, plan.setups[0], {}, {}, LengthUnit::kMillimetre};
+  const auto marks = FindDatums(picture);
+  ASSERT_EQ(marks.size(), 1U);
+  EXPECT_EQ(marks[0].by, "sets the turn");
+}
+
 }  // namespace
 }  // namespace fitwright::sheets

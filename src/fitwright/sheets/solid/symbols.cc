@@ -153,6 +153,9 @@ double RadiusOf(const SetupPicture& picture, const PlaceGroup& group) {
   return radius_mm;
 }
 
+// What sets the turn is felt by a square, a stylus or a pin: the setup's words say which.
+std::string ContactText(ContactKind kind) { return kind == ContactKind::kSetBySquare ? "sets the turn" : NameText(WordOf(kind)); }
+
 }  // namespace
 
 std::vector<DatumMark> FindDatums(const SetupPicture& picture) {
@@ -170,7 +173,7 @@ std::vector<DatumMark> FindDatums(const SetupPicture& picture) {
     });
     if (same == marks.end()) {
       marks.push_back({static_cast<char>('A' + marks.size()), contact.surface,
-                       NameText(WordOf(contact.kind)), point_S, out_S});
+                       ContactText(contact.kind), point_S, out_S});
       StandAtWall(picture, marks.back());
       counts.push_back(1);
       continue;
@@ -180,7 +183,7 @@ std::vector<DatumMark> FindDatums(const SetupPicture& picture) {
       same->point_S_mm = (same->point_S_mm * count + point_S) / (count + 1);
       ++count;
     }
-    const std::string by = NameText(WordOf(contact.kind));
+    const std::string by = ContactText(contact.kind);
     if (same->by.find(by) == std::string::npos) same->by += ", " + by;
   }
   return marks;
