@@ -62,9 +62,9 @@ TEST(ChangeWheels, NearestByBruteForce) {
 }
 
 TEST(ChangeWheels, OnePairOfWheelsAtLeast) {
-  EXPECT_FALSE(Run("change-wheels", {"pitch=1", "leadscrew=3", "wheels=20"}).has_value());
+  EXPECT_FALSE(Calc("change-wheels", {"pitch=1", "leadscrew=3", "wheels=20"}).has_value());
   EXPECT_FALSE(
-      Run("change-wheels", {"pitch=1", "tpi=8", "leadscrew=3", "wheels=20,60"}).has_value());
+      Calc("change-wheels", {"pitch=1", "tpi=8", "leadscrew=3", "wheels=20,60"}).has_value());
   EXPECT_NEAR(LineOf(Done("change-wheels", {"pitch=1", "leadscrew=3", "wheels=20,60"}),
                      "nearest: pitch cut"),
               1, 1e-12);

@@ -104,7 +104,7 @@ TEST(CutList, StoppedSearchStatesItsGap) {
 }
 
 TEST(CutList, TooLongAPieceIsRefused) {
-  const auto refused = Run("cut-list", {"pieces=990", "bar=1000", "grip=15"});
+  const auto refused = Calc("cut-list", {"pieces=990", "bar=1000", "grip=15"});
   ASSERT_FALSE(refused.has_value());
   EXPECT_EQ(refused.error().code, ErrorCode::kOutOfRange);
   EXPECT_EQ(refused.error().where.key, "pieces");

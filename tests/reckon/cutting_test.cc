@@ -17,7 +17,7 @@ TEST(Speed, OnTheMachinesOwnSteps) {
   EXPECT_EQ(LineOf(r, "set the spindle to"), 300);
   EXPECT_NEAR(LineOf(r, "cutting speed then"), kPi * 25 * 300 / 1000, 1e-9);
   EXPECT_FALSE(
-      Run("speed", {"material=steel", "diameter=250", "speed=30", "steps=60,100"}).has_value());
+      Calc("speed", {"material=steel", "diameter=250", "speed=30", "steps=60,100"}).has_value());
 }
 
 // Kienzle for mild steel (kc1.1 1780, mc 0.17) at 2 x 0.2 mm, 90 deg: 936.1 N (computed outside).
@@ -62,7 +62,7 @@ TEST(Points, DrillAndCountersink) {
   EXPECT_NEAR(LineOf(sink, "down from touching the hole's edge"), 1.65, 1e-9);
   EXPECT_NEAR(LineOf(sink, "down from a sharp point at the face"), 3.35, 1e-9);
   EXPECT_NEAR(ConeDepth_mm(0.5, 0.25, 82 * kRadPerDeg), 0.14379605, 1e-7);
-  EXPECT_FALSE(Run("countersink", {"diameter=3", "hole=3"}).has_value());
+  EXPECT_FALSE(Calc("countersink", {"diameter=3", "hole=3"}).has_value());
 }
 
 TEST(Weight, Sections) {
@@ -79,8 +79,8 @@ TEST(Weight, Sections) {
   EXPECT_NEAR(LineOf(Done("weight", {"material=steel", "size=25", "length=1m"}), "weight"), 3.853,
               0.0006);
   EXPECT_FALSE(
-      Run("weight", {"material=steel", "section=tube", "size=20", "length=1"}).has_value());
-  EXPECT_FALSE(Run("weight", {"material=steel", "size=20", "thickness=3", "length=1"}).has_value());
+      Calc("weight", {"material=steel", "section=tube", "size=20", "length=1"}).has_value());
+  EXPECT_FALSE(Calc("weight", {"material=steel", "size=20", "thickness=3", "length=1"}).has_value());
 }
 
 // 100 mm of aluminium at 28 degC: 23e-6 x 100 x 8 = 18.4 um; a steel rule at 22: 2.3 um.

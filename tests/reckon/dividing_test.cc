@@ -94,9 +94,9 @@ TEST(Dividing, ByAngleAndRefusals) {
   const Reckoned r = Done("dividing", {"angle=9", "ratio=40"});
   EXPECT_NEAR(LineOf(r, "turns of the crank"), 1, 1e-12);
   EXPECT_EQ(WordOfLine(r, "exact").rfind("1 turn", 0), 0U);
-  EXPECT_FALSE(Run("dividing", {"ratio=40"}).has_value());
-  EXPECT_EQ(Run("dividing", {"divisions=7", "plates=15,,16"}).error().code, ErrorCode::kWrongType);
-  EXPECT_FALSE(Run("dividing", {"divisions=7", "plates=1"}).has_value());
+  EXPECT_FALSE(Calc("dividing", {"ratio=40"}).has_value());
+  EXPECT_EQ(Calc("dividing", {"divisions=7", "plates=15,,16"}).error().code, ErrorCode::kWrongType);
+  EXPECT_FALSE(Calc("dividing", {"divisions=7", "plates=1"}).has_value());
 }
 
 }  // namespace

@@ -42,8 +42,8 @@ TEST(Belt, ThereAndBack) {
     EXPECT_NEAR(CentresOfBelt_mm(50, 20, length).value(), centres, 1e-8);
   }
   EXPECT_FALSE(CentresOfBelt_mm(50, 20, 150).has_value());
-  EXPECT_FALSE(Run("belt", {"small=20", "large=50", "centres=30"}).has_value());
-  EXPECT_FALSE(Run("belt", {"small=50", "large=20", "centres=90"}).has_value());
+  EXPECT_FALSE(Calc("belt", {"small=20", "large=50", "centres=30"}).has_value());
+  EXPECT_FALSE(Calc("belt", {"small=50", "large=20", "centres=90"}).has_value());
 }
 
 // Handbook proportions (closed form): 20 and 50 teeth of module 1; 8 diametral pitch, 16 teeth.
@@ -55,7 +55,7 @@ TEST(Gears, Diameters) {
   const Reckoned inch = Done("gears", {"teeth=16", "teeth-second=48", "dp=8"});
   EXPECT_NEAR(LineOf(inch, "centres") / kMmPerInch, 4, 1e-12);
   EXPECT_NEAR(std::get<double>(inch.tables[0].rows[0][2]) / kMmPerInch, 2.25, 1e-12);
-  EXPECT_FALSE(Run("gears", {"teeth=16", "teeth-second=48"}).has_value());
+  EXPECT_FALSE(Calc("gears", {"teeth=16", "teeth-second=48"}).has_value());
 }
 
 }  // namespace

@@ -55,7 +55,7 @@ TEST(PressFit, Refusals) {
   const auto with = [&](std::vector<std::string> more) {
     std::vector<std::string> all = base;
     all.insert(all.end(), more.begin(), more.end());
-    return Run("press-fit", all);
+    return Calc("press-fit", all);
   };
   EXPECT_EQ(with({"hub=brass", "fit=H7/g6"}).error().code, ErrorCode::kUnknownFit);
   EXPECT_EQ(with({"hub=bras", "fit=H7/s6"}).error().code, ErrorCode::kUnknownMaterial);
@@ -72,7 +72,7 @@ TEST(BearingFit, SixHundredAndEight) {
   EXPECT_NEAR(std::get<double>(rows[0][2]), 0.009, 1e-9);
   EXPECT_NEAR(std::get<double>(rows[1][1]), -0.009, 1e-9);
   EXPECT_NEAR(std::get<double>(rows[1][2]), 0.021, 1e-9);
-  EXPECT_EQ(Run("bearing-fit", {"bore=8", "outside=23", "shaft=h6", "housing=J7"}).error().code,
+  EXPECT_EQ(Calc("bearing-fit", {"bore=8", "outside=23", "shaft=h6", "housing=J7"}).error().code,
             ErrorCode::kUnknownBearing);
 }
 
@@ -101,7 +101,7 @@ TEST(Fit, ClearancesAsPrinted) {
   const Reckoned c11 = Done("fit", {"size=34", "fit=H11/c11"});
   EXPECT_NEAR(LineOf(c11, "least clearance"), 0.120, 1e-9);
   EXPECT_NEAR(LineOf(c11, "greatest clearance"), 0.440, 1e-9);
-  EXPECT_EQ(Run("fit", {"size=25", "fit=H7/H8"}).error().code, ErrorCode::kUnknownFit);
+  EXPECT_EQ(Calc("fit", {"size=25", "fit=H7/H8"}).error().code, ErrorCode::kUnknownFit);
 }
 
 }  // namespace

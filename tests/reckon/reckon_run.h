@@ -12,7 +12,7 @@
 
 namespace fitwright::reckon {
 
-inline Result<Reckoned> Run(const std::string& what, const std::vector<std::string>& values,
+inline Result<Reckoned> Calc(const std::string& what, const std::vector<std::string>& values,
                             LengthUnit unit = LengthUnit::kMillimetre) {
   const auto reckoning = FindReckoning(what);
   if (!reckoning) return Unexpected(reckoning.error());
@@ -23,7 +23,7 @@ inline Result<Reckoned> Run(const std::string& what, const std::vector<std::stri
 
 inline Reckoned Done(const std::string& what, const std::vector<std::string>& values,
                      LengthUnit unit = LengthUnit::kMillimetre) {
-  auto reckoned = Run(what, values, unit);
+  auto reckoned = Calc(what, values, unit);
   if (!reckoned) {
     ADD_FAILURE() << what << ": " << Format(reckoned.error());
     return {};

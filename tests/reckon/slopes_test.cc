@@ -34,7 +34,7 @@ TEST(Dovetail, SixtyDegrees) {
   EXPECT_NEAR(LineOf(out, "width across the top"), 30 + 2 * 8 / std::sqrt(3.0), 1e-9);
   const Reckoned in = Done("dovetail", {"side=inside", "angle=60", "width=50", "pin=6"});
   EXPECT_NEAR(LineOf(in, "between the pins"), 50 - 6 * 2.7320508, 1e-6);
-  EXPECT_FALSE(Run("dovetail", {"side=inside", "angle=60", "width=16", "pin=6"}).has_value());
+  EXPECT_FALSE(Calc("dovetail", {"side=inside", "angle=60", "width=16", "pin=6"}).has_value());
 }
 
 TEST(Vee, PinTouchesTheFlanks) {
@@ -46,7 +46,7 @@ TEST(Vee, PinTouchesTheFlanks) {
   }
   const Reckoned r = Done("vee", {"angle=90", "width=20", "pin=16"});
   EXPECT_NEAR(LineOf(r, "pin's top above the face"), 8 * (1 + std::sqrt(2.0)) - 10, kNoise_mm);
-  EXPECT_FALSE(Run("vee", {"angle=90", "width=20", "pin=40"}).has_value());
+  EXPECT_FALSE(Calc("vee", {"angle=90", "width=20", "pin=40"}).has_value());
 }
 
 // Balls of 20 in a bore of 32: middles 12 apart across and 16 up (3-4-5), top at 36.
@@ -103,8 +103,8 @@ TEST(Taper, OneInTwenty) {
   EXPECT_NEAR(LineOf(r, "taper on the diameter, 1 in"), 20, 1e-9);
   EXPECT_NEAR(LineOf(r, "tailstock over by"), 150 * 2 / std::hypot(80.0, 2.0), 1e-9);
   EXPECT_NEAR(LineOf(r, "on the diameter for each foot"), 0.6 * kMmPerInch, 1e-9);
-  EXPECT_FALSE(Run("taper", {"large=16", "small=20", "length=80"}).has_value());
-  EXPECT_FALSE(Run("taper", {"angle=5", "large=20", "small=16", "length=80"}).has_value());
+  EXPECT_FALSE(Calc("taper", {"large=16", "small=20", "length=80"}).has_value());
+  EXPECT_FALSE(Calc("taper", {"angle=5", "large=20", "small=16", "length=80"}).has_value());
 }
 
 // Sine bars (closed form): centres, angle, height.
@@ -117,7 +117,7 @@ TEST(SineBar, Heights) {
   for (const auto& [values, height] : rows) {
     EXPECT_NEAR(LineOf(Done("sine-bar", values), "height of the stack"), height, 3e-7);
   }
-  EXPECT_FALSE(Run("sine-bar", {"centres=100", "angle=90"}).has_value());
+  EXPECT_FALSE(Calc("sine-bar", {"centres=100", "angle=90"}).has_value());
 }
 
 TEST(SineBar, BlocksAtHandMakeTheAngle) {
@@ -132,7 +132,7 @@ TEST(AngledFace, ScribedHeights) {
   EXPECT_NEAR(LineOf(r, "rise"), 20, kNoise_mm);
   EXPECT_NEAR(LineOf(r, "scribe the far edge at"), 30, kNoise_mm);
   EXPECT_NEAR(LineOf(r, "sine bar's stack"), 50, kNoise_mm);
-  EXPECT_FALSE(Run("angled-face", {"angle=30"}).has_value());
+  EXPECT_FALSE(Calc("angled-face", {"angle=30"}).has_value());
 }
 
 }  // namespace

@@ -116,11 +116,11 @@ TEST(ThreadWires, BestWireTouchesAtThePitchDiameter) {
 }
 
 TEST(ThreadWires, WiresThatDoNotDoAreRefused) {
-  const auto thick = Run("thread-wires", {"thread=M6", "wire=1.2"});
+  const auto thick = Calc("thread-wires", {"thread=M6", "wire=1.2"});
   ASSERT_FALSE(thick.has_value());
   EXPECT_EQ(thick.error().code, ErrorCode::kOutOfRange);
   EXPECT_NE(thick.error().remedy.find("0.5774"), std::string::npos) << thick.error().remedy;
-  EXPECT_FALSE(Run("thread-wires", {"thread=M6", "wire=0.4"}).has_value());
+  EXPECT_FALSE(Calc("thread-wires", {"thread=M6", "wire=0.4"}).has_value());
 }
 
 // M6: best wire 0.5774, over it 6.216 (from memory).
@@ -138,10 +138,10 @@ TEST(Thread, NamedOrBySizesButNotBoth) {
   EXPECT_NEAR(LineOf(named, "pitch diameter"), LineOf(sized, "pitch diameter"), 1e-12);
   const Reckoned inch = Done("thread", {"diameter=1/4in", "tpi=20"}, LengthUnit::kInch);
   EXPECT_NEAR(LineOf(inch, "pitch diameter"), 0.2175 * kMmPerInch, 0.002);
-  EXPECT_FALSE(Run("thread", {"thread=M6", "pitch=1"}).has_value());
-  EXPECT_FALSE(Run("thread", {"diameter=6"}).has_value());
-  EXPECT_EQ(Run("thread", {"thread=M7.5"}).error().code, ErrorCode::kUnknownThread);
-  EXPECT_EQ(Run("thread", {"diameter=1", "pitch=1"}).error().code, ErrorCode::kOutOfRange);
+  EXPECT_FALSE(Calc("thread", {"thread=M6", "pitch=1"}).has_value());
+  EXPECT_FALSE(Calc("thread", {"diameter=6"}).has_value());
+  EXPECT_EQ(Calc("thread", {"thread=M7.5"}).error().code, ErrorCode::kUnknownThread);
+  EXPECT_EQ(Calc("thread", {"diameter=1", "pitch=1"}).error().code, ErrorCode::kOutOfRange);
 }
 
 }  // namespace

@@ -96,7 +96,7 @@ TEST(Triangle, ImpossibleOnesAreRefused) {
                                                  {"a=1", "A=90", "B=90"},
                                                  {"A=50", "B=60", "C=70"},
                                                  {"a=3", "b=4"}}) {
-    EXPECT_FALSE(Run("triangle", values).has_value()) << values[0] << values[1];
+    EXPECT_FALSE(Calc("triangle", values).has_value()) << values[0] << values[1];
   }
   const Reckoned right = Done("triangle", {"a=3", "b=4", "C=90"});
   EXPECT_NEAR(std::get<double>(right.tables[0].rows[0][3]), 5, kNoise);
