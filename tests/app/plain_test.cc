@@ -13,7 +13,7 @@ TEST(CommandLine, VersionAndHelp) {
   EXPECT_EQ(version.out.rfind("fitwright ", 0), 0U);
   const Ran help = folder.Run("--help");
   EXPECT_EQ(help.status, 0);
-  for (const char* verb : {"check", "plan", "odds", "replay", "draw", "export"}) {
+  for (const char* verb : {"check", "plan", "odds", "replay", "draw", "export", "reckon"}) {
     EXPECT_NE(help.out.find(verb), std::string::npos) << verb;
   }
   const Ran verb_help = folder.Run("plan --help");
@@ -100,6 +100,47 @@ TEST(Odds, WithoutAPlanSaysToPlanFirst) {
   const Ran ran = folder.Run("odds bushed-block");
   EXPECT_EQ(ran.status, 2);
   EXPECT_NE(ran.err.find("fitwright plan"), std::string::npos) << ran.err;
+}
+
+TEST(Reckon, ListsSaysAndDoes) {
+  const Folder folder;
+  const Ran list = folder.Run("reckon");
+  EXPECT_EQ(list.status, 0) << list.err;
+  EXPECT_NE(list.out.find("bolt-circle"), std::string::npos);
+  const Ran needs = folder.Run("reckon bolt-circle");
+  EXPECT_EQ(needs.status, 0) << needs.err;
+  EXPECT_NE(needs.out.find("For example: fitwright reckon bolt-circle"), std::string::npos);
+  const Ran done = folder.Run("reckon bolt-circle diameter=2in holes=4 --unit in");
+  EXPECT_EQ(done.status, 0) << done.err;
+  EXPECT_NE(done.out.find("1.4142"), std::string::npos) << done.out;
+}
+
+TEST(Reckon, JsonAndDrawing) {
+  const Folder folder;
+  const Ran json = folder.Run("reckon bolt-circle diameter=60 holes=6 x=-5 --json --draw plan.svg");
+  EXPECT_EQ(json.status, 0) << json.err;
+  EXPECT_NE(json.out.find("\"schema\": \"fitwright-reckon/1\""), std::string::npos);
+  EXPECT_NE(json.out.find("{\"name\": \"x\", \"value\": -5, \"unit\": \"mm\", \"usual\": false}"),
+            std::string::npos)
+      << json.out;
+  const std::string svg = ReadFile(folder.path() / "plan.svg");
+  EXPECT_EQ(svg.rfind("<svg", 0) == 0 || svg.rfind("<?xml", 0) == 0, true);
+  EXPECT_NE(svg.find("<circle"), std::string::npos);
+}
+
+TEST(Reckon, RefusalsHaveStatusTwo) {
+  const Folder folder;
+  for (const char* line : {"reckon bolt-cirle", "reckon bolt-circle diameter=60",
+                           "reckon bolt-circle diameter=60 holes=0",
+                           "reckon fit size=25 fit=H7 --draw fit.svg"}) {
+    const Ran ran = folder.Run(line);
+    EXPECT_EQ(ran.status, 2) << line;
+    EXPECT_FALSE(ran.err.empty()) << line;
+    EXPECT_TRUE(ran.out.empty()) << line;
+  }
+  const Ran json = folder.Run("reckon bolt-circle diameter=60 holes=0 --json");
+  EXPECT_EQ(json.status, 2);
+  EXPECT_NE(json.out.find("\"code\": \"out_of_range\""), std::string::npos) << json.out;
 }
 
 }  // namespace

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "fitwright/sheets/solid/page.h"
-#include "fitwright/sheets/solid/svg.h"
+#include "fitwright/sheets/svg.h"
 
 namespace fitwright::testing {
 

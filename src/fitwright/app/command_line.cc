@@ -32,6 +32,7 @@ class Line {
     AddReplay();
     AddDraw();
     AddExport();
+    AddReckon();
   }
 
   CommandLine Parse(std::vector<std::string> arguments) {
@@ -61,7 +62,7 @@ class Line {
     if (!part_.empty()) request_.part = part_;
     if (!after_.empty()) request_.after = after_;
     if (!unit_.empty()) {
-      request_.unit = unit_ == "inch" ? LengthUnit::kInch : LengthUnit::kMillimetre;
+      request_.unit = unit_ == "inch" || unit_ == "in" ? LengthUnit::kInch : LengthUnit::kMillimetre;
     }
     request_.dir = dir_;
     request_.out = out_;
@@ -140,6 +141,19 @@ class Line {
     AddUnits(sub);
   }
 
+  void AddReckon() {
+    CLI::App* sub = app_.add_subcommand(
+        "reckon", "One of the trade's reckonings; without WHAT, a list of them");
+    sub->set_help_flag("-h,--help", "Print this help");
+    sub->add_option("WHAT", request_.what, "Which one; alone, it says what it needs");
+    sub->add_option("VALUES", request_.values, "What it starts from")->type_name("NAME=VALUE");
+    sub->add_option("--unit,--units", unit_, "Unit of bare numbers and of what is printed")
+        ->check(CLI::IsMember({"mm", "in", "inch"}));
+    sub->add_option("--draw", out_, "Write its drawing as SVG too")->type_name("FILE.svg");
+    AddJson(sub);
+    sub->callback([this] { request_.verb = Verb::kReckon; });
+  }
+
   CLI::App app_;
   Request request_;
   std::string dir_;
@@ -155,7 +169,8 @@ class Line {
 bool NeedsSolids(const Request& request) {
   switch (request.verb) {
     case Verb::kCheck: return request.deep;
-    case Verb::kOdds: return false;
+    case Verb::kOdds:
+    case Verb::kReckon: return false;
     case Verb::kPlan:
     case Verb::kReplay:
     case Verb::kDraw:

@@ -11,7 +11,7 @@
 
 namespace fitwright::app {
 
-enum class Verb { kCheck, kPlan, kOdds, kReplay, kDraw, kExport };
+enum class Verb { kCheck, kPlan, kOdds, kReplay, kDraw, kExport, kReckon };
 
 struct Request {
   Verb verb = Verb::kCheck;
@@ -26,6 +26,8 @@ struct Request {
   std::filesystem::path out;
   std::optional<std::string> part;
   std::optional<std::string> after;
+  std::string what;                 // reckon: which
+  std::vector<std::string> values;  // reckon: NAME=VALUE
 };
 
 // True when the verb works on solids.

@@ -4,9 +4,11 @@
 
 #include <cstdio>
 
+#include "fitwright/base/atomic_file.h"
 #include "fitwright/base/system.h"
 #include "fitwright/files/plan_json.h"
 #include "fitwright/service/json_text.h"
+#include "fitwright/service/reckon.h"
 
 namespace fitwright::app {
 
@@ -91,9 +93,28 @@ int RunOdds(const Request& request, const service::Opened& opened) {
   return 0;
 }
 
+int RunReckon(const Request& request) {
+  const sheets::TextOptions options{TerminalWidth(), WantsColour()};
+  const service::ReckonUse use{request.what, request.values,
+                               request.unit.value_or(LengthUnit::kMillimetre)};
+  const auto answer = service::Reckon(use, options);
+  if (!answer) return Fail(request, answer.error());
+  if (!request.out.empty()) {
+    if (answer->svg.empty()) {
+      return Fail(request, Error{ErrorCode::kUsage, "there is nothing to draw of this",
+                                 request.what, "leave --draw out", {}});
+    }
+    const Status written = WriteFileAtomically(request.out, answer->svg);
+    if (!written) return Fail(request, written.error());
+  }
+  Print(request.json ? answer->json : answer->text);
+  return 0;
+}
+
 }  // namespace
 
 int RunPlain(const Request& request) {
+  if (request.verb == Verb::kReckon) return RunReckon(request);
   int exit_status = 0;
   const auto opened = OpenOrFail(request, exit_status);
   if (!opened) return exit_status;

@@ -87,7 +87,8 @@ int Run(const Request& request, const std::vector<std::string>&) {
     case Verb::kDraw: return RunDraw(request, *opened);
     case Verb::kExport: return RunExport(request, *opened);
     case Verb::kCheck:
-    case Verb::kOdds: break;
+    case Verb::kOdds:
+    case Verb::kReckon: break;
   }
   return RunCheckDeep(request, *opened);
 }

@@ -4,7 +4,7 @@
 #include <string>
 
 #include "fitwright/sheets/solid/picture.h"
-#include "fitwright/sheets/solid/svg.h"
+#include "fitwright/sheets/svg.h"
 
 namespace fitwright::sheets {
 

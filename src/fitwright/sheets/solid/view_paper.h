@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "fitwright/sheets/solid/picture.h"
-#include "fitwright/sheets/solid/svg.h"
+#include "fitwright/sheets/svg.h"
 #include "fitwright/solid/views.h"
 
 namespace fitwright::sheets {

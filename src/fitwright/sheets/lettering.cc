@@ -1,7 +1,7 @@
 #include <algorithm>
 #include <array>
 
-#include "fitwright/sheets/solid/svg.h"
+#include "fitwright/sheets/svg.h"
 
 namespace fitwright::sheets {
 namespace {

@@ -1,4 +1,4 @@
-#include "fitwright/sheets/solid/svg.h"
+#include "fitwright/sheets/svg.h"
 
 #include <fmt/format.h>
 
