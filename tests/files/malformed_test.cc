@@ -84,7 +84,7 @@ const Case kCases[] = {
      ErrorCode::kUnknownFit, "fit = \"h7\"", "feature[2].fit", "\"h7\"", "capital letters"},
     {"unknown_thread", "machine.toml", "thread = \"M4\"", "thread = \"M4.1\"",
      ErrorCode::kUnknownThread, "M4.1", "joint[5].screw.thread", "\"M4.1\"",
-     "ISO metric coarse from M1.6 to M20"},
+     "ISO metric M1 to M36"},
     {"unknown_material", "parts/bush.toml", "\"bronze\"", "\"bronce\"", ErrorCode::kUnknownMaterial,
      "bronce", "material", "\"bronce\"", "nearest: bronze"},
     {"limits_swapped", "parts/block.toml", "limits = [11.98, 12.02]", "limits = [12.02, 11.98]",

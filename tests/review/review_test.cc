@@ -60,6 +60,12 @@ std::vector<PlantedFault> PlantedFaults() {
       {kCompressor,
        {{machine, "thread = \"M3\", length = 16", "thread = \"M3\", length = 15"}},
        {Rule::kLengthNotSold, "joint front_screws", "M3 x 15"}},
+      // Inch screws come in inch lengths: 5/8 is 15.875 mm; the least inside of the foot's hole must clear
+      // 4.166 mm, and the head of 0.270 in stands where the metric one did.
+      {kBlock,
+       {{"parts/block.toml", "thread = \"M4\"", "thread = \"#8-32 unc\""},
+        {machine, "thread = \"M4\", length = 16", "thread = \"8-32\", length = 16"}},
+       {Rule::kLengthNotSold, "joint foot_screws", "#8-32 UNC x 16"}},
       // 47 x sin(4.5 deg) = 3.688.
       {kCompressor,
        {{body, "count = 6, first = 30", "count = 40, first = 30"},

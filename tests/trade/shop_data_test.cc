@@ -1,4 +1,4 @@
-// Materials, cutting data, stock, drills, bearings and general tolerances.
+// Materials, cutting data, stock, bearings and general tolerances.
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -6,7 +6,6 @@
 
 #include "fitwright/trade/bearings.h"
 #include "fitwright/trade/cutting.h"
-#include "fitwright/trade/drills.h"
 #include "fitwright/trade/general_tolerance.h"
 #include "fitwright/trade/materials.h"
 #include "fitwright/trade/nearest.h"
@@ -157,27 +156,9 @@ TEST(Stock, FlatIsTheSmallestThatHolds) {
 }
 
 TEST(Stock, ListsAscend) {
-  for (const auto list : {RoundBars_mm(), SquareBars_mm(), FlatWidths_mm(), FlatThicknesses_mm(),
-                          DrillDiameters_mm(), ReamerDiameters_mm()}) {
+  for (const auto list :
+       {RoundBars_mm(), SquareBars_mm(), FlatWidths_mm(), FlatThicknesses_mm()}) {
     for (std::size_t i = 1; i < list.size(); ++i) EXPECT_LT(list[i - 1], list[i]);
-  }
-}
-
-TEST(Drills, Nearest) {
-  EXPECT_EQ(NearestDrill_mm(2.5), 2.5);
-  EXPECT_EQ(NearestDrill_mm(2.52), 2.5);
-  EXPECT_EQ(NearestDrill_mm(3.24), 3.25);
-  EXPECT_EQ(NearestDrill_mm(16.25), 16);  // halfway: the smaller
-  EXPECT_EQ(NearestDrill_mm(0.3), std::nullopt);
-  EXPECT_EQ(NearestDrill_mm(40), std::nullopt);
-  EXPECT_EQ(NearestDrill_mm(std::nan("")), std::nullopt);
-  EXPECT_EQ(DrillAtOrBelow_mm(9.79), 9.75);
-  EXPECT_EQ(DrillAtOrBelow_mm(0.4), std::nullopt);
-  EXPECT_EQ(DrillAtOrAbove_mm(14.1), 14.25);
-  EXPECT_EQ(DrillAtOrAbove_mm(33), std::nullopt);
-  // Tap drills of the thread table can be bought.
-  for (const double tap_drill : {1.25, 1.6, 2.05, 2.5, 3.3, 4.2, 5.0, 6.8, 8.5, 10.2, 12.0, 14.0}) {
-    EXPECT_EQ(NearestDrill_mm(tap_drill), tap_drill);
   }
 }
 

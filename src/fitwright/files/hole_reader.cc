@@ -51,8 +51,7 @@ const trade::ThreadRow* FindThreadRow(TableReader& table, std::string_view key) 
   std::vector<std::string> nearest;
   for (const auto name : trade::NearestThreads(*text)) nearest.emplace_back(name);
   table.Fault(ErrorCode::kUnknownThread, key, "the thread is not in the table",
-              fmt::format("ISO metric coarse from M1.6 to M20, G1/8 and G1/4; nearest: {}",
-                          ListOf(nearest)));
+              fmt::format("known: {}; nearest: {}", trade::KnownThreads(), ListOf(nearest)));
   return nullptr;
 }
 

@@ -20,7 +20,7 @@ std::optional<Screw> ReadScrew(TableReader& table) {
     std::vector<std::string> nearest;
     for (const auto name : trade::NearestThreads(*thread)) nearest.emplace_back(name);
     screw->Fault(ErrorCode::kUnknownThread, "thread", "the thread is not in the table",
-                 fmt::format("ISO metric coarse from M1.6 to M20; nearest: {}", ListOf(nearest)));
+                 fmt::format("known: {}; nearest: {}", trade::KnownThreads(), ListOf(nearest)));
     return std::nullopt;
   }
   return Screw{std::string(row->designation), *length_mm, row->major_mm, row->pitch_mm};

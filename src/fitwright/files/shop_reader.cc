@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "fitwright/files/part_reader.h"
+#include "fitwright/trade/threads.h"
 
 namespace fitwright::files {
 namespace {
@@ -94,6 +95,8 @@ void ReadFields(Fields f, Tool& t) {
   f.Flag("centre_cutting", t.centre_cutting);
   f.Flag("carbide", t.carbide);
   f.Text("thread", t.thread);
+  // Parts name their threads as the table does; a tool is matched by that name.
+  if (const auto* row = trade::FindThread(t.thread)) t.thread = row->designation;
   f.Text("fit", t.fit);
   f.Number("rpm_max", t.rpm_max);
   f.Length("width_mm", t.width_mm);

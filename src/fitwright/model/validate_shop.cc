@@ -190,7 +190,7 @@ void CheckTool(const Tool& tool, Check& check) {
   const bool one_thread = tool.kind == ToolKind::kTap || tool.kind == ToolKind::kDie;
   if (one_thread && trade::FindThread(tool.thread) == nullptr) {
     check.Add(ErrorCode::kUnknownThread, "thread", "the tool's thread is not in the table",
-              "write thread = \"M3\" or another ISO metric coarse thread");
+              fmt::format("write thread = \"M3\", or another of: {}", trade::KnownThreads()));
   }
   if (tool.kind == ToolKind::kReamer && tool.diameter_mm > 0 &&
       !trade::FindFit(tool.diameter_mm, tool.fit)) {

@@ -7,6 +7,7 @@
 #include "fitwright/review/bores.h"
 #include "fitwright/review/rules.h"
 #include "fitwright/trade/materials.h"
+#include "fitwright/trade/fasteners.h"
 #include "fitwright/trade/threads.h"
 
 namespace fitwright::review {
@@ -131,9 +132,12 @@ void CheckNeighbours(const Joint& joint, const ScrewSides& sides, double across_
 // The head's rim must stand on metal and clear whatever rises beside it.
 void CheckHead(const Joint& joint, const ScrewSides& sides, std::vector<Finding>& findings) {
   const trade::ThreadRow* row = trade::FindThread(joint.screw->thread);
-  if (row == nullptr || row->head_diameter_mm <= 0) return;
-  const double across_mm = joint.washer_mm > 0 ? row->washer_diameter_mm : row->head_diameter_mm;
-  const std::string what = joint.washer_mm > 0 ? "washer" : "head";
+  if (row == nullptr) return;
+  const trade::ScrewHead* head = trade::FindScrewHead(trade::HeadKind::kSocketCap, *row);
+  if (head == nullptr) return;
+  const trade::Washer* washer = joint.washer_mm > 0 ? trade::FindWasher(*row) : nullptr;
+  const double across_mm = washer != nullptr ? washer->outside_mm : head->diameter_mm;
+  const std::string what = washer != nullptr ? "washer" : "head";
   CheckNeighbours(joint, sides, across_mm, what, findings);
   const double seat_mm = SeatDepth_mm(*sides.clear_part, *sides.clear);
   if (seat_mm > 0)
@@ -150,7 +154,7 @@ void CheckHead(const Joint& joint, const ScrewSides& sides, std::vector<Finding>
       bool fouls = false;
       for (const Stretch& s : MetalAlong(*sides.clear_part, rim, sides.clear->into_P)) {
         if (s.from_mm <= kNoise_mm && s.to_mm > 0.1) stands = true;
-        if (s.from_mm < -kNoise_mm && s.to_mm > -row->head_height_mm) fouls = true;
+        if (s.from_mm < -kNoise_mm && s.to_mm > -head->height_mm) fouls = true;
       }
       if (stands && !fouls) continue;
       findings.push_back(
@@ -274,9 +278,11 @@ void CheckStack(const Machine& machine, const Joint& joint, const ScrewSides& si
 void CheckKeyRoom(const Machine& machine, const Joint& joint, const ScrewSides& sides,
                   std::vector<Finding>& findings) {
   const trade::ThreadRow* row = trade::FindThread(joint.screw->thread);
-  if (row == nullptr || row->head_diameter_mm <= 0) return;
+  if (row == nullptr) return;
+  const trade::ScrewHead* head = trade::FindScrewHead(trade::HeadKind::kSocketCap, *row);
+  if (head == nullptr) return;
   const Pose X_WC = PlaceOf(machine, sides.clear_ref.part);
-  const double need_mm = joint.screw->length_mm + row->head_height_mm;
+  const double need_mm = joint.screw->length_mm + head->height_mm;
   const double seat_mm = SeatDepth_mm(*sides.clear_part, *sides.clear);
   Vec3 u;
   Vec3 v;
@@ -286,7 +292,7 @@ void CheckKeyRoom(const Machine& machine, const Joint& joint, const ScrewSides& 
     for (int i = 0; i < kRimPoints; ++i) {
       const double angle = 2 * kPi * i / kRimPoints;
       const Vec3 rim =
-          seat + 0.5 * row->head_diameter_mm * (std::cos(angle) * u + std::sin(angle) * v);
+          seat + 0.5 * head->diameter_mm * (std::cos(angle) * u + std::sin(angle) * v);
       for (const FeatureRef& ref : {sides.clear_ref, sides.tapped_ref}) {
         const Pose X_PC = PlaceOf(machine, ref.part).inverse() * X_WC;
         const auto metal = MetalAlong(*machine.FindPart(ref.part), X_PC * rim,
@@ -294,7 +300,7 @@ void CheckKeyRoom(const Machine& machine, const Joint& joint, const ScrewSides& 
         const auto over = std::find_if(metal.begin(), metal.end(),
                                        [](const Stretch& s) { return s.to_mm > 0.1; });
         // What stands against the head itself is the head's own finding.
-        if (over == metal.end() || over->from_mm < row->head_height_mm || over->from_mm > need_mm) {
+        if (over == metal.end() || over->from_mm < head->height_mm || over->from_mm > need_mm) {
           continue;
         }
         findings.push_back(
@@ -312,17 +318,19 @@ void CheckKeyRoom(const Machine& machine, const Joint& joint, const ScrewSides& 
 }
 
 void CheckSold(const Joint& joint, std::vector<Finding>& findings) {
-  const auto lengths = trade::ScrewLengths_mm();
+  const trade::ThreadRow* row = trade::FindThread(joint.screw->thread);
+  const trade::ThreadSeries series = row == nullptr ? trade::ThreadSeries::kIsoCoarse : row->series;
+  const auto lengths = trade::ScrewLengths_mm(series);
   const double length_mm = joint.screw->length_mm;
   const bool sold = std::any_of(lengths.begin(), lengths.end(), [&](double sold_mm) {
     return std::abs(sold_mm - length_mm) < kNoise_mm;
   });
   if (sold || length_mm > lengths.back()) return;
-  const auto below = trade::ScrewLengthAtOrBelow_mm(length_mm);
+  const auto below = trade::ScrewLengthAtOrBelow_mm(series, length_mm);
   findings.push_back(
       {Rule::kLengthNotSold, JointName(joint),
-       fmt::format("{} x {:g} is not a length that is sold (ISO 888)", joint.screw->thread,
-                   length_mm),
+       fmt::format("{} x {:g} is not a length that is sold ({})", joint.screw->thread, length_mm,
+                   trade::IsMetric(series) ? "ISO 888" : "lengths in inches, common practice"),
        below ? fmt::format("take {:g} mm, or the next longer, if the thread allows it", *below)
              : std::string("take a longer screw")});
 }

@@ -130,7 +130,7 @@ class Walls {
   bool HoldsScrew(const Bore& bore) const {
     if (!bore.hole->thread) return false;
     const trade::ThreadRow* row = trade::FindThread(bore.hole->thread->designation);
-    return row == nullptr || !row->pipe;
+    return row == nullptr || row->series != trade::ThreadSeries::kPipe;
   }
 
   // centre_mm: from the hole's middle to the edge.

@@ -5,7 +5,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/base/hash.h"
-#include "fitwright/trade/threads.h"
+#include "fitwright/trade/thread_limits.h"
 
 namespace fitwright::variation {
 namespace {
@@ -88,17 +88,17 @@ SourceIndex ScrewSize(const AssemblyInput& input, const Joint& joint, std::size_
   return input.sources->Add(source);
 }
 
-// Greatest diameter of the screw as sold: 6g.
+// Outside of the screw as sold, in the usual class of its series; as drawn where there is none.
 Form MajorOf(const AssemblyInput& input, const Joint& joint, std::size_t i) {
   Form major;
   const trade::ThreadRow* row = trade::FindThread(joint.screw->thread);
-  if (row == nullptr) {
+  const auto limits = row == nullptr ? std::nullopt : trade::ScrewMajorAsSold(*row);
+  if (!limits) {
     major.constant = joint.screw->major_mm;
     return major;
   }
-  const trade::SizeLimits limits = trade::ExternalMajor_6g(*row);
-  major = FormOf(ScrewSize(input, joint, i, 0.5 * (limits.upper_mm - limits.lower_mm)));
-  major.constant = limits.middle_mm();
+  major = FormOf(ScrewSize(input, joint, i, 0.5 * (limits->upper_mm - limits->lower_mm)));
+  major.constant = limits->middle_mm();
   return major;
 }
 
