@@ -7,7 +7,7 @@
 #include <set>
 #include <vector>
 
-#include "outside_values.h"
+#include "reference_values.h"
 
 namespace fitwright::trade {
 namespace {
@@ -85,6 +85,41 @@ TEST(Iso286Grades, FollowTheStandardsFormula) {
     for (int g = 0; g < 4; ++g) {
       EXPECT_NEAR(ToleranceGrade_mm(steps[s], 6 + g) * 1000 / (units[g] * i_um), 1, 0.045)
           << steps[s] << " IT" << 6 + g;
+    }
+  }
+}
+
+TEST(Iso286Grades, ByName) {
+  const auto grade_um = [](double d, const char* grade) {
+    return 1000 * *FindToleranceGrade_mm(d, grade);
+  };
+  // From memory; 1.2 over 50 to 80 is one that transcriptions get wrong.
+  EXPECT_NEAR(grade_um(3, "IT01"), 0.3, kRounding_um);
+  EXPECT_NEAR(grade_um(500, "IT01"), 4, kRounding_um);
+  EXPECT_NEAR(grade_um(60, "IT0"), 1.2, kRounding_um);
+  EXPECT_NEAR(grade_um(25, "IT6"), 13, kRounding_um);
+  EXPECT_NEAR(grade_um(25, "IT18"), 3300, kRounding_um);
+  for (double d = 0.5; d <= 500; d += 0.5) {
+    EXPECT_LT(grade_um(d, "IT01"), grade_um(d, "IT0")) << d;
+    EXPECT_LT(grade_um(d, "IT0"), grade_um(d, "IT1")) << d;
+  }
+  for (const char* grade : {"", "IT", "IT19", "IT02", "7", "IT-1", "IT7x", "it7"}) {
+    EXPECT_EQ(FindToleranceGrade_mm(25, grade).error().code, ErrorCode::kUnknownFit) << grade;
+  }
+  EXPECT_EQ(FindToleranceGrade_mm(501, "IT7").error().code, ErrorCode::kOutOfRange);
+  EXPECT_EQ(FindToleranceGrade_mm(0, "IT7").error().code, ErrorCode::kNotPositive);
+}
+
+// Finer grades of a shaft or a hole of the same letter lie inside the coarser ones.
+TEST(Iso286Grades, LimitsNest) {
+  for (const double d : {2.0, 5.0, 11.0, 25.0, 64.0, 131.0, 480.0}) {
+    for (const char* letter : {"f", "g", "h", "js", "p", "s", "F", "G", "H", "JS"}) {
+      for (int grade = 6; grade <= 9; ++grade) {
+        const auto fine = FindFit(d, letter + std::to_string(grade));
+        const auto coarse = FindFit(d, letter + std::to_string(grade + 1));
+        EXPECT_GE(fine->lower_mm, coarse->lower_mm - 1e-12) << d << letter << grade;
+        EXPECT_LE(fine->upper_mm, coarse->upper_mm + 1e-12) << d << letter << grade;
+      }
     }
   }
 }
@@ -234,43 +269,67 @@ void CompareRow(const nlohmann::json& steps, const nlohmann::json& row, const st
 }
 
 TEST(OutsideValues, WholeIso286Table) {
-  const auto table = OutsideTable("iso286.json");
-  if (!table) GTEST_SKIP() << "outside values are not beside the source folder";
-  const auto& steps = table->at("main_upper_mm");
-  const auto& grades = table->at("IT1_to_IT18");
+  const auto table = ReferenceTable("iso286.json");
+  const auto& steps = table.at("main_upper_mm");
+  const auto& grades = table.at("IT1_to_IT18");
   for (std::size_t s = 0; s < steps.size(); ++s) {
     for (int g = 1; g <= 18; ++g) {
       EXPECT_NEAR(ToleranceGrade_mm(steps.at(s), g) * 1000,
                   grades.at(s).at(static_cast<std::size_t>(g) - 1).get<double>(), kRounding_um);
     }
   }
-  for (const auto& [letter, row] : table->at("shaft_es_main").items()) {
+  for (const auto& [letter, row] : table.at("shaft_es_main").items()) {
     CompareRow(steps, row, letter + "7", true);
   }
-  for (const auto& [letter, row] : table->at("shaft_es_fine").items()) {
-    CompareRow(table->at("fine_upper_mm"), row, letter + "9", true);
+  for (const auto& [letter, row] : table.at("shaft_es_fine").items()) {
+    CompareRow(table.at("fine_upper_mm"), row, letter + "9", true);
   }
-  for (const auto& [letter, row] : table->at("shaft_ei_main").items()) {
+  for (const auto& [letter, row] : table.at("shaft_ei_main").items()) {
     CompareRow(steps, row, letter.substr(0, 1) + "6", false);
   }
-  for (const auto& [letter, row] : table->at("shaft_ei_fine").items()) {
-    CompareRow(table->at("fine_upper_mm"), row, letter + "6", false);
+  for (const auto& [letter, row] : table.at("shaft_ei_fine").items()) {
+    CompareRow(table.at("fine_upper_mm"), row, letter + "6", false);
   }
-  CompareRow(table->at("tu_steps_mm"), table->at("shaft_ei_t"), "t6", false);
-  CompareRow(table->at("tu_steps_mm"), table->at("shaft_ei_u"), "u6", false);
-  CompareRow(steps, table->at("shaft_ei_j").at("j5_j6"), "j6", false);
-  CompareRow(steps, table->at("shaft_ei_j").at("j7"), "j7", false);
+  CompareRow(table.at("tu_steps_mm"), table.at("shaft_ei_t"), "t6", false);
+  CompareRow(table.at("tu_steps_mm"), table.at("shaft_ei_u"), "u6", false);
+  CompareRow(steps, table.at("shaft_ei_j").at("j5_j6"), "j6", false);
+  CompareRow(steps, table.at("shaft_ei_j").at("j7"), "j7", false);
   for (const char* list : {"check_values_read", "check_values_memory"}) {
-    for (const auto& row : table->at(list)) {
+    for (const auto& row : table.at(list)) {
       ExpectFit(row.at("d"), row.at("c"), row.at("lower"), row.at("upper"));
     }
   }
 }
 
+TEST(OutsideValues, ClearancesOfFits) {
+  const auto table = ReferenceTable("iso286.json");
+  for (const auto& row : table.at("fits_read")) {
+    const std::string fit = row.at("fit");
+    const std::size_t gap = fit.find(' ');
+    const std::size_t slash = fit.find('/');
+    const double d = std::stod(fit.substr(0, gap));
+    const auto hole = FindFit(d, fit.substr(gap + 1, slash - gap - 1));
+    const auto shaft = FindFit(d, fit.substr(slash + 1));
+    const double greatest_um = 1000 * (hole->upper_mm - shaft->lower_mm);
+    const double least_um = 1000 * (hole->lower_mm - shaft->upper_mm);
+    if (row.contains("max_clearance")) {
+      EXPECT_NEAR(greatest_um, row.at("max_clearance"), kRounding_um) << fit;
+    }
+    if (row.contains("min_clearance")) {
+      EXPECT_NEAR(least_um, row.at("min_clearance"), kRounding_um) << fit;
+    }
+    if (row.contains("max_interference")) {
+      EXPECT_NEAR(-least_um, row.at("max_interference"), kRounding_um) << fit;
+    }
+    if (row.contains("min_interference")) {
+      EXPECT_NEAR(-greatest_um, row.at("min_interference"), kRounding_um) << fit;
+    }
+  }
+}
+
 TEST(OutsideValues, HousingJ7) {
-  const auto table = OutsideTable("bearings.json");
-  if (!table) GTEST_SKIP() << "outside values are not beside the source folder";
-  for (const auto& [range, limits] : table->at("housing_J7").at("um").items()) {
+  const auto table = ReferenceTable("bearings.json");
+  for (const auto& [range, limits] : table.at("housing_J7").at("um").items()) {
     const double to = std::stod(range.substr(range.find('-') + 1));
     ExpectFit(to, "J7", limits.at(1), limits.at(0));
   }

@@ -6,11 +6,14 @@
 
 #include "fitwright/trade/bearings.h"
 #include "fitwright/trade/cutting.h"
+#include "fitwright/trade/fits.h"
 #include "fitwright/trade/general_tolerance.h"
 #include "fitwright/trade/materials.h"
 #include "fitwright/trade/nearest.h"
+#include "fitwright/trade/specific_force.h"
 #include "fitwright/trade/stock.h"
-#include "outside_values.h"
+#include "fitwright/trade/stock_lists.h"
+#include "reference_values.h"
 
 namespace fitwright::trade {
 namespace {
@@ -165,10 +168,9 @@ TEST(Stock, ListsAscend) {
 // Every row of the table from outside, with the deviation of the range that its bore and outside
 // fall in.
 TEST(Bearings, AgreeWithTheTablesFromOutside) {
-  const auto table = OutsideTable("bearings.json");
-  if (!table) GTEST_SKIP() << "outside values are not beside the source folder";
+  const auto table = ReferenceTable("bearings.json");
   const auto low_mm = [&](const char* list, double size_mm) {
-    for (const auto& [range, um] : table->at("normal_class").at(list).items()) {
+    for (const auto& [range, um] : table.at("normal_class").at(list).items()) {
       const std::size_t dash = range.find('-');
       if (size_mm > std::stod(range.substr(0, dash)) &&
           size_mm <= std::stod(range.substr(dash + 1)))
@@ -176,7 +178,7 @@ TEST(Bearings, AgreeWithTheTablesFromOutside) {
     }
     return -0.008;  // 3 mm bores fall in the range that begins there
   };
-  for (const auto& [name, row] : table->at("boundary").at("rows").items()) {
+  for (const auto& [name, row] : table.at("boundary").at("rows").items()) {
     const Bearing* bearing = FindBearing(row.at(0), row.at(1), row.at(2));
     ASSERT_NE(bearing, nullptr) << name;
     EXPECT_EQ(bearing->bore_low_mm, low_mm("bore", row.at(0))) << name;
@@ -227,8 +229,7 @@ TEST(GeneralTolerance, EdgesAndAngles) {
 }
 
 TEST(OutsideValues, CuttingTables) {
-  const auto table = OutsideTable("cutting.json");
-  if (!table) GTEST_SKIP() << "outside values are not beside the source folder";
+  const auto table = ReferenceTable("cutting.json");
   const struct {
     const char* theirs;
     const char* ours;
@@ -236,7 +237,7 @@ TEST(OutsideValues, CuttingTables) {
                {"GJL-250", "cast iron"},
                {"brass", "brass"},
                {"Al alloy", "aluminium"}};
-  for (const auto& row : table->at("kienzle").at("rows")) {
+  for (const auto& row : table.at("kienzle").at("rows")) {
     for (const auto& pair : pairs) {
       if (row.at("mat") != pair.theirs) continue;
       EXPECT_EQ(Of(pair.ours).kc11_MPa, row.at("kc11").get<double>()) << pair.ours;
@@ -245,18 +246,18 @@ TEST(OutsideValues, CuttingTables) {
   }
   // Factors of the drilling formulas are printed to three figures; 4 % covers one slip in the
   // print.
-  for (const auto& row : table->at("drilling_MH").at("FT_FM_mm")) {
+  for (const auto& row : table.at("drilling_MH").at("FT_FM_mm")) {
     const double d = row.at(0);
     EXPECT_NEAR(std::pow(d, 0.8) / row.at(1).get<double>(), 1, 0.05) << d;
     EXPECT_NEAR(std::pow(d, 1.8) / row.at(2).get<double>(), 1, 0.01) << d;
   }
-  for (const auto& row : table->at("boring_bar").at("cases")) {
+  for (const auto& row : table.at("boring_bar").at("cases")) {
     EXPECT_NEAR(BarDeflection_mm(row.at("F"), row.at("L"), row.at("d"), row.at("E")),
                 row.at("defl").get<double>(), 1e-8);
   }
   // A drill maker's own formula for low carbon steel, D 6, f 0.1, sharp; ours is for a worn drill
   // (1.3).
-  const auto& maker = table->at("drilling_maker").at("example_computed");
+  const auto& maker = table.at("drilling_maker").at("example_computed");
   const DrillLoad load = CalcDrillLoad(Of("steel"), maker.at("D"), maker.at("f"), 1000);
   EXPECT_NEAR(load.thrust_N / maker.at("thrust_N").get<double>(), 1.3, 0.3);
   EXPECT_NEAR(load.torque_Nm / maker.at("torque_Nm").get<double>(), 1.3, 0.3);
@@ -266,9 +267,8 @@ TEST(OutsideValues, CuttingTables) {
 // our starting speeds are gentle, so not above its upper figures, and not under a third of its
 // lower ones.
 TEST(OutsideValues, CuttingSpeeds) {
-  const auto table = OutsideTable("cutting.json");
-  if (!table) GTEST_SKIP() << "outside values are not beside the source folder";
-  const auto& sheet = table->at("speeds_hss").at("read_table");
+  const auto table = ReferenceTable("cutting.json");
+  const auto& sheet = table.at("speeds_hss").at("read_table");
   const struct {
     const char* theirs;
     const char* ours;
@@ -292,13 +292,173 @@ TEST(OutsideValues, CuttingSpeeds) {
 }
 
 TEST(OutsideValues, Bearings) {
-  const auto table = OutsideTable("bearings.json");
-  if (!table) GTEST_SKIP() << "outside values are not beside the source folder";
+  const auto table = ReferenceTable("bearings.json");
   int found = 0;
-  for (const auto& [name, row] : table->at("boundary").at("rows").items()) {
+  for (const auto& [name, row] : table.at("boundary").at("rows").items()) {
     if (FindBearing(row.at(0), row.at(1), row.at(2)) != nullptr) ++found;
   }
   EXPECT_EQ(found, static_cast<int>(Bearings().size()));
+}
+
+// Limits of ISO 492 Normal class over the whole of the table from outside.
+TEST(OutsideValues, NormalClassOfBearings) {
+  const auto table = ReferenceTable("bearings.json");
+  const auto check = [&](const char* list, auto low_mm) {
+    for (const auto& [range, um] : table.at("normal_class").at(list).items()) {
+      const double to = std::stod(range.substr(range.find('-') + 1));
+      EXPECT_NEAR(1000 * *low_mm(to), um.template get<double>(), 1e-9) << list << range;
+    }
+  };
+  check("bore", [](double mm) { return NormalBoreLow_mm(mm); });
+  check("OD", [](double mm) { return NormalOutsideLow_mm(mm); });
+  EXPECT_EQ(NormalBoreLow_mm(121).error().code, ErrorCode::kOutOfRange);
+  EXPECT_EQ(NormalBoreLow_mm(2.5).error().code, ErrorCode::kOutOfRange);
+  EXPECT_EQ(NormalOutsideLow_mm(-1).error().code, ErrorCode::kNotPositive);
+}
+
+// Bearings on their seats: what clearance and interference the limits leave, um.
+TEST(OutsideValues, FitsOfBearings) {
+  const auto expect = [](double bore_mm, const char* seat, double clearance, double interference) {
+    const auto shaft = FindFit(bore_mm, seat);
+    const double low = 1000 * *NormalBoreLow_mm(bore_mm);
+    EXPECT_NEAR(-1000 * shaft->lower_mm, clearance, 1e-9) << bore_mm << seat;
+    EXPECT_NEAR(1000 * shaft->upper_mm - low, interference, 1e-9) << bore_mm << seat;
+  };
+  expect(8, "h6", 9, 8);  // read
+  expect(8, "g6", 14, 3);
+  expect(15, "j6", 3, 16);
+  const auto housing = FindFit(22, "J7");
+  EXPECT_NEAR(-1000 * housing->lower_mm, 9, 1e-9);
+  EXPECT_NEAR(1000 * (housing->upper_mm - *NormalOutsideLow_mm(22)), 21, 1e-9);
+}
+
+TEST(Bearings, SeatsAreClassesThatExist) {
+  for (const double bore : {8.0, 17.0, 20.0, 50.0}) {
+    for (const auto& entry : WordsOf<ShaftLoad>::kAll) {
+      const auto seat = ShaftSeat(bore, entry.value);
+      ASSERT_TRUE(seat.has_value());
+      EXPECT_TRUE(FindFit(bore, *seat).has_value()) << *seat;
+    }
+    for (const auto& entry : WordsOf<HousingLoad>::kAll) {
+      EXPECT_TRUE(FindFit(2.5 * bore, HousingSeat(entry.value)).has_value());
+    }
+  }
+  EXPECT_EQ(*ShaftSeat(17, ShaftLoad::kNormal), "j5");
+  EXPECT_EQ(*ShaftSeat(20, ShaftLoad::kNormal), "k5");
+  EXPECT_EQ(HousingSeat(HousingLoad::kStillSlides), "H7");
+  EXPECT_EQ(ShaftSeat(101, ShaftLoad::kLight).error().code, ErrorCode::kOutOfRange);
+}
+
+TEST(OutsideValues, SpecificForces) {
+  const auto table = ReferenceTable("cutting.json");
+  const auto& kienzle = table.at("kienzle");
+  int rows = 0;
+  for (const auto& row : kienzle.at("rows")) {
+    std::string grade = row.at("mat");
+    grade = grade == "Al alloy" ? "aluminium alloy" : grade.substr(0, grade.find(" ("));
+    const SpecificForce* found = FindSpecificForce(grade);
+    ASSERT_NE(found, nullptr) << grade;
+    EXPECT_EQ(found->kc11_MPa, row.at("kc11").get<double>()) << grade;
+    EXPECT_EQ(found->mc, row.at("mc").get<double>()) << grade;
+    ++rows;
+    if (!row.contains("fit")) continue;
+    EXPECT_NEAR(found->kc11_MPa / row.at("fit").at(0).get<double>(), 1, 0.04) << grade;
+  }
+  EXPECT_EQ(rows, static_cast<int>(SpecificForces().size()));
+  for (const auto& row : kienzle.at("examples")) {
+    std::string grade = row.at("mat");
+    if (grade == "Al alloy") grade = "aluminium alloy";
+    const double kappa = row.at("kappa").get<double>() * kPi / 180;
+    EXPECT_NEAR(CuttingForce_N(*FindSpecificForce(grade), row.at("ap"), row.at("f"), kappa),
+                row.at("Fc").get<double>(), 0.06)
+        << grade;
+  }
+  // Specific forces printed for a tool at 45 degrees, each from its grade's row: within 6 %.
+  const auto& printed = kienzle.at("printed_kc_N_per_mm2");
+  const std::pair<const char*, const char*> names[] = {
+      {"St42", "S235"}, {"St50_2", "E295"}, {"St60_2", "E335"}, {"GJL250", "GJL-250"}};
+  for (const auto& [theirs, ours] : names) {
+    for (std::size_t i = 0; i < printed.at("feeds_mm").size(); ++i) {
+      const double feed = printed.at("feeds_mm").at(i);
+      const double force = CuttingForce_N(*FindSpecificForce(ours), 1, feed, kPi / 4);
+      EXPECT_NEAR(force / feed / printed.at(theirs).at(i).get<double>(), 1, 0.06) << ours << feed;
+    }
+  }
+}
+
+// Rows of the handbook's feed factors: f^0.8, in both systems.
+TEST(OutsideValues, FeedFactorsOfDrilling) {
+  const auto table = ReferenceTable("cutting.json");
+  for (const char* list : {"Ff_inch", "Ff_mm"}) {
+    for (const auto& row : table.at("drilling_MH").at(list)) {
+      const double feed = row.at(0);
+      EXPECT_NEAR(std::pow(feed, 0.8), row.at(1).get<double>(), 0.0011) << list << feed;
+    }
+  }
+  for (const auto& row : table.at("drilling_MH").at("FT_FM_inch")) {
+    const double d = row.at(0);
+    EXPECT_NEAR(std::pow(d, 0.8), row.at(1).get<double>(), 0.0016) << d;
+    EXPECT_NEAR(std::pow(d, 1.8), row.at(2).get<double>(), 0.0016) << d;
+  }
+}
+
+TEST(StockLists, AscendAndGiveTheNextSize) {
+  for (const auto& shape : WordsOf<StockShape>::kAll) {
+    for (const StockSystem system : {StockSystem::kMetric, StockSystem::kInch}) {
+      const auto sizes = StockSizes_mm(shape.value, system);
+      for (std::size_t i = 1; i < sizes.size(); ++i) EXPECT_LT(sizes[i - 1], sizes[i]);
+      for (const double size : sizes) {
+        EXPECT_EQ(NextStock_mm(shape.value, system, size), size);
+        if (system == StockSystem::kInch) {
+          const double sixteenths = size / 25.4 * 16;
+          EXPECT_NEAR(sixteenths, std::round(sixteenths), 1e-9);
+        }
+      }
+      EXPECT_EQ(NextStock_mm(shape.value, system, sizes.back() + 1), std::nullopt);
+    }
+  }
+  EXPECT_EQ(NextStock_mm(StockShape::kHexagon, StockSystem::kMetric, 9), 10);
+  EXPECT_NEAR(*NextStock_mm(StockShape::kRound, StockSystem::kInch, 26), 28.575, 1e-9);
+  for (const TubeSize& tube : Tubes_mm()) EXPECT_GT(tube.outside_mm, 2 * tube.wall_mm);
+  for (const BarTolerance& row : BarTolerances()) {
+    EXPECT_TRUE(FindFit(20, row.fit).has_value()) << row.bar;
+  }
+}
+
+TEST(Materials, ConstantsAreOfTheRightOrder) {
+  for (const Material& material : Materials()) {
+    EXPECT_GT(material.poisson, 0.2) << material.name;
+    EXPECT_LT(material.poisson, 0.45) << material.name;
+    EXPECT_GT(material.machinability, 0.2) << material.name;
+    EXPECT_LE(material.machinability, 3) << material.name;
+  }
+  EXPECT_EQ(Of("free-cutting steel").machinability, 1);  // what the others are measured by
+}
+
+// ISO 2768-2:1989, tables 1 to 4, from memory.
+TEST(GeneralForm, Tables) {
+  const auto at = [](GeneralForm form, double mm, const char* klass) {
+    return *GeneralForm_mm(form, mm, klass);
+  };
+  EXPECT_EQ(at(GeneralForm::kStraightness, 10, "H"), 0.02);
+  EXPECT_EQ(at(GeneralForm::kFlatness, 30, "K"), 0.1);
+  EXPECT_EQ(at(GeneralForm::kFlatness, 30.1, "K"), 0.2);
+  EXPECT_EQ(at(GeneralForm::kFlatness, 3000, "L"), 1.6);
+  EXPECT_EQ(at(GeneralForm::kPerpendicularity, 100, "K"), 0.4);
+  EXPECT_EQ(at(GeneralForm::kPerpendicularity, 250, "L"), 1);
+  EXPECT_EQ(at(GeneralForm::kSymmetry, 50, "H"), 0.5);
+  EXPECT_EQ(at(GeneralForm::kSymmetry, 500, "K"), 0.8);
+  EXPECT_EQ(at(GeneralForm::kRunOut, 5, "K"), 0.2);
+  EXPECT_EQ(GeneralForm_mm(GeneralForm::kFlatness, 3001, "H").error().code, ErrorCode::kOutOfRange);
+  EXPECT_EQ(GeneralForm_mm(GeneralForm::kFlatness, 0, "H").error().code, ErrorCode::kNotPositive);
+  EXPECT_EQ(GeneralForm_mm(GeneralForm::kFlatness, 5, "m").error().code, ErrorCode::kUnknownWord);
+  for (const auto& form : WordsOf<GeneralForm>::kAll) {
+    for (double mm = 5; mm < 3000; mm *= 1.7) {
+      EXPECT_LE(at(form.value, mm, "H"), at(form.value, mm, "K"));
+      EXPECT_LE(at(form.value, mm, "K"), at(form.value, mm, "L"));
+      EXPECT_LE(at(form.value, mm, "H"), at(form.value, mm * 1.01, "H"));
+    }
+  }
 }
 
 }  // namespace

@@ -64,7 +64,7 @@ Result<AngleSetting> SetAngle(AngleBy by, double lean_rad, double line_mm, const
   setting.stack_mm = trade::SineStack_mm(bar.centres_mm, lean_rad);
   setting.blocks_mm = trade::ChooseBlocks(setting.stack_mm, set.blocks_mm);
   if (std::abs(trade::SumOf(setting.blocks_mm) - setting.stack_mm) > kNearEnough_mm) {
-    return CannotSet(fmt::format("four of the gauge blocks at hand do not make {:.3f} mm for {}",
+    return CannotSet(fmt::format("the gauge blocks at hand do not make {:.3f} mm for {}",
                                  setting.stack_mm, DegreesWords(setting.angle_deg)),
                      "set it by protractor, or buy the block that is wanting");
   }

@@ -5,6 +5,8 @@
 #include "fitwright/reckon/entries.h"
 #include "fitwright/reckon/thread_form.h"
 #include "fitwright/trade/drills.h"
+#include "fitwright/trade/screw_holes.h"
+#include "fitwright/trade/thread_limits.h"
 #include "fitwright/trade/threads.h"
 #include "fitwright/units/geometry.h"
 
@@ -30,7 +32,9 @@ Result<ThreadAt> NamedThread(const std::string& name) {
                               "the tables have no such thread",
                               "nearest: " + nearest + "; or give diameter and pitch (or tpi)"));
   }
-  const ThreadForm form = row->pipe ? ThreadForm::kWhitworth : ThreadForm::kIso;
+  ThreadForm form = ThreadForm::kIso;
+  if (trade::IsWhitworthForm(row->series)) form = ThreadForm::kWhitworth;
+  if (row->series == trade::ThreadSeries::kBa) form = ThreadForm::kBa;
   return ThreadAt{{form, row->major_mm, row->pitch_mm}, row};
 }
 
@@ -87,6 +91,33 @@ Table SharesTable() {
           {}};
 }
 
+void AddLimits(Reckoned& r, const trade::ThreadRow& row) {
+  const std::string_view out = trade::UsualExternalClass(row);
+  const std::string_view in = trade::UsualInternalClass(row);
+  if (out.empty()) return;
+  const auto external = trade::FindExternalLimits(row, out);
+  const auto internal = trade::FindInternalLimits(row, in);
+  if (!external || !internal) return;
+  Table limits{fmt::format("Limits, {} outside and {} inside", out, in),
+               {{"of", Kind::kWord}, {"least", Kind::kLength}, {"greatest", Kind::kLength}},
+               {}};
+  const auto add = [&](const char* of, const trade::SizeLimits& l) {
+    limits.rows.push_back({std::string(of), l.lower_mm, l.upper_mm});
+  };
+  add("screw, major", external->major);
+  add("screw, pitch", external->pitch);
+  add("nut, pitch", internal->pitch);
+  add("nut, minor", internal->minor);
+  r.tables.push_back(std::move(limits));
+}
+
+void AddClearance(Reckoned& r, const trade::ThreadRow& row) {
+  for (const auto& fit : WordsOf<trade::ClearanceFit>::kAll) {
+    const auto hole = trade::ClearanceHole_mm(row, fit.value);
+    if (hole) r.Add(fmt::format("clearance hole, {}", fit.word), Kind::kLength, *hole);
+  }
+}
+
 Result<Reckoned> Thread(const Given& given) {
   const auto thread = ThreadIn(given);
   if (!thread) return Unexpected(thread.error());
@@ -106,23 +137,12 @@ Result<Reckoned> Thread(const Given& given) {
   r.Add("lead angle", Kind::kAngle, shape.lead_angle_rad());
   if (thread->row != nullptr) {
     r.Add("tap drill as listed", Kind::kLength, thread->row->tap_drill_mm);
-    if (shape.form == ThreadForm::kIso && !thread->row->pipe) {
-      Table limits{"Limits, 6g outside and 6H inside",
-                   {{"of", Kind::kWord}, {"least", Kind::kLength}, {"greatest", Kind::kLength}},
-                   {}};
-      const auto add = [&](const char* of, const trade::SizeLimits& l) {
-        limits.rows.push_back({std::string(of), l.lower_mm, l.upper_mm});
-      };
-      add("screw, major", trade::ExternalMajor_6g(*thread->row));
-      add("screw, pitch", trade::ExternalPitch_6g(*thread->row));
-      add("nut, pitch", trade::InternalPitch_6H(*thread->row));
-      add("nut, minor", trade::InternalMinor_6H(*thread->row));
-      r.tables.push_back(std::move(limits));
-    }
+    AddLimits(r, *thread->row);
+    AddClearance(r, *thread->row);
   }
   r.source =
       fmt::format("{}{}", StandardOf(shape.form),
-                  thread->row != nullptr ? "; limits ISO 965-1, tap drill as in the tables" : "");
+                  thread->row != nullptr ? "; limits, tap drill and clearance by the series' own standard" : "");
   return r;
 }
 
@@ -135,11 +155,15 @@ Result<Reckoned> TapDrill(const Given& given) {
   Reckoned r;
   r.Add("hole for that share", Kind::kLength, hole);
   Table table = SharesTable();
-  if (const auto below = trade::DrillAtOrBelow_mm(hole)) {
-    AddSharesOf(table, shape, "drill below", *below);
-  }
-  if (const auto above = trade::DrillAtOrAbove_mm(hole)) {
-    AddSharesOf(table, shape, "drill above", *above);
+  const std::string& drawer = given.Word("drills");
+  const trade::DrillSets sets = drawer == "metric" ? trade::kMetricDrills
+                                : drawer == "inch" ? trade::kInchDrills
+                                                   : trade::kAllDrills;
+  const auto below = trade::DrillAtOrBelow(hole, sets);
+  const auto above = trade::DrillAtOrAbove(hole, sets);
+  if (below) AddSharesOf(table, shape, below->name, below->diameter_mm);
+  if (above && (!below || above->name != below->name)) {
+    AddSharesOf(table, shape, above->name, above->diameter_mm);
   }
   if (thread->row != nullptr) {
     AddSharesOf(table, shape, "as listed", thread->row->tap_drill_mm);
@@ -213,6 +237,7 @@ std::vector<Reckoning> ThreadEntries() {
        "thread=M6 share=75",
        ThreadInputs({Usual("share", Kind::kPercent, "75", "share of a full thread wanted", 10, 100),
                      Choice("rule", "3/4H", "what counts as full (60 deg threads)", "3/4H 5/8H"),
+                     Choice("drills", "metric", "the drills at hand", "metric inch all"),
                      Takes("hole", Kind::kLength, "a hole to judge too", 0.1, 1000)}),
        TapDrill},
       {"thread-wires", "A thread measured over three wires.", "thread=M6",

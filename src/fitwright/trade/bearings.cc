@@ -3,6 +3,8 @@
 #include <array>
 #include <cmath>
 
+#include "fitwright/trade/fault.h"
+
 namespace fitwright::trade {
 namespace {
 
@@ -26,10 +28,16 @@ struct Row {
 };
 
 // ISO 492 Normal class, mean bore and mean outside diameter (read in makers' fit tables).
-constexpr auto kBoreLow =
-    std::to_array<Row>({{10, -0.008}, {18, -0.008}, {30, -0.010}, {50, -0.012}});
-constexpr auto kOutsideLow =
-    std::to_array<Row>({{18, -0.008}, {30, -0.009}, {50, -0.011}, {80, -0.013}});
+constexpr auto kBoreLow = std::to_array<Row>(
+    {{10, -0.008}, {18, -0.008}, {30, -0.010}, {50, -0.012}, {80, -0.015}, {120, -0.020}});
+constexpr auto kOutsideLow = std::to_array<Row>({{18, -0.008},
+                                                 {30, -0.009},
+                                                 {50, -0.011},
+                                                 {80, -0.013},
+                                                 {120, -0.015},
+                                                 {150, -0.018},
+                                                 {180, -0.025},
+                                                 {250, -0.030}});
 // ISO 492 Normal class, width, for bores over 2.5 up to 50 mm (from memory).
 constexpr double kWidthLow_mm = -0.12;
 // ISO 5753-1 group N, greatest radial play by bore (from memory).
@@ -76,6 +84,56 @@ const Bearing* FindBearing(double bore_mm, double outside_mm, double width_mm) {
     }
   }
   return nullptr;
+}
+
+Result<double> NormalBoreLow_mm(double bore_mm) {
+  constexpr double kOver_mm = 2.5;
+  if (auto fault = RangeFault(bore_mm, kOver_mm, kBoreLow.back().to_mm, "a bearing's bore")) {
+    return Unexpected(*std::move(fault));
+  }
+  return FigureAt(kBoreLow, bore_mm);
+}
+
+Result<double> NormalOutsideLow_mm(double outside_mm) {
+  constexpr double kOver_mm = 6;
+  if (auto fault =
+          RangeFault(outside_mm, kOver_mm, kOutsideLow.back().to_mm, "a bearing's outside")) {
+    return Unexpected(*std::move(fault));
+  }
+  return FigureAt(kOutsideLow, outside_mm);
+}
+
+Result<std::string_view> ShaftSeat(double bore_mm, ShaftLoad load) {
+  constexpr double kTo_mm = 100;
+  constexpr double kSmall_mm = 17;
+  if (auto fault = RangeFault(bore_mm, 0, kTo_mm, "a bearing's seat on a shaft")) {
+    return Unexpected(*std::move(fault));
+  }
+  switch (load) {
+    case ShaftLoad::kStillMustSlide:
+      return std::string_view("g6");
+    case ShaftLoad::kStill:
+      return std::string_view("h6");
+    case ShaftLoad::kLight:
+      return std::string_view("j6");
+    case ShaftLoad::kNormal:
+      break;
+  }
+  return std::string_view(bore_mm <= kSmall_mm ? "j5" : "k5");
+}
+
+std::string_view HousingSeat(HousingLoad load) {
+  switch (load) {
+    case HousingLoad::kStillSlides:
+      return "H7";
+    case HousingLoad::kStillUsuallySlides:
+      return "J7";
+    case HousingLoad::kUndecided:
+      return "K7";
+    case HousingLoad::kTurning:
+      break;
+  }
+  return "N7";
 }
 
 }  // namespace fitwright::trade

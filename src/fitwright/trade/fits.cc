@@ -39,6 +39,11 @@ constexpr double kGrade_um[13][kGrades] = {
     {7, 9, 13, 18, 25, 36, 57, 89, 140, 230, 360, 570, 890, 1400, 2300, 3600, 5700, 8900},
     {8, 10, 15, 20, 27, 40, 63, 97, 155, 250, 400, 630, 970, 1550, 2500, 4000, 6300, 9700}};
 
+// IT01 and IT0, from memory; IT0 over 50 to 80 mm (1.2) is one that transcriptions get wrong.
+constexpr std::array<double, 13> kGrade01_um{0.3, 0.4, 0.4, 0.5, 0.6, 0.6, 0.8,
+                                             1,   1.2, 2,   2.5, 3,   4};
+constexpr std::array<double, 13> kGrade0_um{0.5, 0.6, 0.6, 0.8, 1, 1, 1.2, 1.5, 2, 3, 4, 5, 6};
+
 constexpr double kNone = 1e9;  // the standard gives no value at this step
 
 // Upper deviations es of shafts a..h, main steps.
@@ -309,6 +314,24 @@ Result<FitLimits> FindFit(double nominal_mm, std::string_view fit) {
                             : "use one it gives, such as f7, g6, h6, js6 or p6, or write limits"));
   }
   return FitLimits{deviations->lower / 1000, deviations->upper / 1000, name->hole, name->grade};
+}
+
+Result<double> FindToleranceGrade_mm(double nominal_mm, std::string_view grade) {
+  if (auto fault = SizeFault(nominal_mm)) return Unexpected(*std::move(fault));
+  const std::size_t step = StepOf(kMainSteps_mm, nominal_mm);
+  if (grade == "IT01") return kGrade01_um[step] / 1000;
+  if (grade == "IT0") return kGrade0_um[step] / 1000;
+  int number = 0;
+  const char* const end = grade.data() + grade.size();
+  if (grade.size() >= 3 && grade.size() <= 4 && grade.starts_with("IT") && grade[2] != '0') {
+    const auto read = std::from_chars(grade.data() + 2, end, number);
+    if (read.ec != std::errc{} || read.ptr != end) number = 0;
+  }
+  if (number < 1 || number > kGrades) {
+    return Unexpected(FitError(ErrorCode::kUnknownFit, grade, "this is not a grade of ISO 286-1",
+                               "write IT01, IT0 or IT1 to IT18"));
+  }
+  return ToleranceGrade_mm(nominal_mm, number);
 }
 
 Result<Size> MakeFitSize(double nominal_mm, std::string_view fit) {

@@ -24,6 +24,10 @@ struct FitLimits {
 // grade 1..18.
 double ToleranceGrade_mm(double nominal_mm, int grade);
 
+// The same by name, with the two finest grades: "IT01", "IT0", "IT1" to "IT18", mm. Errors:
+// kUnknownFit (no such grade), kNotPositive, kNotFinite, kOutOfRange.
+Result<double> FindToleranceGrade_mm(double nominal_mm, std::string_view grade);
+
 // Limits of a tolerance class, e.g. FindFit(40, "g6") = -0.025..-0.009. Shafts a b c cd d e ef f fg
 // g h js j k m n p r s t u v x y z za zb zc; holes A..ZC by the rules of ISO 286-1 (delta
 // included). cd ef fg only to 10 mm; t over 24, v over 14, y over 18 mm; j5..j8 and J6..J8; a b A B

@@ -1,11 +1,11 @@
 #include "fitwright/trade/general_tolerance.h"
 
-#include <fmt/format.h>
-
 #include <array>
 #include <cmath>
 #include <optional>
 #include <span>
+
+#include "fitwright/trade/fault.h"
 
 namespace fitwright::trade {
 namespace {
@@ -34,20 +34,40 @@ constexpr LinearRow kAngles[] = {{10, {60, 60, 90, 180}},
                                  {400, {10, 10, 15, 30}},
                                  {1e9, {5, 5, 10, 20}}};
 
+// ISO 2768-2:1989, from memory. Columns H K L; the first step begins at 0.
+struct FormRow {
+  double to_mm;
+  std::array<double, 3> zone_mm;
+};
+constexpr FormRow kFlat[] = {{10, {0.02, 0.05, 0.1}}, {30, {0.05, 0.1, 0.2}},
+                             {100, {0.1, 0.2, 0.4}},  {300, {0.2, 0.4, 0.8}},
+                             {1000, {0.3, 0.6, 1.2}}, {3000, {0.4, 0.8, 1.6}}};
+constexpr FormRow kSquare[] = {
+    {100, {0.2, 0.4, 0.6}}, {300, {0.3, 0.6, 1}}, {1000, {0.4, 0.8, 1.5}}, {3000, {0.5, 1, 2}}};
+constexpr FormRow kSymmetric[] = {
+    {100, {0.5, 0.6, 0.6}}, {300, {0.5, 0.6, 1}}, {1000, {0.5, 0.8, 1.5}}, {3000, {0.5, 1, 2}}};
+constexpr FormRow kRound[] = {{3000, {0.1, 0.2, 0.5}}};
+
+std::span<const FormRow> FormRows(GeneralForm form) {
+  switch (form) {
+    case GeneralForm::kPerpendicularity:
+      return kSquare;
+    case GeneralForm::kSymmetry:
+      return kSymmetric;
+    case GeneralForm::kRunOut:
+      return kRound;
+    case GeneralForm::kStraightness:
+    case GeneralForm::kFlatness:
+      break;
+  }
+  return kFlat;
+}
+
 std::optional<std::size_t> ColumnOf(std::string_view klass) {
   constexpr std::string_view kClasses = "fmcv";
   if (klass.size() != 1) return std::nullopt;
   const std::size_t at = kClasses.find(klass.front());
   return at == std::string_view::npos ? std::nullopt : std::optional<std::size_t>(at);
-}
-
-Error Fault(ErrorCode code, std::string value, std::string message, std::string remedy) {
-  Error error;
-  error.code = code;
-  error.value = std::move(value);
-  error.message = std::move(message);
-  error.remedy = std::move(remedy);
-  return error;
 }
 
 Result<double> LookUp(std::span<const LinearRow> rows, double size_mm, double least_mm,
@@ -99,6 +119,24 @@ Result<Size> MakeGeneralSize(double nominal_mm, std::string_view klass) {
   size.upper_mm = nominal_mm + *tolerance;
   size.origin = LimitsOrigin::kGeneralTolerance;
   return size;
+}
+
+Result<double> GeneralForm_mm(GeneralForm form, double length_mm, std::string_view klass) {
+  constexpr std::string_view kClasses = "HKL";
+  const std::size_t column =
+      klass.size() == 1 ? kClasses.find(klass.front()) : std::string_view::npos;
+  if (column == std::string_view::npos) {
+    return Unexpected(Fault(ErrorCode::kUnknownWord, std::string(klass),
+                            "this is not a class of ISO 2768-2", "write H, K or L"));
+  }
+  const auto rows = FormRows(form);
+  if (auto fault = RangeFault(length_mm, 0, rows.back().to_mm, "ISO 2768-2")) {
+    return Unexpected(*std::move(fault));
+  }
+  for (const FormRow& row : rows) {
+    if (length_mm <= row.to_mm) return row.zone_mm[column];
+  }
+  return rows.back().zone_mm[column];
 }
 
 }  // namespace fitwright::trade

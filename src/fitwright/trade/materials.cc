@@ -15,18 +15,19 @@ namespace {
 // memory alone. drill_constant: Kd of the drilling formulas in metric units, from memory (steel of
 // 200 HB 24000, free-cutting 12000, iron of 150 HB 14000, aluminium 7000, brasses 14000, leaded
 // brass 7000); mild steel of about 140 HB set between its neighbours (opinion). Gasket sheet is cut with
-// knife and punch; its figures are orders of size, from memory.
+// knife and punch; its figures are orders of size, from memory. poisson: handbook values, from memory.
+// machinability: common practice, orders of size that vary by half with the grade.
 // clang-format off
 constexpr auto kRows = std::to_array<Material>({
-    {MaterialKind::kAluminium, "aluminium", "aluminium alloy bar", 2.70, 23.0e-6, 70000, 640, 0.25, 7000, false},
-    {MaterialKind::kSteel, "steel", "mild steel", 7.85, 11.5e-6, 210000, 1780, 0.17, 18000, false},
-    {MaterialKind::kFreeCuttingSteel, "free-cutting steel", "free-cutting mild steel", 7.85, 11.5e-6, 210000, 1200, 0.18, 12000, false},
-    {MaterialKind::kSilverSteel, "silver steel", "silver steel (ground, not hardened)", 7.85, 11.5e-6, 210000, 2300, 0.22, 24000, false},
-    {MaterialKind::kStainless, "stainless", "austenitic stainless steel", 7.9, 16.5e-6, 195000, 2350, 0.21, 24000, false},
-    {MaterialKind::kCastIron, "cast iron", "grey cast iron", 7.2, 10.5e-6, 110000, 1160, 0.26, 14000, true},
-    {MaterialKind::kBronze, "bronze", "bearing bronze", 8.8, 18.0e-6, 110000, 1780, 0.17, 14000, true},
-    {MaterialKind::kBrass, "brass", "free-cutting brass", 8.45, 20.5e-6, 97000, 780, 0.18, 7000, true},
-    {MaterialKind::kGasketSheet, "gasket sheet", "compressed-fibre gasket sheet", 1.8, 30.0e-6, 1500, 200, 0.25, 3000, true},
+    {MaterialKind::kAluminium, "aluminium", "aluminium alloy bar", 2.70, 23.0e-6, 70000, 640, 0.25, 7000, false, 0.33, 3.0},
+    {MaterialKind::kSteel, "steel", "mild steel", 7.85, 11.5e-6, 210000, 1780, 0.17, 18000, false, 0.29, 0.7},
+    {MaterialKind::kFreeCuttingSteel, "free-cutting steel", "free-cutting mild steel", 7.85, 11.5e-6, 210000, 1200, 0.18, 12000, false, 0.29, 1.0},
+    {MaterialKind::kSilverSteel, "silver steel", "silver steel (ground, not hardened)", 7.85, 11.5e-6, 210000, 2300, 0.22, 24000, false, 0.29, 0.4},
+    {MaterialKind::kStainless, "stainless", "austenitic stainless steel", 7.9, 16.5e-6, 195000, 2350, 0.21, 24000, false, 0.30, 0.45},
+    {MaterialKind::kCastIron, "cast iron", "grey cast iron", 7.2, 10.5e-6, 110000, 1160, 0.26, 14000, true, 0.26, 0.75},
+    {MaterialKind::kBronze, "bronze", "bearing bronze", 8.8, 18.0e-6, 110000, 1780, 0.17, 14000, true, 0.34, 0.8},
+    {MaterialKind::kBrass, "brass", "free-cutting brass", 8.45, 20.5e-6, 97000, 780, 0.18, 7000, true, 0.34, 2.0},
+    {MaterialKind::kGasketSheet, "gasket sheet", "compressed-fibre gasket sheet", 1.8, 30.0e-6, 1500, 200, 0.25, 3000, true, 0.40, 1.0},
 });
 // clang-format on
 

@@ -52,6 +52,8 @@ struct Material {
   double mc;               // its exponent: Fc = kc11 * b * h^(1 - mc)
   double drill_constant;   // Kd of the drilling formulas in cutting.h
   bool short_chips;        // breaks up: cast iron, brass
+  double poisson;
+  double machinability;  // speed for the same life of the tool, free-cutting steel being 1
 };
 
 std::span<const Material> Materials();
