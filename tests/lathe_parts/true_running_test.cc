@@ -100,7 +100,8 @@ TEST(TrueRunning, ABarBeforeTheReamerBringsTheBoreBackToTheSpindle) {
   std::vector<Operation> on_bore;
   for (const fitwright::Setup& setup : w.plan.setups) {
     for (const Step& step : setup.steps) {
-      if (!step.features.empty() && step.features.front().feature == FeatureId("bore")) on_bore.push_back(step.operation);
+      const bool cuts = step.operation != Operation::kMeasure;
+      if (cuts && !step.features.empty() && step.features.front().feature == FeatureId("bore")) on_bore.push_back(step.operation);
     }
   }
   EXPECT_THAT(on_bore, testing::ElementsAre(Operation::kSpot, Operation::kDrill, Operation::kBore, Operation::kReam)) << w.text;
