@@ -273,7 +273,6 @@ TEST(Limits, RefusesWhatIsNotStandardised) {
   EXPECT_EQ(code(FindExternalLimits(Row("M5"), "6H")), ErrorCode::kUnknownWord);
   EXPECT_EQ(code(FindExternalLimits(Row("M5"), "")), ErrorCode::kUnknownWord);
   EXPECT_EQ(code(FindExternalLimits(Row("#10-24"), "1A")), ErrorCode::kOutOfRange);
-  EXPECT_EQ(code(FindInternalLimits(Row("1/4-32 UNEF"), "1B")), ErrorCode::kOutOfRange);
   EXPECT_EQ(code(FindExternalLimits(Row("1/4 BSW"), "medium")), ErrorCode::kOutOfRange);
   EXPECT_EQ(code(FindInternalLimits(Row("1/4x40 ME"), "nut")), ErrorCode::kOutOfRange);
   EXPECT_EQ(FindExternalLimits(Row("M5"), "6x").error().remedy, "write 4h, 6h, 6g, 6e, 8g");

@@ -45,7 +45,6 @@ TEST(FindThread, KnowsTheUsualWaysOfWriting) {
       {".250-20 unc", "1/4-20 UNC"},
       {"1/4 UNC", "1/4-20 UNC"},
       {"1/4-28", "1/4-28 UNF"},
-      {"1/4-32", "1/4-32 UNEF"},
       {"#4-40", "#4-40 UNC"},
       {"4-40", "#4-40 UNC"},
       {"No. 4-40 UNC", "#4-40 UNC"},

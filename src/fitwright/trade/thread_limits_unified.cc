@@ -45,14 +45,7 @@ struct Departure {
 constexpr auto kDepartures = std::to_array<Departure>({{"#6-32 UNC", "3B", 0, 27},
                                                        {"5/8-11 UNC", "1A", 16, 0},
                                                        {"5/8-11 UNC", "2A", 16, 0},
-                                                       {"7/16-20 UNF", "1A", 0, 62},
-                                                       {"#12-32 UNEF", "2A", 9, 31},
-                                                       {"#12-32 UNEF", "2B", 0, 41},
-                                                       {"5/16-32 UNEF", "2A", 0, 32},
-                                                       {"5/16-32 UNEF", "3A", 0, 24},
-                                                       {"5/16-32 UNEF", "2B", 0, 42},
-                                                       {"5/16-32 UNEF", "3B", 0, 31},
-                                                       {"7/16-28 UNEF", "2B", 0, 46}});
+                                                       {"7/16-20 UNF", "1A", 0, 62}});
 
 constexpr double kTenthousandth = 1e-4;
 // Inside minor diameters of 1B and 2B are given to three places from #6 up.

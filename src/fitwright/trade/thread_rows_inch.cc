@@ -26,7 +26,7 @@ constexpr ThreadRow Whitworth(std::string_view designation, Series series, doubl
 //                               (tap_drills.h); each lies in the limits of the minor diameter,
 //                               class 2B, but for 9/16-18 and 5/8-18, whose drill is 0.0006 and
 //                               0.0001 in over. The comment names the drill.
-// Left out: UNEF over 1/2 in, whose limits are not sure from memory (its tables depart from the
+// Left out: UNEF, whose limits are not sure from memory (its tables depart from the
 // formula), the constant-pitch series and UNS.
 // clang-format off
 constexpr auto kUnifiedRows = std::to_array<ThreadRow>({
@@ -69,12 +69,6 @@ constexpr auto kUnifiedRows = std::to_array<ThreadRow>({
     Inch("3/4-16 UNF", Series::kUnf, 3.0 / 4, 16, 11.0 / 16),  // 11/16
     Inch("7/8-14 UNF", Series::kUnf, 7.0 / 8, 14, 13.0 / 16),  // 13/16
     Inch("1-12 UNF", Series::kUnf, 1, 12, 59.0 / 64),  // 59/64
-    Inch("#12-32 UNEF", Series::kUnef, 0.216, 32, 0.185),  // #13
-    Inch("1/4-32 UNEF", Series::kUnef, 1.0 / 4, 32, 7.0 / 32),  // 7/32
-    Inch("5/16-32 UNEF", Series::kUnef, 5.0 / 16, 32, 9.0 / 32),  // 9/32
-    Inch("3/8-32 UNEF", Series::kUnef, 3.0 / 8, 32, 11.0 / 32),  // 11/32
-    Inch("7/16-28 UNEF", Series::kUnef, 7.0 / 16, 28, 0.404),  // Y
-    Inch("1/2-28 UNEF", Series::kUnef, 1.0 / 2, 28, 15.0 / 32),  // 15/32
 });
 
 // BS 93:1951, British Association, 47.5 degrees: pitch 0.9^n mm rounded to 0.01, major 6 p^1.2 of the
