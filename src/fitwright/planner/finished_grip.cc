@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "fitwright/model/gripped_ring.h"
 #include "fitwright/planner/instruments.h"
@@ -59,7 +60,8 @@ Step Again(const Shop& shop, const FeatureRef& ref, const Size& size, bool insid
     line.instrument = choice.instrument->name;
     with = " with the " + choice.instrument->words;
   }
-  const double most_mm = choice.instrument == nullptr ? kLeastChange_mm : std::max(kLeastChange_mm, choice.spread_mm);
+  const double readings_mm = choice.instrument == nullptr ? 0 : std::numbers::sqrt2 * choice.spread_mm;  // two of one spread, independent
+  const double most_mm = std::max(kLeastChange_mm, readings_mm);
   line.words = fmt::format("Out of the chuck: measure {} again{} in three directions; it was held there, and every reading must be within {:.3f} mm of what "
                            "it was", NameWords(ref.feature), with, most_mm);
   step.measure = line;
