@@ -144,5 +144,19 @@ TEST(Thread, NamedOrBySizesButNotBoth) {
   EXPECT_EQ(Calc("thread", {"diameter=1", "pitch=1"}).error().code, ErrorCode::kOutOfRange);
 }
 
+// A listed thread has its table's figures: BS 93 rounds the depth of 2 BA to 0.485, read; the
+// unified root is the rounded one of ASME B1.1, read.
+TEST(Thread, ListedOnesAreAsTheirStandardPrintsThem) {
+  const Reckoned ba = Done("thread", {"thread=2 BA"});
+  EXPECT_NEAR(LineOf(ba, "pitch diameter"), 4.215, 1e-9);
+  EXPECT_NEAR(LineOf(ba, "minor diameter of the nut"), 3.73, 1e-9);
+  const Reckoned unified = Done("thread", {"thread=1/4-20"}, LengthUnit::kInch);
+  EXPECT_NEAR(LineOf(unified, "root diameter of the screw"), 0.1905 * kMmPerInch, 0.0013);
+  ASSERT_EQ(unified.tables.size(), 1u);
+  EXPECT_NEAR(std::get<double>(unified.tables[0].rows[0][1]), 0.2408 * kMmPerInch, 1e-6);
+  EXPECT_NEAR(std::get<double>(unified.tables[0].rows[0][2]), 0.2489 * kMmPerInch, 1e-6);
+  EXPECT_TRUE(Done("thread", {"thread=1/4x40 ME"}).tables.empty());
+}
+
 }  // namespace
 }  // namespace fitwright::reckon

@@ -122,16 +122,23 @@ Result<Reckoned> Thread(const Given& given) {
   const auto thread = ThreadIn(given);
   if (!thread) return Unexpected(thread.error());
   const ThreadShape& shape = thread->shape;
+  const trade::ThreadRow* row = thread->row;
+  const bool listed = row != nullptr;
   Reckoned r;
   r.Add("major diameter", Kind::kLength, shape.major_mm);
   r.Add("pitch", Kind::kFine, shape.pitch_mm);
   r.Add("threads to the inch", Kind::kNumber, kMmPerInch / shape.pitch_mm);
-  r.Add("pitch diameter", Kind::kLength, shape.pitch_diameter_mm());
-  r.Add("minor diameter of the nut", Kind::kLength, shape.minor_mm());
-  r.Add("depth of thread, one side", Kind::kLength, shape.depth_mm());
+  r.Add("pitch diameter", Kind::kLength,
+        listed ? trade::PitchDiameter_mm(*row) : shape.pitch_diameter_mm());
+  r.Add("minor diameter of the nut", Kind::kLength,
+        listed ? trade::MinorDiameter_mm(*row) : shape.minor_mm());
+  r.Add("depth of thread, one side", Kind::kLength,
+        listed ? trade::BasicDepth_mm(*row) : shape.depth_mm());
   if (shape.form == ThreadForm::kIso) {
     // ISO 68-1: root rounded by H/6 of the sharp vee: d3 = d - 1.226869 P.
-    r.Add("root diameter of the screw", Kind::kLength, shape.major_mm - 1.226869 * shape.pitch_mm);
+    const double root_mm = shape.major_mm - 1.226869 * shape.pitch_mm;
+    r.Add("root diameter of the screw", Kind::kLength,
+          listed ? trade::RootDiameter_mm(*row) : root_mm);
   }
   r.Add("included angle", Kind::kAngle, 2 * shape.half_angle_rad());
   r.Add("lead angle", Kind::kAngle, shape.lead_angle_rad());
