@@ -99,6 +99,39 @@ TEST(LatheWords, WithoutATapTheThreadInsideIsCutByItsPitch) {
   EXPECT_NEAR(thread->depth_mm, 5.0 / 8 * std::sqrt(3) / 2 * 2, 1e-3);  // ISO 68-1, 5/8 H
 }
 
+// A thread of 55 degrees, and a shop that has its change wheels and perhaps a tool of that angle.
+Made ThreadedWhitworth(double point_deg) {
+  Part part = Crankshaft();
+  for (Feature& f : part.features) {
+    auto* thread = std::get_if<ExternalThread>(&f.shape);
+    if (thread == nullptr) continue;
+    thread->designation = "5/16-18 BSW";
+    thread->major_mm = 5 * 25.4 / 16;
+    thread->pitch_mm = 25.4 / 18;
+  }
+  Shop shop = Without(ToolKind::kDie);
+  for (MachineTool& machine : shop.machines) machine.pitches_mm.push_back(25.4 / 18);
+  for (Tool& tool : shop.tools) {
+    if (tool.kind == ToolKind::kThreadingTool) tool.point_deg = point_deg;
+  }
+  return MakeAndReplay(part, shop);
+}
+
+TEST(LatheWords, AThreadIsCutByAPointOfItsOwnAngleToItsOwnDepth) {
+  const Made made = ThreadedWhitworth(55);
+  EXPECT_TRUE(made.ok) << made.text;
+  const Step* thread = FindStep(made.plan, Operation::kThread);
+  ASSERT_NE(thread, nullptr) << made.text;
+  EXPECT_NEAR(thread->depth_mm, 0.640327 * 25.4 / 18, 1e-3);  // BS 84: two thirds of the sharp height
+  EXPECT_THAT(thread->words, HasSubstr("change wheels for 18 threads to the inch"));
+}
+
+TEST(LatheWords, AThreadWithoutAPointOfItsAngleIsNotPlanned) {
+  const Made made = ThreadedWhitworth(60);
+  EXPECT_FALSE(made.ok);
+  EXPECT_THAT(made.text, HasSubstr("a threading tool of 55 degrees"));
+}
+
 TEST(LatheWords, WithoutDieAndChangeWheelsThereIsNoPlanAndItSaysWhatToBuy) {
   Shop shop = Without(ToolKind::kDie);
   for (MachineTool& machine : shop.machines) machine.pitches_mm.clear();

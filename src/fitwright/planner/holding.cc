@@ -6,6 +6,7 @@
 #include "fitwright/base/check.h"
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/holding_keyway.h"
+#include "fitwright/trade/cutting.h"
 
 namespace fitwright::planner {
 namespace {
@@ -13,7 +14,6 @@ namespace {
 constexpr double kLeastRunOutRoom_mm = 8;  // below a through hole
 constexpr double kBelowPoint_mm = 3;       // and below a drill's point that comes out
 constexpr double kLargestDrill_mm = 25;    // wider holes are bored out after it
-constexpr double kPointShare = 0.3;        // of the diameter: a 118 degree point's length
 
 bool ComesOutBelow(const Hole& hole, const SetupSketch& sketch, double bottom) {
   const double end = sketch.up_P.dot(hole.entries_P_mm.front() + hole.into_P * hole.depth_mm);
@@ -91,7 +91,7 @@ double RoomBelow_mm(const SetupSketch& sketch, const PieceState& piece, double b
     const auto* slot = std::get_if<Slot>(&shape);
     if (hole != nullptr && ComesOutBelow(*hole, sketch, bottom)) {
       const double drill = std::min(hole->diameter.upper_mm, kLargestDrill_mm);
-      room = std::max({room, kLeastRunOutRoom_mm, kPointShare * drill + kBelowPoint_mm});
+      room = std::max({room, kLeastRunOutRoom_mm, trade::DrillPointLength_mm(drill, trade::kUsualDrillPoint_deg) + kBelowPoint_mm});
     }
     if (slot != nullptr && slot->through) room = std::max(room, kLeastRunOutRoom_mm);
   }

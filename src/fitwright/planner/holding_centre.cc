@@ -6,6 +6,7 @@
 #include "fitwright/base/check.h"
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/tool_choice.h"
+#include "fitwright/trade/cutting.h"
 
 namespace fitwright::planner {
 namespace {
@@ -13,7 +14,6 @@ namespace {
 constexpr double kPointOut_mm = 16;  // of the centre's point before its body, room for the tool (opinion)
 constexpr double kAboveCone_mm = 0.3;
 constexpr double kBringUp_min = 3;   // oil, bring it up, lock the quill (opinion)
-constexpr double kDrillCone = 0.3;   // of the diameter: a 118 degree point's length
 
 FixtureSolid Round(double from_mm, double to_mm, double outer_mm) {
   FixtureCylinder round;
@@ -27,7 +27,9 @@ FixtureSolid Round(double from_mm, double to_mm, double outer_mm) {
 }
 
 // How far a centre's point stands in a hole by this drill before the drill's own cone.
-double PointIn_mm(const Tool& drill) { return CentreDepth_mm(drill) - kDrillCone * drill.diameter_mm - kAboveCone_mm; }
+double PointIn_mm(const Tool& drill) {
+  return CentreDepth_mm(drill) - trade::DrillPointLength_mm(drill.diameter_mm, trade::kUsualDrillPoint_deg) - kAboveCone_mm;
+}
 
 // Bands as distances along up_P.
 std::vector<Band> Along(const PieceState& piece, const Vec3& up_P) {

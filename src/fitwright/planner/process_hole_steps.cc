@@ -6,6 +6,7 @@
 #include "fitwright/planner/paths_design.h"
 #include "fitwright/planner/pieces.h"
 #include "fitwright/planner/process_common.h"
+#include "fitwright/trade/cutting.h"
 
 namespace fitwright::planner {
 namespace {
@@ -14,7 +15,7 @@ constexpr double kTapLead_pitches = 6;  // room below a thread for a plug tap's 
 
 constexpr double kTight_mm = 0.05;  // limits narrower than this are not left to a drill
 constexpr double kLargestReamed_mm = 12;
-constexpr double kPoint_diameters = 0.35;  // the drill before the reamer: its 118 degree point, and a little
+constexpr double kPointAndMore = 7.0 / 6;  // of the point of the drill before the reamer
 constexpr double kReamerRunOut_mm = 3;  // a machine reamer's lead is 1 to 2 mm long (from memory), and out of the hole
 constexpr double kSpotShare = 0.8;  // of the first drill: the spot goes away with the drilling
 constexpr double kConeMouth = 2.12;  // of a centre drill's diameter, its cone where the body begins (ISO 866, from memory)
@@ -171,7 +172,8 @@ Status PlaceRunOut(const Job& job, HoleCut& cut) {
   cut.run_out_mm =
       cut.exits_below ? std::min(kRunOut_mm, job.context.clearance_below_mm) : kRunOut_mm;
   if (cut.hole != nullptr && WayOf(job, job.feature, *cut.hole) == HoleWay::kReam) {
-    const double most = cut.exits_below ? std::min(kReamerRunOut_mm, job.context.clearance_below_mm - kPoint_diameters * cut.diameter_mm) : kReamerRunOut_mm;
+    const double point_mm = kPointAndMore * trade::DrillPointLength_mm(cut.diameter_mm, trade::kUsualDrillPoint_deg);
+    const double most = cut.exits_below ? std::min(kReamerRunOut_mm, job.context.clearance_below_mm - point_mm) : kReamerRunOut_mm;
     cut.run_out_mm = std::max(cut.run_out_mm, AirBelow_mm(job, cut, most));
   }
   if (cut.run_out_mm < kLeastRunOut_mm) {

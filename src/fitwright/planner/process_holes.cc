@@ -7,7 +7,6 @@
 namespace fitwright::planner {
 namespace {
 
-constexpr double kUsualPoint_deg = 118;
 constexpr double kLeastUnderReamer = 0.82;  // of its diameter: what it finds open where no drill went
 constexpr double kLeastRunOut_mm = 0.2;
 constexpr double kChipRoom_mm = 0.5;  // under a tap in a blind hole
@@ -219,7 +218,7 @@ Status CutFlat(Job& job, const HoleCut& cut, HoleWay way) {
 
 Status CutDrilled(Job& job, const HoleCut& cut) {
   const bool exact_point = !cut.through;
-  const double out_mm = cut.through ? cut.run_out_mm + trade::DrillPointLength_mm(cut.diameter_mm, kUsualPoint_deg) : 0;
+  const double out_mm = cut.through ? cut.run_out_mm + trade::DrillPointLength_mm(cut.diameter_mm, trade::kUsualDrillPoint_deg) : 0;
   const Tool* drill = FindSizeDrill(job, *cut.hole, ReachFor(job, cut, cut.depth_mm + out_mm));
   if (drill == nullptr) drill = FindSizeDrill(job, *cut.hole, ReachFor(job, cut, cut.depth_mm));
   if (drill == nullptr) {

@@ -2,18 +2,17 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/base/check.h"
 #include "fitwright/planner/process_lathe.h"
 #include "fitwright/trade/threads.h"
 
 namespace fitwright::planner {
 namespace {
 
-// Depth of an external thread over its pitch, ISO 68-1: h3 = 17/24 H = 0.6134 P.
-constexpr double kThreadDepth_pitches = 0.6134;
-constexpr double kInsideDepth_pitches = 0.5413;  // ISO 68-1, 5/8 H
 constexpr double kThreading_rpm = 90;    // slow enough to stop by hand at the end (common practice)
 constexpr double kThreadPass_mm = 0.12;  // of a pass, opinion
 constexpr double kSamePitch_mm = 1e-6;
+constexpr double kSameAngle_deg = 0.25;  // of a point and its thread: forms of the tables lie 5 degrees and more apart
 constexpr double kLeastTurns = 2;        // that many at the end are cut on its lead chamfer
 constexpr double kBlankUnder = 0.1;      // of the pitch: a blank that much under size cuts easier (opinion)
 constexpr double kOffShoulder_mm = 0.2;  // of a die's face at the end of its first run (opinion)
@@ -82,6 +81,26 @@ Status ThreadToShoulder(Job& job, const ExternalThread& thread, const Blank& bla
   return Ok{};
 }
 
+// The shape that a single point cuts, of the thread's own table.
+struct Form {
+  double angle_deg = 0;
+  double depth_mm = 0;
+  bool Fits(const Tool& point) const { return std::abs(point.point_deg - angle_deg) < kSameAngle_deg && point.reach_mm >= depth_mm; }
+};
+
+Form FormOf(const std::string& designation, bool inside) {
+  const trade::ThreadRow* row = trade::FindThread(designation);
+  FW_CHECK(row != nullptr, designation);
+  return {trade::IncludedAngle_deg(*row), trade::PointDepth_mm(*row, inside)};
+}
+
+std::string PitchWords(const std::string& designation) {
+  const trade::ThreadRow* row = trade::FindThread(designation);
+  FW_CHECK(row != nullptr, designation);
+  if (row->per_inch > 0) return fmt::format("{:g} threads to the inch", row->per_inch);
+  return fmt::format("a pitch of {} mm", Num(row->pitch_mm));
+}
+
 Status ThreadByPoint(Job& job, const ExternalThread& thread, const Blank& blank, const Tool& tool) {
   const auto& pitches = job.machine().pitches_mm;
   if (std::none_of(pitches.begin(), pitches.end(), [&](double p) { return std::abs(p - thread.pitch_mm) < kSamePitch_mm; })) {
@@ -95,15 +114,15 @@ Status ThreadByPoint(Job& job, const ExternalThread& thread, const Blank& blank,
     return NoPlan(job, "the slowest speed is too fast for so coarse a pitch", fmt::format("buy a {} die", thread.designation));
   }
   Step& step = AddStep(job, Operation::kThread, tool, slow);
-  step.depth_mm = kThreadDepth_pitches * thread.pitch_mm;
+  step.depth_mm = FormOf(thread.designation, false).depth_mm;
   step.levels_mm = PassLevels(step.depth_mm, kThreadPass_mm, 0.03);
   PathPiece piece;
   piece.kind = PathKind::kTurn;
   piece.points_S_mm = {Vec3(blank.r, 0, blank.end + 3 * thread.pitch_mm), Vec3(blank.r, 0, blank.low)};
   AddUnsweptPath(job, step, piece);
-  step.words = fmt::format("Cut the {} thread with the {}: change wheels for a pitch of {} mm, {} rpm, {} passes to {} deep, {} of full "
+  step.words = fmt::format("Cut the {} thread with the {}: change wheels for {}, {} rpm, {} passes to {} deep, {} of full "
                            "thread; draw back, stop, run back by power, never open the nut.",
-                           thread.designation, tool.words, Num(thread.pitch_mm), Num(slow.rpm), step.levels_mm.size(),
+                           thread.designation, tool.words, PitchWords(thread.designation), Num(slow.rpm), step.levels_mm.size(),
                            Num(step.depth_mm), Num(thread.length_mm));
   step.caution = "The tool runs towards the shoulder: slowest speed, hand on the switch; try with the nut.";
   const double each = (thread.length_mm + 6 * thread.pitch_mm) / slow.feed_mm_min + 0.5;
@@ -111,12 +130,13 @@ Status ThreadByPoint(Job& job, const ExternalThread& thread, const Blank& blank,
   return Ok{};
 }
 
-// Room below the thread's end for a single point's flank.
+// Its angle is the thread's, and there is room below the thread's end for its flank.
 const Tool* FindPoint(const Job& job, const ExternalThread& thread, const Blank& blank) {
+  const Form form = FormOf(thread.designation, false);
   return FindTool(
       job.shop(), job.machine(), ToolKind::kThreadingTool,
       [&](const Tool& t) {
-        if (t.diameter_min_mm > 0 || t.reach_mm < thread.pitch_mm) return false;
+        if (t.diameter_min_mm > 0 || !form.Fits(t)) return false;
         double below = 0;
         for (const Vec2& p : t.section_T_mm) below = std::min(below, p.y());
         for (double z = blank.low; z > blank.low + below; z -= 0.1) {
@@ -154,8 +174,8 @@ Status CutExternalThread(Job& job) {
   if (turned != nullptr && (point == nullptr || !wheels)) return ThreadToShoulder(job, thread, blank, *turned);
   if (point != nullptr) return ThreadByPoint(job, thread, blank, *point);
   return NoPlan(job,
-                fmt::format("neither die nor threading tool reaches its end: {} mm are left below it, a die turned round wants {} mm, one turn of thread",
-                            Num(blank.low - blank.span.low), Num(thread.pitch_mm)),
+                fmt::format("neither die nor a threading tool of {} degrees reaches its end: {} mm are left below it, a die turned round wants {} mm, one turn of thread",
+                            Num(FormOf(thread.designation, false).angle_deg), Num(blank.low - blank.span.low), Num(thread.pitch_mm)),
                 fmt::format("end the full thread that much earlier, leave an undercut before the shoulder, or buy a {} die", thread.designation));
 }
 
@@ -166,13 +186,14 @@ Result<bool> ThreadInside(Job& job, const HoleCut& cut) {
   const double floor = cut.through ? -1e9 : cut.floor_z_mm();
   const auto& pitches = job.machine().pitches_mm;
   const bool wheels = std::any_of(pitches.begin(), pitches.end(), [&](double p) { return std::abs(p - thread.pitch_mm) < kSamePitch_mm; });
+  const Form form = FormOf(thread.designation, true);
   const Tool* tool = FindTool(
       job.shop(), job.machine(), ToolKind::kThreadingTool,
       [&](const Tool& t) {
         double below = 0;
         for (const Vec2& p : t.section_T_mm) below = std::min(below, p.y());
         return t.diameter_min_mm > 0 && t.diameter_min_mm <= cut.diameter_mm && low + below > floor &&
-               t.stick_out_mm >= job.top_S_mm() - low && t.reach_mm >= kInsideDepth_pitches * thread.pitch_mm;
+               t.stick_out_mm >= job.top_S_mm() - low && form.Fits(t);
       },
       [](const Tool& t) { return t.stick_out_mm; });
   if (tool == nullptr || !wheels || entry.head<2>().norm() > kZone_mm) return false;
@@ -181,15 +202,15 @@ Result<bool> ThreadInside(Job& job, const HoleCut& cut) {
   slow.feed_mm_min = slow.rpm * thread.pitch_mm;
   if (job.machine().feed_max_mm_min > 0 && slow.feed_mm_min > job.machine().feed_max_mm_min) return false;
   Step& step = AddStep(job, Operation::kThread, *tool, slow);
-  step.depth_mm = kInsideDepth_pitches * thread.pitch_mm;
+  step.depth_mm = form.depth_mm;
   step.levels_mm = PassLevels(step.depth_mm, kThreadPass_mm, 0.03);
   PathPiece piece;
   piece.kind = PathKind::kTurn;
   piece.points_S_mm = {Vec3(cut.diameter_mm / 2, 0, entry.z() + 3 * thread.pitch_mm), Vec3(cut.diameter_mm / 2, 0, low)};
   AddUnsweptPath(job, step, piece);
-  step.words = fmt::format("Cut the {} thread inside with the {}: change wheels for a pitch of {} mm, {} rpm, {} passes to {} deep, {} of "
+  step.words = fmt::format("Cut the {} thread inside with the {}: change wheels for {}, {} rpm, {} passes to {} deep, {} of "
                            "full thread; draw in, stop, run back by power, never open the nut. Try it with the screw.",
-                           thread.designation, tool->words, Num(thread.pitch_mm), Num(slow.rpm), step.levels_mm.size(),
+                           thread.designation, tool->words, PitchWords(thread.designation), Num(slow.rpm), step.levels_mm.size(),
                            Num(step.depth_mm), Num(thread.depth_mm));
   step.caution = "Blind on the tool: mark its depth on the bar, slowest speed, hand on the switch.";
   const double each = (thread.depth_mm + 6 * thread.pitch_mm) / slow.feed_mm_min + 0.5;

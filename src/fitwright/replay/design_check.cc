@@ -5,10 +5,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/base/check.h"
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/solid_bytes.h"
+#include "fitwright/trade/threads.h"
 
 namespace fitwright::replay {
 namespace {
@@ -69,9 +71,15 @@ Result<Volumes> MeasureAgainstDesign(const Part& part, const Piece& piece, const
   return volumes;
 }
 
+double AngleOf(const std::string& designation) {
+  const trade::ThreadRow* row = trade::FindThread(designation);
+  FW_CHECK(row != nullptr, designation);
+  return trade::IncludedAngle_deg(*row);
+}
+
 bool IsTapped(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
   return std::any_of(piece.threads.begin(), piece.threads.end(), [&](const Thread& t) {
-    const bool turned = t.designation == fmt::format("inside {:g}", hole.thread->pitch_mm);
+    const bool turned = t.designation == PointThreadName(true, 0, hole.thread->pitch_mm, AngleOf(hole.thread->designation));
     if ((t.designation != hole.thread->designation && !turned) || t.into_P.dot(hole.into_P) < 1 - 1e-6)
       return false;
     if (AcrossAxis(t.entry_P_mm, entry_P, hole.into_P) > kPlace_mm) return false;
@@ -103,9 +111,10 @@ void CheckOutside(const Part& part, const Feature& f, const Piece& piece, const 
     const double inward = o != nullptr && (o->to_mm > o->from_mm) == thread->at_start ? 1 : -1;
     // By single point it goes by the blank that it is cut on, which may stand a little under the thread's size.
     const double blank_mm = o == nullptr ? thread->major_mm : std::round(100 * o->diameter.middle_mm()) / 100;
+    const double angle_deg = AngleOf(thread->designation);
     const std::vector<std::string> names = {"outside " + thread->designation,
-                                            fmt::format("outside {:g} x {:g}", thread->major_mm, thread->pitch_mm),
-                                            fmt::format("outside {:g} x {:g}", blank_mm, thread->pitch_mm)};
+                                            PointThreadName(false, thread->major_mm, thread->pitch_mm, angle_deg),
+                                            PointThreadName(false, blank_mm, thread->pitch_mm, angle_deg)};
     if (o != nullptr && IsRolled(piece, names, at(*o, end), at(*o, end + inward * thread->length_mm))) return;
     report.violations.push_back({StepId(), std::string(WordOf(Rule::kNotThreaded)),
                                  fmt::format("{}.{} is not threaded {} over {:g} mm", name.text(), f.name.text(),

@@ -1,8 +1,15 @@
 #include "fitwright/replay/floor.h"
 
+#include <fmt/format.h>
+
 namespace fitwright::replay {
 
 PartId SheetOf(const PartId& part) { return PartId(part.text().substr(0, part.text().find('#'))); }
+
+std::string PointThreadName(bool inside, double diameter_mm, double pitch_mm, double angle_deg) {
+  if (inside) return fmt::format("inside {:g}, {:g} deg", pitch_mm, angle_deg);
+  return fmt::format("outside {:g} x {:g}, {:g} deg", diameter_mm, pitch_mm, angle_deg);
+}
 
 bool Overlap(const Box3& a, const Box3& b, double by_mm) {
   const Vec3 shared = a.max_mm.cwiseMin(b.max_mm) - a.min_mm.cwiseMax(b.min_mm);

@@ -15,7 +15,7 @@
 
 namespace fitwright::replay {
 
-// A hole that a tap went into, an outside that was threaded ("outside M8", "outside 8 x 1"), a hole threaded by single point ("inside 1"), knurled
+// A hole that a tap went into, an outside that was threaded ("outside M8"), in or out by single point (PointThreadName), knurled
 // ("knurl 0.8"), or a bore that a hone went over. Frame P, mm.
 struct Thread {
   Vec3 entry_P_mm = Vec3::Zero();  // where the axis leaves the material
@@ -23,6 +23,8 @@ struct Thread {
   std::string designation;
   double depth_mm = 0;  // full thread below the entry
 };
+// What a single point of that angle leaves: "outside 8 x 1, 60 deg", "inside 1, 60 deg".
+std::string PointThreadName(bool inside, double diameter_mm, double pitch_mm, double angle_deg);
 struct Honed {
   Vec3 point_P_mm = Vec3::Zero();
   Vec3 into_P = -Vec3::UnitZ();

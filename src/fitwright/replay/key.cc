@@ -10,7 +10,7 @@ namespace fitwright::replay {
 namespace {
 
 // Changes whenever the replay's own rules or cutting change, so that old files are not believed.
-constexpr std::int64_t kReplayVersion = 5;
+constexpr std::int64_t kReplayVersion = 6;
 
 }  // namespace
 

@@ -11,6 +11,7 @@
 #include "fitwright/solid/cutters.h"
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/primitives.h"
+#include "fitwright/trade/threads.h"
 
 namespace fitwright::replay {
 namespace {
@@ -20,8 +21,7 @@ constexpr double kRuns_mm3 = 0.05;      // into a shoulder: more than this is se
 constexpr double kBlankDepth = 0.1;     // share of the diameter whose outermost ring is looked at
 constexpr double kBlankFull = 0.75;     // share of that ring that is there: 0.15 under size at M8
 constexpr double kLead_pitches = 2;     // of the end, where the blank has its lead chamfer
-constexpr double kThreadDepth_pitches = 0.6134;  // ISO 68-1, 17/24 H
-constexpr double kInsideDepth_pitches = 0.5413;  // 5/8 H
+constexpr double kSameAngle_deg = 0.25;
 constexpr double kDieDepth_mm = 0.05;
 constexpr double kPointDepth = 0.05;    // share of the depth
 constexpr double kLeadBehind = 0.5;     // of a die's lead: its other face, turned to a shoulder (from memory)
@@ -65,8 +65,7 @@ std::string NameOf(const CutJob& job, const Band& band) {
   for (const double own : job.view.machine->pitches_mm) {
     if (std::abs(own - pitch) <= kSamePitch * own) pitch = own;
   }
-  if (Inside(job)) return fmt::format("inside {:g}", pitch);
-  return fmt::format("outside {:g} x {:g}", std::round(100 * band.diameter_mm) / 100, pitch);
+  return PointThreadName(Inside(job), std::round(100 * band.diameter_mm) / 100, pitch, job.tool.point_deg);
 }
 
 // A die turned round starts no thread: it goes on where the first run ended.
@@ -136,12 +135,23 @@ void CheckPitch(const CutJob& job, Findings& findings) {
                fmt::format("{} has no change wheels for a pitch of {}", job.view.machine->name.text(), Millimetres(pitch)));
 }
 
+// Of the tables' threads of this pitch and the point's angle, the depth nearest to the sheet's; 0 where there is none.
+double FormDepth_mm(const CutJob& job) {
+  double nearest = 0;
+  for (const trade::ThreadRow* row : trade::AllThreads()) {
+    if (std::abs(row->pitch_mm - PitchOf(job.step)) > kSamePitch * row->pitch_mm) continue;
+    if (std::abs(trade::IncludedAngle_deg(*row) - job.tool.point_deg) > kSameAngle_deg) continue;
+    const double depth = trade::PointDepth_mm(*row, Inside(job));
+    if (nearest == 0 || std::abs(depth - job.step.depth_mm) < std::abs(nearest - job.step.depth_mm)) nearest = depth;
+  }
+  return nearest;
+}
+
 // A die's depth is the length of full thread, a single point's the thread's own.
 void CheckDepth(const CutJob& job, const Band& band, Findings& findings) {
   if (job.tool.kind == ToolKind::kKnurlingTool) return;
   const bool die = job.tool.kind == ToolKind::kDie;
-  const double pitches = Inside(job) ? kInsideDepth_pitches : kThreadDepth_pitches;
-  const double wanted = die ? band.high - band.low : pitches * PitchOf(job.step);
+  const double wanted = die ? band.high - band.low : FormDepth_mm(job);
   if (std::abs(job.step.depth_mm - wanted) <= (die ? kDieDepth_mm : kPointDepth * wanted)) return;
   findings.Add(job.step.id, Rule::kDepthDisagrees,
                fmt::format("the sheet says {} mm for the thread, the {} makes {}", Millimetres(job.step.depth_mm), job.tool.words,

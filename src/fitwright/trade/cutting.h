@@ -72,6 +72,7 @@ DrillLoad CalcDrillLoad(const Material& material, double diameter_mm, double fee
 
 // Length of a drill's point: D/2 / tan(point/2). 118 deg: 0.3004 D.
 double DrillPointLength_mm(double diameter_mm, double point_deg);
+inline constexpr double kUsualDrillPoint_deg = 118;  // of a twist drill, common practice
 
 // Deflection at the end of a round bar held at the other end: F L^3 / (3 E I). mm, N, MPa.
 double BarDeflection_mm(double force_N, double length_mm, double diameter_mm, double modulus_MPa);

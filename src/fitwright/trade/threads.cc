@@ -255,6 +255,10 @@ double RootDiameter_mm(const ThreadRow& row) {
   return MinorDiameter_mm(row);
 }
 
+double PointDepth_mm(const ThreadRow& row, bool inside) {
+  return inside ? BasicDepth_mm(row) : (row.major_mm - RootDiameter_mm(row)) / 2;
+}
+
 double IncludedAngle_deg(const ThreadRow& row) {
   if (row.series == ThreadSeries::kBa) return 47.5;
   return IsWhitworthForm(row.series) ? 55 : 60;

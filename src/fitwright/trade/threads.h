@@ -93,6 +93,9 @@ double MinorDiameter_mm(const ThreadRow& row);
 // itself for the others.
 double RootDiameter_mm(const ThreadRow& row);
 double IncludedAngle_deg(const ThreadRow& row);
+// How far a single point goes in, at right angles to the axis: outside from the major diameter to
+// RootDiameter_mm, inside the basic depth.
+double PointDepth_mm(const ThreadRow& row, bool inside);
 
 // Incomplete thread that a tap leaves at the bottom of a blind hole, in pitches (ISO 8830 chamfer
 // lengths: taper 8, second 4, plug 2).
