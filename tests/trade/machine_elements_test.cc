@@ -132,6 +132,13 @@ TEST(Keys, LeaveClearanceOverTheKey) {
   EXPECT_EQ(FindKey(66).error().code, ErrorCode::kOutOfRange);
 }
 
+TEST(Keys, KeywaysMayBeDeeperByATenthToSixWideAndByTwoAbove) {  // DIN 6885-1, from memory
+  EXPECT_EQ(KeywayDepthTolerance_mm(3), 0.1);
+  EXPECT_EQ(KeywayDepthTolerance_mm(6), 0.1);
+  EXPECT_EQ(KeywayDepthTolerance_mm(8), 0.2);
+  EXPECT_EQ(KeywayDepthTolerance_mm(25), 0.2);
+}
+
 // ASME B17.1 table 2 as handbooks print it, in (memory): shaft, S, T to 0.001.
 TEST(Keys, InchGaugesAreThoseOfTheTable) {
   struct Row {

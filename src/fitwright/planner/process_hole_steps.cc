@@ -7,6 +7,7 @@
 #include "fitwright/planner/pieces.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/trade/cutting.h"
+#include "fitwright/trade/drills.h"
 
 namespace fitwright::planner {
 namespace {
@@ -18,7 +19,6 @@ constexpr double kLargestReamed_mm = 12;
 constexpr double kPointAndMore = 7.0 / 6;  // of the point of the drill before the reamer
 constexpr double kReamerRunOut_mm = 3;  // a machine reamer's lead is 1 to 2 mm long (from memory), and out of the hole
 constexpr double kSpotShare = 0.8;  // of the first drill: the spot goes away with the drilling
-constexpr double kConeMouth = 2.12;  // of a centre drill's diameter, its cone where the body begins (ISO 866, from memory)
 constexpr double kLeastRunOut_mm = 0.2;
 constexpr double kThickestSkin_mm = 4;  // raw stock below an exit that is drilled through as well
 constexpr double kDrillPointRoom_mm = 8;  // kept below a honed bore's run-out for the drill's point
@@ -336,7 +336,7 @@ Status AddSpot(Job& job, const HoleCut& cut, double first_drill_mm) {
   Step& step = AddStep(job, Operation::kSpot, *tool, *settings);
   const double width = std::min(dimple, tool->diameter_mm);
   // A larger drill is led by the cone, not by the mark of the thin point; what is opened goes with the drilling.
-  const bool into_cone = tool->kind == ToolKind::kCentreDrill && job.lathe() && kConeMouth * tool->diameter_mm <= first_drill_mm &&
+  const bool into_cone = tool->kind == ToolKind::kCentreDrill && job.lathe() && trade::kCentreDrillMouth * tool->diameter_mm <= first_drill_mm &&
                          cut.depth_mm > CentreDepth_mm(*tool) + kLeastRunOut_mm;
   const double deep = into_cone ? CentreDepth_mm(*tool) : 0.5 * width / std::tan(0.5 * tool->point_deg * kRadPerDeg);
   step.depth_mm = deep;

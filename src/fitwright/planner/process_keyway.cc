@@ -6,6 +6,7 @@
 #include "fitwright/model/shapes.h"
 #include "fitwright/planner/holding_keyway.h"
 #include "fitwright/planner/process_common.h"
+#include "fitwright/trade/keys.h"
 
 namespace fitwright::planner {
 namespace {
@@ -17,13 +18,10 @@ constexpr double kPastEnd_mm = 2;       // beyond the bore
 constexpr double kBroachPass_min = 3;   // oil, press through, wipe; with each shim again. Opinion
 constexpr double kPerShim_mm = 1.2;     // a broach takes about so much in one pass; opinion
 
-// Depth of the seat in the hub over its nominal, up to 6 mm wide and above (ISO 773, from memory).
-double DepthOver_mm(double width_mm) { return width_mm <= 6 ? 0.1 : 0.2; }
-
 void MeasureSeat(Job& job, Step& step, const Keyway& keyway, double bore_mm) {
   const double size = keyway.floor_mm + bore_mm / 2;
   SetMeasure(job, step,
-             {{InstrumentKind::kCaliper}, size, size, size + DepthOver_mm(keyway.width.nominal_mm),
+             {{InstrumentKind::kCaliper}, size, size, size + trade::KeywayDepthTolerance_mm(keyway.width.nominal_mm),
               "from the seat's floor to the bore's wall opposite, and try the key in it over its whole length"});
 }
 

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "fitwright/base/check.h"
+#include "fitwright/trade/drills.h"
 #include "fitwright/trade/fits.h"
 
 namespace fitwright::planner {
@@ -231,11 +232,10 @@ std::vector<double> PassLevels(double total_mm, double pass_mm, double finish_mm
 }
 
 const Tool* FindCentreDrill(const Shop& shop, const MachineTool& machine, double outside_mm) {
-  constexpr double kMouth = 2.12;
   constexpr double kRimShare = 0.8;  // of the bar, for the mouth; opinion
   return FindTool(
       shop, machine, ToolKind::kCentreDrill,
-      [&](const Tool& t) { return kMouth * t.diameter_mm <= kRimShare * outside_mm; },
+      [&](const Tool& t) { return trade::kCentreDrillMouth * t.diameter_mm <= kRimShare * outside_mm; },
       [](const Tool& t) { return -t.diameter_mm; });
 }
 

@@ -45,8 +45,8 @@ const Tool* FindMill(const Shop& shop, const MachineTool& machine, double least_
 // Reamer whose own tolerance lies inside the limits; nominal_mm is the reamer's mark.
 const Tool* FindReamer(const Shop& shop, const MachineTool& machine, double nominal_mm,
                        const std::string& fit, double lower_mm, double upper_mm);
-// Largest centre drill whose mouth leaves a rim on a bar of this diameter; its countersink opens to 2.12
-// times its own diameter (ISO 866 type A, from memory). Null when there is none.
+// Largest centre drill whose mouth leaves a rim on a bar of this diameter. Null when there is
+// none.
 const Tool* FindCentreDrill(const Shop& shop, const MachineTool& machine, double outside_mm);
 // How deep its tip goes for a centre to turn on: most of the pilot's length.
 double CentreDepth_mm(const Tool& centre_drill);

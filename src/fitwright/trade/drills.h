@@ -33,6 +33,9 @@ struct Drill {
   double diameter_mm = 0;
 };
 
+// A centre drill's 60 degree mouth, where its body begins, over its own diameter (ISO 866 type A, from memory).
+inline constexpr double kCentreDrillMouth = 2.12;
+
 // All drills of the sets, ascending; of two alike (1/4 and E) the one of the earlier set first.
 std::vector<Drill> Drills(DrillSets sets);
 // "6.8", "6.8 mm", "27/64", "#7", "no. 7", "F"; null when no set has it.

@@ -49,6 +49,13 @@ constexpr double kSlack = 1e-12;
 
 std::span<const Key> Keys() { return kKeys; }
 
+double KeywayDepthTolerance_mm(double width_mm) {
+  for (const Key& key : kKeys) {
+    if (width_mm <= key.width_mm * (1 + kSlack)) return key.depth_tolerance_mm;
+  }
+  return kKeys.back().depth_tolerance_mm;
+}
+
 Result<Key> FindKey(double shaft_mm) {
   const double last = kKeys.back().to_mm;
   if (auto fault = RangeFault(shaft_mm, kKeys.front().over_mm, last, "a parallel key")) {

@@ -22,6 +22,8 @@ struct Key {
 std::span<const Key> Keys();
 // Errors: kNotFinite, kNotPositive, kOutOfRange (6 mm and less, over 65 mm).
 Result<Key> FindKey(double shaft_mm);
+// How much deeper than drawn a keyway of this width may be; wider than the table: its last row's.
+double KeywayDepthTolerance_mm(double width_mm);
 
 enum class KeyFit { kFree, kNormal, kClose };
 // Widths of the keyways: tolerance classes of ISO 286 for the key's width.
