@@ -7,6 +7,7 @@
 #include "fitwright/base/check.h"
 #include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/check_words.h"
+#include "fitwright/planner/cut_requests.h"
 #include "fitwright/planner/finished_grip.h"
 #include "fitwright/planner/holding.h"
 #include "fitwright/planner/joint_looks.h"
@@ -24,21 +25,6 @@
 
 namespace fitwright::planner {
 namespace {
-
-// A size whose limits are narrower than this many one-shot spreads is brought in by measuring.
-constexpr double kOneShotSpreads = 6;
-
-double OneShotSpread_mm(const Feature& feature, const Shop& shop) {
-  const char* id = std::holds_alternative<OuterDiameter>(feature.shape) ? "turned_diameter" : "boring_head_diameter";
-  const auto row = shop.spreads.find(id);
-  return row == shop.spreads.end() ? 0.01 : FigureOf(shop, row->second).spread;
-}
-
-const Size* SizeOf(const Feature& feature) {
-  if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) return &outer->diameter;
-  if (const auto* hole = std::get_if<Hole>(&feature.shape)) return hole->thread ? nullptr : &hole->diameter;
-  return nullptr;
-}
 
 class Builder {
  public:
@@ -134,7 +120,7 @@ class Builder {
     if (!cut) return cut;
     if (!sketch.marks) AddDeburr(sketch);
     if (shop_.Find(sketch.machine)->kind == MachineToolKind::kLathe) setup_.hold_words += HeldShortWords(setup_);
-    if (!wanted_.empty()) AddMeasuring(shop_, pieces_, wanted_, MeasuredFinely(), setup_);
+    if (!wanted_.empty()) AddMeasuring(shop_, pieces_, wanted_, MeasuredFinely(subjects_, strategy_), setup_);
     setup_.hold_words += ThinRingWords(shop_, pieces_, setup_);
     setup_.hold_words += SeatBlockWords(shop_, setup_, BoxInSetup(pieces_.at(sketch.part), setup_.parts.front().X_PS));
     GaugeAgain(shop_, pieces_, setup_);
@@ -187,6 +173,9 @@ class Builder {
       const auto share = strategy_.aim_share.find(pair.requirement);
       before += fmt::format("{}={}", pair.requirement.text(), static_cast<int>(strategy_.suits.at(pair.requirement)));
       before += share == strategy_.aim_share.end() ? ";" : fmt::format("@{};", share->second);
+    }
+    for (const auto& [feature, aim] : strategy_.own_aims) {
+      if (concerned(feature.part)) before += KeyOf(feature, aim);
     }
     return before;
   }
@@ -295,77 +284,6 @@ class Builder {
     return context;
   }
 
-  // What something else is made to, as it measures.
-  std::vector<FeatureRef> MeasuredFinely() const {
-    std::vector<FeatureRef> found;
-    for (const SuitPair& pair : subjects_.suits) {
-      const auto choice = strategy_.suits.find(pair.requirement);
-      if (choice == strategy_.suits.end() || choice->second != Technique::kFitToMeasured) continue;
-      found.insert(found.end(), pair.seats.begin(), pair.seats.end());
-    }
-    return found;
-  }
-
-  // What a bore is aimed at where it is made already, else the middle of its limits.
-  double ExpectedBore_mm(const FeatureRef& bore) const {
-    double expected = std::get<Hole>(machine_.Find(bore)->shape).diameter.middle_mm();
-    for (const Setup& setup : plan_.setups) {
-      for (const Step& step : setup.steps) {
-        const bool ends = step.finishes && step.aim && !step.features.empty() && step.features.front() == bore;
-        if (ends && step.aim->target_mm > 0) expected = step.aim->target_mm;
-      }
-    }
-    return expected;
-  }
-
-  CutRequest RequestFor(const FeatureRef& ref) const {
-    CutRequest request;
-    request.features = {ref};
-    const Feature& feature = *machine_.Find(ref);
-    for (const SuitPair& pair : subjects_.suits) {
-      const auto choice = strategy_.suits.find(pair.requirement);
-      if (choice == strategy_.suits.end() || choice->second != Technique::kFitToMeasured) continue;
-      const auto is_seat = [&](const FeatureRef& seat) {
-        if (seat == ref) return true;
-        const auto carried = seat.part == ref.part ? CarriedFaces(*machine_.FindPart(ref.part), feature) : std::vector<FeatureId>{};
-        return std::find(carried.begin(), carried.end(), seat.feature) != carried.end();
-      };
-      const bool seat = std::any_of(pair.seats.begin(), pair.seats.end(), is_seat);
-      if (pair.shaft == ref || pair.bore == ref || seat) request.measure_finely = true;
-      if (pair.shaft != ref) continue;
-      request.aim = AimKind::kFitToMeasured;
-      Aim aim;
-      aim.kind = AimKind::kFitToMeasured;
-      if (pair.closes) aim.closes = pair.requirement;
-      if (!pair.closes) aim.mate = pair.bore;
-      const auto share = strategy_.aim_share.find(pair.requirement);
-      const double f = share == strategy_.aim_share.end() ? 0.5 : share->second;
-      aim.clearance_mm = pair.lower_mm + f * (pair.upper_mm - pair.lower_mm);
-      aim.clearance_lower_mm = pair.lower_mm;
-      aim.clearance_upper_mm = pair.upper_mm;
-      aim.target_mm = pair.faces ? std::get<PlanarFace>(feature.shape).at.middle_mm() : ExpectedBore_mm(pair.bore) - aim.clearance_mm;
-      // More clearance is a smaller shaft, but a higher face.
-      const double below = pair.closes ? pair.upper_mm - aim.clearance_mm : pair.faces ? aim.clearance_mm - pair.lower_mm : pair.upper_mm - aim.clearance_mm;
-      aim.lower_mm = aim.target_mm - below;
-      aim.upper_mm = aim.lower_mm + pair.upper_mm - pair.lower_mm;
-      request.given_aim = aim;
-      return request;
-    }
-    const Size* size = SizeOf(feature);
-    const bool tight = size != nullptr && size->width_mm() < kOneShotSpreads * OneShotSpread_mm(feature, shop_) &&
-                       size->origin != LimitsOrigin::kGeneralTolerance;
-    if (tight && !PlainSize(ref)) request.aim = AimKind::kBringToSize;
-    return request;
-  }
-
-  // A strategy may ask for one cut at the middle of the limits.
-  bool PlainSize(const FeatureRef& ref) const {
-    return std::any_of(subjects_.suits.begin(), subjects_.suits.end(), [&](const SuitPair& pair) {
-      const auto choice = strategy_.suits.find(pair.requirement);
-      return pair.shaft == ref && choice != strategy_.suits.end() && choice->second == Technique::kByCoordinates;
-    });
-  }
-
   Status Take(Result<CutResult> result) {
     if (!result) return Unexpected(result.error());
     for (Step& step : result->steps) setup_.steps.push_back(std::move(step));
@@ -434,7 +352,7 @@ class Builder {
   Status CutAll(const SetupSketch& sketch) {
     for (const FeatureId& id : sketch.cuts) {
       const FeatureRef ref{sketch.part, id};
-      CutRequest request = RequestFor(ref);
+      CutRequest request = RequestFor({machine_, shop_, subjects_, strategy_, plan_}, ref);
       request.true_first = std::find(sketch.bored_true.begin(), sketch.bored_true.end(), id) != sketch.bored_true.end();
       if (sketch.on_marks) request.technique = sketch.way;
       const auto leave = sketch.leave_mm.find(id);
@@ -574,7 +492,7 @@ class Builder {
   // The mates on, then each hole through all of them in one go.
   Status CutThroughBoth(const SetupSketch& sketch) {
     if (const Status on = PutMatesOn(sketch); !on) return on;
-    CutRequest request = RequestFor(sketch.drilled.front());
+    CutRequest request = RequestFor({machine_, shop_, subjects_, strategy_, plan_}, sketch.drilled.front());
     request.features = sketch.drilled;
     request.technique = sketch.way;
     CutContext context = Context(sketch);

@@ -39,6 +39,7 @@ Strategy StrategyIn(const Excerpt& excerpt, const Strategy& strategy) {
     if (share != strategy.aim_share.end()) in.aim_share.insert(*share);
   }
   for (const PartUse& use : excerpt.machine.uses) in.routes[use.part] = strategy.routes.at(use.part);
+  in.own_aims = strategy.own_aims;
   return in;
 }
 

@@ -2,6 +2,7 @@
 
 #include "fitwright/planner/advice.h"
 #include "fitwright/planner/bench_work.h"
+#include "fitwright/planner/pins.h"
 #include "fitwright/planner/search.h"
 
 namespace fitwright::planner {
@@ -67,6 +68,7 @@ Planner::Planner(const Machine& machine, const Shop& shop, const Choices& choice
 Planner::~Planner() = default;
 
 Status Planner::State::Decide() {
+  if (const Status checked = CheckPins(machine, search.subjects(), choices); !checked) return checked;
   const Result<Strategy> start = Used().Plain();
   if (!start) return Unexpected(start.error());
   plain = *start;
@@ -120,6 +122,7 @@ Result<Plan> MakePlan(const Machine& machine, const Shop& shop, const Choices& c
 
 Result<Plan> MakePlainPlan(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options) {
   Search search(machine, shop, choices, options);
+  if (const Status checked = CheckPins(machine, search.subjects(), choices); !checked) return Unexpected(checked.error());
   const Result<Strategy> plain = search.Plain();
   if (!plain) return Unexpected(plain.error());
   Result<Plan> plan = BuildMeasuredPlan(machine, shop, search.subjects(), *plain, choices);

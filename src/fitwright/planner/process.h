@@ -71,7 +71,8 @@ struct CutRequest {
   std::vector<FeatureRef> features;  // usually one; several for a face cut across parts
   std::vector<int> holes;            // indices into the pattern; empty = all
   AimKind aim = AimKind::kOneShot;
-  std::optional<Aim> given_aim;  // a target set by the planner (a measured mate, a pin)
+  std::optional<Aim> given_aim;  // a target set by the planner (a measured mate)
+  std::optional<double> aimed_mm;    // the builder's own aim, inside the limits
   Technique technique = Technique::kByCoordinates;
   std::optional<FeatureRef> through;  // kSpotThrough: the mate's holes
   bool measure_finely = false;        // a mate is made to what is read, or this to a mate: the finest instrument

@@ -171,7 +171,8 @@ std::optional<Aim> MakeAim(const Job& job, const Size& size, SafeSide side,
   aim.kind = job.request.aim;
   aim.lower_mm = size.lower_mm;
   aim.upper_mm = size.upper_mm;
-  aim.target_mm = size.middle_mm();
+  aim.target_mm = job.request.aimed_mm.value_or(size.middle_mm());
+  if (job.request.aimed_mm) return aim;
   const double width = size.width_mm();
   if (aim.kind != AimKind::kBringToSize || width <= 0) return aim;
   // Both tails of a normal last cut are weighed by their cost where the sum is least:

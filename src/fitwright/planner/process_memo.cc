@@ -125,6 +125,8 @@ std::string CutKey(const CutContext& context, const CutRequest& request) {
   key.Count(request.true_first ? 1 : 0);
   key.Count(request.given_aim ? 1 : 0);
   if (request.given_aim) WriteAim(key, *request.given_aim);
+  key.Count(request.aimed_mm ? 1 : 0);
+  key.Number(request.aimed_mm.value_or(0));
   key.Count(request.through ? 1 : 0);
   if (request.through) key.Ref(*request.through);
   return key.Take();

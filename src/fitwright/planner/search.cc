@@ -7,6 +7,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/base/parallel.h"
+#include "fitwright/planner/pins.h"
 #include "fitwright/variation/odds.h"
 
 namespace fitwright::planner {
@@ -136,6 +137,7 @@ std::string KeyOf(const Strategy& strategy) {
   for (const auto& [id, technique] : strategy.suits) key += fmt::format("{}={};", id.text(), WordOf(technique));
   for (const auto& [subject, technique] : strategy.shared) key += fmt::format("{}={};", subject, WordOf(technique));
   for (const auto& [id, share] : strategy.aim_share) key += fmt::format("{}@{:.2f};", id.text(), share);
+  for (const auto& [feature, aim] : strategy.own_aims) key += KeyOf(feature, aim);
   for (const auto& [part, route] : strategy.routes) {
     key += "\n" + part.text();
     for (const SetupSketch& sketch : route.setups) key += "\n " + KeyOf(sketch);
@@ -426,12 +428,8 @@ std::optional<Strategy> Search::WithSuit(const Strategy& strategy, const Require
     if (pair.requirement != requirement) continue;
     if (pair.faces && technique == Technique::kBringToSize) return std::nullopt;
     if (pair.closes && technique == Technique::kFitToMeasured && !HasBench(shop_)) return std::nullopt;
-    for (const Pin& pin : choices_.pins) {
-      const bool technique_pin = pin.kind == PinKind::kTechnique && pin.subject == requirement.text();
-      const bool aim_pin = pin.kind == PinKind::kAim && pin.subject == pair.shaft.text();
-      const std::string wanted = pin.value == "one_shot" ? "by_coordinates" : pin.value;
-      if ((technique_pin || aim_pin) && wanted != WordOf(technique)) return std::nullopt;
-    }
+    const auto allowed = [&](const Pin& pin) { return AllowsSuit(pin, pair, technique); };
+    if (!std::all_of(choices_.pins.begin(), choices_.pins.end(), allowed)) return std::nullopt;
     Strategy changed = strategy;
     changed.suits[requirement] = technique;
     if (pair.closes && !Reroute(changed, pair.shaft.part)) return std::nullopt;
@@ -470,6 +468,7 @@ Result<Strategy> Search::Plain() {
     return Unexpected(Error{ErrorCode::kNoPlan, why, {}, "change the pin, the shop or the design", {}});
   };
   Strategy strategy;
+  strategy.own_aims = OwnAims(machine_, choices_);
   for (const PatternJoint& pattern : subjects_.patterns) {
     const auto options = PatternOptions(pattern);
     if (options.empty()) return none(fmt::format("the pinned technique is not one for {}", pattern.joint.text()));

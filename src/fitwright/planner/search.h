@@ -87,6 +87,7 @@ class Search {
   Options RouteOptions(const Strategy& best, const PartId& part);
   bool ImproveRoutes(Strategy& best, double& cost, const std::vector<PartId>& parts);
   bool Impose(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);
+  bool ImposeAim(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);
   bool ImposeTechnique(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);
   bool KeepsPins(const Route& route, const PartId& part) const;
   // Other holdings of setup i, its bores apart, and it before the one before.

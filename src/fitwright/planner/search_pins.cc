@@ -1,6 +1,7 @@
 // What the builder decided, imposed on a plan that the search found without it.
 #include <algorithm>
 
+#include "fitwright/planner/pins.h"
 #include "fitwright/planner/search.h"
 
 namespace fitwright::planner {
@@ -11,6 +12,22 @@ void Touch(std::vector<PartId>& touched, const PartId& part) {
 }
 
 }  // namespace
+
+// A size of the builder's own is made for itself, not to suit a mate.
+bool Search::ImposeAim(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched) {
+  for (const auto& [feature, aim] : OwnAims(machine_, choices_)) {
+    if (feature.text() != pin.subject) continue;
+    strategy.own_aims[feature] = aim;
+    Touch(touched, feature.part);
+    for (const SuitPair& pair : subjects_.suits) {
+      if (pair.shaft != feature || !aim.size_mm || strategy.suits.at(pair.requirement) != Technique::kFitToMeasured) continue;
+      const auto changed = WithSuit(strategy, pair.requirement, pair.faces ? Technique::kByCoordinates : Technique::kBringToSize);
+      if (!changed) return false;
+      strategy = *changed;
+    }
+  }
+  return true;
+}
 
 bool Search::ImposeTechnique(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched) {
   const auto technique = EnumOf<Technique>(pin.value == "one_shot" ? "by_coordinates" : pin.value);
@@ -37,6 +54,7 @@ bool Search::ImposeTechnique(const Pin& pin, Strategy& strategy, std::vector<Par
     if (strategy.flush.at(pair.requirement) == *technique) return true;
     return take(WithFlush(strategy, pair.requirement, *technique), {pair.face.part, pair.main_face.part});
   }
+  if (pin.kind == PinKind::kAim && !ImposeAim(pin, strategy, touched)) return false;
   for (const SuitPair& pair : subjects_.suits) {
     if ((pin.subject != pair.requirement.text() && pin.subject != pair.shaft.text()) || !technique) continue;
     if (strategy.suits.at(pair.requirement) == *technique) continue;  // a shaft may have more than one mate

@@ -1,5 +1,7 @@
 #include "fitwright/planner/strategy.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
 #include "fitwright/planner/bench_work.h"
@@ -204,6 +206,11 @@ Deferred DeferredOf(const Machine&, const Subjects& subjects, const Strategy& st
     if (pair.closes && suited && pair.shaft.part == part) deferred.leave_mm[pair.shaft.feature] = kLeaveToRub_mm;
   }
   return deferred;
+}
+
+std::string KeyOf(const FeatureRef& feature, const OwnAim& aim) {
+  const std::string kind = aim.kind ? std::string(WordOf(*aim.kind)) : "";
+  return fmt::format("{}:{}@{};", feature.text(), kind, aim.size_mm ? fmt::format("{:.6f}", *aim.size_mm) : "");
 }
 
 }  // namespace fitwright::planner

@@ -76,14 +76,25 @@ struct PatternChoice {
   friend bool operator==(const PatternChoice&, const PatternChoice&) = default;
 };
 
+// How the builder wants a size made: the way, a figure inside the limits, or both.
+struct OwnAim {
+  std::optional<AimKind> kind;
+  std::optional<double> size_mm;
+  friend bool operator==(const OwnAim&, const OwnAim&) = default;
+};
+
 struct Strategy {
   std::map<JointId, PatternChoice> patterns;
   std::map<RequirementId, Technique> flush;   // kByCoordinates: each by itself; or kMachineTogether
   std::map<RequirementId, Technique> suits;   // kByCoordinates: one shot to the middle; kBringToSize; kFitToMeasured
   std::map<RequirementId, double> aim_share;  // suits fitted to measured: clearance aimed at, 0 = lower limit, 1 = upper; absent 0.5
+  std::map<FeatureRef, OwnAim> own_aims;
   std::map<PartId, Route> routes;
   std::map<std::string, Technique> shared;  // kByCoordinates: in each part by itself; or the pair's `together`
 };
+
+// Alike for aims that are alike.
+std::string KeyOf(const FeatureRef& feature, const OwnAim& aim);
 
 // Features that the strategy's techniques take out of a part's own route.
 Deferred DeferredOf(const Machine& machine, const Subjects& subjects, const Strategy& strategy,

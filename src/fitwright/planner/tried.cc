@@ -35,6 +35,9 @@ class Comparer {
         AddTechnique(fmt::format("{}={}", p.subject, WordOf(to_.shared.at(p.subject))), {p.fixed.part, p.moving.part});
     }
     for (const SuitPair& p : subjects_.suits) CompareSuit(p);
+    if (from_.own_aims != to_.own_aims) {
+      for (const auto& [feature, aim] : to_.own_aims) AddTechnique(KeyOf(feature, aim), {feature.part});
+    }
     for (const auto& [part, route] : to_.routes) CompareRoute(part, route);
     return std::move(change_);
   }

@@ -1,0 +1,24 @@
+// What the builder decided, held against what there is to decide.
+#pragma once
+
+#include <map>
+
+#include "fitwright/base/result.h"
+#include "fitwright/model/machine.h"
+#include "fitwright/model/plan.h"
+#include "fitwright/planner/strategy.h"
+
+namespace fitwright::planner {
+
+// Every pin of a technique or an aim concerns a decision that the machine has, in one of its ways, and a
+// size aimed at lies inside the feature's limits. Errors: kUnknownSubject, kUnknownWord, kOutOfRange, with
+// the pin and what there is to pin.
+Status CheckPins(const Machine& machine, const Subjects& subjects, const Choices& choices);
+
+// Pins of aims: sizes and ways of single features. Those of a shaft's fit to a mate are no part of it.
+std::map<FeatureRef, OwnAim> OwnAims(const Machine& machine, const Choices& choices);
+
+// The technique is one that the pin leaves to the pair; of a pin that does not concern it, any.
+bool AllowsSuit(const Pin& pin, const SuitPair& pair, Technique technique);
+
+}  // namespace fitwright::planner
