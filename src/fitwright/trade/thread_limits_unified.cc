@@ -9,17 +9,17 @@
 namespace fitwright::trade {
 namespace {
 
-// ASME B1.1-2003, by its formulas (from memory; they give every limit of tests/reference/threads.h,
-// those that were read and some eight hundred from memory). All inch:
-//   pitch diameter, 2A   Td2 = 0.0015 D^(1/3) + 0.0015 LE^(1/2) + 0.015 P^(2/3), to six places; LE
-//   = D
-//                        of UNC and UNF, 9 P of UNEF; other classes the share below
+// ASME B1.1-2003, by its formulas (from memory; they give every limit of UNC and UNF in
+// tests/reference/threads.h, those that were read and some eight hundred from memory). UNEF is
+// computed by the formulas and not compared with the standard's table: the last digit may differ
+// where the table rounds otherwise. All inch:
+//   pitch diameter, 2A   Td2 = 0.0015 D^(1/3) + 0.0015 LE^(1/2) + 0.015 P^(2/3), to six places;
+//                        LE = D of UNC and UNF, 9 P of UNEF; other classes the share below
 //   allowance            0.3 Td2, of 1A and 2A
 //   major, outside       0.060 P^(2/3), 1A 0.090 P^(2/3)
-//   minor, inside        0.05 P^(2/3) + 0.03 P/D - 0.002, at most 0.394 P and at least 0.25 P - 0.4
-//   P^2
-//                        (3B: 0.23 P - 1.5 P^2, from 12 to the inch coarser 0.120 P);
-//                        1B and 2B from 1/4 in up: 0.25 P - 0.4 P^2
+//   minor, inside        0.05 P^(2/3) + 0.03 P/D - 0.002, at most 0.394 P and at least
+//                        0.25 P - 0.4 P^2 (3B: 0.23 P - 1.5 P^2, from 12 to the inch coarser
+//                        0.120 P); 1B and 2B from 1/4 in up: 0.25 P - 0.4 P^2
 // Diameters, allowance and tolerances are rounded to four places each, then added.
 struct ClassRow {
   std::string_view name;
