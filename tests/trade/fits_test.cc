@@ -179,11 +179,8 @@ TEST(Iso286Deviations, FollowTheStandardsFormulas) {
     double factor;
     double power;
   };
-  const Formula formulas[] = {{"d6", -16, 0.44},
-                              {"e6", -11, 0.41},
-                              {"f6", -5.5, 0.41},
-                              {"g6", -2.5, 0.34},
-                              {"n6", 5, 0.34}};
+  const Formula formulas[] = {{"d6", -16, 0.44},  {"e6", -11, 0.41},    {"f6", -5.5, 0.41},
+                              {"g6", -2.5, 0.34}, {"k6", 0.6, 1.0 / 3}, {"n6", 5, 0.34}};
   const double steps[] = {10, 18, 30, 50, 80, 120, 180, 250, 315, 400, 500};
   for (const Formula& f : formulas) {
     for (std::size_t s = 1; s < std::size(steps); ++s) {

@@ -324,9 +324,10 @@ TEST(OutsideValues, CuttingSpeeds) {
   const struct {
     const char* theirs;
     const char* ours;
-  } pairs[] = {{"aluminium", "aluminium"}, {"brass_bronze", "brass"},
-               {"brass_bronze", "bronze"}, {"cast_iron_soft", "cast iron"},
-               {"mild_steel", "steel"},    {"tool_steel", "silver steel"}};
+  } pairs[] = {{"aluminium", "aluminium"},      {"brass_bronze", "brass"},
+               {"brass_bronze", "bronze"},      {"cast_iron_soft", "cast iron"},
+               {"cast_iron_hard", "cast iron"}, {"mild_steel", "steel"},
+               {"tool_steel", "silver steel"}};
   constexpr double kMetrePerFoot = 0.3048;
   for (const auto& pair : pairs) {
     const CutKind kinds[] = {CutKind::kDrill, CutKind::kTurn, CutKind::kMillSide};
@@ -429,6 +430,7 @@ TEST(OutsideValues, SpecificForces) {
     ++rows;
     if (!row.contains("fit")) continue;
     EXPECT_NEAR(found->kc11_MPa / row.at("fit").at(0).get<double>(), 1, 0.04) << grade;
+    EXPECT_NEAR(found->mc, row.at("fit").at(1).get<double>(), 0.02) << grade;
   }
   EXPECT_EQ(rows, static_cast<int>(SpecificForces().size()));
   for (const auto& row : kienzle.at("examples")) {
