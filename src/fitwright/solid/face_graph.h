@@ -17,8 +17,9 @@ enum class SurfaceKind { kPlane, kCylinder, kCone, kSphere, kTorus, kOther };
 // An elementary surface, whatever the file wrote it as. Members that a kind does not name are zero.
 struct Surface {
   SurfaceKind kind = SurfaceKind::kOther;
-  // plane: a point on it and the normal out of the material. Others: the axis (sphere: the centre);
-  // its direction has its first component that is not zero positive, a cone's widens along it.
+  // plane: a point on it and the normal out of the material. Others: the axis (sphere: the centre, the
+  // direction z); its direction has its first component that is not zero positive, a cone's widens along
+  // it. A cylinder's and a cone's point is half way along what the face spans.
   Axis3 axis_F;
   double radius_mm = 0;        // cylinder, sphere; torus: of the circle of centres; cone: at axis_F's point
   double minor_radius_mm = 0;  // torus: of the tube
@@ -42,14 +43,15 @@ struct FaceEdge {
   Vec3 middle_F_mm = Vec3::Zero();
   bool closed = false;
   double length_mm = 0;
-  Axis3 axis_F;                    // circle: centre and normal
+  Axis3 axis_F;                    // circle: centre and normal, its sign by Surface's rule
   double radius_mm = 0;            // circle
   Bend bend = Bend::kConvex;
   double turn_rad = 0;             // between the outward normals at the middle, in [0, pi]
 };
 
+// The face lies to the left of a loop's run, seen from outside.
 struct FaceLoop {
-  bool outer = false;
+  bool outer = false;  // bounds the face from outside; each rim that goes round a curved face's axis does
   std::vector<std::size_t> edges;  // places in FaceGraph::edges, in order round the face
 };
 
@@ -62,9 +64,10 @@ struct GraphFace {
   Vec3 inner_F_mm = Vec3::Zero();   // a point of the face away from its edges
   Vec3 normal_F = Vec3::UnitZ();    // out of the material there
   // Curved: the share of the full turn about the axis that the face covers, 1 when it closes on itself.
+  // Of a sphere: the share of its whole area.
   double turn_share = 0;
-  std::string label;        // the face's name in the file, often empty
-  std::size_t source = 0;   // its place among the faces of the file's solid, before faces were joined
+  std::string label;        // the face's name in the file, often empty; joined faces: the first's that has one
+  std::vector<std::size_t> sources;  // places among the faces of the file's solid, before faces were joined
 };
 
 struct FaceGraph {
@@ -82,7 +85,11 @@ struct FaceGraphSettings {
 };
 
 // The same solid gives the same graph, faces in the order of the solid's own. Solids of several bodies
-// give one graph each, in order. Errors: kOutOfRange (an empty solid), kKernel.
-Result<std::vector<FaceGraph>> MakeFaceGraphs(const Solid& solid, const FaceGraphSettings& settings = {});
+// give one graph each, in order. `labels`: the faces' names in the file (a file that was read brings them),
+// body after body in the solid's order; empty where there are none. Errors: kOutOfRange (an empty
+// solid), kKernel.
+Result<std::vector<FaceGraph>> MakeFaceGraphs(const Solid& solid,
+                                              const FaceGraphSettings& settings = {},
+                                              const std::vector<std::string>& labels = {});
 
 }  // namespace fitwright::solid
