@@ -138,6 +138,7 @@ TEST(Dividing, HeadsByName) {
   for (const Input& input : dividing->inputs) {
     if (input.name == "head") {
       EXPECT_EQ(input.choices, names);
+      EXPECT_NE(input.about.find("usual: head_40"), std::string_view::npos);
     }
   }
 }

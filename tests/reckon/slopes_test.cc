@@ -141,6 +141,11 @@ TEST(SineBar, BlocksOfANamedSet) {
   ASSERT_FALSE(inch.notes.empty());
   EXPECT_NE(inch.notes[0].find("inch_81"), std::string::npos);
   EXPECT_NEAR(LineOf(inch, "they make"), 2.5 * kMmPerInch, kNoise_mm);
+  // What is taken when none is named is what the list of inputs says.
+  for (const Input& input : FindReckoning("sine-bar").value()->inputs) {
+    if (input.name != "set") continue;
+    EXPECT_NE(input.about.find("usual: metric_87, in inches inch_81"), std::string_view::npos);
+  }
   EXPECT_EQ(Calc("sine-bar", {"angle=5", "set=metric_47", "blocks=1,2"}).error().code,
             ErrorCode::kWrongCount);
   for (const auto& set : WordsOf<trade::BlockSet>::kAll) {

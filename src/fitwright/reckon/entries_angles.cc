@@ -281,7 +281,7 @@ Input Centres() {
   return Usual("centres", Kind::kLength, "100 mm", "between the sine bar's rolls", 1, 1000);
 }
 Input Set() {
-  return Among("set", "the set of gauge blocks",
+  return Among("set", "the set of gauge blocks (usual: metric_87, in inches inch_81)",
                "metric_47 metric_87 metric_88 metric_103 metric_112 inch_81");
 }
 Input Blocks() {

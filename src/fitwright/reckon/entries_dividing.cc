@@ -253,7 +253,7 @@ std::vector<Reckoning> DividingEntries() {
        "divisions=77 head=head_40",
        {Takes("divisions", Kind::kCount, "how many divisions", 2, 10000),
         Takes("angle", Kind::kAngle, "or an angle", 1e-6, kTurn_rad),
-        Among("head", "the head or table with its plates", kHeads),
+        Among("head", "the head or table with its plates (usual: head_40)", kHeads),
         Takes("ratio", Kind::kCount, "turns of the crank for one of the spindle, of your own", 1,
               400),
         Takes("plates", Kind::kWord, "hole circles of your own, plates parted by strokes", 0, 0)},
