@@ -1,6 +1,7 @@
 // Two models field by field: all that describe.h writes of them, numbers within a tolerance.
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <cstdlib>
 #include <sstream>
