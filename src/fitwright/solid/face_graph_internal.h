@@ -50,6 +50,9 @@ struct RawGraph {
 // The elementary surface behind the kernel's, its direction by face_graph.h's rule; a plane's normal as
 // the surface has it, not yet out of the material. kOther when the kernel knows no better name.
 Surface ElementarySurface(const BRepAdaptor_Surface& surface);
+// To what share of itself a named face's measure is refined. On splines the adaptive quadrature is slow
+// and the plain one out by some thousandths; on faces without a name the plain one has to do.
+double QuadratureOf(const TopoDS_Face& face);
 // Each curved surface's axis point moved to the middle of what the points span along the axis.
 void CentreAxis(const std::vector<Vec3>& points, Surface& surface);
 // The two are one surface, within the tolerance, as far as `extent_mm` from where they meet.

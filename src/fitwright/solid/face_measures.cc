@@ -95,6 +95,16 @@ Vec3 AwayFromMiddle(const Surface& surface, const Vec3& point) {
   return off - surface.radius_mm * radial.normalized();
 }
 
+double AreaOf(const RawFace& raw) {
+  GProp_GProps props;
+  if (raw.graph.surface.kind == SurfaceKind::kOther) {
+    BRepGProp::SurfaceProperties(raw.face, props);
+  } else {
+    BRepGProp::SurfaceProperties(raw.face, props, QuadratureOf(raw.face));
+  }
+  return std::abs(props.Mass());
+}
+
 // Only spheres, tori and unnamed surfaces bulge beyond their borders.
 Box3 BoxOf(const RawGraph& graph, std::size_t face, const RawFace& raw) {
   const SurfaceKind kind = raw.graph.surface.kind;
@@ -232,9 +242,7 @@ void MeasureFace(const RawGraph& graph, std::size_t face, double tolerance_mm, R
     found.surface = FitSurface(SampleFace(graph, face, raw, surface, uv, trim), tolerance_mm)
                         .value_or(Surface{});
   }
-  GProp_GProps props;
-  BRepGProp::SurfaceProperties(raw.face, props, kQuadrature);
-  found.area_mm2 = std::abs(props.Mass());
+  found.area_mm2 = AreaOf(raw);
   found.box_F = BoxOf(graph, face, raw);
   raw.extent_mm = found.box_F.size_mm().norm();
   const gp_Pnt2d middle(0.5 * (uv.u0 + uv.u1), 0.5 * (uv.v0 + uv.v1));

@@ -79,6 +79,11 @@ Surface ElementarySurface(const BRepAdaptor_Surface& surface) {
   return found;
 }
 
+double QuadratureOf(const TopoDS_Face& face) {
+  constexpr double kOnSplines = 1e-6;
+  return BRepAdaptor_Surface(face, false).GetType() > GeomAbs_Torus ? kOnSplines : kQuadrature;
+}
+
 void CentreAxis(const std::vector<Vec3>& points, Surface& surface) {
   if (surface.kind != SurfaceKind::kCylinder && surface.kind != SurfaceKind::kCone) return;
   double from = std::numeric_limits<double>::infinity();
