@@ -14,7 +14,9 @@ namespace fitwright::solid {
 
 // One solid where it stands; solids of one product of the file share `shape`.
 struct PlacedShape {
-  std::string name;            // of the product, as the file has it; may be empty
+  // Of the product, as the file has it; may be empty. Of several bodies in one product each has its own
+  // name, if any, and the product's stands last in `path`.
+  std::string name;
   std::vector<std::string> path;  // names of the assemblies round it, outermost first
   std::size_t shape = 0;       // place in StepContents::shapes
   Pose X_WF = Pose::Identity();
@@ -23,6 +25,7 @@ struct PlacedShape {
 
 struct StepContents {
   std::vector<Solid> shapes;       // one closed body each, mm, in its own frame F
+  std::vector<std::vector<std::string>> face_labels;  // of each shape, for MakeFaceGraphs
   std::vector<PlacedShape> placed;
   LengthUnit written_in = LengthUnit::kMillimetre;
   std::string schema;              // the file's own word for its application protocol
@@ -35,7 +38,8 @@ struct StepReadingLimits {
 };
 
 // Errors: kFileMissing, kFileUnreadable (not STEP, nothing inside, the reader died or ran out of its
-// limits: says which and what would do), kKernel.
+// limits: says which and what would do), kInternal (no process to be had), kKernel. Call it while no
+// other thread of the process is at work: it splits off a copy of the process (docs/design/011).
 Result<StepContents> ReadStep(const std::string& path, const StepReadingLimits& limits = {});
 
 }  // namespace fitwright::solid
