@@ -56,6 +56,14 @@ TEST(ReadPart, ChannelsThatCrossAtOneDepth) {
                          Say("short", "step", "from = \"+z\"\nremoved = { x = [3, 9], y = [-20, 20], z = [12, 20] }"));
 }
 
+TEST(ReadPart, PocketsOfOneDepthGrownTogether) {
+  const auto pocket = [](const char* name, const char* along, double length, double width, double corner) {
+    return Say(name, "pocket", fmt::format("from = \"+z\"\nat = [2, 1]\nentry = 20\nalong = \"{}\"\nlength = {}\nwidth = {}\ncorner_radius = {}\ndepth = 7",
+                                           along, length, width, corner));
+  };
+  ExpectSame(kBlock, pocket("long", "+x", 44, 12, 2.5) + pocket("short", "+y", 26, 14, 4));
+}
+
 TEST(ReadPart, StairsOfTwoSteps) {
   ExpectSame(kBlock, Say("low", "step", "from = \"+z\"\nremoved = { x = [18, 30], y = [-20, 20], z = [6, 20] }") +
                          Say("high", "step", "from = \"+z\"\nremoved = { x = [8, 30], y = [-20, 20], z = [13, 20] }"));

@@ -149,6 +149,25 @@ void TrimKeyway(const Cavity& cavity, FeatureShape& shape) {
   keyway->to_mm = std::min(keyway->to_mm, Tidy(cavity.reach[2].to_mm));
 }
 
+// Walls and floors that bound the box, though another way of putting it was taken for open there.
+std::vector<std::size_t> PlanesOn(const Draft& draft, const Box3& box) {
+  std::vector<std::size_t> planes;
+  for (std::size_t f = 0; f < draft.graph.faces.size(); ++f) {
+    const PlacedFace& face = draft.graph.faces[f];
+    const auto axis = AlongAxis(face.axis_P.direction);
+    if (!draft.IsFree(f) || !IsPlane(face) || !axis) continue;
+    const double bound = face.axis_P.direction[*axis] > 0 ? box.min_mm[*axis] : box.max_mm[*axis];
+    bool on = IsSame(face.axis_P.point_mm[*axis], bound);
+    for (int other = 0; other < 3; ++other) {
+      const auto span = SpanAlong(draft.graph, f, Vec3::Unit(other));
+      if (other == *axis || !span) continue;
+      on &= span->to_mm > box.min_mm[other] + kSamePlace_mm && span->from_mm < box.max_mm[other] - kSamePlace_mm;
+    }
+    if (on) planes.push_back(f);
+  }
+  return planes;
+}
+
 // What was read already, so that no part of it is read again.
 bool IsWithin(const Box3& box, const std::vector<Box3>& read) {
   return std::any_of(read.begin(), read.end(), [&](const Box3& other) {
@@ -169,7 +188,8 @@ bool Try(Draft& draft, const Cavity& cavity, const TakesOnlyAir& takes_only_air,
     TrimKeyway(cavity, feature.shape);
     if (!takes_only_air(draft.part, feature)) continue;
     const char* word = std::holds_alternative<Keyway>(feature.shape) ? "keyway" : WordOf(feature.shape);
-    draft.Add(word, std::move(feature.shape), cavity.faces);
+    const FeatureId name = draft.Add(word, std::move(feature.shape), cavity.faces);
+    draft.Explain(name, PlanesOn(draft, cut->box_P));
     read.push_back(cut->box_P);
     return true;
   }

@@ -82,21 +82,39 @@ void AddRound(const PlacedGraph& graph, std::size_t f, int axis, Places& places)
   }
 }
 
-// One radius and one way for all rounds, or none at all.
-bool ReadRounds(const PlacedGraph& graph, const std::vector<std::size_t>& group, Cavity& cavity, Places& places) {
+// How the corners of one cavity are rounded.
+struct Corner {
+  int axis = 2;
+  double radius_mm = 0;
+  bool Fits(const PlacedFace& round) const {
+    return AlongAxis(round.axis_P.direction) == axis && IsSame(round.radius_mm, radius_mm);
+  }
+};
+
+std::vector<Corner> CornersOf(const PlacedGraph& graph, const std::vector<std::size_t>& group) {
+  std::vector<Corner> corners;
+  for (const std::size_t f : group) {
+    const PlacedFace& face = graph.faces[f];
+    const auto fits = [&](const Corner& corner) { return corner.Fits(face); };
+    if (IsPlane(face) || std::any_of(corners.begin(), corners.end(), fits)) continue;
+    corners.push_back({*AlongAxis(face.axis_P.direction), face.radius_mm});
+  }
+  return corners;
+}
+
+// The places of all planes, and of the rounds of that corner.
+Places FindPlaces(const PlacedGraph& graph, const std::vector<std::size_t>& group, const std::optional<Corner>& corner) {
+  Places places;
   for (const std::size_t f : group) {
     const PlacedFace& face = graph.faces[f];
     const int axis = *AlongAxis(face.axis_P.direction);
     if (IsPlane(face)) {
       AddPlace(places, 2 * axis + (face.axis_P.direction[axis] > 0 ? 0 : 1), face.axis_P.point_mm[axis], f);
-      continue;
+    } else if (corner && corner->Fits(face)) {
+      AddRound(graph, f, axis, places);
     }
-    if (cavity.corner_axis && (*cavity.corner_axis != axis || !IsSame(cavity.corner_mm, face.radius_mm))) return false;
-    cavity.corner_axis = axis;
-    cavity.corner_mm = face.radius_mm;
-    AddRound(graph, f, axis, places);
   }
-  return true;
+  return places;
 }
 
 void SetReach(const PlacedGraph& graph, Cavity& cavity) {
@@ -243,14 +261,21 @@ std::vector<Cavity> FindCavities(const Draft& draft, bool thorough) {
   const std::vector<std::vector<std::size_t>> groups = Group(draft, thorough);
   for (const std::vector<std::size_t>& group : groups) {
     const bool has_free = std::any_of(group.begin(), group.end(), [&](std::size_t f) { return draft.IsFree(f); });
-    Cavity plain;
-    Places places;
-    if (!has_free || group.size() < 2 || !ReadRounds(graph, group, plain, places)) continue;
-    std::vector<Cavity> pairings = Pair(graph, plain, places, thorough);
-    cavities.insert(cavities.end(), pairings.begin(), pairings.end());
+    const std::vector<Corner> corners = CornersOf(graph, group);
+    if (!has_free || group.size() < 2 || (corners.size() > 1 && !thorough)) continue;
+    std::vector<std::optional<Corner>> ways(corners.begin(), corners.end());
+    if (corners.empty() || thorough) ways.push_back(std::nullopt);
+    for (const std::optional<Corner>& corner : ways) {
+      Cavity plain;
+      if (corner) plain.corner_axis = corner->axis;
+      if (corner) plain.corner_mm = corner->radius_mm;
+      const std::vector<Cavity> pairings = Pair(graph, plain, FindPlaces(graph, group, corner), thorough);
+      cavities.insert(cavities.end(), pairings.begin(), pairings.end());
+    }
   }
   if (!thorough) AddGaps(draft, groups, cavities);
   std::stable_sort(cavities.begin(), cavities.end(), [&](const Cavity& a, const Cavity& b) {
+    if (a.faces.size() != b.faces.size()) return a.faces.size() > b.faces.size();
     const double va = Volume(graph, a);
     const double vb = Volume(graph, b);
     if (std::abs(va - vb) > kSamePlace_mm) return va > vb;

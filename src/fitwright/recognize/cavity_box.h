@@ -23,7 +23,8 @@ struct Cavity {
 };
 
 // Faces that hang together by inward bends and rounds. Those whose walls do not make one box are
-// several cavities grown together: each pairing of their walls is given, widest first. thorough: of groups
+// several cavities grown together: each pairing of their walls is given, those with most faces first, then
+// the widest. thorough: of groups
 // with free faces only, with walls that are read already, and open on any side too.
 std::vector<Cavity> FindCavities(const Draft& draft, bool thorough);
 
