@@ -136,11 +136,29 @@ void ReadFlats(Draft& draft) {
 }
 
 void ReadHubKeyways(Draft& draft) {
+  struct Found {
+    Keyway keyway;
+    std::vector<std::size_t> faces;
+  };
+  std::vector<Found> all;
   for (std::size_t f = 0; f < draft.graph.faces.size(); ++f) {
     std::vector<std::size_t> faces;
     const auto keyway = MakeHubKeyway(draft, f, faces);
-    if (keyway) draft.Add("hub_keyway", *keyway, faces);
+    if (!keyway) continue;
+    // A recess of the bore parts one keyway in two.
+    auto same = std::find_if(all.begin(), all.end(), [&](const Found& other) {
+      return IsSame(other.keyway.floor_mm, keyway->floor_mm) && other.keyway.side_P.dot(keyway->side_P) > 1 - kSameWay_rad &&
+             IsSame(other.keyway.width.nominal_mm, keyway->width.nominal_mm);
+    });
+    if (same == all.end()) {
+      all.push_back({*keyway, faces});
+      continue;
+    }
+    same->keyway.from_mm = std::min(same->keyway.from_mm, keyway->from_mm);
+    same->keyway.to_mm = std::max(same->keyway.to_mm, keyway->to_mm);
+    same->faces.insert(same->faces.end(), faces.begin(), faces.end());
   }
+  for (const Found& found : all) draft.Add("hub_keyway", found.keyway, found.faces);
 }
 
 }  // namespace fitwright::recognize

@@ -149,19 +149,48 @@ void TrimKeyway(const Cavity& cavity, FeatureShape& shape) {
   keyway->to_mm = std::min(keyway->to_mm, Tidy(cavity.reach[2].to_mm));
 }
 
-bool Try(Draft& draft, const Cavity& cavity, const TakesOnlyAir& takes_only_air) {
+// Walls and floors that bound the box, though another way of putting it was taken for open there.
+std::vector<std::size_t> PlanesOn(const Draft& draft, const Box3& box) {
+  std::vector<std::size_t> planes;
+  for (std::size_t f = 0; f < draft.graph.faces.size(); ++f) {
+    const PlacedFace& face = draft.graph.faces[f];
+    const auto axis = AlongAxis(face.axis_P.direction);
+    if (!draft.IsFree(f) || !IsPlane(face) || !axis) continue;
+    const double bound = face.axis_P.direction[*axis] > 0 ? box.min_mm[*axis] : box.max_mm[*axis];
+    bool on = IsSame(face.axis_P.point_mm[*axis], bound);
+    for (int other = 0; other < 3; ++other) {
+      const auto span = SpanAlong(draft.graph, f, Vec3::Unit(other));
+      if (other == *axis || !span) continue;
+      on &= span->to_mm > box.min_mm[other] + kSamePlace_mm && span->from_mm < box.max_mm[other] - kSamePlace_mm;
+    }
+    if (on) planes.push_back(f);
+  }
+  return planes;
+}
+
+// What was read already, so that no part of it is read again.
+bool IsWithin(const Box3& box, const std::vector<Box3>& read) {
+  return std::any_of(read.begin(), read.end(), [&](const Box3& other) {
+    return (box.min_mm - other.min_mm).minCoeff() >= -kSamePlace_mm && (other.max_mm - box.max_mm).minCoeff() >= -kSamePlace_mm;
+  });
+}
+
+bool Try(Draft& draft, const Cavity& cavity, const TakesOnlyAir& takes_only_air, std::vector<Box3>& read) {
   std::optional<Cut> cut = ChooseWay(cavity);
   if (!cut) return false;
   for (const bool far : {true, false}) {
     CloseSides(draft, cavity, far, *cut);
-    if (cut->box_P.size_mm().minCoeff() <= kSamePlace_mm) continue;
+    if (cut->box_P.size_mm().minCoeff() <= kSamePlace_mm || IsWithin(cut->box_P, read)) continue;
+    if (HoldsMetal(draft.graph, cut->box_P, cavity)) continue;
     Feature feature;
     feature.name = FeatureId("cavity");
     feature.shape = AsKeyway(draft.part, MakeShape(cavity, *cut));
     TrimKeyway(cavity, feature.shape);
     if (!takes_only_air(draft.part, feature)) continue;
     const char* word = std::holds_alternative<Keyway>(feature.shape) ? "keyway" : WordOf(feature.shape);
-    draft.Add(word, std::move(feature.shape), cavity.faces);
+    const FeatureId name = draft.Add(word, std::move(feature.shape), cavity.faces);
+    draft.Explain(name, PlanesOn(draft, cut->box_P));
+    read.push_back(cut->box_P);
     return true;
   }
   return false;
@@ -170,9 +199,12 @@ bool Try(Draft& draft, const Cavity& cavity, const TakesOnlyAir& takes_only_air)
 }  // namespace
 
 void ReadCavities(Draft& draft, const TakesOnlyAir& takes_only_air) {
-  for (const Cavity& cavity : FindCavities(draft)) {
-    const bool has_free = std::any_of(cavity.faces.begin(), cavity.faces.end(), [&](std::size_t f) { return draft.IsFree(f); });
-    if (has_free) Try(draft, cavity, takes_only_air);
+  std::vector<Box3> read;
+  for (const bool thorough : {false, true}) {
+    for (const Cavity& cavity : FindCavities(draft, thorough)) {
+      const auto is_free = [&](std::size_t f) { return draft.IsFree(f); };
+      if (std::any_of(cavity.faces.begin(), cavity.faces.end(), is_free)) Try(draft, cavity, takes_only_air, read);
+    }
   }
 }
 

@@ -9,7 +9,7 @@ namespace {
 using solid::Bend;
 
 // Most pairings of walls that are looked at in one group of faces.
-constexpr std::size_t kMostPairings = 64;
+constexpr std::size_t kMostPairings = 512;
 
 bool IsOnBox(const PlacedGraph& graph, const PlacedFace& plane) {
   const std::optional<int> axis = AlongAxis(plane.axis_P.direction);
@@ -20,25 +20,25 @@ bool IsOnBox(const PlacedGraph& graph, const PlacedFace& plane) {
 }
 
 // A wall, a floor or a round between two of them.
-bool Bounds(const Draft& draft, std::size_t f) {
+bool Bounds(const Draft& draft, std::size_t f, bool thorough) {
   const PlacedFace& face = draft.graph.faces[f];
-  if (!draft.IsFree(f) || !AlongAxis(face.axis_P.direction)) return false;
+  if ((!thorough && !draft.IsFree(f)) || !AlongAxis(face.axis_P.direction)) return false;
   if (IsPlane(face)) return !IsOnBox(draft.graph, face);
   return IsFillet(draft.graph, f);
 }
 
-std::vector<std::vector<std::size_t>> Group(const Draft& draft) {
+std::vector<std::vector<std::size_t>> Group(const Draft& draft, bool thorough) {
   const PlacedGraph& graph = draft.graph;
   std::vector<bool> seen(graph.faces.size(), false);
   std::vector<std::vector<std::size_t>> groups;
   for (std::size_t f = 0; f < graph.faces.size(); ++f) {
-    if (seen[f] || !Bounds(draft, f)) continue;
+    if (seen[f] || !Bounds(draft, f, thorough)) continue;
     std::vector<std::size_t> group = {f};
     seen[f] = true;
     for (std::size_t i = 0; i < group.size(); ++i) {
       for (const std::size_t e : graph.faces[group[i]].edges) {
         const std::size_t next = graph.edges[e].Other(group[i]);
-        if (graph.edges[e].bend == Bend::kConvex || seen[next] || !Bounds(draft, next)) continue;
+        if (graph.edges[e].bend == Bend::kConvex || seen[next] || !Bounds(draft, next, thorough)) continue;
         seen[next] = true;
         group.push_back(next);
       }
@@ -82,21 +82,39 @@ void AddRound(const PlacedGraph& graph, std::size_t f, int axis, Places& places)
   }
 }
 
-// One radius and one way for all rounds, or none at all.
-bool ReadRounds(const PlacedGraph& graph, const std::vector<std::size_t>& group, Cavity& cavity, Places& places) {
+// How the corners of one cavity are rounded.
+struct Corner {
+  int axis = 2;
+  double radius_mm = 0;
+  bool Fits(const PlacedFace& round) const {
+    return AlongAxis(round.axis_P.direction) == axis && IsSame(round.radius_mm, radius_mm);
+  }
+};
+
+std::vector<Corner> CornersOf(const PlacedGraph& graph, const std::vector<std::size_t>& group) {
+  std::vector<Corner> corners;
+  for (const std::size_t f : group) {
+    const PlacedFace& face = graph.faces[f];
+    const auto fits = [&](const Corner& corner) { return corner.Fits(face); };
+    if (IsPlane(face) || std::any_of(corners.begin(), corners.end(), fits)) continue;
+    corners.push_back({*AlongAxis(face.axis_P.direction), face.radius_mm});
+  }
+  return corners;
+}
+
+// The places of all planes, and of the rounds of that corner.
+Places FindPlaces(const PlacedGraph& graph, const std::vector<std::size_t>& group, const std::optional<Corner>& corner) {
+  Places places;
   for (const std::size_t f : group) {
     const PlacedFace& face = graph.faces[f];
     const int axis = *AlongAxis(face.axis_P.direction);
     if (IsPlane(face)) {
       AddPlace(places, 2 * axis + (face.axis_P.direction[axis] > 0 ? 0 : 1), face.axis_P.point_mm[axis], f);
-      continue;
+    } else if (corner && corner->Fits(face)) {
+      AddRound(graph, f, axis, places);
     }
-    if (cavity.corner_axis && (*cavity.corner_axis != axis || !IsSame(cavity.corner_mm, face.radius_mm))) return false;
-    cavity.corner_axis = axis;
-    cavity.corner_mm = face.radius_mm;
-    AddRound(graph, f, axis, places);
   }
-  return true;
+  return places;
 }
 
 void SetReach(const PlacedGraph& graph, Cavity& cavity) {
@@ -112,32 +130,97 @@ void SetReach(const PlacedGraph& graph, Cavity& cavity) {
   }
 }
 
-// All ways to take one wall, or where there are several any one of them, on each side.
-std::vector<Cavity> Pair(const PlacedGraph& graph, const Cavity& plain, const Places& places) {
+// Whether the face lies along the box of the walls, not beside it: a wall shares a stretch with the box
+// both ways, a round lies inside.
+bool Supports(const PlacedGraph& graph, const Cavity& cavity, std::size_t f) {
+  const PlacedFace& face = graph.faces[f];
+  for (int axis = 0; axis < 3; ++axis) {
+    const auto& low = cavity.walls[static_cast<std::size_t>(2 * axis)];
+    const auto& high = cavity.walls[static_cast<std::size_t>(2 * axis + 1)];
+    const std::optional<Span> span = SpanAlong(graph, f, Vec3::Unit(axis));
+    if (!span) return false;
+    if (IsPlane(face) && AlongAxis(face.axis_P.direction) == axis) continue;
+    if (!IsPlane(face) && low && span->from_mm < *low - kSamePlace_mm) return false;
+    if (!IsPlane(face) && high && span->to_mm > *high + kSamePlace_mm) return false;
+    if (low && span->to_mm < *low + kSamePlace_mm) return false;
+    if (high && span->from_mm > *high - kSamePlace_mm) return false;
+  }
+  return true;
+}
+
+// The faces of the chosen places that support them; none when a wall has none.
+std::optional<std::vector<std::size_t>> SupportingFaces(const PlacedGraph& graph, const Cavity& cavity, const Places& places) {
+  std::vector<std::size_t> faces;
+  for (std::size_t side = 0; side < places.size(); ++side) {
+    if (!cavity.walls[side]) continue;
+    bool any = false;
+    for (const Place& place : places[side]) {
+      if (!IsSame(place.at_mm, *cavity.walls[side])) continue;
+      for (const std::size_t f : place.faces) {
+        if (!Supports(graph, cavity, f)) continue;
+        faces.push_back(f);
+        any = true;
+      }
+    }
+    if (!any) return std::nullopt;
+  }
+  std::sort(faces.begin(), faces.end());
+  faces.erase(std::unique(faces.begin(), faces.end()), faces.end());
+  return faces;
+}
+
+// All ways to take one wall, or where there are several any one of them, on each side; thorough: or none.
+std::vector<Cavity> Pair(const PlacedGraph& graph, const Cavity& plain, const Places& places, bool thorough) {
   std::vector<Cavity> pairings = {plain};
   for (std::size_t side = 0; side < places.size(); ++side) {
     if (places[side].empty()) continue;
     std::vector<Cavity> next;
+    if (thorough) next = pairings;
     for (const Cavity& cavity : pairings) {
       for (const Place& place : places[side]) {
         Cavity with = cavity;
         with.walls[side] = place.at_mm;
         const auto& below = with.walls[side - side % 2];
         const auto& above = with.walls[side - side % 2 + 1];
-        if (below && above && *above - *below <= kSamePlace_mm) continue;
-        with.faces.insert(with.faces.end(), place.faces.begin(), place.faces.end());
-        next.push_back(std::move(with));
+        if (!below || !above || *above - *below > kSamePlace_mm) next.push_back(std::move(with));
       }
     }
     pairings = std::move(next);
     if (pairings.size() > kMostPairings) return {};
   }
+  std::vector<Cavity> sound;
   for (Cavity& cavity : pairings) {
-    std::sort(cavity.faces.begin(), cavity.faces.end());
-    cavity.faces.erase(std::unique(cavity.faces.begin(), cavity.faces.end()), cavity.faces.end());
+    auto faces = SupportingFaces(graph, cavity, places);
+    if (!faces || faces->size() < 2) continue;
+    cavity.faces = *std::move(faces);
     SetReach(graph, cavity);
+    sound.push_back(std::move(cavity));
   }
-  return pairings;
+  return sound;
+}
+
+// Two walls that look at each other across a gap open all round.
+void AddGaps(const Draft& draft, const std::vector<std::vector<std::size_t>>& groups, std::vector<Cavity>& cavities) {
+  const PlacedGraph& graph = draft.graph;
+  for (const auto& one : groups) {
+    for (const auto& other : groups) {
+      if (one.size() != 1 || other.size() != 1) continue;
+      const PlacedFace& low = graph.faces[one.front()];
+      const PlacedFace& high = graph.faces[other.front()];
+      if (!IsPlane(low) || !IsPlane(high) || low.axis_P.direction.dot(high.axis_P.direction) > -1 + kSameWay_rad) continue;
+      const int axis = *AlongAxis(low.axis_P.direction);
+      const double from = low.axis_P.point_mm[axis];
+      const double to = high.axis_P.point_mm[axis];
+      if (low.axis_P.direction[axis] < 0 || to - from <= kSamePlace_mm) continue;
+      Cavity gap;
+      gap.walls[static_cast<std::size_t>(2 * axis)] = from;
+      gap.walls[static_cast<std::size_t>(2 * axis + 1)] = to;
+      gap.faces = {one.front(), other.front()};
+      if (!Supports(graph, gap, one.front())) continue;
+      SetReach(graph, gap);
+      cavities.push_back(std::move(gap));
+    }
+  }
 }
 
 double Volume(const PlacedGraph& graph, const Cavity& cavity) {
@@ -156,17 +239,43 @@ int Cavity::CountOpen() const {
   return static_cast<int>(std::count(walls.begin(), walls.end(), std::nullopt));
 }
 
-std::vector<Cavity> FindCavities(const Draft& draft) {
+bool HoldsMetal(const PlacedGraph& graph, const Box3& box, const Cavity& cavity) {
+  Vec3 margin = Vec3::Constant(kSamePlace_mm);
+  for (int axis = 0; axis < 3; ++axis) {
+    if (cavity.corner_axis && *cavity.corner_axis != axis) margin[axis] += cavity.corner_mm;
+  }
+  const auto inside = [&](const Vec3& p) {
+    return (p - box.min_mm - margin).minCoeff() > 0 && (box.max_mm - margin - p).minCoeff() > 0;
+  };
+  const auto holds_face = [&](const PlacedFace& face) { return inside(face.inner_P_mm); };
+  const auto holds_edge = [&](const PlacedEdge& edge) {
+    return inside(edge.start_P_mm) || inside(edge.middle_P_mm) || inside(edge.end_P_mm);
+  };
+  return std::any_of(graph.faces.begin(), graph.faces.end(), holds_face) ||
+         std::any_of(graph.edges.begin(), graph.edges.end(), holds_edge);
+}
+
+std::vector<Cavity> FindCavities(const Draft& draft, bool thorough) {
   const PlacedGraph& graph = draft.graph;
   std::vector<Cavity> cavities;
-  for (const std::vector<std::size_t>& group : Group(draft)) {
-    Cavity plain;
-    Places places;
-    if (group.size() < 2 || !ReadRounds(graph, group, plain, places)) continue;
-    std::vector<Cavity> pairings = Pair(graph, plain, places);
-    cavities.insert(cavities.end(), pairings.begin(), pairings.end());
+  const std::vector<std::vector<std::size_t>> groups = Group(draft, thorough);
+  for (const std::vector<std::size_t>& group : groups) {
+    const bool has_free = std::any_of(group.begin(), group.end(), [&](std::size_t f) { return draft.IsFree(f); });
+    const std::vector<Corner> corners = CornersOf(graph, group);
+    if (!has_free || group.size() < 2 || (corners.size() > 1 && !thorough)) continue;
+    std::vector<std::optional<Corner>> ways(corners.begin(), corners.end());
+    if (corners.empty() || thorough) ways.push_back(std::nullopt);
+    for (const std::optional<Corner>& corner : ways) {
+      Cavity plain;
+      if (corner) plain.corner_axis = corner->axis;
+      if (corner) plain.corner_mm = corner->radius_mm;
+      const std::vector<Cavity> pairings = Pair(graph, plain, FindPlaces(graph, group, corner), thorough);
+      cavities.insert(cavities.end(), pairings.begin(), pairings.end());
+    }
   }
+  if (!thorough) AddGaps(draft, groups, cavities);
   std::stable_sort(cavities.begin(), cavities.end(), [&](const Cavity& a, const Cavity& b) {
+    if (a.faces.size() != b.faces.size()) return a.faces.size() > b.faces.size();
     const double va = Volume(graph, a);
     const double vb = Volume(graph, b);
     if (std::abs(va - vb) > kSamePlace_mm) return va > vb;

@@ -23,7 +23,12 @@ struct Cavity {
 };
 
 // Faces that hang together by inward bends and rounds. Those whose walls do not make one box are
-// several cavities grown together: each pairing of their walls is given, widest first.
-std::vector<Cavity> FindCavities(const Draft& draft);
+// several cavities grown together: each pairing of their walls is given, those with most faces first, then
+// the widest. thorough: of groups
+// with free faces only, with walls that are read already, and open on any side too.
+std::vector<Cavity> FindCavities(const Draft& draft, bool thorough);
+
+// Whether some point of the part's faces or edges lies inside the box, so that metal does.
+bool HoldsMetal(const PlacedGraph& graph, const Box3& box, const Cavity& cavity);
 
 }  // namespace fitwright::recognize

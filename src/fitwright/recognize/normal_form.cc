@@ -31,9 +31,39 @@ Vec3 WithoutSense(Vec3 d) {
   return d;
 }
 
+// The envelope without what an outline takes beyond its farthest disc or bar.
+Box3 BoxLeft(const Part& part) {
+  Box3 box = CalcEnvelope(part);
+  for (const Feature& feature : part.features) {
+    const auto* outline = std::get_if<Outline>(&feature.shape);
+    if (outline == nullptr) continue;
+    for (int i = 0; i < 3; ++i) {
+      if (std::abs(outline->into_P[i]) > 0.5) continue;
+      const Vec2 way(outline->u_P[i], outline->v_P[i]);
+      const double from = outline->origin_P_mm[i];
+      double low = std::numeric_limits<double>::infinity();
+      double high = -low;
+      const auto include = [&](const Vec2& p, double reach) {
+        low = std::min(low, from + way.dot(p) - reach);
+        high = std::max(high, from + way.dot(p) + reach);
+      };
+      for (const Outline::Disc& disc : outline->discs) include(disc.centre_mm, 0.5 * disc.diameter_mm);
+      for (const Outline::Bar& bar : outline->bars) {
+        const Vec2 along = (bar.b_mm - bar.a_mm).normalized();
+        const double across = 0.5 * bar.width_mm * std::abs(way.dot(Vec2(-along.y(), along.x())));
+        include(bar.a_mm, across);
+        include(bar.b_mm, across);
+      }
+      box.min_mm[i] = std::max(box.min_mm[i], low);
+      box.max_mm[i] = std::min(box.max_mm[i], high);
+    }
+  }
+  return box;
+}
+
 class Former {
  public:
-  Former(const Part& part, const Pose& X_NP) : part_(part), X_NP_(X_NP) { box_N_ = Turned(CalcEnvelope(part)); }
+  Former(const Part& part, const Pose& X_NP) : part_(part), X_NP_(X_NP) { box_N_ = Turned(BoxLeft(part)); }
   std::vector<NormalItem> Make();
 
   void operator()(const Hole& hole);
@@ -338,10 +368,9 @@ void Former::AddProfiles() {
 
 std::vector<NormalItem> Former::Make() {
   if (part_.envelope == EnvelopeKind::kBlock) {
-    const Box3 block = Turned(part_.block_P);
     std::vector<double> figures;
-    Append(figures, block.min_mm);
-    Append(figures, block.max_mm);
+    Append(figures, box_N_.min_mm);
+    Append(figures, box_N_.max_mm);
     Add("block", figures);
   }
   for (const Feature& feature : part_.features) std::visit(*this, feature.shape);

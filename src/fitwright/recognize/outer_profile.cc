@@ -146,8 +146,20 @@ Diameter* EndingAt(std::vector<Diameter>& diameters, double radius_mm, double z_
   return nullptr;
 }
 
+// Ridges between vees may come to an edge, with nothing left of the diameter that they are cut from.
+void CoverVees(Profile& profile, const std::vector<Span>& spans, const std::vector<double>& radii) {
+  for (std::size_t i = 0; i < spans.size(); ++i) {
+    const bool covered = EndingAt(profile.diameters, radii[i], spans[i].from_mm, true) != nullptr ||
+                         EndingAt(profile.diameters, radii[i], spans[i].to_mm, false) != nullptr;
+    if (!covered) AddDiameter(profile.diameters, {radii[i], spans[i], {}, {}, {}});
+  }
+  SortByPlace(profile.diameters);
+}
+
 // Two cones that lean to each other, alike, with or without a floor between them.
 void TakeVees(Profile& profile) {
+  std::vector<Span> spans;
+  std::vector<double> radii;
   for (std::size_t i = 0; i + 1 < profile.cones.size(); ++i) {
     const OuterCone& down = profile.cones[i];
     const OuterCone& up = profile.cones[i + 1];
@@ -169,9 +181,12 @@ void TakeVees(Profile& profile) {
       return floor;
     });
     profile.grooves.push_back(std::move(made));
+    spans.push_back({down.span.from_mm, up.span.to_mm});
+    radii.push_back(up.Big());
     profile.cones.erase(profile.cones.begin() + static_cast<std::ptrdiff_t>(i), profile.cones.begin() + static_cast<std::ptrdiff_t>(i) + 2);
     --i;
   }
+  CoverVees(profile, spans, radii);
 }
 
 // Half-round floors.

@@ -45,7 +45,8 @@ std::vector<StackFaces> GroupByAxis(const Draft& draft) {
   return groups;
 }
 
-// The bottom that the face beside an edge makes, and that face where it belongs to the hole.
+// The bottom that the face beside an edge makes. A drill's point need not come to its tip: another hole may
+// have taken it.
 RingEnd BottomBeside(const PlacedGraph& graph, std::size_t ring, const PlacedEdge& edge, int axis) {
   const PlacedFace& beside = graph.faces[edge.Other(ring)];
   if (edge.bend != Bend::kConcave) return RingEnd::kOpen;
@@ -63,27 +64,14 @@ Vec3 OnAxis(const PlacedFace& round, int axis, double at_mm) {
   return point;
 }
 
-// Whether the cone comes to a point.
-bool ReachesTip(const PlacedGraph& graph, std::size_t cone, int axis) {
-  const std::optional<Span> span = SpanAlong(graph, cone, Vec3::Unit(axis));
-  const PlacedFace& face = graph.faces[cone];
-  const double low = std::abs(ConeRadiusAt(face, OnAxis(face, axis, span->from_mm)));
-  const double high = std::abs(ConeRadiusAt(face, OnAxis(face, axis, span->to_mm)));
-  if (std::min(low, high) <= kSamePlace_mm) return true;
-  return span->length_mm() <= kSamePlace_mm;  // one rim only: the other end is the tip
-}
-
 void LookAtEnds(const PlacedGraph& graph, std::size_t face, int axis, Ring& ring) {
   const double middle = ring.span.middle_mm();
   for (const std::size_t e : graph.faces[face].edges) {
     const PlacedEdge& edge = graph.edges[e];
     const RingEnd bottom = BottomBeside(graph, face, edge, axis);
     if (bottom == RingEnd::kOpen) continue;
-    const std::size_t beside = edge.Other(face);
-    const bool pointed = bottom != RingEnd::kFlat;
-    if (pointed && !ReachesTip(graph, beside, axis)) continue;
     (edge.middle_P_mm[axis] > middle ? ring.high : ring.low) = bottom;
-    ring.faces.push_back(beside);
+    ring.faces.push_back(edge.Other(face));
   }
 }
 
