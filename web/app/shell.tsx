@@ -149,7 +149,10 @@ export function Shell() {
   const shown = useRef(here);
   useEffect(() => {
     document.title = name ? `${title} - ${name}` : "Build book";
-    if (shown.current !== here) main.current?.focus();
+    if (shown.current !== here) {
+      main.current?.focus({ preventScroll: true });
+      scrollTo(0, 0);
+    }
     shown.current = here;
   }, [here, name]);
   return (

@@ -73,6 +73,12 @@ function tableOf(pieces: Piece[], at: number, number: string): Table | undefined
   return next?.kind === "table" && !isShared(next) ? next : undefined;
 }
 
+// Passes have a line of their own; a sum keeps its minus with its number.
+function detailShown(detail: string, passes: number): string {
+  const without = passes > 0 ? detail.replace(/; \d+ passes, to .*\.$/, ".") : detail;
+  return without.replace(/ - (?=\d)/g, " \u2212\u00a0");
+}
+
 function stepScreen(pieces: Piece[], at: number, tick: Tick, step: Step | undefined): StepScreen {
   const table = tableOf(pieces, at, tick.number);
   const cautions = tick.details.filter((d) => d.startsWith("Caution: "));
@@ -80,7 +86,9 @@ function stepScreen(pieces: Piece[], at: number, tick: Tick, step: Step | undefi
     number: tick.number,
     step,
     text: tick.text,
-    details: tick.details.filter((d) => !d.startsWith("Caution: ") && !/^Measured _+/.test(d)),
+    details: tick.details
+      .filter((d) => !d.startsWith("Caution: ") && !/^Measured _+/.test(d))
+      .map((d) => detailShown(d, tick.passes.length)),
     cautions: cautions.map((d) => d.slice("Caution: ".length)),
     places: table ? placesOf(table, tick.number) : [],
     passes: { axis: tick.pass_axis, readings: tick.passes },

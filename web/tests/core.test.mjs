@@ -77,6 +77,13 @@ test("a minus that can be read, one sentence a line", () => {
   assert.deepEqual(core.sentencesOf("Set x to -5.000 mm. Then z: touch on. z is 0."), ["Set x to -5.000 mm.", "Then z: touch on. z is 0."]);
 });
 
+test("passes are said once, and a sum keeps its minus with its number", () => {
+  const details = ["16 mm boring bar, 180 rpm, depth 0.2 mm; 2 passes, to X 23.781 and 23.981.", "Length = float - 0.085 = ____ mm"];
+  const screens = core.screensOf(setupOf([heading, tick("7.1", { details, pass_axis: "X", passes: ["23.781", "23.981"] }), tick("7.2", { details })], steps(2)));
+  assert.deepEqual(screens.steps[0].details, ["16 mm boring bar, 180 rpm, depth 0.2 mm.", "Length = float \u2212\u00a00.085 = ____ mm"]);
+  assert.equal(screens.steps[1].details[0], details[0]);
+});
+
 test("sizes as they are keyed in", () => {
   for (const [typed, unit, mm] of [["40.03", "mm", 40.03], ["1.576", "inch", 40.0304], [".5", "mm", 0.5], ["7.", "mm", 7], ["0", "mm", 0]]) {
     assert.ok(Math.abs(core.sizeFrom(typed, unit) - mm) < 1e-9, typed);

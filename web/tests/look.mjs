@@ -21,6 +21,10 @@ for (const [size, viewport] of Object.entries(sizes)) {
       if (name.startsWith("machine")) {
         await page.waitForSelector(".drawing img.there, .drawing img.none", { state: "attached", timeout: 600_000 }).catch(() => {});
       }
+      if (name.endsWith("/keypad")) {
+        await page.locator(".enter").click();
+        for (const key of "40.03") await page.keyboard.press(key);
+      }
       await page.screenshot({ path: `${folder}/${name.replaceAll("/", "-")}-${size}-${ground}.png` });
     }
     if (wrong.length > 0) console.log(size, ground, wrong);

@@ -140,6 +140,9 @@ test("touch alone: tick a place, a step, take it back, record a size in two taps
   await page.waitForFunction((screen) => location.hash.endsWith(`/${screen}`), places.screen + 1);
   await page.locator(".foot .back").tap();
   await page.locator(".count", { hasText: "done" }).waitFor();
+  await goTo(page, `machine/${places.setup}/0`);
+  await page.locator(".steps li.done", { hasText: "done" }).locator("a").tap();
+  await page.locator(".count", { hasText: "done" }).waitFor();
   await page.locator(".foot .undo").tap();
   await page.locator(".foot .on", { hasText: "Done" }).waitFor();
 
@@ -179,6 +182,12 @@ test("keyboard alone: to the pages, through the steps, a size", async () => {
   assert.equal(await page.locator(".keypad output").textContent(), "24.0");
   await page.keyboard.press("Escape");
   await page.locator(".keypad").waitFor({ state: "detached" });
+  await page.keyboard.press("Enter");
+  await page.locator(".keypad").waitFor();
+  await goTo(page, `machine/${measured.setup}/${measured.screen - 1}`);
+  await page.locator(".keypad").waitFor({ state: "detached" });
+  await goTo(page, `machine/${measured.setup}/${measured.screen}`);
+  assert.equal(await page.locator(".keypad").count(), 0, "a keypad belongs to one step");
   await page.locator(".enter").waitFor();
   await context.close();
 });

@@ -47,7 +47,7 @@ export function FitPage({ book }: { book: Book }) {
       <h2>Thing by thing, the weakest first</h2>
       <p class="note">
         In each scale: the tall marks are the limits and the broad line below is what they allow; the short mark is
-        the size to be expected, the heavy bar holds two builds in three, the thin line nineteen in twenty.
+        the size to be expected, the heavy bar holds about two builds in three, the thin line about nineteen in twenty.
       </p>
       {asked.map((one, i) => <One key={one.heading.text} asked={one} book={book} open={i < openAtFirst} />)}
       <Pieces pieces={book.joints} />

@@ -25,6 +25,7 @@ export function Keypad(props: { step: Step; heading: string; unit: Unit; close: 
   const dialog = useRef<HTMLDialogElement>(null);
   useEffect(() => {
     dialog.current?.showModal();
+    dialog.current?.focus();
   }, []);
   const mm = sizeFrom(typed, unit);
   const press = (key: string): void => {
@@ -50,7 +51,7 @@ export function Keypad(props: { step: Step; heading: string; unit: Unit; close: 
     event.preventDefault();
   };
   return (
-    <dialog ref={dialog} class="keypad" aria-label="The size as measured" onClose={props.close} onKeyDown={onKey}>
+    <dialog ref={dialog} tabIndex={-1} class="keypad" aria-label="The size as measured" onClose={props.close} onKeyDown={onKey}>
       <p class="of">{props.heading}</p>
       <p class="typed"><output aria-label="As keyed in">{typed || " "}</output></p>
       <fieldset class="choice units">

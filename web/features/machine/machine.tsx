@@ -11,7 +11,8 @@ import { Keypad } from "./keypad.tsx";
 import { Places } from "./places.tsx";
 import { Measured } from "./measured.tsx";
 
-export const keypadOpen = signal(false);
+// The step whose size is being keyed in: gone to another, it is closed.
+const keypadFor = signal("");
 
 // Screen 0 sets up; 1..n are the steps; n+1 says what is left to see to.
 interface Screen { setup: Setup; screens: SetupScreens; index: number; last: number }
@@ -28,7 +29,7 @@ function screenAt(book: Book): Screen | undefined {
 }
 
 function goTo(address: string): void {
-  keypadOpen.value = false;
+  keypadFor.value = "";
   location.hash = address;
 }
 
@@ -47,6 +48,25 @@ function oneALine(entries: Entry[]): Entry[] {
   return entries.flatMap((entry) => sentencesOf(entry.text).map((text, i) => ({ ...entry, text, label: i === 0 ? entry.label : "" })));
 }
 
+function StepList({ at }: { at: Screen }) {
+  return (
+    <ol class="steps" aria-label="Steps of this setup">
+      {at.screens.steps.map((step, i) => {
+        const done = step.step !== undefined && recorded.value.done.has(step.step.id);
+        return (
+          <li key={step.number} class={done ? "done" : ""}>
+            <a href={addressOf("machine", at.setup.number, i + 1)}>
+              <span class="box" aria-hidden="true">{done ? "\u00d7" : ""}</span>
+              <span class="number">{step.number}</span>
+              <span class="text">{sentencesOf(step.text)[0]}{done && <em> done</em>}</span>
+            </a>
+          </li>
+        );
+      })}
+    </ol>
+  );
+}
+
 function SettingUp({ book, at }: { book: Book; at: Screen }) {
   const waits = stillAwaited(book, at.setup, recorded.value.done);
   const entries = at.screens.preparing.filter((entry) => entry.label !== "Why");
@@ -59,6 +79,7 @@ function SettingUp({ book, at }: { book: Book; at: Screen }) {
       )}
       <Entries entries={oneALine(entries)} />
       {at.screens.tools && <TableOf table={at.screens.tools} caption="Tools, in order" />}
+      <StepList at={at} />
       {reasons.length > 0 && (
         <details><summary>Why this way</summary><Entries entries={reasons} /></details>
       )}
@@ -87,7 +108,7 @@ function StepBody({ book, step }: { book: Book; step: StepScreen }) {
       <Passes step={step} />
       {step.places.length > 0 && <Places key={step.number} step={step} unit={book.unit} />}
       {step.measured && step.step && (
-        <Measured step={step.step} unit={book.unit} open={() => { keypadOpen.value = true; }} />
+        <Measured step={step.step} unit={book.unit} open={() => { keypadFor.value = step.step?.id ?? ""; }} />
       )}
     </div>
   );
@@ -127,7 +148,7 @@ function useKeys(book: Book, at: Screen | undefined): void {
   useEffect(() => {
     const onKey = (event: KeyboardEvent): void => {
       const target = event.target as HTMLElement | null;
-      if (!at || keypadOpen.value || event.ctrlKey || event.altKey || event.metaKey) return;
+      if (!at || keypadFor.value !== "" || event.ctrlKey || event.altKey || event.metaKey) return;
       if (target?.closest("input, select, textarea, .scroll")) return;
       const to = event.key === "ArrowRight" ? onward(book, at) : event.key === "ArrowLeft" ? backward(book, at) : undefined;
       if (to) goTo(to);
@@ -148,6 +169,10 @@ function StepCount({ at }: { at: Screen }) {
 export function MachinePage({ book }: { book: Book }) {
   const at = screenAt(book);
   useKeys(book, at);
+  useEffect(() => {
+    keypadFor.value = "";
+    scrollTo(0, 0);
+  }, [at?.setup.number, at?.index]);
   if (!at) return <p>The plan has no setups.</p>;
   const step = at.screens.steps[at.index - 1];
   return (
@@ -162,8 +187,8 @@ export function MachinePage({ book }: { book: Book }) {
         <DrawingSheet key={at.setup.number} setup={at.setup} unit={book.unit} heading={at.screens.heading} />
       </div>
       <Foot book={book} at={at} />
-      {keypadOpen.value && step?.step && (
-        <Keypad step={step.step} heading={`${step.number}  ${step.text}`} unit={book.unit} close={() => { keypadOpen.value = false; }} />
+      {step?.step && keypadFor.value === step.step.id && (
+        <Keypad step={step.step} heading={`${step.number}  ${step.text}`} unit={book.unit} close={() => { keypadFor.value = ""; }} />
       )}
     </article>
   );
