@@ -60,6 +60,7 @@ std::string ThirdPartyRoot(const std::string& header) {
   if (header.rfind("nlohmann/", 0) == 0) return "nlohmann";
   if (header.rfind("CLI/", 0) == 0) return "CLI";
   if (header == "httplib.h") return "httplib";
+  if (header.rfind("hwy/", 0) == 0) return "hwy";
   static const std::regex kernel("[A-Za-z0-9]+(_[A-Za-z0-9]+)?\\.(hxx|lxx)");
   if (std::regex_match(header, kernel)) return "occt";
   return {};

@@ -1,5 +1,6 @@
 #include "fitwright/stats/random.h"
 
+#include "fitwright/stats/lane_math.h"
 #include "fitwright/stats/normal.h"
 
 namespace fitwright::stats {
@@ -70,12 +71,13 @@ Pair NormalPair(std::uint64_t key, std::uint64_t index, std::uint32_t lane) {
 
 void FillUniform(std::uint64_t key, std::uint64_t first_index, std::span<double> out,
                  std::uint32_t lane) {
-  for (std::size_t j = 0; j < out.size(); ++j) out[j] = Uniform(key, first_index + j, lane);
+  UniformNumbers(key, first_index, lane, out);
 }
 
 void FillNormal(std::uint64_t key, std::uint64_t first_index, std::span<double> out,
                 std::uint32_t lane) {
-  for (std::size_t j = 0; j < out.size(); ++j) out[j] = Normal(key, first_index + j, lane);
+  UniformNumbers(key, first_index, lane, out);
+  NormalQuantiles(out, out);
 }
 
 }  // namespace fitwright::stats

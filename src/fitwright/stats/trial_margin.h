@@ -1,0 +1,39 @@
+// One outcome of a program of trials as a margin of standard normals, for rare failures.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+
+#include "fitwright/stats/rare.h"
+#include "fitwright/stats/trials.h"
+
+namespace fitwright::stats {
+
+struct TrialMargin {
+  Margin margin;               // below 0 where the outcome does not hold
+  std::size_t dimensions = 0;  // 0: nothing that it reads is random
+};
+
+// Only the draws that the outcome's rows read: one normal each, one more for each length of vectors
+// and lognormals, for worked sizes one and two a cut. The margin is the least room to a limit in
+// the row's own unit. Same distribution as RunTrials. The program may go away afterwards.
+TrialMargin MarginOf(const TrialProgram& program, std::uint32_t outcome);
+
+// Chance that the outcome does not hold: sampled, and where fewer than `seldom` of the trials
+// failed, by lines (CalcRareChance) instead, whose interval is kept if it is the narrower of the
+// two.
+struct MissOptions {
+  std::uint64_t seed = 1;
+  std::int64_t trials = 1 << 17;  // a multiple of kTrialsAtOnce
+  std::int64_t seldom = 400;      // fewer: sampling is off by more than 10 in 100
+  int threads = 0;
+};
+struct MissChance {
+  double chance = 0;
+  Interval interval;  // 95 in 100
+  bool by_lines = false;
+};
+MissChance CalcMissChance(const TrialProgram& program, std::uint32_t outcome,
+                          const MissOptions& options = {});
+
+}  // namespace fitwright::stats

@@ -1,0 +1,448 @@
+#include "fitwright/stats/trials.h"
+
+#include "fitwright/base/check.h"
+#include "fitwright/base/parallel.h"
+#include "fitwright/stats/random.h"
+
+// What a kernel works on: one block of kTrialsAtOnce trials.
+#ifndef FITWRIGHT_STATS_TRIALS_BLOCK_
+#define FITWRIGHT_STATS_TRIALS_BLOCK_
+namespace fitwright::stats {
+
+// Per draw: the keys of its two streams under the run's seed.
+struct DrawStreams {
+  std::uint64_t own = 0;
+  std::uint64_t length = 0;
+};
+
+struct TrialBlock {
+  std::uint64_t first = 0;
+  double* columns = nullptr;       // [column * kTrialsAtOnce + trial]
+  double* rows = nullptr;          // the same by row
+  bool every_row = false;          // store also rows that no condition reads
+  std::uint64_t* words = nullptr;  // a word an outcome
+};
+
+inline constexpr std::size_t kBlock = kTrialsAtOnce;
+
+}  // namespace fitwright::stats
+#endif
+
+#undef HWY_TARGET_INCLUDE
+#define HWY_TARGET_INCLUDE "fitwright/stats/trials.cc"
+#include <hwy/foreach_target.h>
+#include <hwy/highway.h>
+
+#include "fitwright/stats/lanes-inl.h"
+
+HWY_BEFORE_NAMESPACE();
+namespace fitwright::stats::HWY_NAMESPACE {
+
+using D = hn::CappedTag<double, 8>;
+using DU = hn::RebindToUnsigned<D>;
+using V = hn::Vec<D>;
+
+// Blocks of counters of one stream's draws are kept apart from random.h's and points.h's by the
+// last word, and from each other by the lane.
+constexpr std::uint32_t kMark = 2;
+constexpr std::uint32_t kOwnLane = 0;
+constexpr std::uint32_t kLengthLane = 1;
+constexpr std::uint32_t kCutLane = 2;  // and one more for each cut again
+
+// One counter gives numbers of two trials: of the 16 from `first + 16 g` on, counter k < 8 those of
+// trials k and k + 8. So every width up to eight sees the same pairs.
+constexpr std::size_t kGroup = 16;
+constexpr std::size_t kHalfGroup = 8;
+
+struct Two {
+  V first;
+  V second;
+};
+
+class Stream {
+ public:
+  HWY_INLINE Stream(std::uint64_t key, std::uint32_t lane) : lane_(lane) {
+    FillKeys(DU(), key, keys_);
+  }
+  HWY_INLINE PhiloxWords<DU> At(std::uint64_t counter) const {
+    return Philox(DU(), hn::Iota(DU(), counter), lane_, kMark, keys_);
+  }
+  HWY_INLINE Two Uniforms(std::uint64_t counter) const {
+    const PhiloxWords<DU> words = At(counter);
+    return {ToUniform(D(), words.first), ToUniform(D(), words.second)};
+  }
+  // Box and Muller's two normals.
+  HWY_INLINE Two Normals(std::uint64_t counter) const {
+    const D d;
+    const Two u = Uniforms(counter);
+    const V length = hn::Sqrt(hn::Mul(hn::Set(d, -2.0), Log(d, u.first)));
+    V sine = hn::Zero(d);
+    V cosine = hn::Zero(d);
+    SinCosOfTurns(d, u.second, sine, cosine);
+    return {hn::Mul(length, cosine), hn::Mul(length, sine)};
+  }
+  HWY_INLINE void SetLane(std::uint32_t lane) { lane_ = lane; }
+
+ private:
+  PhiloxKeys<DU> keys_;
+  std::uint32_t lane_;
+};
+
+HWY_INLINE Two Straight(const TrialDraw& draw, const Stream& own, std::uint64_t counter) {
+  const D d;
+  switch (draw.law) {
+    case DrawLaw::kNormal:
+      return own.Normals(counter);
+    case DrawLaw::kHalfNormal: {
+      const Two n = own.Normals(counter);
+      return {hn::Abs(n.first), hn::Abs(n.second)};
+    }
+    case DrawLaw::kUniform: {
+      const Two u = own.Uniforms(counter);
+      const V one = hn::Set(d, 1.0);
+      return {hn::Sub(hn::Add(u.first, u.first), one), hn::Sub(hn::Add(u.second, u.second), one)};
+    }
+    case DrawLaw::kEvent: {
+      const Two u = own.Uniforms(counter);
+      const V chance = hn::Set(d, draw.a);
+      const V slope = hn::Set(d, draw.a > 0 ? (draw.c - draw.b) / draw.a : 0);
+      const V low = hn::Set(d, draw.b);
+      return {hn::IfThenElseZero(hn::Lt(u.first, chance), Fma(slope, u.first, low)),
+              hn::IfThenElseZero(hn::Lt(u.second, chance), Fma(slope, u.second, low))};
+    }
+    default:
+      return own.Uniforms(counter);
+  }
+}
+
+// Draws of one stream and one column.
+void FillStraight(const TrialDraw& draw, const DrawStreams& streams, std::uint64_t first,
+                  double* out) {
+  const D d;
+  const Stream own(streams.own, kOwnLane);
+  for (std::size_t at = 0; at < kBlock; at += kGroup) {
+    for (std::size_t k = 0; k < kHalfGroup; k += hn::Lanes(d)) {
+      const Two both = Straight(draw, own, (first + at) / 2 + k);
+      hn::Store(both.first, d, out + at + k);
+      hn::Store(both.second, d, out + at + kHalfGroup + k);
+    }
+  }
+}
+
+HWY_INLINE void StoreVector(V length, V turns, double* x, double* y) {
+  const D d;
+  V sine = hn::Zero(d);
+  V cosine = hn::Zero(d);
+  SinCosOfTurns(d, turns, sine, cosine);
+  hn::Store(hn::Mul(length, cosine), d, x);
+  hn::Store(hn::Mul(length, sine), d, y);
+}
+
+HWY_INLINE V RayleighLength(V u) {
+  const D d;
+  return hn::Sqrt(hn::Mul(hn::Set(d, -2.0), Log(d, u)));
+}
+
+void FillVectors(const TrialDraw& draw, const DrawStreams& streams, std::uint64_t first,
+                 double* out) {
+  const D d;
+  const Stream own(streams.own, kOwnLane);
+  const Stream lengths(streams.length, kLengthLane);
+  double* x = out;
+  double* y = out + kBlock;
+  for (std::size_t at = 0; at < kBlock; at += kGroup) {
+    for (std::size_t k = 0; k < kHalfGroup; k += hn::Lanes(d)) {
+      const std::uint64_t counter = (first + at) / 2 + k;
+      const Two turns = own.Uniforms(counter);
+      Two length{};
+      if (draw.law == DrawLaw::kFolded) {
+        const Two n = lengths.Normals(counter);
+        length = {hn::Abs(n.first), hn::Abs(n.second)};
+      } else {
+        const Two u = lengths.Uniforms(counter);
+        length = {RayleighLength(u.first), RayleighLength(u.second)};
+      }
+      StoreVector(length.first, turns.first, x + at + k, y + at + k);
+      StoreVector(length.second, turns.second, x + at + kHalfGroup + k, y + at + kHalfGroup + k);
+    }
+  }
+}
+
+void FillLognormals(const TrialDraw& draw, const DrawStreams& streams, std::uint64_t first,
+                    double* out) {
+  const D d;
+  const Stream own(streams.own, kOwnLane);
+  const Stream lengths(streams.length, kLengthLane);
+  const V a = hn::Set(d, draw.a);
+  const V b = hn::Set(d, draw.b);
+  const V c = hn::Set(d, draw.c);
+  for (std::size_t at = 0; at < kBlock; at += kGroup) {
+    for (std::size_t k = 0; k < kHalfGroup; k += hn::Lanes(d)) {
+      const std::uint64_t counter = (first + at) / 2 + k;
+      const Two n = own.Normals(counter);
+      const Two m = lengths.Normals(counter);
+      const V low = hn::Mul(a, Fma(b, m.first, hn::Mul(c, n.first)));
+      const V high = hn::Mul(a, Fma(b, m.second, hn::Mul(c, n.second)));
+      hn::Store(Exp(d, low), d, out + at + k);
+      hn::Store(Exp(d, high), d, out + at + kHalfGroup + k);
+    }
+  }
+}
+
+// Cut until the reading no longer stands on the side that can be put right. Lanes that are done
+// keep their value.
+HWY_INLINE V Worked(const WorkedDraw& size, V before, Stream& cuts, std::uint64_t trial) {
+  const D d;
+  const V cut = hn::Set(d, size.cut);
+  const V reading = hn::Set(d, size.reading);
+  const V sign = hn::Set(d, size.safe_sign);
+  const V limit = hn::Set(d, size.safe_sign > 0 ? size.high : -size.low);
+  V value = hn::Zero(d);
+  auto open = hn::Eq(value, value);
+  for (int cut_again = 0;; ++cut_again) {
+    cuts.SetLane(kCutLane + static_cast<std::uint32_t>(cut_again));
+    const Two n = cuts.Normals(trial);
+    const V now = Fma(cut, n.first, hn::Neg(before));
+    before = hn::Mul(reading, n.second);
+    value = hn::IfThenElse(open, now, value);
+    const V seen = hn::Mul(sign, hn::Add(now, before));
+    open = hn::And(open, hn::Gt(seen, limit));
+    if (cut_again == kMostRecuts || hn::AllFalse(d, open)) return value;
+  }
+}
+
+void FillWorkedSizes(const WorkedDraw& size, const DrawStreams& streams, std::uint64_t first,
+                     double* out) {
+  const D d;
+  const Stream own(streams.own, kOwnLane);
+  Stream cuts(streams.own, kCutLane);
+  const V reading = hn::Set(d, size.reading);
+  for (std::size_t at = 0; at < kBlock; at += kGroup) {
+    for (std::size_t k = 0; k < kHalfGroup; k += hn::Lanes(d)) {
+      const Two before = own.Normals((first + at) / 2 + k);
+      const std::uint64_t trial = first + at + k;
+      hn::Store(Worked(size, hn::Mul(reading, before.first), cuts, trial), d, out + at + k);
+      hn::Store(Worked(size, hn::Mul(reading, before.second), cuts, trial + kHalfGroup), d,
+                out + at + kHalfGroup + k);
+    }
+  }
+}
+
+void DrawKernel(const TrialProgram& program, const DrawStreams* streams, const TrialBlock& block) {
+  for (std::size_t i = 0; i < program.draws.size(); ++i) {
+    const TrialDraw& draw = program.draws[i];
+    double* out = block.columns + std::size_t{draw.column} * kBlock;
+    switch (draw.law) {
+      case DrawLaw::kRound:
+      case DrawLaw::kFolded:
+        FillVectors(draw, streams[i], block.first, out);
+        break;
+      case DrawLaw::kLognormal:
+        FillLognormals(draw, streams[i], block.first, out);
+        break;
+      case DrawLaw::kWorked:
+        FillWorkedSizes(program.worked[draw.worked], streams[i], block.first, out);
+        break;
+      default:
+        FillStraight(draw, streams[i], block.first, out);
+    }
+  }
+}
+
+// Bit k: lane k is within the limits.
+HWY_INLINE std::uint64_t Within(V value, V low, V high) {
+  std::uint8_t bits = 0;
+  hn::StoreMaskBits(D(), hn::And(hn::Ge(value, low), hn::Le(value, high)), &bits);
+  return bits;
+}
+
+// Eight vectors of a row side by side, so that no addition waits for the one before.
+constexpr std::size_t kAtOnce = 8;
+
+HWY_INLINE void AddTerms(const TrialTerm* term, const TrialTerm* end, const double* columns,
+                         double constant, V (&sum)[kAtOnce]) {
+  const D d;
+  const std::size_t N = hn::Lanes(d);
+  V s0 = hn::Set(d, constant);
+  V s1 = s0;
+  V s2 = s0;
+  V s3 = s0;
+  V s4 = s0;
+  V s5 = s0;
+  V s6 = s0;
+  V s7 = s0;
+  for (; term != end; ++term) {
+    const V factor = hn::Set(d, term->factor);
+    const double* x = columns + std::size_t{term->column} * kBlock;
+    s0 = Fma(factor, hn::Load(d, x), s0);
+    s1 = Fma(factor, hn::Load(d, x + N), s1);
+    s2 = Fma(factor, hn::Load(d, x + 2 * N), s2);
+    s3 = Fma(factor, hn::Load(d, x + 3 * N), s3);
+    s4 = Fma(factor, hn::Load(d, x + 4 * N), s4);
+    s5 = Fma(factor, hn::Load(d, x + 5 * N), s5);
+    s6 = Fma(factor, hn::Load(d, x + 6 * N), s6);
+    s7 = Fma(factor, hn::Load(d, x + 7 * N), s7);
+  }
+  sum[0] = s0;
+  sum[1] = s1;
+  sum[2] = s2;
+  sum[3] = s3;
+  sum[4] = s4;
+  sum[5] = s5;
+  sum[6] = s6;
+  sum[7] = s7;
+}
+
+void AddRow(const TrialProgram& program, const TrialRow& row, bool kept, const TrialBlock& block,
+            double* out) {
+  const D d;
+  const std::size_t N = hn::Lanes(d);
+  const TrialTerm* begin = program.terms.data() + row.first_term;
+  const V low = hn::Set(d, row.low);
+  const V high = hn::Set(d, row.high);
+  std::uint64_t word = 0;
+  for (std::size_t at = 0; at < kBlock; at += kAtOnce * N) {
+    V sum[kAtOnce];
+    AddTerms(begin, begin + row.terms, block.columns + at, row.constant, sum);
+    for (std::size_t k = 0; k < kAtOnce; ++k) {
+      if (kept) hn::Store(sum[k], d, out + at + k * N);
+      word |= Within(sum[k], low, high) << (at + k * N);
+    }
+  }
+  if (row.outcome) block.words[*row.outcome] &= word;
+}
+
+void AddCondition(const TrialCondition& condition, const TrialBlock& block) {
+  const D d;
+  const std::size_t N = hn::Lanes(d);
+  const double* x = block.rows + std::size_t{condition.x} * kBlock;
+  const double* y = block.rows + std::size_t{condition.y} * kBlock;
+  const double* more = condition.row ? block.rows + std::size_t{*condition.row} * kBlock : nullptr;
+  const V factor = hn::Set(d, condition.factor);
+  const V low = hn::Set(d, condition.low);
+  const V high = hn::Set(d, condition.high);
+  std::uint64_t word = 0;
+  for (std::size_t at = 0; at < kBlock; at += N) {
+    const V a = hn::Load(d, x + at);
+    const V b = hn::Load(d, y + at);
+    const V length = hn::Sqrt(Fma(b, b, hn::Mul(a, a)));
+    const V base = more == nullptr ? hn::Zero(d) : hn::Load(d, more + at);
+    word |= Within(Fma(factor, length, base), low, high) << at;
+  }
+  block.words[condition.outcome] &= word;
+}
+
+void MapKernel(const TrialProgram& program, const TrialBlock& block) {
+  for (std::uint32_t o = 0; o < program.outcomes; ++o) block.words[o] = ~std::uint64_t{0};
+  for (std::size_t r = 0; r < program.rows.size(); ++r) {
+    const TrialRow& row = program.rows[r];
+    AddRow(program, row, row.kept || block.every_row, block, block.rows + r * kBlock);
+  }
+  for (const TrialCondition& condition : program.conditions) AddCondition(condition, block);
+}
+
+// NOLINTNEXTLINE(google-readability-namespace-comments)
+}  // namespace fitwright::stats::HWY_NAMESPACE
+HWY_AFTER_NAMESPACE();
+
+#if HWY_ONCE
+#include <algorithm>
+#include <new>
+
+#include "fitwright/stats/lane_dispatch.h"
+
+namespace fitwright::stats {
+
+HWY_EXPORT(DrawKernel);
+HWY_EXPORT(MapKernel);
+
+namespace {
+
+constexpr std::size_t kBlocksAtOnce = 64;  // of one task of the pool
+
+// Numbers at the alignment of the widest vectors.
+class AlignedNumbers {
+ public:
+  explicit AlignedNumbers(std::size_t size)
+      : numbers_(static_cast<double*>(
+            ::operator new (size * sizeof(double) + kAlign, std::align_val_t{kAlign}))) {}
+  AlignedNumbers(const AlignedNumbers&) = delete;
+  AlignedNumbers& operator=(const AlignedNumbers&) = delete;
+  ~AlignedNumbers() { ::operator delete (numbers_, std::align_val_t{kAlign}); }
+  double* data() { return numbers_; }
+
+ private:
+  static constexpr std::size_t kAlign = 64;
+  double* numbers_;
+};
+
+std::vector<DrawStreams> StreamsOf(const TrialProgram& program, std::uint64_t seed) {
+  std::vector<DrawStreams> streams;
+  for (const TrialDraw& draw : program.draws)
+    streams.push_back({StreamKey(seed, draw.key), StreamKey(seed, draw.length_key)});
+  return streams;
+}
+
+// Runs every block and hands it, on the thread that ran it, to take(block number, block). False
+// when cancelled.
+template <typename Take>
+bool EachBlock(const TrialProgram& program, const TrialRun& run, bool every_row, const Take& take) {
+  FW_CHECK(run.first >= 0 && run.first % kTrialsAtOnce == 0 && run.trials % kTrialsAtOnce == 0,
+           run.first, run.trials);
+  const auto draw = Pick(HWY_DISPATCH_TABLE(DrawKernel), run.vectors);
+  const auto map = Pick(HWY_DISPATCH_TABLE(MapKernel), run.vectors);
+  const std::vector<DrawStreams> streams = StreamsOf(program, run.seed);
+  const std::size_t blocks = static_cast<std::size_t>(run.trials) / kBlock;
+  const std::size_t tasks = (blocks + kBlocksAtOnce - 1) / kBlocksAtOnce;
+  const auto stopped = [&] { return run.cancel != nullptr && run.cancel->cancelled(); };
+  ParallelFor(tasks, run.threads, [&](std::size_t task) {
+    if (stopped()) return;
+    AlignedNumbers columns(std::size_t{program.columns} * kBlock);
+    AlignedNumbers rows(program.rows.size() * kBlock);
+    std::vector<std::uint64_t> words(program.outcomes);
+    TrialBlock block{0, columns.data(), rows.data(), every_row, words.data()};
+    const std::size_t end = std::min(blocks, (task + 1) * kBlocksAtOnce);
+    for (std::size_t b = task * kBlocksAtOnce; b < end; ++b) {
+      block.first = static_cast<std::uint64_t>(run.first) + b * kBlock;
+      draw(program, streams.data(), block);
+      map(program, block);
+      take(b, block);
+    }
+  });
+  return !stopped();
+}
+
+}  // namespace
+
+std::vector<std::uint64_t> RunTrials(const TrialProgram& program, const TrialRun& run) {
+  const std::size_t blocks = static_cast<std::size_t>(run.trials) / kBlock;
+  std::vector<std::uint64_t> words(blocks * program.outcomes);
+  const bool done = EachBlock(program, run, false, [&](std::size_t b, const TrialBlock& block) {
+    for (std::size_t o = 0; o < program.outcomes; ++o) words[o * blocks + b] = block.words[o];
+  });
+  if (!done) words.clear();
+  return words;
+}
+
+std::vector<double> RowsOfTrials(const TrialProgram& program, const TrialRun& run) {
+  const auto trials = static_cast<std::size_t>(run.trials);
+  std::vector<double> values(program.rows.size() * trials);
+  EachBlock(program, run, true, [&](std::size_t b, const TrialBlock& block) {
+    for (std::size_t r = 0; r < program.rows.size(); ++r)
+      std::copy_n(block.rows + r * kBlock, kBlock, values.data() + r * trials + b * kBlock);
+  });
+  return values;
+}
+
+std::vector<double> ColumnsOfTrials(const TrialProgram& program, const TrialRun& run) {
+  const auto trials = static_cast<std::size_t>(run.trials);
+  std::vector<double> values(program.columns * trials);
+  EachBlock(program, run, false, [&](std::size_t b, const TrialBlock& block) {
+    for (std::size_t c = 0; c < program.columns; ++c)
+      std::copy_n(block.columns + c * kBlock, kBlock, values.data() + c * trials + b * kBlock);
+  });
+  return values;
+}
+
+}  // namespace fitwright::stats
+#endif  // HWY_ONCE
