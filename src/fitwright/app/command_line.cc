@@ -5,12 +5,14 @@
 #include <map>
 
 #include "fitwright/base/error.h"
+#include "fitwright/model/build_log.h"
 
 namespace fitwright::app {
 namespace {
 
 constexpr const char* kAbout =
-    "Plans how to make a small machine's parts on a manual lathe and mill, and says beforehand whether "
+    "Plans how to make a small machine's parts on a manual lathe and mill, and says beforehand "
+    "whether "
     "they will fit.";
 constexpr const char* kEnding =
     "Exit status: 0 yes; 1 the honest answer is no; 2 the project cannot be read; 3 internal; "
@@ -32,6 +34,9 @@ class Line {
     AddReplay();
     AddDraw();
     AddExport();
+    AddNext();
+    AddRecord();
+    AddLog();
     AddReckon();
   }
 
@@ -62,10 +67,12 @@ class Line {
     if (!part_.empty()) request_.part = part_;
     if (!after_.empty()) request_.after = after_;
     if (!unit_.empty()) {
-      request_.unit = unit_ == "inch" || unit_ == "in" ? LengthUnit::kInch : LengthUnit::kMillimetre;
+      request_.unit =
+          unit_ == "inch" || unit_ == "in" ? LengthUnit::kInch : LengthUnit::kMillimetre;
     }
     request_.dir = dir_;
     request_.out = out_;
+    request_.from = from_;
     return request_;
   }
 
@@ -92,20 +99,22 @@ class Line {
     sub->add_option("--seed", request_.seed, "Same seed, same answer")->type_name("N");
   }
   void AddThreads(CLI::App* sub) {
-    sub->add_option("--threads", request_.threads, "Threads, 0 for one a core; the answer is the same")
+    sub->add_option("--threads", request_.threads,
+                    "Threads, 0 for one a core; the answer is the same")
         ->check(CLI::Range(0, kMostThreads))
         ->type_name("N");
   }
 
   void AddCheck() {
-    CLI::App* sub = AddVerb(
-        "check", "Say what is missing, contradictory or unclear in the sheets", Verb::kCheck);
+    CLI::App* sub = AddVerb("check", "Say what is missing, contradictory or unclear in the sheets",
+                            Verb::kCheck);
     sub->add_flag("--deep", request_.deep, "Look at the solids too");
     AddUnits(sub);
     AddJson(sub);
   }
   void AddPlan() {
-    CLI::App* sub = AddVerb("plan", "Make the plan, prove it, and save it as plan.json", Verb::kPlan);
+    CLI::App* sub =
+        AddVerb("plan", "Make the plan, prove it, and save it as plan.json", Verb::kPlan);
     AddSampling(sub);
     AddUnits(sub);
     AddThreads(sub);
@@ -119,26 +128,76 @@ class Line {
     AddJson(sub);
   }
   void AddReplay() {
-    CLI::App* sub = AddVerb("replay", "Prove the saved plan on solids, step by step", Verb::kReplay);
+    CLI::App* sub =
+        AddVerb("replay", "Prove the saved plan on solids, step by step", Verb::kReplay);
     AddUnits(sub);
     AddThreads(sub);
     AddJson(sub);
   }
   void AddDraw() {
-    CLI::App* sub = AddVerb("draw", "Draw the setups and hole plans of the saved plan as SVG",
-                            Verb::kDraw);
+    CLI::App* sub =
+        AddVerb("draw", "Draw the setups and hole plans of the saved plan as SVG", Verb::kDraw);
     sub->add_option("--out", out_, "Folder for the drawings")->required()->type_name("FOLDER");
     AddUnits(sub);
   }
   void AddExport() {
-    CLI::App* sub = AddVerb("export", "Write the assembly, a part or a piece in work as STEP",
-                            Verb::kExport);
+    CLI::App* sub =
+        AddVerb("export", "Write the assembly, a part or a piece in work as STEP", Verb::kExport);
     sub->add_option("--out", out_, "The file to write")->required()->type_name("FILE.step");
     sub->add_option("--part", part_, "One part, in its own frame");
     sub->add_option("--after", after_, "The piece as it stands after this step of the saved plan")
         ->type_name("STEP")
         ->needs("--part");
     AddUnits(sub);
+  }
+
+  void AddBuild(CLI::App* sub, const char* about) {
+    sub->add_option("--build", request_.build, about)
+        ->check(CLI::Range(1, kHighestBuild))
+        ->type_name("N");
+  }
+  void AddNext() {
+    CLI::App* sub =
+        AddVerb("next", "What to do now, by the saved plan and the build log", Verb::kNext);
+    AddBuild(sub, "Of several machines made to this plan, which; else the first");
+    AddUnits(sub);
+    AddJson(sub);
+  }
+  void AddRecord() {
+    CLI::App* sub =
+        AddVerb("record", "Keep what was measured or done in the build log", Verb::kRecord);
+    sub->add_option("STEP", request_.step, "A step as the book has it (7.3), or PART.FEATURE");
+    sub->add_option("VALUE", request_.value, "What was read: 40.03, 1.576in");
+    sub->add_option("--instrument,--with", request_.instrument,
+                    "What it was read with, else what the step names")
+        ->type_name("NAME");
+    sub->add_flag("--done", request_.done, "The step is done; of a setup's number: all its steps");
+    sub->add_flag("--undone", request_.undone, "The step is not done after all")
+        ->excludes("--done");
+    sub->add_option("--note", request_.note, "Words to keep")->type_name("TEXT");
+    sub->add_option("--photo", request_.photo, "A picture's file, by its name")->type_name("FILE");
+    sub->add_option("--remade", request_.remade, "This part is begun anew")->type_name("PART");
+    sub->add_option("--shop-change", request_.shop_change,
+                    "What is different in the shop from now on")
+        ->type_name("TEXT");
+    sub->add_option("--copy", request_.copy, "Of several pieces alike, which")
+        ->check(CLI::PositiveNumber)
+        ->type_name("N");
+    AddBuild(sub, "Of several machines made to this plan, which; else the first");
+    AddUnits(sub);
+    AddJson(sub);
+  }
+  void AddLog() {
+    CLI::App* sub =
+        AddVerb("log", "What was done and measured, in the order it was kept", Verb::kLog);
+    AddBuild(sub, "Of one machine only; else of all");
+    sub->add_option("--out", out_, "Write the whole log to one file, plans and all")
+        ->type_name("FILE.json");
+    sub->add_option("--from", from_, "Add what such a file has and the log has not")
+        ->excludes("--out")
+        ->type_name("FILE.json");
+    AddUnits(sub);
+    AddJson(sub);
   }
 
   void AddReckon() {
@@ -160,6 +219,7 @@ class Line {
   std::string shop_;
   std::string unit_;
   std::string out_;
+  std::string from_;
   std::string part_;
   std::string after_;
 };
@@ -168,13 +228,19 @@ class Line {
 
 bool NeedsSolids(const Request& request) {
   switch (request.verb) {
-    case Verb::kCheck: return request.deep;
+    case Verb::kCheck:
+      return request.deep;
     case Verb::kOdds:
-    case Verb::kReckon: return false;
+    case Verb::kReckon:
+    case Verb::kNext:
+    case Verb::kRecord:
+    case Verb::kLog:
+      return false;
     case Verb::kPlan:
     case Verb::kReplay:
     case Verb::kDraw:
-    case Verb::kExport: return true;
+    case Verb::kExport:
+      return true;
   }
   return true;
 }

@@ -88,7 +88,10 @@ int Run(const Request& request, const std::vector<std::string>&) {
     case Verb::kExport: return RunExport(request, *opened);
     case Verb::kCheck:
     case Verb::kOdds:
-    case Verb::kReckon: break;
+    case Verb::kReckon:
+    case Verb::kNext:
+    case Verb::kRecord:
+    case Verb::kLog: break;
   }
   return RunCheckDeep(request, *opened);
 }

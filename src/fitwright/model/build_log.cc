@@ -66,8 +66,8 @@ std::optional<Error> FindFault(const LogEvent& event) {
   if (!event.id.empty() && !IsId(event.id)) {
     return Fault(ErrorCode::kBadName, "id", "an id is 32 hex digits", event.id, "leave it empty");
   }
-  if (event.build < 1 || event.build > kMostBuilds) {
-    return Fault(ErrorCode::kOutOfRange, "build", fmt::format("builds are 1 to {}", kMostBuilds),
+  if (event.build < 1 || event.build > kHighestBuild) {
+    return Fault(ErrorCode::kOutOfRange, "build", fmt::format("builds are 1 to {}", kHighestBuild),
                  fmt::format("{}", event.build), "count them from 1");
   }
   if (!event.step.empty() && event.revision < 1) {

@@ -69,7 +69,7 @@ struct BuildLog {
   std::vector<LogEvent> events;
 };
 
-inline constexpr int kMostBuilds = 999;
+inline constexpr int kHighestBuild = 999;
 
 // What an event of a log may not be: a reading that is no number, text that is not UTF-8, a step
 // without its plan, a step done without a step ... where.key names the field.
