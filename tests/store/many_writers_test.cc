@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include <chrono>
+#include <limits>
 #include <random>
 #include <thread>
 
@@ -38,11 +39,13 @@ struct Acknowledged {
   }
 }
 
-std::vector<Acknowledged> ReadToEnd(int pipe_out) {
-  std::vector<Acknowledged> all;
+// Up to `most` of them; fewer when all writers are gone.
+void ReadSome(int pipe_out, std::size_t most, std::map<std::string, double>& acknowledged) {
   Acknowledged said{};
-  while (::read(pipe_out, &said, sizeof said) == sizeof said) all.push_back(said);
-  return all;
+  for (std::size_t i = 0; i < most; ++i) {
+    if (::read(pipe_out, &said, sizeof said) != sizeof said) return;
+    acknowledged[std::string(said.id, sizeof said.id)] = said.value_mm;
+  }
 }
 
 void ExpectKept(const fs::path& file, const std::map<std::string, double>& acknowledged) {
@@ -81,13 +84,12 @@ TEST(ManyWriters, KilledAtAnyMoment) {
       children.push_back(child);
     }
     ::close(ends[1]);
+    ReadSome(ends[0], 1 + chance() % 4, acknowledged);  // however slow the machine is
     for (const pid_t child : children) {
-      std::this_thread::sleep_for(std::chrono::microseconds(2000 + chance() % 60000));
+      std::this_thread::sleep_for(std::chrono::microseconds(chance() % 5000));
       ::kill(child, SIGKILL);
     }
-    for (const Acknowledged& said : ReadToEnd(ends[0])) {
-      acknowledged[std::string(said.id, sizeof said.id)] = said.value_mm;
-    }
+    ReadSome(ends[0], std::numeric_limits<std::size_t>::max(), acknowledged);
     ::close(ends[0]);
     for (const pid_t child : children) {
       int status = 0;
@@ -97,7 +99,7 @@ TEST(ManyWriters, KilledAtAnyMoment) {
     ExpectKept(folder.Log(), acknowledged);
     if (HasFatalFailure() || HasNonfatalFailure()) return;
   }
-  EXPECT_GT(acknowledged.size(), static_cast<std::size_t>(rounds));
+  EXPECT_GE(acknowledged.size(), static_cast<std::size_t>(rounds));
 }
 
 TEST(ManyWriters, WaitForEachOther) {

@@ -11,8 +11,7 @@ namespace fitwright::app {
 namespace {
 
 constexpr const char* kAbout =
-    "Plans how to make a small machine's parts on a manual lathe and mill, and says beforehand "
-    "whether "
+    "Plans how to make a small machine's parts on a manual lathe and mill, and says beforehand whether "
     "they will fit.";
 constexpr const char* kEnding =
     "Exit status: 0 yes; 1 the honest answer is no; 2 the project cannot be read; 3 internal; "
@@ -67,8 +66,7 @@ class Line {
     if (!part_.empty()) request_.part = part_;
     if (!after_.empty()) request_.after = after_;
     if (!unit_.empty()) {
-      request_.unit =
-          unit_ == "inch" || unit_ == "in" ? LengthUnit::kInch : LengthUnit::kMillimetre;
+      request_.unit = unit_ == "inch" || unit_ == "in" ? LengthUnit::kInch : LengthUnit::kMillimetre;
     }
     request_.dir = dir_;
     request_.out = out_;
@@ -99,22 +97,20 @@ class Line {
     sub->add_option("--seed", request_.seed, "Same seed, same answer")->type_name("N");
   }
   void AddThreads(CLI::App* sub) {
-    sub->add_option("--threads", request_.threads,
-                    "Threads, 0 for one a core; the answer is the same")
+    sub->add_option("--threads", request_.threads, "Threads, 0 for one a core; the answer is the same")
         ->check(CLI::Range(0, kMostThreads))
         ->type_name("N");
   }
 
   void AddCheck() {
-    CLI::App* sub = AddVerb("check", "Say what is missing, contradictory or unclear in the sheets",
-                            Verb::kCheck);
+    CLI::App* sub = AddVerb(
+        "check", "Say what is missing, contradictory or unclear in the sheets", Verb::kCheck);
     sub->add_flag("--deep", request_.deep, "Look at the solids too");
     AddUnits(sub);
     AddJson(sub);
   }
   void AddPlan() {
-    CLI::App* sub =
-        AddVerb("plan", "Make the plan, prove it, and save it as plan.json", Verb::kPlan);
+    CLI::App* sub = AddVerb("plan", "Make the plan, prove it, and save it as plan.json", Verb::kPlan);
     AddSampling(sub);
     AddUnits(sub);
     AddThreads(sub);
@@ -128,21 +124,20 @@ class Line {
     AddJson(sub);
   }
   void AddReplay() {
-    CLI::App* sub =
-        AddVerb("replay", "Prove the saved plan on solids, step by step", Verb::kReplay);
+    CLI::App* sub = AddVerb("replay", "Prove the saved plan on solids, step by step", Verb::kReplay);
     AddUnits(sub);
     AddThreads(sub);
     AddJson(sub);
   }
   void AddDraw() {
-    CLI::App* sub =
-        AddVerb("draw", "Draw the setups and hole plans of the saved plan as SVG", Verb::kDraw);
+    CLI::App* sub = AddVerb("draw", "Draw the setups and hole plans of the saved plan as SVG",
+                            Verb::kDraw);
     sub->add_option("--out", out_, "Folder for the drawings")->required()->type_name("FOLDER");
     AddUnits(sub);
   }
   void AddExport() {
-    CLI::App* sub =
-        AddVerb("export", "Write the assembly, a part or a piece in work as STEP", Verb::kExport);
+    CLI::App* sub = AddVerb("export", "Write the assembly, a part or a piece in work as STEP",
+                            Verb::kExport);
     sub->add_option("--out", out_, "The file to write")->required()->type_name("FILE.step");
     sub->add_option("--part", part_, "One part, in its own frame");
     sub->add_option("--after", after_, "The piece as it stands after this step of the saved plan")
@@ -228,19 +223,16 @@ class Line {
 
 bool NeedsSolids(const Request& request) {
   switch (request.verb) {
-    case Verb::kCheck:
-      return request.deep;
+    case Verb::kCheck: return request.deep;
     case Verb::kOdds:
     case Verb::kReckon:
     case Verb::kNext:
     case Verb::kRecord:
-    case Verb::kLog:
-      return false;
+    case Verb::kLog: return false;
     case Verb::kPlan:
     case Verb::kReplay:
     case Verb::kDraw:
-    case Verb::kExport:
-      return true;
+    case Verb::kExport: return true;
   }
   return true;
 }
