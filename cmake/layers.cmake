@@ -17,6 +17,8 @@ function(fw_add_third_party layer name)
     target_link_libraries(fw_${layer} PRIVATE hwy::hwy)
     # 128-bit sets have no fused multiply-add: the portable code, which fuses by the C library, serves there.
     target_compile_definitions(fw_${layer} PRIVATE "HWY_DISABLED_TARGETS=(HWY_SSSE3|HWY_SSE4)")
+  elseif(name STREQUAL "sqlite")
+    target_link_libraries(fw_${layer} PRIVATE SQLite::SQLite3)
   elseif(name STREQUAL "occt")
     target_include_directories(fw_${layer} SYSTEM PUBLIC ${OpenCASCADE_INCLUDE_DIR})
     target_link_libraries(fw_${layer} PUBLIC TKXDESTEP TKXCAF TKBO TKPrim TKMesh TKHLR TKShHealing

@@ -5,6 +5,7 @@
 #include <map>
 
 #include "fitwright/base/error.h"
+#include "fitwright/model/build_log.h"
 
 namespace fitwright::app {
 namespace {
@@ -34,6 +35,9 @@ class Line {
     AddReplay();
     AddDraw();
     AddExport();
+    AddNext();
+    AddRecord();
+    AddLog();
     AddReckon();
     AddServe();
   }
@@ -71,6 +75,7 @@ class Line {
     }
     request_.dir = dir_;
     request_.out = out_;
+    request_.from = from_;
     return request_;
   }
 
@@ -149,6 +154,55 @@ class Line {
     AddUnits(sub);
   }
 
+  void AddBuild(CLI::App* sub, const char* about) {
+    sub->add_option("--build", request_.build, about)
+        ->check(CLI::Range(1, kHighestBuild))
+        ->type_name("N");
+  }
+  void AddNext() {
+    CLI::App* sub =
+        AddVerb("next", "What to do now, by the saved plan and the build log", Verb::kNext);
+    AddBuild(sub, "Of several machines made to this plan, which; else the first");
+    AddUnits(sub);
+    AddJson(sub);
+  }
+  void AddRecord() {
+    CLI::App* sub =
+        AddVerb("record", "Keep what was measured or done in the build log", Verb::kRecord);
+    sub->add_option("STEP", request_.step, "A step as the book has it (7.3), or PART.FEATURE");
+    sub->add_option("VALUE", request_.value, "What was read: 40.03, 1.576in");
+    sub->add_option("--instrument,--with", request_.instrument,
+                    "What it was read with, else what the step names")
+        ->type_name("NAME");
+    sub->add_flag("--done", request_.done, "The step is done; of a setup's number: all its steps");
+    sub->add_flag("--undone", request_.undone, "The step is not done after all")
+        ->excludes("--done");
+    sub->add_option("--note", request_.note, "Words to keep")->type_name("TEXT");
+    sub->add_option("--photo", request_.photo, "A picture's file, by its name")->type_name("FILE");
+    sub->add_option("--remade", request_.remade, "This part is begun anew")->type_name("PART");
+    sub->add_option("--shop-change", request_.shop_change,
+                    "What is different in the shop from now on")
+        ->type_name("TEXT");
+    sub->add_option("--copy", request_.copy, "Of several pieces alike, which")
+        ->check(CLI::PositiveNumber)
+        ->type_name("N");
+    AddBuild(sub, "Of several machines made to this plan, which; else the first");
+    AddUnits(sub);
+    AddJson(sub);
+  }
+  void AddLog() {
+    CLI::App* sub =
+        AddVerb("log", "What was done and measured, in the order it was kept", Verb::kLog);
+    AddBuild(sub, "Of one machine only; else of all");
+    sub->add_option("--out", out_, "Write the whole log to one file, plans and all")
+        ->type_name("FILE.json");
+    sub->add_option("--from", from_, "Add what such a file has and the log has not")
+        ->excludes("--out")
+        ->type_name("FILE.json");
+    AddUnits(sub);
+    AddJson(sub);
+  }
+
   void AddReckon() {
     CLI::App* sub = app_.add_subcommand(
         "reckon", "One of the trade's reckonings; without WHAT, a list of them");
@@ -176,6 +230,7 @@ class Line {
   std::string shop_;
   std::string unit_;
   std::string out_;
+  std::string from_;
   std::string part_;
   std::string after_;
   int port_ = 0;
@@ -189,7 +244,10 @@ bool NeedsSolids(const Request& request) {
     case Verb::kCheck: return request.deep;
     case Verb::kOdds:
     case Verb::kReckon:
-    case Verb::kServe: return false;
+    case Verb::kServe:
+    case Verb::kNext:
+    case Verb::kRecord:
+    case Verb::kLog: return false;
     case Verb::kPlan:
     case Verb::kReplay:
     case Verb::kDraw:

@@ -11,7 +11,7 @@
 
 namespace fitwright::app {
 
-enum class Verb { kCheck, kPlan, kOdds, kReplay, kDraw, kExport, kReckon, kServe };
+enum class Verb { kCheck, kPlan, kOdds, kReplay, kDraw, kExport, kReckon, kNext, kRecord, kLog, kServe };
 
 struct Request {
   Verb verb = Verb::kCheck;
@@ -30,6 +30,19 @@ struct Request {
   std::optional<int> setup;         // draw: this one alone
   std::string what;                 // reckon: which
   std::vector<std::string> values;  // reckon: NAME=VALUE
+  // next, record, log
+  int build = 0;  // 0: the first; of log all
+  int copy = 0;
+  std::string step;
+  std::string value;
+  std::string instrument;
+  std::string note;
+  std::string photo;
+  std::string remade;
+  std::string shop_change;
+  bool done = false;
+  bool undone = false;
+  std::filesystem::path from;  // log
 };
 
 // True when the verb works on solids.

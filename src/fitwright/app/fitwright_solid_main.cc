@@ -89,6 +89,9 @@ int Run(const Request& request, const std::vector<std::string>&) {
     case Verb::kCheck:
     case Verb::kOdds:
     case Verb::kReckon:
+    case Verb::kNext:
+    case Verb::kRecord:
+    case Verb::kLog:
     case Verb::kServe: break;
   }
   return RunCheckDeep(request, *opened);

@@ -27,7 +27,7 @@ Status SavePlan(const std::filesystem::path& dir, const Plan& plan) {
   return WriteFileAtomically(dir / kPlanFileName, PlanToJson(plan));
 }
 
-Result<Plan> LoadPlan(const std::filesystem::path& dir) {
+Result<std::string> LoadPlanText(const std::filesystem::path& dir) {
   const std::filesystem::path path = dir / kPlanFileName;
   std::error_code failed;
   if (!std::filesystem::exists(path, failed)) {
@@ -40,12 +40,18 @@ Result<Plan> LoadPlan(const std::filesystem::path& dir) {
                    "this is no plan file, or far too large for one", "plan again");
   }
   std::ifstream file(path, std::ios::binary);
-  const std::string text{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+  std::string text{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
   if (!file && !file.eof()) {
     return NotRead(ErrorCode::kFileUnreadable, path, "the file cannot be read",
                    "check that it may be read");
   }
-  return PlanFromJson(text, std::string(kPlanFileName));
+  return text;
+}
+
+Result<Plan> LoadPlan(const std::filesystem::path& dir) {
+  const auto text = LoadPlanText(dir);
+  if (!text) return Unexpected(text.error());
+  return PlanFromJson(*text, std::string(kPlanFileName));
 }
 
 }  // namespace fitwright::files

@@ -30,7 +30,9 @@ Result<Plan> PlanFromJson(std::string_view text, std::string file_name);
 
 // dir/plan.json, written whole or not at all. Errors: kFileUnwritable.
 Status SavePlan(const std::filesystem::path& dir, const Plan& plan);
-// Errors: kFileMissing, kFileUnreadable, and those of PlanFromJson.
+// The bytes of dir/plan.json. Errors: kFileMissing, kFileUnreadable.
+Result<std::string> LoadPlanText(const std::filesystem::path& dir);
+// Errors: those of LoadPlanText and PlanFromJson.
 Result<Plan> LoadPlan(const std::filesystem::path& dir);
 
 // {schema, odds, requirements}: the two members of plan.json that `odds` computes.

@@ -6,6 +6,8 @@
 #include <fstream>
 #include <system_error>
 
+#include "fitwright/base/utf8.h"
+
 namespace fitwright::files {
 namespace {
 
@@ -16,28 +18,6 @@ Error TextError(ErrorCode code, const std::string& name, int line, int column, s
                 std::string message, std::string remedy) {
   return Error{code, std::move(message), std::move(value), std::move(remedy),
                Where{name, line, column, ""}};
-}
-
-// Length of the UTF-8 sequence at the start of text, 0 when it is none (RFC 3629).
-std::size_t Utf8Length(std::string_view text) {
-  const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
-  const auto follows = [&](std::size_t i) { return i < text.size() && (byte(i) & 0xC0) == 0x80; };
-  const unsigned char lead = byte(0);
-  if (lead < 0x80) return 1;
-  if (lead >= 0xC2 && lead <= 0xDF) return follows(1) ? 2 : 0;
-  if (lead >= 0xE0 && lead <= 0xEF) {
-    if (!follows(1) || !follows(2)) return 0;
-    if (lead == 0xE0 && byte(1) < 0xA0) return 0;
-    if (lead == 0xED && byte(1) >= 0xA0) return 0;
-    return 3;
-  }
-  if (lead >= 0xF0 && lead <= 0xF4) {
-    if (!follows(1) || !follows(2) || !follows(3)) return 0;
-    if (lead == 0xF0 && byte(1) < 0x90) return 0;
-    if (lead == 0xF4 && byte(1) >= 0x90) return 0;
-    return 4;
-  }
-  return 0;
 }
 
 enum class Place { kPlain, kComment, kBasic, kLiteral, kLongBasic, kLongLiteral };

@@ -1,0 +1,214 @@
+#include "fitwright/service/build_progress.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <set>
+
+#include "fitwright/model/machine.h"
+
+namespace fitwright::service {
+namespace {
+
+constexpr double kMsInMinute = 60000;
+
+// What is the same work in two plans, but for how often it is done.
+std::string WorkOf(const Setup& setup, const Step& step) {
+  std::string work = setup.parts.empty() ? "" : setup.parts.front().part.text();
+  work += fmt::format("|{}|{}|{}|", setup.up, WordOf(step.operation), step.tool.text());
+  for (const FeatureRef& ref : step.features) work += ref.text() + ",";
+  for (const PartId& part : step.parts) work += part.text() + ",";
+  for (const int hole : step.holes) work += fmt::format("{},", hole);
+  return work;
+}
+
+// Each step's work with its turn among the same, both ways.
+class Works {
+ public:
+  explicit Works(const Plan& plan) {
+    std::map<std::string, int> turns;
+    for (const Setup& setup : plan.setups) {
+      for (const Step& step : setup.steps) {
+        const std::string work = WorkOf(setup, step);
+        const std::string turn = fmt::format("{}#{}", work, ++turns[work]);
+        of_step_[step.id] = turn;
+        step_of_[turn] = step.id;
+      }
+    }
+  }
+  // The step of `other` that is this step's work.
+  std::optional<StepId> FindIn(const Works& other, const StepId& step) const {
+    const auto work = of_step_.find(step);
+    if (work == of_step_.end()) return std::nullopt;
+    const auto found = other.step_of_.find(work->second);
+    if (found == other.step_of_.end()) return std::nullopt;
+    return found->second;
+  }
+
+ private:
+  std::map<StepId, std::string> of_step_;
+  std::map<std::string, StepId> step_of_;
+};
+
+// Whether a step has to do with a part, or one like it, that its setup does not locate.
+bool WorksWith(const Setup& setup, const Step& step, const PartId& part) {
+  const auto is_part = [&](const PartId& other) { return SheetIdOf(other) == SheetIdOf(part); };
+  return std::any_of(step.features.begin(), step.features.end(),
+                     [&](const FeatureRef& ref) { return is_part(ref.part); }) ||
+         std::any_of(step.parts.begin(), step.parts.end(), is_part) ||
+         std::any_of(setup.parts.begin(), setup.parts.end(),
+                     [&](const PartPose& pose) { return is_part(pose.part); });
+}
+
+void OpenAgain(const Plan& plan, const PartId& part, BuildProgress& progress) {
+  for (const StepPlace& place : PlacesOf(plan)) {
+    const bool located = SheetIdOf(place.piece) == SheetIdOf(part);
+    const bool touched = located ? place.piece == part : WorksWith(*place.setup, *place.step, part);
+    if (touched) progress.done.erase({place.step->id, place.piece});
+  }
+  std::erase_if(progress.elsewhere, [&](const LogEvent& event) { return event.part == part; });
+}
+
+std::set<PartId> PartsIn(const StepPlace& place) {
+  std::set<PartId> parts(place.step->parts.begin(), place.step->parts.end());
+  for (const PartPose& pose : place.setup->parts) parts.insert(pose.part);
+  return parts;
+}
+
+bool Share(const std::set<PartId>& a, const std::set<PartId>& b) {
+  return std::any_of(a.begin(), a.end(), [&](const PartId& part) { return b.count(part) > 0; });
+}
+
+// Steps done that must be left alone for a while, and until when.
+struct Resting {
+  StepPlace place;
+  std::int64_t until_ms = 0;
+};
+
+std::vector<Resting> FindResting(const std::vector<StepPlace>& places,
+                                 const BuildProgress& progress, std::int64_t now_ms) {
+  std::vector<Resting> resting;
+  for (const StepPlace& place : places) {
+    const auto done = progress.done.find({place.step->id, place.piece});
+    if (place.step->wait_min <= 0 || done == progress.done.end()) continue;
+    const auto until_ms =
+        done->second.time_ms + static_cast<std::int64_t>(place.step->wait_min * kMsInMinute);
+    if (until_ms > now_ms) resting.push_back({place, until_ms});
+  }
+  return resting;
+}
+
+// Setups of which something is open.
+std::set<SetupId> OpenSetups(const std::vector<StepPlace>& places, const BuildProgress& progress) {
+  std::set<SetupId> open;
+  for (const StepPlace& place : places) {
+    if (!progress.IsDone(place)) open.insert(place.setup->id);
+  }
+  return open;
+}
+
+NextStep MakeNextStep(const StepPlace& place, const BuildProgress& progress,
+                      const std::set<SetupId>& open, const std::vector<Resting>& resting) {
+  NextStep next{place, {}, true};
+  for (const SetupId& setup : place.setup->waits_for) {
+    if (open.count(setup) > 0) next.waits.push_back({setup, 0});
+  }
+  for (const Resting& rest : resting) {
+    if (Share(PartsIn(rest.place), PartsIn(place))) {
+      next.waits.push_back({rest.place.setup->id, rest.until_ms});
+    }
+  }
+  for (const Step& step : place.setup->steps) {
+    if (progress.IsDone({place.setup, &step, place.piece})) next.begins_setup = false;
+  }
+  return next;
+}
+
+}  // namespace
+
+std::string StepPlace::number() const {
+  return fmt::format("{}.{}", setup->number, step - setup->steps.data() + 1);
+}
+
+PartId PieceOf(const Setup& setup, int copy) {
+  if (setup.parts.empty() || copy <= 1)
+    return setup.parts.empty() ? PartId() : setup.parts.front().part;
+  return PartId(fmt::format("{}#{}", setup.parts.front().part.text(), copy));
+}
+
+int PiecesOf(const Plan& plan, const Setup& setup) {
+  if (setup.parts.empty()) return 1;
+  for (const PlannedPart& part : plan.parts) {
+    if (part.name == setup.parts.front().part) return std::max(1, part.quantity);
+  }
+  return 1;
+}
+
+std::vector<StepPlace> PlacesOf(const Plan& plan) {
+  std::vector<StepPlace> places;
+  for (const Setup& setup : plan.setups) {
+    const int pieces = PiecesOf(plan, setup);
+    for (int copy = 1; copy <= pieces; ++copy) {
+      for (const Step& step : setup.steps) places.push_back({&setup, &step, PieceOf(setup, copy)});
+    }
+  }
+  return places;
+}
+
+std::optional<StepPlace> FindPlace(const Plan& plan, const std::string& step, int copy) {
+  for (const Setup& setup : plan.setups) {
+    for (const Step& s : setup.steps) {
+      const StepPlace place{&setup, &s, PieceOf(setup, copy)};
+      if (s.id.text() == step || place.number() == step) return place;
+    }
+  }
+  return std::nullopt;
+}
+
+BuildProgress CalcProgress(const Plan& plan, const BuildLog& log, const FollowedPlans& followed,
+                           int build) {
+  const Works here(plan);
+  std::map<int, Works> there;
+  for (const auto& [revision, other] : followed) there.emplace(revision, Works(other));
+  BuildProgress progress;
+  for (const LogEvent& event : log.events) {
+    if (event.build != build) continue;
+    if (event.kind == LogKind::kPartRemade) OpenAgain(plan, event.part, progress);
+    if (event.kind != LogKind::kStepDone && event.kind != LogKind::kStepUndone) continue;
+    const auto works = there.find(event.revision);
+    const auto step = works == there.end() ? std::nullopt : works->second.FindIn(here, event.step);
+    if (step && event.kind == LogKind::kStepDone) progress.done[{*step, event.part}] = event;
+    if (step && event.kind == LogKind::kStepUndone) progress.done.erase({*step, event.part});
+    if (step) continue;
+    std::erase_if(progress.elsewhere, [&](const LogEvent& other) {
+      return other.revision == event.revision && other.step == event.step &&
+             other.part == event.part;
+    });
+    if (event.kind == LogKind::kStepDone) progress.elsewhere.push_back(event);
+  }
+  return progress;
+}
+
+Next FindNext(const Plan& plan, const BuildProgress& progress, std::int64_t now_ms) {
+  const std::vector<StepPlace> places = PlacesOf(plan);
+  const std::vector<Resting> resting = FindResting(places, progress, now_ms);
+  const std::set<SetupId> open = OpenSetups(places, progress);
+  Next next;
+  std::set<std::pair<SetupId, PartId>> looked_at;  // by its first open step
+  for (const StepPlace& place : places) {
+    if (progress.IsDone(place)) continue;
+    if (!looked_at.insert({place.setup->id, place.piece}).second) continue;
+    NextStep candidate = MakeNextStep(place, progress, open, resting);
+    const bool waits = !candidate.waits.empty();
+    if (!next.step) {
+      next.step = std::move(candidate);
+      if (!waits) return next;
+    } else if (!waits) {
+      next.meanwhile = std::move(candidate);
+      return next;
+    }
+  }
+  return next;
+}
+
+}  // namespace fitwright::service
