@@ -11,7 +11,7 @@
 
 namespace fitwright::app {
 
-enum class Verb { kRead, kCheck, kPlan, kOdds, kReplay, kDraw, kExport, kReckon };
+enum class Verb { kRead, kCheck, kPlan, kOdds, kReplay, kDraw, kExport, kReckon, kServe };
 
 struct Request {
   Verb verb = Verb::kCheck;
@@ -28,6 +28,8 @@ struct Request {
   std::optional<std::string> after;
   std::filesystem::path file;       // read: the CAD file
   std::string material;             // read: of every made part
+  std::optional<int> port;          // serve
+  std::optional<int> setup;         // draw: this one alone
   std::string what;                 // reckon: which
   std::vector<std::string> values;  // reckon: NAME=VALUE
 };
