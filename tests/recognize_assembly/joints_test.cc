@@ -106,6 +106,42 @@ TEST(Joints, OfTheCompressorAreFoundAgain) {
   EXPECT_EQ(tally.same_screw, tally.screwed);
 }
 
+void Forget(Size& size) {
+  size = {size.nominal_mm, size.nominal_mm, size.nominal_mm, LimitsOrigin::kGeneralTolerance, ""};
+}
+
+// A file's solids know neither limits nor threads nor what a part is made of.
+Machine AsAFileHasIt(Machine machine) {
+  for (Part& part : machine.parts) {
+    part.material = "steel";
+    for (Feature& feature : part.features) {
+      feature.finish = Finish::kAsMachined;
+      if (auto* hole = std::get_if<Hole>(&feature.shape)) {
+        Forget(hole->diameter);
+        hole->thread.reset();
+      } else if (auto* outer = std::get_if<OuterDiameter>(&feature.shape)) {
+        Forget(outer->diameter);
+      } else if (auto* groove = std::get_if<Groove>(&feature.shape)) {
+        Forget(groove->diameter);
+      }
+    }
+  }
+  return machine;
+}
+
+TEST(Joints, OfTheCompressorAreFoundAgainWithoutLimitsAndThreads) {
+  const Machine typed = Load("airbrush-compressor");
+  const JointReading reading = recognize::ReadJoints(AsAFileHasIt(WithoutJoints(typed)));
+  const Tally tally = Compare(typed.joints, reading.joints);
+  std::printf("%d of %d joints found, %d of the same kind; %d of %d screws alike; %zu threads\n",
+              tally.joined, tally.typed, tally.same_kind, tally.same_screw, tally.screwed,
+              reading.threads.size());
+  EXPECT_GE(tally.joined, tally.typed * 0.97);
+  EXPECT_GE(tally.same_kind, tally.typed * 0.9);
+  // Five patterns, the reed's and the crankpin's screws, the driven pulley's grub screw.
+  EXPECT_EQ(reading.threads.size(), 8u);
+}
+
 // What follows by itself from a joint counts as found with it.
 bool FollowsFromJoint(const Requirement& r) {
   return r.kind == RequirementKind::kScrewsEnter || r.kind == RequirementKind::kClearance ||

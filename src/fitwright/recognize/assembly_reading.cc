@@ -162,9 +162,8 @@ void TakeThread(const ProposedThread& proposed, AssemblyReading& reading) {
       if (feature.name != proposed.hole.feature || hole == nullptr) continue;
       hole->thread = proposed.thread;
       if (part.mirror_of) continue;
-      reading.parts[i].push_back({fmt::format("features.{}.thread", feature.name.text()),
-                                  "screws of this size pass the clearance holes over it, and it "
-                                  "has the tap drill's size"});
+      reading.parts[i].push_back(
+          {fmt::format("features.{}.thread", feature.name.text()), proposed.why});
     }
   }
 }

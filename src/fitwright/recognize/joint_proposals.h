@@ -54,6 +54,9 @@ struct Findings {
 };
 
 std::string MmWords(double mm);
+// A thread for a plain hole at its tap drill's size, of the coarse series in the unit of the sheet; with full
+// thread as deep as a plug tap leaves it. Nothing where no tap drill is that large.
+std::optional<InternalThread> ThreadByDrill(const Hole& hole, LengthUnit unit);
 
 void FindScrews(Findings& found);
 void FindContacts(Findings& found);

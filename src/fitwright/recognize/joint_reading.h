@@ -22,6 +22,7 @@ struct PlacedScrew {
 struct ProposedThread {
   FeatureRef hole;
   InternalThread thread;
+  std::string why;
 };
 
 struct JointReading {

@@ -164,6 +164,7 @@ void ProposeFaces(Findings& found) {
 
 void FindPins(Findings& found) {
   const auto& bores = found.standing.bores;
+  std::set<FeatureRef> taken;
   for (std::size_t i = 0; i < bores.size(); ++i) {
     for (std::size_t k = i + 1; k < bores.size(); ++k) {
       const Bore& a = bores[i];
@@ -180,9 +181,11 @@ void FindPins(Findings& found) {
           "plain holes of {} of both parts on the same lines, and no shaft through them",
           MmWords(a.diameter.middle_mm()));
       found.pinned.insert(PairOf(a.body, b.body));
+      taken.insert({a.ref, b.ref});
       found.proposals.push_back(std::move(proposal));
     }
   }
+  found.screwed.insert(taken.begin(), taken.end());
 }
 
 void FindRings(Findings& found) {

@@ -37,24 +37,31 @@ bool IsCloser(const RoundPair& a, const RoundPair& b) {
   return a.overlap_mm > b.overlap_mm + kAlike_mm;
 }
 
-// The body has a tapped hole across the bore that runs out in it, or a keyway about it.
-bool IsHub(const Standing& standing, const Bore& bore) {
-  const Body& body = standing.bodies[bore.body];
-  for (const Feature& feature : body.part->features) {
-    const auto* keyway = std::get_if<Keyway>(&feature.shape);
-    if (keyway == nullptr || !keyway->internal) continue;
+bool HasKeyway(const Body& body, const Bore& bore) {
+  return std::any_of(body.part->features.begin(), body.part->features.end(), [&](const Feature& f) {
+    const auto* keyway = std::get_if<Keyway>(&f.shape);
+    if (keyway == nullptr || !keyway->internal) return false;
     const Axis3 axis{body.X_WP * keyway->axis_P.point_mm,
                      body.X_WP.linear() * keyway->axis_P.direction};
-    if (OnOneLine(axis, bore.axis_W)) return true;
-  }
-  return std::any_of(standing.bores.begin(), standing.bores.end(), [&](const Bore& other) {
-    if (other.body != bore.body || !other.hole->thread) return false;
-    const Vec3 end = other.axis_W.point_mm + other.depth_mm * other.axis_W.direction;
-    const double along_mm = (end - bore.axis_W.point_mm).dot(bore.axis_W.direction);
-    const bool across = std::abs(other.axis_W.direction.dot(bore.axis_W.direction)) < kSameWay;
-    return across && along_mm > 0 && along_mm < bore.depth_mm &&
-           DistanceFrom(bore.axis_W, end) < 0.5 * bore.diameter.middle_mm() + kClose_mm;
+    return OnOneLine(axis, bore.axis_W);
   });
+}
+
+// A hole across the bore that runs out in it, tapped or at a tap drill's size: for a grub screw.
+const Bore* GrubHole(const Findings& found, const Bore& bore) {
+  const Standing& standing = found.standing;
+  const LengthUnit unit = standing.bodies[bore.body].part->sheet_unit;
+  const auto there =
+      std::find_if(standing.bores.begin(), standing.bores.end(), [&](const Bore& other) {
+        if (other.body != bore.body || found.screwed.contains(other.ref)) return false;
+        if (!other.hole->thread && !ThreadByDrill(*other.hole, unit)) return false;
+        const Vec3 end = other.axis_W.point_mm + other.depth_mm * other.axis_W.direction;
+        const double along_mm = (end - bore.axis_W.point_mm).dot(bore.axis_W.direction);
+        const bool across = std::abs(other.axis_W.direction.dot(bore.axis_W.direction)) < kSameWay;
+        return across && along_mm > 0 && along_mm < bore.depth_mm &&
+               DistanceFrom(bore.axis_W, end) < 0.5 * bore.diameter.middle_mm() + kClose_mm;
+      });
+  return there == standing.bores.end() ? nullptr : &*there;
 }
 
 // A face across the axis at which the two bodies meet.
@@ -133,8 +140,8 @@ Kind KindOf(const Findings& found, const RoundPair& pair) {
     return {JointKind::kPressFit, "the shaft is drawn larger than the hole"};
   if (found.pinned.contains(bodies))
     return {JointKind::kHubOnShaft, "a pin through both keeps it from turning"};
-  if (IsHub(standing, bore))
-    return {JointKind::kHubOnShaft, "a tapped hole or a keyway in its bore holds it"};
+  if (HasKeyway(standing.bodies[bore.body], bore) || GrubHole(found, bore) != nullptr)
+    return {JointKind::kHubOnShaft, "a keyway or the hole of a grub screw in its bore holds it"};
   if (found.screwed_together.contains(bodies))
     return {JointKind::kSpigotInBore, "screws hold the two together"};
   if (MeetAcross(found, pair))
@@ -191,6 +198,12 @@ void ProposeRounds(Findings& found) {
   for (const RoundPair& pair : found.rounds) {
     if (found.in_grooves.contains(pair.shaft->body)) continue;  // its groove says where it is
     const Kind kind = KindOf(found, pair);
+    const Bore* grub = kind.kind == JointKind::kHubOnShaft ? GrubHole(found, *pair.bore) : nullptr;
+    if (grub != nullptr && !grub->hole->thread) {
+      const LengthUnit unit = found.standing.bodies[grub->body].part->sheet_unit;
+      found.threads.push_back({grub->ref, *ThreadByDrill(*grub->hole, unit),
+                               "a tap drill's size, and it runs out in the bore of a hub"});
+    }
     Proposal proposal;
     proposal.fixed = pair.bore->body;
     proposal.moving = pair.shaft->body;

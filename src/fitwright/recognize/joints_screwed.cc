@@ -40,30 +40,14 @@ struct Tapped {
   bool stated = false;  // else by the tap drill's size
 };
 
-// A thread that is not stated is a coarse one in the unit of its part's sheet.
 std::optional<Tapped> ThreadIn(const Hole& hole, LengthUnit unit) {
   if (hole.thread) {
     const auto* row = trade::FindThread(hole.thread->designation);
     return row == nullptr ? std::nullopt : std::optional(Tapped{row, true});
   }
-  if (hole.use != HoleUse::kHole) return std::nullopt;
-  const auto series =
-      unit == LengthUnit::kInch ? trade::ThreadSeries::kUnc : trade::ThreadSeries::kIsoCoarse;
-  const trade::ThreadRow* nearest = nullptr;
-  double least_mm = kTapDrillOff_mm;
-  for (const trade::ThreadRow* row : trade::AllThreads()) {
-    const double off_mm = std::abs(row->tap_drill_mm - hole.diameter.middle_mm());
-    if (row->series != series || off_mm >= least_mm - 1e-9) continue;
-    least_mm = off_mm;
-    nearest = row;
-  }
-  return nearest == nullptr ? std::nullopt : std::optional(Tapped{nearest, false});
-}
-
-// Full thread as deep as a plug tap leaves it.
-InternalThread ThreadFor(const trade::ThreadRow& row, const Hole& hole) {
-  const double lead_mm = hole.through ? 0 : trade::kPlugTapLead_pitches * row.pitch_mm;
-  return {std::string(row.designation), row.major_mm, row.pitch_mm, hole.depth_mm - lead_mm};
+  const auto thread = ThreadByDrill(hole, unit);
+  if (!thread) return std::nullopt;
+  return Tapped{trade::FindThread(thread->designation), false};
 }
 
 // A pattern that the screws of a thread pass, counted outwards from the thread's entry.
@@ -178,7 +162,12 @@ void Propose(const HolePattern& tapped, const Tapped& thread, const std::vector<
       FitWords(row, clear_mm), row.designation, trade::StandardOf(row.series),
       thread.stated ? "as the hole is tapped" : "by the size of its tap drill", MmWords(length_mm),
       screw != nullptr ? "as the file's " + screw->what : "as sold, inside the thread");
-  if (!thread.stated) found.threads.push_back({tapped.ref, ThreadFor(row, *tapped.hole)});
+  if (!thread.stated) {
+    const LengthUnit unit = found.standing.bodies[tapped.body].part->sheet_unit;
+    found.threads.push_back(
+        {tapped.ref, *ThreadByDrill(*tapped.hole, unit),
+         "screws of this size pass the clearance holes over it, and it has the tap drill's size"});
+  }
   found.screwed.insert(tapped.ref);
   for (const OnTheWay& one : way) {
     found.screwed.insert(one.pattern->ref);
@@ -196,6 +185,25 @@ void Propose(const HolePattern& tapped, const Tapped& thread, const std::vector<
 }  // namespace
 
 std::string MmWords(double mm) { return FormatTrimmed(mm, 3) + " mm"; }
+
+std::optional<InternalThread> ThreadByDrill(const Hole& hole, LengthUnit unit) {
+  if (hole.thread || hole.use != HoleUse::kHole) return std::nullopt;
+  const auto series =
+      unit == LengthUnit::kInch ? trade::ThreadSeries::kUnc : trade::ThreadSeries::kIsoCoarse;
+  const trade::ThreadRow* nearest = nullptr;
+  double least_mm = kTapDrillOff_mm;
+  for (const trade::ThreadRow* row : trade::AllThreads()) {
+    const double off_mm = std::abs(row->tap_drill_mm - hole.diameter.middle_mm());
+    if (row->series != series || off_mm >= least_mm - 1e-9) continue;
+    least_mm = off_mm;
+    nearest = row;
+  }
+  if (nearest == nullptr) return std::nullopt;
+  const double lead_mm = hole.through ? 0 : trade::kPlugTapLead_pitches * nearest->pitch_mm;
+  if (hole.depth_mm <= lead_mm) return std::nullopt;
+  return InternalThread{std::string(nearest->designation), nearest->major_mm, nearest->pitch_mm,
+                        hole.depth_mm - lead_mm};
+}
 
 void FindScrews(Findings& found) {
   const auto patterns = PatternsOf(found.standing);
