@@ -152,6 +152,7 @@ class Reader {
       settings.material = use_.material;
       auto reading = recognize::ReadPart(graphs->front(), contents_.shapes[i], settings);
       if (!reading) return Unexpected(reading.error());
+      reading->part.unread = reading->unread;
       shapes_[i] = {*std::move(reading), in_file, graphs->front().faces.size(), graphs->front().volume_mm3};
     }
     return Ok{};
