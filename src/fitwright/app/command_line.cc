@@ -29,6 +29,7 @@ class Line {
     app_.set_version_flag("--version", "fitwright " FITWRIGHT_VERSION, "Print the version");
     app_.set_help_flag("-h,--help", "Print this help");
     app_.require_subcommand(1);
+    AddRead();
     AddCheck();
     AddPlan();
     AddOdds();
@@ -74,6 +75,7 @@ class Line {
       request_.unit = unit_ == "inch" || unit_ == "in" ? LengthUnit::kInch : LengthUnit::kMillimetre;
     }
     request_.dir = dir_;
+    request_.file = file_;
     request_.out = out_;
     request_.from = from_;
     return request_;
@@ -107,6 +109,16 @@ class Line {
         ->type_name("N");
   }
 
+  void AddRead() {
+    CLI::App* sub = app_.add_subcommand("read", "Start a project from a CAD file: parts, features, joints, with what is in doubt");
+    sub->set_help_flag("-h,--help", "Print this help");
+    sub->add_option("FILE", file_, "The STEP file")->required()->type_name("FILE.step");
+    sub->add_option("--into", dir_, "The project's folder, which is made")->required()->type_name("DIR");
+    sub->add_option("--material", request_.material, "Material of every made part, to be mended in the sheets");
+    AddUnits(sub);
+    AddJson(sub);
+    sub->callback([this] { request_.verb = Verb::kRead; });
+  }
   void AddCheck() {
     CLI::App* sub = AddVerb(
         "check", "Say what is missing, contradictory or unclear in the sheets", Verb::kCheck);
@@ -227,6 +239,7 @@ class Line {
   CLI::App app_;
   Request request_;
   std::string dir_;
+  std::string file_;
   std::string shop_;
   std::string unit_;
   std::string out_;
@@ -248,6 +261,7 @@ bool NeedsSolids(const Request& request) {
     case Verb::kNext:
     case Verb::kRecord:
     case Verb::kLog: return false;
+    case Verb::kRead:
     case Verb::kPlan:
     case Verb::kReplay:
     case Verb::kDraw:

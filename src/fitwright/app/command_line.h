@@ -11,7 +11,7 @@
 
 namespace fitwright::app {
 
-enum class Verb { kCheck, kPlan, kOdds, kReplay, kDraw, kExport, kReckon, kNext, kRecord, kLog, kServe };
+enum class Verb { kRead, kCheck, kPlan, kOdds, kReplay, kDraw, kExport, kReckon, kNext, kRecord, kLog, kServe };
 
 struct Request {
   Verb verb = Verb::kCheck;
@@ -26,6 +26,8 @@ struct Request {
   std::filesystem::path out;
   std::optional<std::string> part;
   std::optional<std::string> after;
+  std::filesystem::path file;       // read: the CAD file
+  std::string material;             // read: of every made part
   std::optional<int> port;          // serve
   std::optional<int> setup;         // draw: this one alone
   std::string what;                 // reckon: which

@@ -6,7 +6,9 @@
 
 #include "fitwright/app/command_line.h"
 #include "fitwright/app/console.h"
+#include "fitwright/base/system.h"
 #include "fitwright/files/plan_json.h"
+#include "fitwright/service/solid/read_file.h"
 #include "fitwright/service/solid/use_cases.h"
 
 namespace fitwright::app {
@@ -76,8 +78,22 @@ int RunExport(const Request& request, const service::Opened& opened) {
   return 0;
 }
 
+int RunRead(const Request& request) {
+  Work work;
+  const auto read = service::ReadFile({request.file, request.dir, request.material, work.options()});
+  work.Finish();
+  if (!read) return Fail(request, read.error());
+  sheets::ReportOptions options;
+  options.unit = request.unit.value_or(read->machine.display_unit);
+  options.width = TerminalWidth();
+  options.colour = WantsColour();
+  Print(request.json ? service::ReadToJson(*read) : service::ReadReport(*read, options));
+  return 0;
+}
+
 int Run(const Request& request, const std::vector<std::string>&) {
   if (!NeedsSolids(request)) return RunPlain(request);
+  if (request.verb == Verb::kRead) return RunRead(request);
   int exit_status = 0;
   const auto opened = OpenOrFail(request, exit_status);
   if (!opened) return exit_status;
@@ -86,6 +102,7 @@ int Run(const Request& request, const std::vector<std::string>&) {
     case Verb::kReplay: return RunReplay(request, *opened);
     case Verb::kDraw: return RunDraw(request, *opened);
     case Verb::kExport: return RunExport(request, *opened);
+    case Verb::kRead:
     case Verb::kCheck:
     case Verb::kOdds:
     case Verb::kReckon:
