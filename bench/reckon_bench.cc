@@ -69,6 +69,27 @@ void FindWheels(benchmark::State& state) {
 }
 BENCHMARK(FindWheels);
 
+// By name from the command's own inputs, set and all.
+void ReckonASineBar(benchmark::State& state) {
+  const Reckoning* reckoning = FindReckoning("sine-bar").value();
+  for (auto _ : state) {
+    const auto given = ReadGiven(*reckoning, {"centres=100", "angle=5.25", "set=metric_88"},
+                                 LengthUnit::kMillimetre);
+    benchmark::DoNotOptimize(reckoning->calc(*given));
+  }
+}
+BENCHMARK(ReckonASineBar);
+
+void ReckonDividing(benchmark::State& state) {
+  const Reckoning* reckoning = FindReckoning("dividing").value();
+  for (auto _ : state) {
+    const auto given =
+        ReadGiven(*reckoning, {"divisions=127", "head=head_40_two_sides"}, LengthUnit::kMillimetre);
+    benchmark::DoNotOptimize(reckoning->calc(*given));
+  }
+}
+BENCHMARK(ReckonDividing);
+
 void WringAStack(benchmark::State& state) {
   std::vector<double> set = {1.005};
   for (int i = 1; i <= 49; ++i) set.push_back(1 + 0.01 * i);

@@ -15,7 +15,7 @@ void LookUpThread(benchmark::State& state, const char* designation) {
   for (auto _ : state) benchmark::DoNotOptimize(FindThread(designation));
 }
 BENCHMARK_CAPTURE(LookUpThread, metric_fine, "M36x1.5");
-BENCHMARK_CAPTURE(LookUpThread, unified, "1/2-20 UNF");
+BENCHMARK_CAPTURE(LookUpThread, unified, "1-20 UNEF");
 BENCHMARK_CAPTURE(LookUpThread, number, "#10-32");
 BENCHMARK_CAPTURE(LookUpThread, ba, "16 BA");
 BENCHMARK_CAPTURE(LookUpThread, unknown, "M41.5");
@@ -28,7 +28,7 @@ void Limits(benchmark::State& state, const char* designation) {
   }
 }
 BENCHMARK_CAPTURE(Limits, metric, "M36x1.5");
-BENCHMARK_CAPTURE(Limits, unified, "1/2-20 UNF");
+BENCHMARK_CAPTURE(Limits, unified, "1-20 UNEF");
 
 void DrillNear(benchmark::State& state, DrillSets sets) {
   for (auto _ : state) benchmark::DoNotOptimize(NearestDrill(5.3, sets));
@@ -40,6 +40,14 @@ void DrillByName(benchmark::State& state) {
   for (auto _ : state) benchmark::DoNotOptimize(FindDrill("27/64"));
 }
 BENCHMARK(DrillByName);
+
+void TapDrillFor(benchmark::State& state) {
+  const ThreadRow& row = *FindThread("M10");
+  for (auto _ : state) {
+    benchmark::DoNotOptimize(ChooseTapDrill(row, 0.75, DepthRule::kThreeQuartersH, kAllDrills));
+  }
+}
+BENCHMARK(TapDrillFor);
 
 void HoleAndHead(benchmark::State& state) {
   const ThreadRow& row = *FindThread("M20");

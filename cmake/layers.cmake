@@ -11,6 +11,8 @@ function(fw_add_third_party layer name)
     target_compile_definitions(fw_${layer} PRIVATE TOML_HEADER_ONLY=0)
   elseif(name STREQUAL "nlohmann")
     target_link_libraries(fw_${layer} PRIVATE nlohmann_json::nlohmann_json)
+  elseif(name STREQUAL "httplib")
+    target_link_libraries(fw_${layer} PRIVATE PkgConfig::httplib)
   elseif(name STREQUAL "occt")
     target_include_directories(fw_${layer} SYSTEM PUBLIC ${OpenCASCADE_INCLUDE_DIR})
     target_link_libraries(fw_${layer} PUBLIC TKXDESTEP TKXCAF TKBO TKPrim TKMesh TKHLR TKShHealing

@@ -13,7 +13,7 @@ TEST(CommandLine, VersionAndHelp) {
   EXPECT_EQ(version.out.rfind("fitwright ", 0), 0U);
   const Ran help = folder.Run("--help");
   EXPECT_EQ(help.status, 0);
-  for (const char* verb : {"check", "plan", "odds", "replay", "draw", "export", "reckon"}) {
+  for (const char* verb : {"check", "plan", "odds", "replay", "draw", "export", "reckon", "serve"}) {
     EXPECT_NE(help.out.find(verb), std::string::npos) << verb;
   }
   const Ran verb_help = folder.Run("plan --help");
@@ -25,7 +25,7 @@ TEST(CommandLine, AWrongLineIsRefusedWithStatusTwo) {
   const Folder folder;
   for (const char* line :
        {"", "polish", "check", "check . --units furlong", "odds . --builds 3", "plan . --nonsense",
-        "draw .", "export . --out x.step --after s01.1"}) {
+        "draw .", "draw . --out x --setup 0", "export . --out x.step --after s01.1", "serve", "serve . --port 80"}) {
     const Ran ran = folder.Run(line);
     EXPECT_EQ(ran.status, 2) << line;
     EXPECT_NE(ran.err.find("[usage]"), std::string::npos) << line << ": " << ran.err;

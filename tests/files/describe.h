@@ -141,6 +141,10 @@ struct Writer {
       }
       std::visit(*this, f.shape);
     }
+    for (const UnreadRegion& region : p.unread) {
+      Line("unread", region.area_mm2, region.volume_mm3, region.why);
+      for (const std::size_t face : region.faces) Line("  face", face);
+    }
   }
   void Of(const Joint& j) {
     Line("joint", j.name.text(), WordOf(j.kind), j.fixed.text(), j.moving.text(),
@@ -149,6 +153,7 @@ struct Writer {
     if (j.screw)
       Line("screw", j.screw->thread, j.screw->length_mm, j.screw->major_mm, j.screw->pitch_mm);
     for (const FeatureRef& ref : j.between) Line("between", ref.text());
+    if (j.pin) Of("pin", *j.pin);
     Line("  with", j.washer_mm, j.compound, j.cure_min, j.belt.text());
   }
   void Of(const BoughtPart& b) {

@@ -58,6 +58,11 @@ Keys KeysWith(const std::string& file, const std::string& extra) {
   return KeysKnownTo(texts);
 }
 
+TEST(Schemas, UnreadKeys) {
+  const json unread = Schema("part").at("oneOf")[0].at("properties").at("unread").at("items");
+  EXPECT_EQ(KeysWith("parts/block.toml", "\n[[unread]]\nzzz = 1\n"), PropertiesOf(unread));
+}
+
 TEST(Schemas, PartFeatureKeys) {
   const json defs = Schema("part").at("$defs");
   Keys kinds;

@@ -4,8 +4,8 @@
 
 #include <cmath>
 
-#include "fitwright/files/part_reader.h"
 #include "fitwright/files/project.h"
+#include "fitwright/model/mirror.h"
 #include "tests/files/describe.h"
 #include "tests/files/sample_project.h"
 #include "tests/files/sample_vocabulary.h"
@@ -245,11 +245,11 @@ TEST_F(Vocabulary, MirroredTwiceIsThePartAgain) {
     for (int axis = 0; axis < 3; ++axis) {
       SCOPED_TRACE(part.name.text() + " " + std::to_string(axis));
       Part back =
-          files::MirrorPart(files::MirrorPart(part, PartId("image"), axis), part.name, axis);
+          MirrorPart(MirrorPart(part, PartId("image"), axis), part.name, axis);
       EXPECT_EQ(back.mirror_of, PartId("image"));
       back.mirror_of = part.mirror_of;
       EXPECT_EQ(SaidOf(back), SaidOf(part));
-      EXPECT_NE(SaidOf(files::MirrorPart(part, part.name, axis)), SaidOf(part));
+      EXPECT_NE(SaidOf(MirrorPart(part, part.name, axis)), SaidOf(part));
     }
   }
 }

@@ -59,6 +59,7 @@ std::string ThirdPartyRoot(const std::string& header) {
   if (header.rfind("toml++/", 0) == 0) return "toml++";
   if (header.rfind("nlohmann/", 0) == 0) return "nlohmann";
   if (header.rfind("CLI/", 0) == 0) return "CLI";
+  if (header == "httplib.h") return "httplib";
   static const std::regex kernel("[A-Za-z0-9]+(_[A-Za-z0-9]+)?\\.(hxx|lxx)");
   if (std::regex_match(header, kernel)) return "occt";
   return {};
@@ -79,7 +80,7 @@ std::vector<std::string> FindFaults(const fs::path& root, const Layers& layers) 
       const std::string header = match[1];
       const std::string third = ThirdPartyRoot(header);
       if (layer == "app") {
-        if (third == "toml++" || third == "nlohmann" || third == "occt") faults.push_back(path + " includes " + header);
+        if (third == "toml++" || third == "nlohmann" || third == "occt" || third == "httplib") faults.push_back(path + " includes " + header);
         continue;
       }
       const auto known = layers.find(layer);

@@ -60,6 +60,26 @@ TEST(Catalogue, NamesAreOncePurposesAreSentencesExamplesWork) {
   }
 }
 
+void ExpectSameRows(const Table& a, const Table& b, std::string_view name) {
+  ASSERT_EQ(a.rows.size(), b.rows.size()) << name << ": " << a.title;
+  for (std::size_t row = 0; row < a.rows.size(); ++row) {
+    for (std::size_t i = 0; i < a.columns.size(); ++i) {
+      const double* x = std::get_if<double>(&a.rows[row][i]);
+      const double* y = std::get_if<double>(&b.rows[row][i]);
+      ASSERT_EQ(x == nullptr, y == nullptr) << name << ": " << a.title;
+      if (x == nullptr) continue;
+      EXPECT_NEAR(*x, *y, 1e-6 * (1 + std::abs(*x))) << name << ": " << a.columns[i].head;
+      // And as it is printed: the inch figure times 25.4 is the metric one to their last places.
+      const Kind kind = a.columns[i].kind;
+      if (kind != Kind::kLength && kind != Kind::kFine) continue;
+      const double mm = std::stod(Show(kind, *x, LengthUnit::kMillimetre).text);
+      const double inch = std::stod(Show(kind, *y, LengthUnit::kInch).text);
+      const double places = kind == Kind::kFine ? 0.1 : 1;
+      EXPECT_NEAR(mm, 25.4 * inch, places * (0.000501 + 25.4 * 0.0000501)) << name;
+    }
+  }
+}
+
 TEST(Catalogue, TheSameInInchesToRounding) {
   for (const Reckoning& one : Reckonings()) {
     const auto mm = ReadGiven(one, Words(std::string(one.example)), LengthUnit::kMillimetre);
@@ -94,6 +114,10 @@ TEST(Catalogue, TheSameInInchesToRounding) {
       if (x != nullptr) {
         EXPECT_NEAR(*x, *y, 1e-6 * (1 + std::abs(*x))) << one.name << ": " << a->lines[i].label;
       }
+    }
+    ASSERT_EQ(a->tables.size(), b->tables.size()) << one.name;
+    for (std::size_t t = 0; t < a->tables.size(); ++t) {
+      ExpectSameRows(a->tables[t], b->tables[t], one.name);
     }
   }
 }

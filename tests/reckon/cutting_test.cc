@@ -4,6 +4,8 @@
 #include "fitwright/reckon/bench_sums.h"
 #include "fitwright/units/geometry.h"
 #include "tests/reckon/reckon_run.h"
+#include "tests/reference/recalled.h"
+#include "tests/reference/table.h"
 
 namespace fitwright::reckon {
 namespace {
@@ -80,7 +82,8 @@ TEST(Weight, Sections) {
               0.0006);
   EXPECT_FALSE(
       Calc("weight", {"material=steel", "section=tube", "size=20", "length=1"}).has_value());
-  EXPECT_FALSE(Calc("weight", {"material=steel", "size=20", "thickness=3", "length=1"}).has_value());
+  EXPECT_FALSE(
+      Calc("weight", {"material=steel", "size=20", "thickness=3", "length=1"}).has_value());
 }
 
 // 100 mm of aluminium at 28 degC: 23e-6 x 100 x 8 = 18.4 um; a steel rule at 22: 2.3 um.
@@ -93,6 +96,48 @@ TEST(Thermal, PieceAndInstrument) {
   EXPECT_NEAR(LineOf(Done("thermal", {"length=1", "material=steel", "at=77"}, LengthUnit::kInch),
                      "longer than at 20 degC by"),
               25.4 * 11.5e-6 * 5, 1e-9);
+}
+
+// The worked example of the guide to uncertainty (read): what a difference of expansion, and one of
+// temperature, make of an end gauge of 50 mm, nm.
+TEST(Thermal, EndGaugeOfTheGuide) {
+  const auto gauge = reference::Table("thermal.json");
+  const double length = gauge.at("length_mm");
+  const auto& expansion = gauge.at("by_difference_of_expansion");
+  const auto& temperature = gauge.at("by_difference_of_temperature");
+  const double off_K = gauge.at("off_K");
+  EXPECT_NEAR(1e6 * Growth_mm(length, expansion.at("per_K"), 20 + off_K, 20),
+              expansion.at("published_nm"), 0.05);
+  // 16.68: printed 16.6.
+  EXPECT_NEAR(1e6 * Growth_mm(length, gauge.at("expansion_per_K"), 20,
+                              20 + temperature.at("K").get<double>()),
+              temperature.at("published_nm"), 0.1);
+}
+
+// Steel bars as stockholders' tables print them (from memory), kg a metre.
+TEST(Weight, OfBarsAsPrinted) {
+  for (const auto& bar : reference::kRecalledBars) {
+    const Reckoned r =
+        Done("weight", {"material=steel", "size=" + std::to_string(bar.diameter_mm), "length=1m"});
+    EXPECT_NEAR(LineOf(r, "weight of a metre"), bar.kg_m, bar.printed + 1e-9) << bar.diameter_mm;
+  }
+}
+
+// A thinned point pushes less and turns nearly as hard: by the handbook's factors 1.355 and 1.235
+// of the lips' thrust, 1.085 and 1.02 of the torque (read).
+TEST(DrillLoad, ThinnedPoint) {
+  const std::vector<std::string> values = {"material=steel", "diameter=8", "feed=0.12", "rpm=800"};
+  std::vector<std::string> thinned = values;
+  thinned.push_back("chisel=0.1");
+  const Reckoned plain = Done("drill-load", values);
+  const Reckoned thin = Done("drill-load", thinned);
+  EXPECT_NEAR(LineOf(plain, "torque") / LineOf(thin, "torque"), 1.085 / 1.02, 1e-9);
+  EXPECT_LT(LineOf(thin, "thrust"), LineOf(plain, "thrust") * 1.235 / 1.355);
+  EXPECT_EQ(
+      Calc("drill-load", {"material=steel", "diameter=8", "feed=0.12", "rpm=800", "chisel=0.5"})
+          .error()
+          .code,
+      ErrorCode::kOutOfRange);
 }
 
 TEST(SweptVolume, RatioThereAndBack) {

@@ -2,10 +2,13 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <numeric>
 
+#include "fitwright/trade/dividing_plates.h"
 #include "fitwright/units/geometry.h"
 #include "tests/reckon/reckon_run.h"
+#include "tests/reference/recalled.h"
 
 namespace fitwright::reckon {
 namespace {
@@ -79,6 +82,64 @@ TEST(Dividing, NearestPlainIsNearest) {
     const auto compound = NearestCompound(turns, kThree);
     ASSERT_TRUE(compound.has_value());
     EXPECT_LE(std::abs(compound->Turns() - turns), off + 1e-12) << n;
+  }
+}
+
+// Rows of the index tables of a head of 40 to 1 (from memory).
+TEST(Dividing, RowsOfTheIndexTables) {
+  for (const auto& row : reference::kRecalledMoves) {
+    bool found = false;
+    for (const PlainMove& move : PlainDividing(40, row.divisions, kThree)) {
+      found |= move.turns == row.turns && move.holes == row.holes && move.circle == row.circle;
+    }
+    EXPECT_TRUE(found) << row.divisions;
+  }
+}
+
+// Each move names the plate that has its circle, and a compound one stays on that plate.
+TEST(Dividing, MovesStayOnTheirPlate) {
+  const auto on = [](const Plates& plates, int plate, int circle) {
+    const auto& circles = plates[static_cast<std::size_t>(plate) - 1];
+    return std::find(circles.begin(), circles.end(), circle) != circles.end();
+  };
+  for (const trade::DividingSet& set : trade::DividingSets()) {
+    Plates plates;
+    for (const auto plate : set.plates) plates.emplace_back(plate.begin(), plate.end());
+    for (int n = 2; n <= 130; ++n) {
+      for (const PlainMove& move : PlainDividing(set.worm_ratio, n, plates)) {
+        EXPECT_TRUE(on(plates, move.plate, move.circle)) << set.name << n;
+      }
+      const auto move = CompoundDividing(set.worm_ratio, n, plates);
+      if (!move) continue;
+      EXPECT_TRUE(on(plates, move->first.plate, move->first.circle)) << set.name << n;
+      EXPECT_TRUE(on(plates, move->first.plate, move->second_circle)) << set.name << n;
+    }
+  }
+}
+
+// Heads by name; of one's own what is given; the usual one when nothing is, and that is said.
+TEST(Dividing, HeadsByName) {
+  EXPECT_NEAR(LineOf(Done("dividing", {"divisions=9", "head=table_90"}), "turns of the crank"), 10,
+              1e-12);
+  const Reckoned usual = Done("dividing", {"divisions=9"});
+  EXPECT_NE(usual.notes.back().find("head_40"), std::string::npos);
+  EXPECT_EQ(usual.tables[0].columns.back().head, "plate");
+  const Reckoned own = Done("dividing", {"divisions=9", "ratio=60", "plates=15,18/27"});
+  EXPECT_EQ(own.notes.size(), 1U);
+  EXPECT_NEAR(LineOf(own, "turns of the crank"), 60.0 / 9, 1e-12);
+  EXPECT_EQ(std::get<double>(own.tables[0].rows.back()[3]), 2);
+  const Reckoned mixed = Done("dividing", {"divisions=9", "ratio=60"});
+  EXPECT_NE(mixed.notes.back().find("plates of head_40"), std::string::npos) << mixed.notes.back();
+  const Reckoning* dividing = FindReckoning("dividing").value();
+  std::string names;
+  for (const trade::DividingSet& set : trade::DividingSets()) {
+    names += (names.empty() ? "" : " ") + std::string(set.name);
+  }
+  for (const Input& input : dividing->inputs) {
+    if (input.name == "head") {
+      EXPECT_EQ(input.choices, names);
+      EXPECT_NE(input.about.find("usual: head_40"), std::string_view::npos);
+    }
   }
 }
 

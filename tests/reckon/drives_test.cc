@@ -2,38 +2,70 @@
 
 #include <gtest/gtest.h>
 
+#include "fitwright/trade/belts.h"
 #include "fitwright/units/geometry.h"
 #include "tests/reckon/reckon_run.h"
+#include "tests/reference/table.h"
 
 namespace fitwright::reckon {
 namespace {
 
-// Toothed belts, computed outside by the exact formula: teeth, pitch, length, centres, teeth in
-// mesh.
+// Toothed belts, computed outside by the exact formula; and by the handbooks' approximate one,
+// which comes within a thirtieth of a millimetre.
 TEST(Belt, CentresOfAGivenLength) {
-  struct Row {
-    int small, large;
-    double pitch, length, centres, mesh;
-  };
-  const Row rows[] = {{20, 40, 5, 400, 123.977018, 9.1805},
-                      {20, 60, 2, 400, 159.491508, 9.4912},
-                      {16, 16, 2, 200, 84.0, 8},
-                      {10, 40, 5.08, 304.8, 85.43316, 4.0837}};
-  for (const Row& row : rows) {
-    const Reckoned r = Done(
-        "belt", {"teeth=" + std::to_string(row.small), "teeth-large=" + std::to_string(row.large),
-                 "pitch=" + std::to_string(row.pitch), "length=" + std::to_string(row.length)});
-    EXPECT_NEAR(LineOf(r, "centres"), row.centres, 6e-7) << row.centres;
-    EXPECT_NEAR(LineOf(r, "teeth in mesh"), row.mesh, 6e-5) << row.centres;
+  const auto cases = reference::Table("belt_sine_circle.json").at("belt").at("cases");
+  for (const auto& c : cases) {
+    std::vector<std::string> drive = {"teeth=" + c.at("z1").dump(),
+                                      "teeth-large=" + c.at("z2").dump(),
+                                      "pitch=" + c.at("p").dump()};
+    drive.push_back("length=" + c.at("L").dump());
+    const Reckoned r = Done("belt", drive);
+    EXPECT_NEAR(LineOf(r, "centres"), c.at("C_exact"), 6e-7) << c;
+    if (c.contains("C_approx")) {
+      EXPECT_NEAR(LineOf(r, "centres"), c.at("C_approx"), 0.03) << c;
+    }
+    if (c.contains("teeth_in_mesh")) {
+      EXPECT_NEAR(LineOf(r, "teeth in mesh"), c.at("teeth_in_mesh"), 6e-5) << c;
+    }
+    if (!c.contains("L_at_C100_exact")) continue;
+    drive.back() = "centres=100";
+    const Reckoned length = Done("belt", drive);
+    EXPECT_NEAR(LineOf(length, "length of the belt"), c.at("L_at_C100_exact"), 6e-7);
+    EXPECT_NEAR(LineOf(length, "length of the belt"), c.at("L_at_C100_approx"), 0.03);
+    ASSERT_EQ(length.tables[0].rows.size(), 2U);
+    EXPECT_EQ(std::get<double>(length.tables[0].rows[0][0]), 70);
+    EXPECT_EQ(std::get<double>(length.tables[0].rows[1][0]), 71);
   }
+  EXPECT_EQ(cases.size(), 4U);
 }
 
-TEST(Belt, LengthAtGivenCentres) {
-  const Reckoned r = Done("belt", {"teeth=20", "teeth-large=40", "pitch=5", "centres=100"});
-  EXPECT_NEAR(LineOf(r, "length of the belt"), 352.538418, 6e-7);
-  ASSERT_EQ(r.tables[0].rows.size(), 2U);
-  EXPECT_EQ(std::get<double>(r.tables[0].rows[0][0]), 70);
-  EXPECT_EQ(std::get<double>(r.tables[0].rows[1][0]), 71);
+// By name the belt brings its pitch, and the wheels' outside where the tables have it: XL of 10
+// teeth is 16.170 on the pitch line and 0.508 less outside (ISO 5294, from memory).
+TEST(Belt, ByName) {
+  const Reckoned named = Done("belt", {"teeth=10", "teeth-large=40", "belt=XL", "length=304.8"});
+  const Reckoned pitched =
+      Done("belt", {"teeth=10", "teeth-large=40", "pitch=5.08", "length=304.8"});
+  EXPECT_NEAR(LineOf(named, "centres"), LineOf(pitched, "centres"), 1e-9);
+  EXPECT_NEAR(LineOf(named, "small wheel, pitch diameter"), 16.170, 0.0005);
+  EXPECT_NEAR(LineOf(named, "small wheel, outside over the teeth"), 15.662, 0.0005);
+  EXPECT_TRUE(Done("belt", {"teeth=20", "teeth-large=40", "belt=XXH", "centres=500"}).notes.size() >
+              0);
+  EXPECT_EQ(Calc("belt", {"teeth=20", "teeth-large=40", "belt=Z", "length=400"}).error().code,
+            ErrorCode::kUnknownWord);
+  EXPECT_EQ(
+      Calc("belt", {"teeth=20", "teeth-large=40", "belt=XL", "pitch=5", "length=400"}).error().code,
+      ErrorCode::kWrongCount);
+  // Every belt of the tables can be named, and no other.
+  const Reckoning* belt = FindReckoning("belt").value();
+  std::string names;
+  for (const trade::ToothedBelt& row : trade::ToothedBelts()) {
+    names += (names.empty() ? "" : " ") + std::string(row.name);
+  }
+  for (const Input& input : belt->inputs) {
+    if (input.name == "belt") {
+      EXPECT_EQ(input.choices, names);
+    }
+  }
 }
 
 TEST(Belt, ThereAndBack) {

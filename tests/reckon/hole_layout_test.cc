@@ -3,29 +3,27 @@
 #include <gtest/gtest.h>
 
 #include "tests/reckon/reckon_run.h"
+#include "tests/reference/table.h"
 
 namespace fitwright::reckon {
 namespace {
 
 constexpr double kNoise_mm = 1e-9;
 
-// Chords of a circle of diameter 1 (closed form, printed to ten places in handbooks' tables).
+// Chords of a circle of diameter 1, and 60 mm with 6 holes from 15 degrees (closed form).
 TEST(BoltCircle, ChordConstants) {
-  const std::pair<int, double> rows[] = {{3, 0.8660254038}, {4, 0.7071067812}, {5, 0.5877852523},
-                                         {6, 0.5},          {7, 0.4338837391}, {8, 0.3826834324},
-                                         {12, 0.2588190451}};
-  for (const auto& [n, chord] : rows) EXPECT_NEAR(ChordOf_mm(1, n), chord, 6e-11) << n;
-}
-
-// 60 mm, 6 holes from 15 degrees, computed outside to four places.
-TEST(BoltCircle, SixHolesFromFifteenDegrees) {
-  const double xy[6][2] = {{28.9778, 7.7646},   {7.7646, 28.9778},   {-21.2132, 21.2132},
-                           {-28.9778, -7.7646}, {-7.7646, -28.9778}, {21.2132, -21.2132}};
-  const Reckoned r = Done("bolt-circle", {"diameter=60", "holes=6", "start=15"});
-  ASSERT_EQ(r.tables[0].rows.size(), 6U);
-  for (std::size_t i = 0; i < 6; ++i) {
-    EXPECT_NEAR(std::get<double>(r.tables[0].rows[i][1]), xy[i][0], 6e-5);
-    EXPECT_NEAR(std::get<double>(r.tables[0].rows[i][2]), xy[i][1], 6e-5);
+  const auto circle = reference::Table("belt_sine_circle.json").at("bolt_circle");
+  for (const auto& [n, chord] : circle.at("chord_constants").items()) {
+    EXPECT_NEAR(ChordOf_mm(1, std::stoi(n)), chord, 6e-11) << n;
+  }
+  const auto& example = circle.at("example");
+  const Reckoned r =
+      Done("bolt-circle", {"diameter=" + example.at("D").dump(), "holes=" + example.at("n").dump(),
+                           "start=" + example.at("start_deg").dump()});
+  ASSERT_EQ(r.tables[0].rows.size(), example.at("xy").size());
+  for (std::size_t i = 0; i < example.at("xy").size(); ++i) {
+    EXPECT_NEAR(std::get<double>(r.tables[0].rows[i][1]), example.at("xy")[i][0], 6e-5);
+    EXPECT_NEAR(std::get<double>(r.tables[0].rows[i][2]), example.at("xy")[i][1], 6e-5);
   }
 }
 

@@ -127,6 +127,34 @@ TEST(SineBar, BlocksAtHandMakeTheAngle) {
   EXPECT_EQ(WordOfLine(r, "blocks to wring"), "30 + 20");
 }
 
+// Blocks by the set's name; the usual set of the unit system when none is named, and that is said.
+TEST(SineBar, BlocksOfANamedSet) {
+  const Reckoned named = Done("sine-bar", {"centres=100", "angle=5.25", "set=metric_88"});
+  EXPECT_LE(std::abs(LineOf(named, "over the height wanted")), trade::kStackExact_mm);
+  EXPECT_TRUE(named.notes.empty());
+  const Reckoned coarse = Done("sine-bar", {"centres=100", "angle=5.25", "set=metric_47"});
+  EXPECT_LE(std::abs(LineOf(coarse, "over the height wanted")), 0.0025);
+  const Reckoned usual = Done("sine-bar", {"centres=100", "angle=5.25"});
+  ASSERT_FALSE(usual.notes.empty());
+  EXPECT_NE(usual.notes[0].find("metric_87"), std::string::npos);
+  const Reckoned inch = Done("sine-bar", {"centres=5", "angle=30"}, LengthUnit::kInch);
+  ASSERT_FALSE(inch.notes.empty());
+  EXPECT_NE(inch.notes[0].find("inch_81"), std::string::npos);
+  EXPECT_NEAR(LineOf(inch, "they make"), 2.5 * kMmPerInch, kNoise_mm);
+  // What is taken when none is named is what the list of inputs says.
+  for (const Input& input : FindReckoning("sine-bar").value()->inputs) {
+    if (input.name != "set") continue;
+    EXPECT_NE(input.about.find("usual: metric_87, in inches inch_81"), std::string_view::npos);
+  }
+  EXPECT_EQ(Calc("sine-bar", {"angle=5", "set=metric_47", "blocks=1,2"}).error().code,
+            ErrorCode::kWrongCount);
+  for (const auto& set : WordsOf<trade::BlockSet>::kAll) {
+    EXPECT_TRUE(
+        Calc("angled-face", {"angle=10", "run=40", "set=" + std::string(set.word)}).has_value())
+        << set.word;
+  }
+}
+
 TEST(AngledFace, ScribedHeights) {
   const Reckoned r = Done("angled-face", {"angle=30", "along=40", "from=10"});
   EXPECT_NEAR(LineOf(r, "rise"), 20, kNoise_mm);

@@ -85,6 +85,7 @@ TEST(Reference, CountersunkHeadsAreNotThoseOfDin7991) {
     ASSERT_NE(head, nullptr) << r.size;
     EXPECT_EQ(head->key_mm, r.c) << r.size;
     EXPECT_GT(head->diameter_mm, r.a) << r.size;
+    EXPECT_GT(head->height_mm, r.b) << r.size;
     EXPECT_NEAR(head->diameter_mm, 2.24 * head->major_mm, 1e-9)
         << r.size;  // ISO 10642, theoretical
     EXPECT_LT(head->rim_mm, head->diameter_mm) << r.size;
@@ -99,6 +100,7 @@ TEST(Reference, SetScrewsAndWashers) {
     const SetScrew* screw = FindSetScrew(Row(r.size));
     ASSERT_NE(screw, nullptr) << r.size;
     EXPECT_EQ(screw->flat_point_mm, r.a) << r.size;
+    EXPECT_EQ(screw->socket_depth_mm, r.b) << r.size;
     EXPECT_EQ(screw->key_mm, r.c) << r.size;
   }
   for (const auto& r : reference::kIso7089) {

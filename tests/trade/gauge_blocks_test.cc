@@ -14,7 +14,8 @@
 #include <utility>
 #include <vector>
 
-#include "reference_values.h"
+#include "tests/reference/table.h"
+#include "tests/support/dice.h"
 
 namespace fitwright::trade {
 namespace {
@@ -74,6 +75,32 @@ TEST(GaugeBlocks, AreThoseOfBruteForceInch) {
     set.push_back(inch * 25.4);
   }
   for (int i = 0; i < 300; ++i) ExpectBest((0.05 + 0.0133 * i) * 25.4, set);
+}
+
+// Random handfuls of up to ten blocks of each set: heights that some of them make, to 0.4 um, are
+// met within half a micrometre by the fewest blocks of the handful that can; others as near as any.
+TEST(GaugeBlocks, RandomHandfulsOfEverySet) {
+  testing::Dice dice(81);
+  for (const auto& entry : WordsOf<BlockSet>::kAll) {
+    const std::vector<double> all = BlocksOf(entry.value);
+    for (int k = 0; k < 40; ++k) {
+      std::vector<double> some;
+      double height = dice.In(-0.0004, 0.0004, 0.0001);
+      while (some.size() < 10) {
+        const double block = dice.Of(all);
+        if (std::find(some.begin(), some.end(), block) != some.end()) continue;
+        some.push_back(block);
+        if (some.size() == 1 || (some.size() <= kMostBlocks && dice.Chance(0.4))) height += block;
+      }
+      const std::vector<double> stack = ChooseBlocks(height, some);
+      EXPECT_LE(std::abs(SumOf(stack) - height), kStackExact_mm + kRounding_mm) << height;
+      for (const double block : stack) {
+        EXPECT_EQ(std::count(some.begin(), some.end(), block), 1) << block;
+      }
+      ExpectBest(height, some);
+      ExpectBest(dice.In(0.5, 60, 0.0005), some);
+    }
+  }
 }
 
 // Worked by hand digit by digit, as a set is used at the bench: the last digit first.
@@ -164,7 +191,7 @@ TEST(GaugeBlocks, MeasuredBlocks) {
 }
 
 TEST(OutsideValues, SineBars) {
-  const auto table = ReferenceTable("belt_sine_circle.json");
+  const auto table = reference::Table("belt_sine_circle.json");
   for (const auto& row : table.at("sine_bar").at("cases")) {
     double degrees = 0;
     if (row.contains("deg")) {

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <optional>
 #include <string>
 
 #include "fitwright/trade/thread_limits.h"
@@ -52,7 +53,7 @@ TEST(UsualTapDrill, HasTheNameInTheDrawer) {
       {"3/8-24", "Q"},      {"7/16-14", "U"},     {"7/16-20", "25/64"}, {"1/2-13", "27/64"},
       {"1/2-20", "29/64"},  {"9/16-12", "31/64"}, {"5/8-11", "17/32"},  {"5/8-18", "37/64"},
       {"3/4-10", "21/32"},  {"3/4-16", "11/16"},  {"7/8-9", "49/64"},   {"7/8-14", "13/16"},
-      {"1-8", "7/8"},       {"1-12", "59/64"},   {"2 BA", "4"},
+      {"1-8", "7/8"},       {"1-12", "59/64"},    {"1/4-32", "7/32"},   {"2 BA", "4"},
       {"1/4x40 ME", "5.7"}, {"G1/8", "8.8"},      {"M36x3", "33"}};
   for (const auto& c : cases)
     EXPECT_EQ(UsualTapDrill(Row(c.thread)).drill.name, c.drill) << c.thread;
@@ -123,6 +124,27 @@ TEST(ThreadDepthShare, FallsAsTheDrillGrows) {
   // BA and 55 degrees know one depth only.
   EXPECT_EQ(FullThread_mm(Row("2 BA"), DepthRule::kBasicProfile),
             FullThread_mm(Row("2 BA"), DepthRule::kThreeQuartersH));
+}
+
+// The same down the whole drawer, by both rules: a larger drill leaves less thread, of any thread,
+// and a hole judged within the limits has none outside between it and another within.
+TEST(ThreadDepthShare, FallsDownTheDrawer) {
+  const auto drawer = Drills(kAllDrills);
+  for (const ThreadRow* row : AllThreads()) {
+    std::optional<TapDrill> last;
+    int changes = 0;
+    for (const Drill& drill : drawer) {
+      if (drill.diameter_mm >= row->major_mm) break;
+      const TapDrill judged = JudgeTapDrill(*row, drill);
+      if (last && drill.diameter_mm > last->drill.diameter_mm) {
+        EXPECT_LT(judged.share_basic, last->share_basic) << row->designation << drill.name;
+        EXPECT_LT(judged.share_three_quarters, last->share_three_quarters) << row->designation;
+      }
+      if (last && judged.within_limits != last->within_limits) ++changes;
+      last = judged;
+    }
+    EXPECT_LE(changes, 2) << row->designation;
+  }
 }
 
 }  // namespace

@@ -18,6 +18,8 @@ constexpr const char* kEnding =
 constexpr std::int64_t kLeastBuilds = 100;
 constexpr std::int64_t kMostBuilds = 100'000'000;
 constexpr int kMostThreads = 256;
+constexpr int kLeastPort = 1024;
+constexpr int kMostPort = 65535;
 
 class Line {
  public:
@@ -33,6 +35,7 @@ class Line {
     AddDraw();
     AddExport();
     AddReckon();
+    AddServe();
   }
 
   CommandLine Parse(std::vector<std::string> arguments) {
@@ -61,6 +64,8 @@ class Line {
     if (!shop_.empty()) request_.shop = shop_;
     if (!part_.empty()) request_.part = part_;
     if (!after_.empty()) request_.after = after_;
+    if (port_ > 0) request_.port = port_;
+    if (setup_ > 0) request_.setup = setup_;
     if (!unit_.empty()) {
       request_.unit = unit_ == "inch" || unit_ == "in" ? LengthUnit::kInch : LengthUnit::kMillimetre;
     }
@@ -128,6 +133,9 @@ class Line {
     CLI::App* sub = AddVerb("draw", "Draw the setups and hole plans of the saved plan as SVG",
                             Verb::kDraw);
     sub->add_option("--out", out_, "Folder for the drawings")->required()->type_name("FOLDER");
+    sub->add_option("--setup", setup_, "This setup alone, by its number")
+        ->check(CLI::PositiveNumber)
+        ->type_name("N");
     AddUnits(sub);
   }
   void AddExport() {
@@ -154,6 +162,14 @@ class Line {
     sub->callback([this] { request_.verb = Verb::kReckon; });
   }
 
+  void AddServe() {
+    CLI::App* sub = AddVerb("serve", "Show the project as a page in the browser of this machine", Verb::kServe);
+    sub->add_option("--port", port_, "Port of the page's address, else 8137 or one that is free")
+        ->check(CLI::Range(kLeastPort, kMostPort))
+        ->type_name("N");
+    AddUnits(sub);
+  }
+
   CLI::App app_;
   Request request_;
   std::string dir_;
@@ -162,6 +178,8 @@ class Line {
   std::string out_;
   std::string part_;
   std::string after_;
+  int port_ = 0;
+  int setup_ = 0;
 };
 
 }  // namespace
@@ -170,7 +188,8 @@ bool NeedsSolids(const Request& request) {
   switch (request.verb) {
     case Verb::kCheck: return request.deep;
     case Verb::kOdds:
-    case Verb::kReckon: return false;
+    case Verb::kReckon:
+    case Verb::kServe: return false;
     case Verb::kPlan:
     case Verb::kReplay:
     case Verb::kDraw:

@@ -11,7 +11,7 @@
 
 namespace fitwright::app {
 
-enum class Verb { kCheck, kPlan, kOdds, kReplay, kDraw, kExport, kReckon };
+enum class Verb { kCheck, kPlan, kOdds, kReplay, kDraw, kExport, kReckon, kServe };
 
 struct Request {
   Verb verb = Verb::kCheck;
@@ -26,6 +26,8 @@ struct Request {
   std::filesystem::path out;
   std::optional<std::string> part;
   std::optional<std::string> after;
+  std::optional<int> port;          // serve
+  std::optional<int> setup;         // draw: this one alone
   std::string what;                 // reckon: which
   std::vector<std::string> values;  // reckon: NAME=VALUE
 };

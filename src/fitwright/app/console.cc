@@ -4,6 +4,7 @@
 
 #include <cstdio>
 
+#include "fitwright/app/serve.h"
 #include "fitwright/base/atomic_file.h"
 #include "fitwright/base/system.h"
 #include "fitwright/files/plan_json.h"
@@ -115,6 +116,7 @@ int RunReckon(const Request& request) {
 
 int RunPlain(const Request& request) {
   if (request.verb == Verb::kReckon) return RunReckon(request);
+  if (request.verb == Verb::kServe) return RunServe(request);
   int exit_status = 0;
   const auto opened = OpenOrFail(request, exit_status);
   if (!opened) return exit_status;

@@ -59,7 +59,7 @@ int RunReplay(const Request& request, const service::Opened& opened) {
 
 int RunDraw(const Request& request, const service::Opened& opened) {
   Work work;
-  const auto drawn = service::DrawPlan(opened, request.out, work.options());
+  const auto drawn = service::DrawPlan(opened, {request.out, request.setup}, work.options());
   work.Finish();
   if (!drawn) return Fail(request, drawn.error());
   for (const auto& file : *drawn) Print(file.string() + "\n");
@@ -88,7 +88,8 @@ int Run(const Request& request, const std::vector<std::string>&) {
     case Verb::kExport: return RunExport(request, *opened);
     case Verb::kCheck:
     case Verb::kOdds:
-    case Verb::kReckon: break;
+    case Verb::kReckon:
+    case Verb::kServe: break;
   }
   return RunCheckDeep(request, *opened);
 }

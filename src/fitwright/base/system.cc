@@ -5,9 +5,11 @@
 
 #include <atomic>
 #include <cerrno>
+#include <chrono>
 #include <csignal>
 #include <cstdlib>
 #include <cstring>
+#include <thread>
 
 namespace fitwright {
 namespace {
@@ -68,6 +70,10 @@ void CancelOnInterrupt(CancelFlag* flag) {
   cancel_flag.store(flag);
   std::signal(SIGINT, OnInterrupt);
   std::signal(SIGTERM, OnInterrupt);
+}
+
+void WaitForCancel(const CancelFlag& flag) {
+  while (!flag.cancelled()) std::this_thread::sleep_for(std::chrono::milliseconds(100));
 }
 
 std::filesystem::path UserCacheFolder() {

@@ -29,6 +29,9 @@ bool WantsColour();
 // the process's work. A second one ends the process at once with status 130.
 void CancelOnInterrupt(CancelFlag* flag);
 
+// Returns when the flag is cancelled, a tenth of a second later at most.
+void WaitForCancel(const CancelFlag& flag);
+
 // This user's folder for what may be deleted at any time; empty when the system names none.
 std::filesystem::path UserCacheFolder();
 

@@ -8,6 +8,7 @@
 
 #include "fitwright/files/size_reader.h"
 #include "fitwright/files/table_reader.h"
+#include "fitwright/model/block_faces.h"
 #include "fitwright/model/part.h"
 #include "fitwright/trade/threads.h"
 
@@ -48,18 +49,6 @@ struct PartDraft {
   std::vector<std::string> tap_drill_assumed;     // "top_holes 3.3 for M4"
   std::vector<std::string> thread_depth_assumed;  // "top_holes 9.5"
 };
-
-// The faces every block has.
-struct BlockFace {
-  std::string_view name;
-  std::string_view side;
-};
-inline constexpr auto kBlockFaces = std::to_array<BlockFace>({{"top", "+z"},
-                                                              {"bottom", "-z"},
-                                                              {"front", "+x"},
-                                                              {"rear", "-x"},
-                                                              {"left", "+y"},
-                                                              {"right", "-y"}});
 
 // Where holes, slots and pockets are entered. Coordinates along `out` hold only when entry_mm does.
 struct Placement {
@@ -136,6 +125,17 @@ std::optional<Placement> ReadPlacement(TableReader& table, const Part& part, boo
 // sound).
 bool SettleEntry(TableReader& table, const PartDraft& draft, double radius_mm,
                  Placement& placement);
+// The coordinate of the entry plane that SettleEntry takes where none is stated; nothing where there is
+// no material.
+std::optional<double> FirstMaterial_mm(const Part& part, const Placement& placement,
+                                       double radius_mm);
+// How deep a hole of that radius runs along into_P until all of its edge has met `target`; nothing when
+// it does not. A hole as wide as a square one across it, or wider, runs to that one's axis.
+std::optional<double> DepthUntil(const Vec3& point_P_mm, const Vec3& into_P, const Hole& target,
+                                 double radius_mm);
+// The general tolerance of a cone's angle: of the shorter side, as ISO 2768-1 counts, its length along
+// the slope.
+double GeneralAngle_deg(const Part& part, const Taper& taper);
 // Depth from the entry plane to where the last material along any of the points ends; 0 when none.
 double DepthThrough(const Part& part, const Placement& placement, double radius_mm);
 

@@ -230,41 +230,6 @@ bool BlindInsidePart(TableReader& table, const PartDraft& draft, const Placement
   return false;
 }
 
-struct Line {
-  Vec3 point;
-  Vec3 into;
-};
-
-// How deep the hole along `mine` runs until all of its edge has met `target`; nothing when it does
-// not. A hole as wide as a square one across it, or wider, runs to that one's axis.
-std::optional<double> DepthUntil(const Line& mine, const Hole& target, double my_radius_mm) {
-  std::optional<double> nearest_mm;
-  const auto offer = [&](double depth_mm) {
-    if (depth_mm > kDrawnAlike_mm && (!nearest_mm || depth_mm < *nearest_mm)) nearest_mm = depth_mm;
-  };
-  const double radius_mm = 0.5 * target.diameter.middle_mm();
-  for (const Vec3& entry : target.entries_P_mm) {
-    const Vec3 gap = entry - mine.point;
-    const double turn = mine.into.dot(target.into_P);
-    if (std::abs(turn) > 1.0 - 1e-9) {
-      const Vec3 aside = gap - gap.dot(mine.into) * mine.into;
-      if (aside.norm() > radius_mm + my_radius_mm) continue;
-      offer(gap.dot(mine.into));
-      offer((gap + target.depth_mm * target.into_P).dot(mine.into));
-      continue;
-    }
-    // Sides are along the axes, so what is not parallel is square.
-    const double depth_mm = gap.dot(mine.into);
-    const double along_mm = -gap.dot(target.into_P);
-    const Vec3 apart = gap - depth_mm * mine.into + along_mm * target.into_P;
-    const bool within = along_mm > -my_radius_mm && along_mm < target.depth_mm + my_radius_mm;
-    const double edge_mm = apart.norm() + my_radius_mm;
-    const double left_mm = edge_mm < radius_mm ? std::sqrt(radius_mm * radius_mm - edge_mm * edge_mm) : 0;
-    if (within && apart.norm() < radius_mm) offer(depth_mm - left_mm);
-  }
-  return nearest_mm;
-}
-
 // thread and thread_depth.
 bool ReadThreadKeys(TableReader& table, Hole& hole) {
   hole.thread = ReadThread(table);
@@ -279,6 +244,35 @@ bool ReadThreadKeys(TableReader& table, Hole& hole) {
 }
 
 }  // namespace
+
+std::optional<double> DepthUntil(const Vec3& point_P_mm, const Vec3& into_P, const Hole& target,
+                                 double radius_mm) {
+  std::optional<double> nearest_mm;
+  const auto offer = [&](double depth_mm) {
+    if (depth_mm > kDrawnAlike_mm && (!nearest_mm || depth_mm < *nearest_mm)) nearest_mm = depth_mm;
+  };
+  const double target_mm = 0.5 * target.diameter.middle_mm();
+  for (const Vec3& entry : target.entries_P_mm) {
+    const Vec3 gap = entry - point_P_mm;
+    const double turn = into_P.dot(target.into_P);
+    if (std::abs(turn) > 1.0 - 1e-9) {
+      const Vec3 aside = gap - gap.dot(into_P) * into_P;
+      if (aside.norm() > target_mm + radius_mm) continue;
+      offer(gap.dot(into_P));
+      offer((gap + target.depth_mm * target.into_P).dot(into_P));
+      continue;
+    }
+    // Sides are along the axes, so what is not parallel is square.
+    const double depth_mm = gap.dot(into_P);
+    const double along_mm = -gap.dot(target.into_P);
+    const Vec3 apart = gap - depth_mm * into_P + along_mm * target.into_P;
+    const bool within = along_mm > -radius_mm && along_mm < target.depth_mm + radius_mm;
+    const double edge_mm = apart.norm() + radius_mm;
+    const double left_mm = edge_mm < target_mm ? std::sqrt(target_mm * target_mm - edge_mm * edge_mm) : 0;
+    if (within && apart.norm() < target_mm) offer(depth_mm - left_mm);
+  }
+  return nearest_mm;
+}
 
 bool ReadHole(TableReader& table, PartDraft& draft, FeatureWord word, Feature& feature,
               HoleTask& task) {
@@ -336,7 +330,7 @@ bool FinishHole(TableReader& table, PartDraft& draft, const HoleTask& task, Feat
   const Hole* other = target == nullptr ? nullptr : std::get_if<Hole>(&target->shape);
   FW_CHECK(other != nullptr && other != &hole, task.until);
   for (const Vec3& entry : hole.entries_P_mm) {
-    const auto depth_mm = DepthUntil(Line{entry, hole.into_P}, *other, radius_mm);
+    const auto depth_mm = DepthUntil(entry, hole.into_P, *other, radius_mm);
     if (!depth_mm) {
       table.Fault(ErrorCode::kUntilNotMet, "until", "the hole does not run into the one named here",
                   "mend at, from or until, or write depth = ...");

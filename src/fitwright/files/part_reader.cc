@@ -205,7 +205,7 @@ std::optional<MirrorWish> ReadMirror(TableReader& sheet) {
   const auto plane = sheet.String("mirror");
   sheet.Require("mirror", "name the plane: mirror = \"y\" for y = 0");
   for (const std::string_view key :
-       {"material", "unit", "general_tolerance", "dimensions", "envelope", "stock", "feature"}) {
+       {"material", "unit", "general_tolerance", "dimensions", "envelope", "stock", "feature", "unread"}) {
     if (!sheet.Has(key)) continue;
     sheet.Fault(ErrorCode::kMirror, key, "a mirror part takes this from the part it mirrors",
                 fmt::format("take {} out, or take mirror_of out", key));
@@ -266,6 +266,7 @@ SheetRead ReadPart(const SourceFile& file, const std::string& name, ReadLog& log
   sheet.set_dimensions(&dimensions);
   ReadMaterial(sheet, part);
   ReadClass(sheet, part);
+  ReadUnread(sheet, part);
   const std::size_t faults_before = log.faults.count();
   if (ReadEnvelope(sheet, part)) {
     ReadFeatures(sheet, draft);

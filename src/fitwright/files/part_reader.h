@@ -29,11 +29,12 @@ void ReadFormat(TableReader& table, std::string_view wanted);
 // "mm" or "inch", mm when absent.
 LengthUnit ReadUnit(TableReader& table, std::string_view key);
 
-// [stock], or the next size sold around the envelope, which is noted as assumed.
+// The next size sold around the envelope.
+Stock ProposeStock(const Part& part);
+// [stock], or the proposal, which is noted as assumed.
 void ReadStock(TableReader& sheet, Part& part);
 
-// The part as seen in a mirror on the plane x, y or z = 0. Named features keep their names; faces
-// of a block that carry their side's name take the name of the side they come to.
-Part MirrorPart(const Part& original, const PartId& name, int axis);
+// [[unread]]; the regions are told as a warning.
+void ReadUnread(TableReader& sheet, Part& part);
 
 }  // namespace fitwright::files

@@ -103,13 +103,30 @@ std::optional<Placement> ReadPlacement(TableReader& table, const Part& part, boo
   return placement;
 }
 
+std::optional<double> FirstMaterial_mm(const Part& part, const Placement& placement,
+                                       double radius_mm) {
+  const int axis = AxisOf(placement.out_P);
+  std::optional<double> height_mm;  // along out_P
+  for (const Vec3& point : placement.points_P_mm) {
+    Vec3 base = point;
+    base[axis] = 0;
+    for (const Vec3& ray : Footprint(base, placement.out_P, radius_mm)) {
+      const auto stretches = CalcMaterialAlong(part, ray, -placement.out_P);
+      if (stretches.empty()) continue;
+      const double top_mm = -stretches.front().from_mm;
+      height_mm = height_mm ? std::max(*height_mm, top_mm) : top_mm;
+    }
+  }
+  if (!height_mm) return std::nullopt;
+  return OnFace(part, placement.out_P, placement.out_P[axis] * *height_mm);
+}
+
 bool SettleEntry(TableReader& table, const PartDraft& draft, double radius_mm,
                  Placement& placement) {
   if (!draft.envelope_sound) return false;
   const Part& part = draft.part;
   const int axis = AxisOf(placement.out_P);
   const double sense = placement.out_P[axis];
-  std::optional<double> height_mm;  // along out_P
   for (const Vec3& point : placement.points_P_mm) {
     Vec3 base = point;
     base[axis] = 0;
@@ -120,12 +137,6 @@ bool SettleEntry(TableReader& table, const PartDraft& draft, double radius_mm,
                   "mend the place, or the side in from; coordinates stand in x y z order");
       return false;
     }
-    for (const Vec3& ray : Footprint(base, placement.out_P, radius_mm)) {
-      const auto stretches = CalcMaterialAlong(part, ray, -placement.out_P);
-      if (stretches.empty()) continue;
-      const double top_mm = -stretches.front().from_mm;
-      height_mm = height_mm ? std::max(*height_mm, top_mm) : top_mm;
-    }
     if (placement.entry_mm && sense * *placement.entry_mm <= -middle.back().to_mm) {
       table.Fault(ErrorCode::kOutsidePart, table.Has("entry") ? "entry" : "at",
                   "beyond this entry plane there is nothing of the part",
@@ -133,8 +144,8 @@ bool SettleEntry(TableReader& table, const PartDraft& draft, double radius_mm,
       return false;
     }
   }
-  if (!placement.entry_mm) placement.entry_mm = sense * height_mm.value_or(0);
-  placement.entry_mm = OnFace(part, placement.out_P, *placement.entry_mm);
+  if (!placement.entry_mm) placement.entry_mm = FirstMaterial_mm(part, placement, radius_mm);
+  placement.entry_mm = OnFace(part, placement.out_P, placement.entry_mm.value_or(0));
   for (Vec3& point : placement.points_P_mm) point[axis] = *placement.entry_mm;
   return true;
 }

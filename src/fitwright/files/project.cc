@@ -8,6 +8,7 @@
 #include "fitwright/files/machine_reader.h"
 #include "fitwright/files/part_reader.h"
 #include "fitwright/files/shop_reader.h"
+#include "fitwright/model/mirror.h"
 #include "fitwright/model/validate.h"
 
 namespace fitwright::files {

@@ -111,14 +111,6 @@ bool ReadCone(TableReader& table, PartDraft& draft, const Feature& feature, Tape
   return true;
 }
 
-// Of the shorter side, as ISO 2768-1 counts: the cone's length along its slope.
-double GeneralAngle_deg(const Part& part, const Taper& taper) {
-  const double rise = 0.5 * (taper.end_diameter.middle_mm() - taper.start_diameter.middle_mm());
-  const auto angle_rad = trade::GeneralAngleTolerance_rad(
-      std::hypot(rise, taper.to_mm - taper.from_mm), part.general_tolerance);
-  return angle_rad ? *angle_rad / kRadPerDeg : 0;
-}
-
 // Radius of what a keyway is cut into.
 double SurfaceRadius(const Part& part, const Keyway& keyway) {
   Groove like;
@@ -159,6 +151,13 @@ bool ReadFloor(TableReader& table, const PartDraft& draft, Keyway& keyway) {
 }
 
 }  // namespace
+
+double GeneralAngle_deg(const Part& part, const Taper& taper) {
+  const double rise = 0.5 * (taper.end_diameter.middle_mm() - taper.start_diameter.middle_mm());
+  const auto angle_rad = trade::GeneralAngleTolerance_rad(
+      std::hypot(rise, taper.to_mm - taper.from_mm), part.general_tolerance);
+  return angle_rad ? *angle_rad / kRadPerDeg : 0;
+}
 
 bool ReadTaper(TableReader& table, PartDraft& draft, Feature& feature) {
   table.Know({"start_diameter", "end_diameter", "angle", "ratio", "angle_within"});

@@ -301,13 +301,18 @@ std::string StockWords(const Stock& stock) {
 
 }  // namespace
 
+Stock ProposeStock(const Part& part) {
+  Stock stock =
+      part.envelope == EnvelopeKind::kBlock ? ProposeBar(CalcEnvelope(part)) : ProposeRound(part);
+  stock.proposed = true;
+  return stock;
+}
+
 void ReadStock(TableReader& sheet, Part& part) {
   auto table = sheet.Table("stock");
   if (!table) {
     if (sheet.Has("stock")) return;
-    part.stock =
-        part.envelope == EnvelopeKind::kBlock ? ProposeBar(CalcEnvelope(part)) : ProposeRound(part);
-    part.stock.proposed = true;
+    part.stock = ProposeStock(part);
     sheet.log().assumed.push_back(fmt::format("{}: stock not stated; proposed: {}.",
                                               part.name.text(), StockWords(part.stock)));
     return;

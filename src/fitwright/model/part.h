@@ -317,6 +317,15 @@ struct Feature {
 
 enum class EnvelopeKind { kBlock, kTurned };
 
+// Faces of a solid read from a file that no feature explains: there the part is the file's, not what
+// its features build, and is shaped by hand.
+struct UnreadRegion {
+  std::vector<std::size_t> faces;  // their places among those of the file's solid
+  double area_mm2 = 0;
+  double volume_mm3 = 0;           // of the difference between the file's solid and the rebuilt one here
+  std::string why;
+};
+
 struct Part {
   PartId name;
   std::string material;        // a row of trade's material table
@@ -327,6 +336,7 @@ struct Part {
   Axis3 turning_axis_P;        // kTurned: the envelope is the union of the OuterDiameters
   Stock stock;
   std::vector<Feature> features;  // in the sheet's order; faces of a block first
+  std::vector<UnreadRegion> unread = {};
   std::optional<PartId> mirror_of;  // features are already mirrored
   const Feature* Find(const FeatureId& id) const {
     for (const Feature& f : features) {

@@ -83,6 +83,9 @@ struct ShapeCheck : PartCheck {
 // Geometric limits: the feature and its datum stand to each other as the limit says.
 void CheckGeometric(const Part& part, std::vector<ModelFault>& faults);
 
+// Unread regions: each has faces, a reason and finite sizes, and no face is in two.
+void CheckUnread(const Part& part, std::vector<ModelFault>& faults);
+
 // The part inside its stock, and its as_supplied surfaces on it.
 void CheckStock(const Part& part, std::vector<ModelFault>& faults);
 

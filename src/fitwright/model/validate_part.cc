@@ -180,6 +180,7 @@ void ValidatePart(const Part& part, std::vector<ModelFault>& faults) {
     std::visit([&](const auto& shape) { check(feature, shape); }, feature.shape);
   }
   CheckGeometric(part, faults);
+  CheckUnread(part, faults);
   if (faults.empty()) CheckStock(part, faults);
 }
 

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
-#include <set>
 
 namespace fitwright::reckon {
 namespace {
@@ -11,23 +10,34 @@ namespace {
 // Nearer than this two moves are equally near.
 constexpr double kAlike_turns = 1e-12;
 
-std::set<int> CirclesOf(const Plates& plates) {
-  std::set<int> circles;
-  for (const auto& plate : plates) circles.insert(plate.begin(), plate.end());
+struct Circle {
+  int holes = 0;
+  int plate = 0;
+};
+
+// Smallest first, of those alike that of the earlier plate.
+std::vector<Circle> CirclesOf(const Plates& plates) {
+  std::vector<Circle> circles;
+  for (std::size_t i = 0; i < plates.size(); ++i) {
+    for (const int holes : plates[i]) circles.push_back({holes, static_cast<int>(i) + 1});
+  }
+  std::stable_sort(circles.begin(), circles.end(),
+                   [](const Circle& a, const Circle& b) { return a.holes < b.holes; });
   return circles;
 }
 
-PlainMove MoveOf(long holes, int circle) {
-  return {static_cast<int>(holes / circle), static_cast<int>(holes % circle), circle};
+PlainMove MoveOf(long holes, const Circle& circle) {
+  return {static_cast<int>(holes / circle.holes), static_cast<int>(holes % circle.holes),
+          circle.holes, circle.plate};
 }
 
 // Calls take(move) for every pair of circles of a plate and every count of holes in the first, with
 // the second's count nearest to what is left.
 template <typename Take>
 void ForPairs(double crank_turns, const Plates& plates, const Take& take) {
-  for (const auto& plate : plates) {
-    for (const int first : plate) {
-      for (const int second : plate) {
+  for (std::size_t i = 0; i < plates.size(); ++i) {
+    for (const int first : plates[i]) {
+      for (const int second : plates[i]) {
         if (first == second) continue;
         const long most = std::lround(std::floor(crank_turns)) + 1;
         for (long holes = 0; holes <= most * first; ++holes) {
@@ -35,7 +45,8 @@ void ForPairs(double crank_turns, const Plates& plates, const Take& take) {
           if (std::abs(left) >= 1) continue;
           const long second_holes = std::lround(left * second);
           if (second_holes == 0 || std::abs(second_holes) >= second) continue;
-          take(CompoundMove{MoveOf(holes, first), static_cast<int>(second_holes), second});
+          take(CompoundMove{MoveOf(holes, {first, static_cast<int>(i) + 1}),
+                            static_cast<int>(second_holes), second});
         }
       }
     }
@@ -55,8 +66,8 @@ double CompoundMove::Turns() const {
 
 std::vector<PlainMove> PlainDividing(int ratio, int divisions, const Plates& plates) {
   std::vector<PlainMove> moves;
-  for (const int circle : CirclesOf(plates)) {
-    const long holes = static_cast<long>(ratio) * circle;
+  for (const Circle& circle : CirclesOf(plates)) {
+    const long holes = static_cast<long>(ratio) * circle.holes;
     if (holes % divisions == 0) moves.push_back(MoveOf(holes / divisions, circle));
   }
   return moves;
@@ -77,10 +88,10 @@ std::optional<CompoundMove> CompoundDividing(int ratio, int divisions, const Pla
 std::optional<PlainMove> NearestPlain(double crank_turns, const Plates& plates) {
   std::optional<PlainMove> best;
   double best_off = 0;
-  for (const int circle : CirclesOf(plates)) {
-    const long holes = std::lround(crank_turns * circle);
+  for (const Circle& circle : CirclesOf(plates)) {
+    const long holes = std::lround(crank_turns * circle.holes);
     if (holes < 1) continue;
-    const double off = std::abs(static_cast<double>(holes) / circle - crank_turns);
+    const double off = std::abs(static_cast<double>(holes) / circle.holes - crank_turns);
     if (best && off > best_off - kAlike_turns) continue;
     best = MoveOf(holes, circle);
     best_off = off;

@@ -15,6 +15,7 @@ struct PlainMove {
   int turns = 0;
   int holes = 0;
   int circle = 0;
+  int plate = 1;  // counted from 1
 };
 // And, for compound dividing, the plate with the crank goes `second_holes` on in the second circle
 // (back when negative). second_circle 0: plain.
@@ -25,7 +26,8 @@ struct CompoundMove {
   double Turns() const;
 };
 
-// Every circle in which `divisions` come out exact with a worm of `ratio` to one; smallest first.
+// Every circle in which `divisions` come out exact with a worm of `ratio` to one; smallest first,
+// of circles alike that of the earlier plate.
 std::vector<PlainMove> PlainDividing(int ratio, int divisions, const Plates& plates);
 // Exact by two circles of one plate, the fewest holes to count; none where there is no such pair.
 std::optional<CompoundMove> CompoundDividing(int ratio, int divisions, const Plates& plates);

@@ -11,6 +11,7 @@ std::vector<Reckoning> LayoutEntries();
 std::vector<Reckoning> AngleEntries();
 std::vector<Reckoning> FitEntries();
 std::vector<Reckoning> ThreadEntries();
+std::vector<Reckoning> ScrewEntries();
 std::vector<Reckoning> CuttingEntries();
 std::vector<Reckoning> DividingEntries();
 std::vector<Reckoning> DriveEntries();
@@ -18,7 +19,7 @@ std::vector<Reckoning> BenchEntries();
 
 using Entries = std::vector<Reckoning> (*)();
 inline std::vector<Entries> AllEntries() {
-  return {LayoutEntries,  AngleEntries,    FitEntries,   ThreadEntries,
+  return {LayoutEntries,  AngleEntries,    FitEntries,   ThreadEntries, ScrewEntries,
           CuttingEntries, DividingEntries, DriveEntries, BenchEntries};
 }
 

@@ -1,6 +1,9 @@
+#include <fmt/format.h>
+
 #include <cmath>
 
 #include "fitwright/reckon/entries.h"
+#include "fitwright/reckon/entry_words.h"
 #include "fitwright/reckon/slopes.h"
 #include "fitwright/reckon/triangle.h"
 #include "fitwright/trade/gauge_blocks.h"
@@ -52,10 +55,34 @@ Result<Reckoned> TriangleOf(const Given& given) {
   return r;
 }
 
-// The blocks for a height, when there are any at hand: their sizes and what they come to.
-void AddStack(Reckoned& r, const Given& given, double height_mm) {
-  if (!given.Has("blocks")) return;
-  const std::vector<double> stack = trade::ChooseBlocks(height_mm, given.List("blocks"));
+struct BlocksAtHand {
+  std::vector<double> heights_mm;
+  std::string note;  // what was taken unsaid
+};
+
+// A set by name, one's own blocks, or the usual set of the unit system.
+Result<BlocksAtHand> BlocksIn(const Given& given) {
+  if (given.Has("blocks") && given.Has("set")) {
+    return Unexpected(Refused(ErrorCode::kWrongCount, "set", given.Word("set"),
+                              "blocks come from a set or from a list of your own",
+                              "give one of set and blocks"));
+  }
+  if (given.Has("blocks")) return BlocksAtHand{given.List("blocks"), ""};
+  if (given.Has("set")) {
+    return BlocksAtHand{trade::BlocksOf(EnumOf<trade::BlockSet>(given.Word("set")).value()), ""};
+  }
+  const bool inch = given.unit() == LengthUnit::kInch;
+  const auto usual = inch ? trade::BlockSet::kInch81 : trade::BlockSet::kMetric87;
+  return BlocksAtHand{trade::BlocksOf(usual),
+                      fmt::format("No set of blocks was named: those of {}.", WordOf(usual))};
+}
+
+// The blocks for a height: their sizes and what they come to.
+Status AddStack(Reckoned& r, const Given& given, double height_mm) {
+  const auto blocks = BlocksIn(given);
+  if (!blocks) return Unexpected(blocks.error());
+  if (!blocks->note.empty()) r.notes.push_back(blocks->note);
+  const std::vector<double> stack = trade::ChooseBlocks(height_mm, blocks->heights_mm);
   std::string words;
   for (const double block : stack) {
     words += (words.empty() ? "" : " + ") +
@@ -68,6 +95,7 @@ void AddStack(Reckoned& r, const Given& given, double height_mm) {
     r.Add("angle that they set", Kind::kAngle,
           trade::SineAngle_rad(given.Number("centres"), trade::SumOf(stack)));
   }
+  return Ok{};
 }
 
 Result<Reckoned> SineBar(const Given& given) {
@@ -76,7 +104,7 @@ Result<Reckoned> SineBar(const Given& given) {
   const double height = trade::SineStack_mm(centres, angle);
   Reckoned r;
   r.Add("height of the stack", Kind::kFine, height);
-  AddStack(r, given, height);
+  if (const Status blocks = AddStack(r, given, height); !blocks) return Unexpected(blocks.error());
   r.source = "geometry: height = centres x sin(angle)";
   if (angle > 60 * kRadPerDeg) {
     r.cautions.push_back(
@@ -114,7 +142,7 @@ Result<Reckoned> AngledFace(const Given& given) {
   r.Add("scribe the far edge at", Kind::kLength, from + rise);
   const double stack = trade::SineStack_mm(given.Number("centres"), angle);
   r.Add("sine bar's stack", Kind::kFine, stack);
-  AddStack(r, given, stack);
+  if (const Status blocks = AddStack(r, given, stack); !blocks) return Unexpected(blocks.error());
   r.source = "geometry: rise = run x tan(angle); stack = centres x sin(angle)";
   r.notes.push_back(
       "Tilt the piece by the angle and mill the face level, or set the bar under it "
@@ -252,7 +280,13 @@ Input Angle(std::string_view about, double most_rad) {
 Input Centres() {
   return Usual("centres", Kind::kLength, "100 mm", "between the sine bar's rolls", 1, 1000);
 }
-Input Blocks() { return Takes("blocks", Kind::kLengths, "gauge blocks at hand", 0.01, 1000); }
+Input Set() {
+  return Among("set", "the set of gauge blocks (usual: metric_87, in inches inch_81)",
+               "metric_47 metric_87 metric_88 metric_103 metric_112 inch_81");
+}
+Input Blocks() {
+  return Takes("blocks", Kind::kLengths, "or gauge blocks of your own", 0.01, 1000);
+}
 
 }  // namespace
 
@@ -269,19 +303,18 @@ std::vector<Reckoning> AngleEntries() {
        TriangleOf},
       {"sine-bar",
        "The stack of gauge blocks under a sine bar for an angle.",
-       "centres=100 angle=5.25 "
-       "blocks=1.005,1.01,1.02,1.03,1.04,1.05,1.1,1.2,1.3,1.4,1.5,2,3,4,5,6,7,8,9,10,20,30,40,50",
-       {Angle("the angle to set", kRight_rad - kLeast_rad), Centres(), Blocks()},
+       "centres=100 angle=5.25 set=metric_87",
+       {Angle("the angle to set", kRight_rad - kLeast_rad), Centres(), Set(), Blocks()},
        SineBar},
       {"angled-face",
        "Scribing heights of a sloping face, and the sine bar's stack to cut it.",
-       "angle=30 run=40 from=10",
+       "angle=30 run=40 from=10 set=metric_47",
        {Angle("the face from level", kRight_rad - kLeast_rad),
         Takes("run", Kind::kLength, "level from edge to edge"),
         Takes("along", Kind::kLength, "on the face from edge to edge"),
         Usual("from", Kind::kLength, "0 mm", "height of the near edge above the table", 0,
               kMostLength_mm),
-        Centres(), Blocks()},
+        Centres(), Set(), Blocks()},
        AngledFace},
       {"taper",
        "A taper's angle, and what sets compound slide or tailstock for it.",

@@ -130,8 +130,8 @@ Result<Reckoned> DrillLoad(const Given& given) {
   const auto material = MaterialIn(given, "material");
   if (!material) return Unexpected(material.error());
   const double rpm = given.Number("rpm");
-  const auto load =
-      trade::CalcDrillLoad(**material, given.Number("diameter"), given.Number("feed"), rpm);
+  const auto load = trade::CalcDrillLoad(**material, given.Number("diameter"), given.Number("feed"),
+                                         rpm, given.Number("chisel"));
   Reckoned r;
   r.Add("thrust", Kind::kForce, load.thrust_N);
   r.Add("torque", Kind::kTorque, load.torque_Nm);
@@ -143,8 +143,8 @@ Result<Reckoned> DrillLoad(const Given& given) {
       "point breaks through.");
   r.source =
       "T = 0.05 Kd f^0.8 D^0.8 B W + 0.007 Kd D^2 J W, M = Kd f^0.8 D^1.8 A W / 40000, after "
-      "Shaw and Oxford (1957) as handbooks give it: web 0.18 D, ordinary wear W = 1.3; Kd from "
-      "memory";
+      "Shaw and Oxford (1957) as handbooks give it: A, B, J by the chisel edge, ordinary wear "
+      "W = 1.3; Kd from memory";
   return r;
 }
 
@@ -223,7 +223,11 @@ std::vector<Reckoning> CuttingEntries() {
        {Material("material", "material of the work"),
         Needs("diameter", Kind::kLength, "diameter of the drill", 0.5, 100),
         Needs("feed", Kind::kLength, "feed for each turn", 0.005, 2),
-        Needs("rpm", Kind::kTurns, "spindle speed", 0, kMost_rpm), Efficiency()},
+        Needs("rpm", Kind::kTurns, "spindle speed", 0, kMost_rpm),
+        Usual("chisel", Kind::kNumber, "0.18",
+              "chisel edge over the diameter: less with a thinned point", trade::kLeastChisel,
+              trade::kMostChisel),
+        Efficiency()},
        DrillLoad},
       {"drill-point",
        "How far a drill's point reaches below its full diameter.",

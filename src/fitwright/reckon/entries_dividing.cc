@@ -7,6 +7,8 @@
 #include "fitwright/reckon/change_wheels.h"
 #include "fitwright/reckon/dividing.h"
 #include "fitwright/reckon/entries.h"
+#include "fitwright/reckon/entry_words.h"
+#include "fitwright/trade/dividing_plates.h"
 #include "fitwright/units/geometry.h"
 
 namespace fitwright::reckon {
@@ -38,14 +40,57 @@ Result<Plates> PlatesIn(const std::string& text) {
       "write them parted by commas, plates by strokes: 15,16,17/21,23"));
 }
 
+std::string PlatesText(const Plates& plates) {
+  std::string text;
+  for (const auto& plate : plates) {
+    text += text.empty() ? "" : " / ";
+    for (std::size_t i = 0; i < plate.size(); ++i) {
+      text += fmt::format("{}{}", i == 0 ? "" : " ", plate[i]);
+    }
+  }
+  return text;
+}
+
+// The head and its plates, plate by plate: by name, and of one's own what is given.
+struct Head {
+  int ratio = 0;
+  Plates plates;
+  std::string note;  // what was taken unsaid
+};
+
+constexpr std::string_view kUsualHead = "head_40";
+constexpr std::string_view kHeads = "head_40 head_40_two_sides head_60 table_72 table_90";
+
+Result<Head> HeadIn(const Given& given) {
+  const bool named = given.Has("head");
+  const std::string name = named ? given.Word("head") : std::string(kUsualHead);
+  const trade::DividingSet& set = *trade::FindDividingSet(name);
+  Head head{set.worm_ratio, {}, ""};
+  for (const trade::HoleCircles plate : set.plates) {
+    head.plates.emplace_back(plate.begin(), plate.end());
+  }
+  if (given.Has("ratio")) head.ratio = given.Count("ratio");
+  if (given.Has("plates")) {
+    auto plates = PlatesIn(given.Word("plates"));
+    if (!plates) return Unexpected(plates.error());
+    head.plates = *std::move(plates);
+  }
+  const char* taken = given.Has("ratio") ? "plates" : "ratio";
+  if (!named && !given.Has("ratio") && !given.Has("plates")) taken = "ratio and plates";
+  if (!named && !(given.Has("ratio") && given.Has("plates"))) {
+    head.note = fmt::format("No head was named: {} of {} ({}).", taken, set.name, set.words);
+  }
+  return head;
+}
+
 std::string Words(const PlainMove& move) {
   std::string text;
   if (move.turns > 0 || move.holes == 0) {
     text = fmt::format("{} turn{}", move.turns, move.turns == 1 ? "" : "s");
   }
   if (move.holes == 0) return text + fmt::format(" (any circle, such as {})", move.circle);
-  return text + fmt::format("{}{} hole{} in the {}", text.empty() ? "" : " and ", move.holes,
-                            move.holes == 1 ? "" : "s", move.circle);
+  return text + fmt::format("{}{} hole{} in the {} of plate {}", text.empty() ? "" : " and ",
+                            move.holes, move.holes == 1 ? "" : "s", move.circle, move.plate);
 }
 
 std::string Words(const CompoundMove& move) {
@@ -90,35 +135,30 @@ Result<Reckoned> ByAngle(double angle_rad, int ratio, const Plates& plates) {
   return r;
 }
 
-Result<Reckoned> Dividing(const Given& given) {
-  const auto plates = PlatesIn(given.Word("plates"));
-  if (!plates) return Unexpected(plates.error());
-  const int ratio = given.Count("ratio");
-  if (given.Has("divisions") == given.Has("angle")) {
-    return Unexpected(Refused(ErrorCode::kWrongCount, "divisions", "",
-                              "dividing goes by divisions or by an angle", "give one of the two"));
-  }
-  if (given.Has("angle")) return ByAngle(given.Number("angle"), ratio, *plates);
-  const int divisions = given.Count("divisions");
+Result<Reckoned> ByDivisions(int divisions, int ratio, const Plates& plates) {
   const double turns = static_cast<double>(ratio) / divisions;
   Reckoned r;
   r.Add("turns of the crank", Kind::kNumber, turns);
-  const auto exact = PlainDividing(ratio, divisions, *plates);
+  const auto exact = PlainDividing(ratio, divisions, plates);
   if (!exact.empty()) {
-    Table table{
-        "Exact", {{"turns", Kind::kCount}, {"holes", Kind::kCount}, {"circle", Kind::kCount}}, {}};
+    Table table{"Exact",
+                {{"turns", Kind::kCount},
+                 {"holes", Kind::kCount},
+                 {"circle", Kind::kCount},
+                 {"plate", Kind::kCount}},
+                {}};
     for (const PlainMove& move : exact) {
       table.rows.push_back({static_cast<double>(move.turns), static_cast<double>(move.holes),
-                            static_cast<double>(move.circle)});
+                            static_cast<double>(move.circle), static_cast<double>(move.plate)});
     }
     r.tables.push_back(std::move(table));
-  } else if (const auto compound = CompoundDividing(ratio, divisions, *plates)) {
+  } else if (const auto compound = CompoundDividing(ratio, divisions, plates)) {
     r.AddWord("exact, compound", Words(*compound));
     r.notes.push_back(
         "For the second part let the plate's own pin out, and turn crank and plate "
         "together.");
   } else {
-    AddNearestMoves(r, turns, ratio, divisions, *plates);
+    AddNearestMoves(r, turns, ratio, divisions, plates);
     r.cautions.push_back(
         "Not exact with these plates: what is left over lies in the last space, "
         "unless it is shared out.");
@@ -126,6 +166,22 @@ Result<Reckoned> Dividing(const Given& given) {
   r.notes.push_back(
       "Set the sector arms to the holes counted, not counting the one the pin is in.");
   r.source = "turns = ratio / divisions";
+  return r;
+}
+
+Result<Reckoned> Dividing(const Given& given) {
+  const auto head = HeadIn(given);
+  if (!head) return Unexpected(head.error());
+  if (given.Has("divisions") == given.Has("angle")) {
+    return Unexpected(Refused(ErrorCode::kWrongCount, "divisions", "",
+                              "dividing goes by divisions or by an angle", "give one of the two"));
+  }
+  auto r = given.Has("angle") ? ByAngle(given.Number("angle"), head->ratio, head->plates)
+                              : ByDivisions(given.Count("divisions"), head->ratio, head->plates);
+  if (!r) return r;
+  r.value().Add("turns of the crank for one of the spindle", Kind::kCount, head->ratio);
+  r.value().AddWord("plates", PlatesText(head->plates));
+  if (!head->note.empty()) r.value().notes.push_back(head->note);
   return r;
 }
 
@@ -194,12 +250,13 @@ std::vector<Reckoning> DividingEntries() {
   return {
       {"dividing",
        "Crank turns and holes for divisions or an angle, exact or the nearest.",
-       "divisions=77 ratio=40 plates=15,16,17,18,19,20/21,23,27,29,31,33/37,39,41,43,47,49",
+       "divisions=77 head=head_40",
        {Takes("divisions", Kind::kCount, "how many divisions", 2, 10000),
         Takes("angle", Kind::kAngle, "or an angle", 1e-6, kTurn_rad),
-        Usual("ratio", Kind::kCount, "40", "turns of the crank for one of the spindle", 1, 400),
-        Usual("plates", Kind::kWord, "15,16,17,18,19,20/21,23,27,29,31,33/37,39,41,43,47,49",
-              "hole circles, plates parted by strokes", 0, 0)},
+        Among("head", "the head or table with its plates (usual: head_40)", kHeads),
+        Takes("ratio", Kind::kCount, "turns of the crank for one of the spindle, of your own", 1,
+              400),
+        Takes("plates", Kind::kWord, "hole circles of your own, plates parted by strokes", 0, 0)},
        Dividing},
       {"change-wheels",
        "Change wheels at hand for a pitch, with its error.",

@@ -6,9 +6,7 @@
 #include "fitwright/reckon/drives.h"
 #include "fitwright/reckon/entries.h"
 #include "fitwright/reckon/entry_words.h"
-#include "fitwright/reckon/press_fit.h"
-#include "fitwright/trade/bearings.h"
-#include "fitwright/trade/fits.h"
+#include "fitwright/trade/belts.h"
 #include "fitwright/units/geometry.h"
 
 namespace fitwright::reckon {
@@ -19,19 +17,23 @@ struct Wheels {
   double small_mm = 0;
   double pitch_mm = 0;  // 0: no teeth
   double small_teeth = 0;
+  const trade::ToothedBelt* belt = nullptr;  // by name
 };
 
 Result<Wheels> WheelsIn(const Given& given) {
-  const bool toothed = given.Has("teeth") && given.Has("teeth-large") && given.Has("pitch");
+  const bool pitched = given.Has("pitch") || given.Has("belt");
+  const bool toothed = given.Has("teeth") && given.Has("teeth-large") && pitched;
   const bool round = given.Has("small") && given.Has("large");
-  if (toothed == round) {
+  if (toothed == round || (given.Has("pitch") && given.Has("belt"))) {
     return Unexpected(Refused(ErrorCode::kWrongCount, "teeth", "",
-                              "wheels are teeth, teeth-large and pitch, or small and large",
+                              "wheels are teeth, teeth-large and one of belt and pitch, or small "
+                              "and large",
                               "give the three or the two"));
   }
   Wheels wheels;
   if (toothed) {
-    wheels.pitch_mm = given.Number("pitch");
+    if (given.Has("belt")) wheels.belt = trade::FindToothedBelt(given.Word("belt"));
+    wheels.pitch_mm = wheels.belt != nullptr ? wheels.belt->pitch_mm : given.Number("pitch");
     wheels.small_teeth = given.Number("teeth");
     wheels.small_mm = wheels.pitch_mm * wheels.small_teeth / kPi;
     wheels.large_mm = wheels.pitch_mm * given.Number("teeth-large") / kPi;
@@ -82,6 +84,20 @@ void AddWholeBelts(Reckoned& r, const Wheels& wheels, double length_mm) {
   r.tables.push_back(std::move(table));
 }
 
+// What a belt by name tells of its wheels: the outside, where the tables have how far it lies under
+// the pitch line.
+void AddWheelOutsides(Reckoned& r, const Wheels& wheels) {
+  if (wheels.belt == nullptr) return;
+  r.Add("pitch of the teeth", Kind::kLength, wheels.pitch_mm);
+  const double under = wheels.belt->under_pitch_line_mm;
+  if (under > 0) {
+    r.Add("small wheel, outside over the teeth", Kind::kLength, wheels.small_mm - under);
+    r.Add("large wheel, outside over the teeth", Kind::kLength, wheels.large_mm - under);
+  } else {
+    r.notes.push_back("The outside diameters of these wheels are not in the tables.");
+  }
+}
+
 Result<Reckoned> Belt(const Given& given) {
   const auto wheels = WheelsIn(given);
   if (!wheels) return Unexpected(wheels.error());
@@ -94,6 +110,7 @@ Result<Reckoned> Belt(const Given& given) {
   r.Add("small wheel, pitch diameter", Kind::kLength, wheels->small_mm);
   r.Add("large wheel, pitch diameter", Kind::kLength, wheels->large_mm);
   r.Add("ratio", Kind::kNumber, wheels->large_mm / wheels->small_mm);
+  AddWheelOutsides(r, *wheels);
   double centres = 0;
   if (given.Has("length")) {
     const auto found = CentresOfBelt_mm(wheels->large_mm, wheels->small_mm, given.Number("length"));
@@ -115,6 +132,9 @@ Result<Reckoned> Belt(const Given& given) {
   r.source =
       "geometry of an open belt, exact: L = 2 C cos a + pi / 2 (D + d) + a (D - d), "
       "sin a = (D - d) / 2 C; toothed pitch diameter = teeth x pitch / pi";
+  if (wheels->belt != nullptr) {
+    r.source += fmt::format("; pitch {}, from memory", wheels->belt->standard);
+  }
   return r;
 }
 
@@ -164,162 +184,17 @@ Result<Reckoned> Gears(const Given& given) {
   return r;
 }
 
-struct Interference {
-  double least_mm = 0;
-  double greatest_mm = 0;
-};
-
-Result<Interference> InterferenceIn(const Given& given) {
-  if (given.Has("fit") == given.Has("interference")) {
-    return Unexpected(Refused(ErrorCode::kWrongCount, "fit", "",
-                              "a press fit is its fit or its interference", "give one of the two"));
-  }
-  if (given.Has("interference")) {
-    return Interference{given.Number("interference"), given.Number("interference")};
-  }
-  const std::string& fit = given.Word("fit");
-  const std::size_t slash = fit.find('/');
-  if (slash == std::string::npos) {
-    return Unexpected(Refused(ErrorCode::kUnknownFit, "fit", fit, "a press fit has two classes",
-                              "write hole and shaft: H7/p6"));
-  }
-  const auto hole = trade::FindFit(given.Number("diameter"), fit.substr(0, slash));
-  if (!hole) return Unexpected(hole.error());
-  const auto shaft = trade::FindFit(given.Number("diameter"), fit.substr(slash + 1));
-  if (!shaft) return Unexpected(shaft.error());
-  const Interference found{shaft->lower_mm - hole->upper_mm, shaft->upper_mm - hole->lower_mm};
-  if (!hole->hole || shaft->hole || found.greatest_mm <= 0) {
-    return Unexpected(Refused(ErrorCode::kUnknownFit, "fit", fit,
-                              "this fit has no interference, hole first and shaft second",
-                              "take a tighter shaft: H7/p6, H7/s6"));
-  }
-  return found;
-}
-
-Table PressTable(const PressJoint& joint, const std::vector<double>& interferences) {
-  Table table{"Pressed",
-              {{"interference", Kind::kFine},
-               {"pressure", Kind::kPressure},
-               {"hub hoop", Kind::kPressure},
-               {"hub equiv.", Kind::kPressure},
-               {"shaft hoop", Kind::kPressure},
-               {"force", Kind::kForce},
-               {"torque", Kind::kTorque}},
-              {}};
-  for (const double interference : interferences) {
-    const Pressed p = CalcPress(joint, std::max(0.0, interference));
-    table.rows.push_back({std::max(0.0, interference), p.pressure_MPa, p.hub_hoop_MPa,
-                          p.hub_equivalent_MPa, p.shaft_hoop_MPa, p.force_N, p.torque_Nm});
-  }
-  return table;
-}
-
-Result<Reckoned> PressFit(const Given& given) {
-  const auto shaft = MaterialIn(given, "shaft");
-  if (!shaft) return Unexpected(shaft.error());
-  const auto hub = MaterialIn(given, "hub");
-  if (!hub) return Unexpected(hub.error());
-  const auto raw = InterferenceIn(given);
-  if (!raw) return Unexpected(raw.error());
-  PressJoint joint{given.Number("diameter"),
-                   given.Number("bore"),
-                   given.Number("outside"),
-                   given.Number("length"),
-                   given.Number("friction"),
-                   {(*shaft)->modulus_MPa, PoissonOf(**shaft)},
-                   {(*hub)->modulus_MPa, PoissonOf(**hub)}};
-  if (joint.bore_mm >= joint.diameter_mm || joint.outside_mm <= joint.diameter_mm) {
-    return Unexpected(Refused(ErrorCode::kOutOfRange, "diameter",
-                              ShowWithUnit(Kind::kLength, joint.diameter_mm, given.unit()),
-                              "the fit lies between the shaft's bore and the hub's outside",
-                              "check the three diameters"));
-  }
-  const double flattened = given.Number("flattened");
-  Reckoned r;
-  std::vector<double> each = {raw->least_mm - flattened};
-  if (raw->greatest_mm > raw->least_mm) each.push_back(raw->greatest_mm - flattened);
-  r.tables.push_back(PressTable(joint, each));
-  const double most = raw->greatest_mm;
-  r.Add("greatest interference before fitting", Kind::kFine, most);
-  const double rise =
-      RiseForRoom_K(joint.diameter_mm, most, given.Number("room"), (*hub)->expansion_per_K);
-  r.Add("hub warmer than the shaft by", Kind::kRise, rise);
-  r.Add("hub at, with the shaft at 20 degC", Kind::kTemperature, 20 + rise);
-  if (raw->least_mm - flattened <= 0) {
-    r.cautions.push_back("At its loosest this fit holds by friction not at all.");
-  }
-  r.notes.push_back(
-      "Elastic, hub and shaft of the same length; hold the equivalent stress under the "
-      "hub's yield. Friction is an estimate: 0.08 to 0.2 by surface and oil (common "
-      "practice).");
-  r.source =
-      "thick cylinders after Lame, as in DIN 7190-1 and machine-design textbooks; Poisson's "
-      "ratios and moduli from memory";
-  return r;
-}
-
-Result<const trade::Bearing*> BearingIn(const Given& given) {
-  const double bore = given.Number("bore");
-  const double outside = given.Number("outside");
-  for (const trade::Bearing& bearing : trade::Bearings()) {
-    if (std::abs(bearing.bore_mm - bore) < 1e-6 && std::abs(bearing.outside_mm - outside) < 1e-6) {
-      return &bearing;
-    }
-  }
-  return Unexpected(Refused(ErrorCode::kUnknownBearing, "bore",
-                            ShowWithUnit(Kind::kLength, bore, given.unit()),
-                            "the tables have no deep groove bearing of this bore and outside",
-                            "measure both again; sizes are those of ISO 15"));
-}
-
-Result<Reckoned> BearingFit(const Given& given) {
-  const auto bearing = BearingIn(given);
-  if (!bearing) return Unexpected(bearing.error());
-  const trade::Bearing& b = **bearing;
-  const auto shaft = trade::FindFit(b.bore_mm, given.Word("shaft"));
-  if (!shaft) return Unexpected(shaft.error());
-  const auto housing = trade::FindFit(b.outside_mm, given.Word("housing"));
-  if (!housing) return Unexpected(housing.error());
-  if (shaft->hole || !housing->hole) {
-    return Unexpected(Refused(ErrorCode::kUnknownFit, "shaft", given.Word("shaft"),
-                              "a shaft's class is a small letter, a housing's a capital",
-                              "write shaft=j5 housing=H7"));
-  }
-  Reckoned r;
-  Table sizes{"Sizes",
-              {{"of", Kind::kWord}, {"least", Kind::kFine}, {"greatest", Kind::kFine}},
-              {{std::string("bearing's bore"), b.bore_mm + b.bore_low_mm, b.bore_mm},
-               {std::string("shaft"), b.bore_mm + shaft->lower_mm, b.bore_mm + shaft->upper_mm},
-               {std::string("bearing's outside"), b.outside_mm + b.outside_low_mm, b.outside_mm},
-               {std::string("housing"), b.outside_mm + housing->lower_mm,
-                b.outside_mm + housing->upper_mm}}};
-  Table room{"Clearance (interference negative)",
-             {{"at the", Kind::kWord}, {"least", Kind::kFine}, {"greatest", Kind::kFine}},
-             {{std::string("shaft"), b.bore_low_mm - shaft->upper_mm, -shaft->lower_mm},
-              {std::string("housing"), housing->lower_mm, housing->upper_mm - b.outside_low_mm}}};
-  r.Add("width of the bearing", Kind::kLength, b.width_mm);
-  r.tables = {std::move(sizes), std::move(room)};
-  r.notes.push_back(
-      "Inner ring turns with the load: j5 or j6 light, k5 normal; inner ring stands: g6 "
-      "or h6. Outer ring stands: H7, J7; outer turns: M7 or N7 (makers' practice, from "
-      "memory).");
-  r.source = "ISO 15 sizes, ISO 492 Normal class, ISO 286";
-  return r;
-}
-
 }  // namespace
 
 std::vector<Reckoning> DriveEntries() {
-  const auto diameter = [](std::string_view name, std::string_view about) {
-    return Needs(name, Kind::kLength, about, 0.5, 500);
-  };
   return {
       {"belt",
        "Centres or length of an open belt, toothed or round.",
-       "teeth=20 teeth-large=40 pitch=5 length=400",
+       "teeth=20 teeth-large=40 belt=T5 length=400",
        {Takes("teeth", Kind::kCount, "teeth of the small wheel", 3, 1000),
         Takes("teeth-large", Kind::kCount, "teeth of the large wheel", 3, 1000),
-        Takes("pitch", Kind::kLength, "pitch of the belt's teeth", 0.5, 100),
+        Among("belt", "the toothed belt", "MXL XXL XL L H XH XXH 3M 5M 8M 14M T2.5 T5 T10"),
+        Takes("pitch", Kind::kLength, "or the pitch of its teeth", 0.5, 100),
         Takes("small", Kind::kLength, "or the small wheel's pitch diameter"),
         Takes("large", Kind::kLength, "and the large wheel's"),
         Takes("length", Kind::kLength, "pitch length of the belt"),
@@ -333,28 +208,6 @@ std::vector<Reckoning> DriveEntries() {
         Takes("module", Kind::kLength, "module", 0.05, 50),
         Takes("dp", Kind::kNumber, "or diametral pitch, teeth to an inch of diameter", 0.5, 500)},
        Gears},
-      {"press-fit",
-       "Pressure, stress, force, torque and heating of a press fit.",
-       "diameter=12 outside=30 length=15 fit=H7/s6 shaft=steel hub=brass",
-       {diameter("diameter", "where hub and shaft meet"),
-        Needs("outside", Kind::kLength, "outside of the hub", 0.5, 5000),
-        Usual("bore", Kind::kLength, "0 mm", "bore of a hollow shaft", 0, 500),
-        Needs("length", Kind::kLength, "length that is pressed", 0.1, 1000),
-        Takes("fit", Kind::kWord, "the fit: H7/p6", 0, 0),
-        Takes("interference", Kind::kLength, "or the interference on the diameter", 0, 5),
-        Material("shaft", "the shaft's material"), Material("hub", "the hub's material"),
-        Usual("friction", Kind::kNumber, "0.12", "coefficient of friction", 0.01, 1),
-        Usual("flattened", Kind::kLength, "0 mm",
-              "what the surfaces lose: 0.8 x (Rz + Rz) by DIN 7190-1, from memory", 0, 1),
-        Usual("room", Kind::kLength, "0.02 mm", "room to slip on when the hub is warm", 0, 5)},
-       PressFit},
-      {"bearing-fit",
-       "A ball bearing on its shaft and in its housing.",
-       "bore=8 outside=22 shaft=h6 housing=J7",
-       {diameter("bore", "bore of the bearing"), diameter("outside", "outside of the bearing"),
-        Needs("shaft", Kind::kWord, "the shaft's tolerance class", 0, 0),
-        Needs("housing", Kind::kWord, "the housing's tolerance class", 0, 0)},
-       BearingFit},
   };
 }
 

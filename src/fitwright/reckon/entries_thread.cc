@@ -109,6 +109,11 @@ void AddLimits(Reckoned& r, const trade::ThreadRow& row) {
   add("nut, pitch", internal->pitch);
   add("nut, minor", internal->minor);
   r.tables.push_back(std::move(limits));
+  if (row.series == trade::ThreadSeries::kUnef) {
+    r.notes.push_back(
+        "These limits are computed by the standard's formulas, not read in its table: their last "
+        "digit may differ where the table rounds otherwise.");
+  }
 }
 
 void AddClearance(Reckoned& r, const trade::ThreadRow& row) {
@@ -147,9 +152,10 @@ Result<Reckoned> Thread(const Given& given) {
     AddLimits(r, *thread->row);
     AddClearance(r, *thread->row);
   }
-  r.source =
-      fmt::format("{}{}", StandardOf(shape.form),
-                  thread->row != nullptr ? "; limits, tap drill and clearance by the series' own standard" : "");
+  r.source = fmt::format("{}{}", StandardOf(shape.form),
+                         thread->row != nullptr
+                             ? "; limits, tap drill and clearance by the series' own standard"
+                             : "");
   return r;
 }
 

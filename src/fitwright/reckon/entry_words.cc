@@ -15,19 +15,4 @@ Result<const trade::Material*> MaterialIn(const Given& given, std::string_view i
                             "nearest: " + nearest));
 }
 
-double PoissonOf(const trade::Material& material) {
-  using K = trade::MaterialKind;
-  switch (material.kind) {
-    case K::kAluminium:
-      return 0.33;
-    case K::kBrass:
-    case K::kBronze:
-      return 0.34;
-    case K::kCastIron:
-      return 0.26;
-    default:
-      return 0.30;
-  }
-}
-
 }  // namespace fitwright::reckon

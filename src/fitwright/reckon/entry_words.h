@@ -12,9 +12,10 @@ namespace fitwright::reckon {
 // The material that an input names. unknown_material with the nearest names.
 Result<const trade::Material*> MaterialIn(const Given& given, std::string_view input);
 
-// Poisson's ratio, from memory: steels 0.30 (stainless too), aluminium 0.33, brass and bronze 0.34,
-// grey iron 0.26.
-double PoissonOf(const trade::Material& material);
+// An input that is one of these words (parted by blanks), or left out.
+inline Input Among(std::string_view name, std::string_view about, std::string_view choices) {
+  return {name, Kind::kWord, about, "", false, 0, 0, choices};
+}
 
 inline Input Material(std::string_view name, std::string_view about) {
   return Needs(name, Kind::kWord, about, 0, 0);

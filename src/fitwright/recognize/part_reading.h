@@ -18,13 +18,8 @@ struct Inference {
   std::string words;   // a sentence: what was taken and why
 };
 
-// Faces that no feature explains. The solid that the features rebuild differs from the file's here only.
-struct UnreadRegion {
-  std::vector<std::size_t> faces;  // places in FaceGraph::faces
-  double area_mm2 = 0;
-  double volume_mm3 = 0;           // of the difference between the file's solid and the rebuilt one here
-  std::string why;
-};
+// Its faces are places in FaceGraph::faces.
+using fitwright::UnreadRegion;
 
 struct PartReading {
   Part part;                        // in frame P

@@ -45,6 +45,25 @@ const SpeedRow& RowOf(MaterialKind kind) {
   FailCheck("material kind has speeds", __FILE__, __LINE__, std::to_string(static_cast<int>(kind)));
 }
 
+// Chisel edge over the diameter (a web some 0.86 of it thick), and the factors A, B, J of the
+// drilling formulas: read, as a handbook prints them after Shaw and Oxford (1957).
+struct ChiselRow {
+  double share;
+  ChiselFactors factors;
+};
+constexpr auto kChisels = std::to_array<ChiselRow>({{0.03, {1, 1.1, 0.001}},
+                                                    {0.05, {1.005, 1.14, 0.003}},
+                                                    {0.08, {1.015, 1.2, 0.006}},
+                                                    {0.1, {1.02, 1.235, 0.01}},
+                                                    {0.13, {1.04, 1.27, 0.017}},
+                                                    {0.15, {1.08, 1.31, 0.022}},
+                                                    {0.18, {1.085, 1.355, 0.03}},
+                                                    {0.2, {1.105, 1.38, 0.04}},
+                                                    {0.25, {1.155, 1.445, 0.065}},
+                                                    {0.3, {1.235, 1.5, 0.09}},
+                                                    {0.35, {1.31, 1.575, 0.12}},
+                                                    {0.4, {1.395, 1.62, 0.16}}});
+
 // Feeds, mm (opinion): drills grow by 0.018 of the diameter a turn, mills by 0.005 of it a tooth.
 double DrillFeed_mm(double diameter_mm) { return std::clamp(0.018 * diameter_mm, 0.01, 0.25); }
 double ToothFeed_mm(double diameter_mm) { return std::clamp(0.005 * diameter_mm, 0.008, 0.08); }
@@ -167,24 +186,36 @@ double CuttingForce_N(const Material& material, double depth_mm, double feed_mm,
 
 double CuttingPower_W(double force_N, double speed_m_min) { return force_N * speed_m_min / 60; }
 
+ChiselFactors ChiselFactorsFor(double share) {
+  constexpr double kSame = 1e-12;
+  FW_CHECK(share >= kLeastChisel - kSame && share <= kMostChisel + kSame, share);
+  std::size_t next = 0;
+  while (next + 1 < kChisels.size() && kChisels[next].share < share - kSame) ++next;
+  const ChiselRow& high = kChisels[next];
+  if (next == 0 || high.share < share + kSame) return high.factors;
+  const ChiselRow& low = kChisels[next - 1];
+  const double part = (share - low.share) / (high.share - low.share);
+  return {std::lerp(low.factors.torque, high.factors.torque, part),
+          std::lerp(low.factors.thrust, high.factors.thrust, part),
+          std::lerp(low.factors.edge, high.factors.edge, part)};
+}
+
 // T = 0.05 Kd f^0.8 D^0.8 B W + 0.007 Kd D^2 J W [N], M = Kd f^0.8 D^1.8 A W / 40000 [N m], after
-// Shaw and Oxford (1957) as handbooks give it; A, B, J for a chisel edge of 0.18 D, W = 1.3 for a
-// drill in ordinary use.
-DrillLoad CalcDrillLoad(const Material& material, double diameter_mm, double feed_mm, double rpm) {
+// Shaw and Oxford (1957) as handbooks give it; W = 1.3 for a drill in ordinary use.
+DrillLoad CalcDrillLoad(const Material& material, double diameter_mm, double feed_mm, double rpm,
+                        double chisel_share) {
   FW_CHECK(diameter_mm > 0 && feed_mm > 0 && rpm >= 0, diameter_mm, feed_mm, rpm);
-  constexpr double kTorqueChisel = 1.085;
-  constexpr double kThrustChisel = 1.355;
-  constexpr double kThrustEdge = 0.030;
+  const ChiselFactors chisel = ChiselFactorsFor(chisel_share);
   constexpr double kWear = 1.30;
   constexpr double kSizePower = 0.8;
   const double kd = material.drill_constant;
   const double feed_term = std::pow(feed_mm, kSizePower);
   DrillLoad load;
   load.thrust_N =
-      0.05 * kd * feed_term * std::pow(diameter_mm, kSizePower) * kThrustChisel * kWear +
-      0.007 * kd * diameter_mm * diameter_mm * kThrustEdge * kWear;
+      0.05 * kd * feed_term * std::pow(diameter_mm, kSizePower) * chisel.thrust * kWear +
+      0.007 * kd * diameter_mm * diameter_mm * chisel.edge * kWear;
   load.torque_Nm =
-      kd * feed_term * std::pow(diameter_mm, 1 + kSizePower) * kTorqueChisel * kWear / 40000;
+      kd * feed_term * std::pow(diameter_mm, 1 + kSizePower) * chisel.torque * kWear / 40000;
   load.power_W = load.torque_Nm * rpm * 2 * kPi / 60;
   return load;
 }

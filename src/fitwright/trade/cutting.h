@@ -62,13 +62,28 @@ double CuttingForce_N(const Material& material, double depth_mm, double feed_mm,
                       double approach_rad);
 double CuttingPower_W(double force_N, double speed_m_min);
 
-// Twist drill with a usual chisel edge, worn as in ordinary use.
+// How much the chisel edge of a twist drill adds: A to the torque, B to the thrust of the lips, J
+// the thrust of the edge itself.
+struct ChiselFactors {
+  double torque = 0;  // A
+  double thrust = 0;  // B
+  double edge = 0;    // J
+};
+inline constexpr double kLeastChisel = 0.03;
+inline constexpr double kMostChisel = 0.40;
+inline constexpr double kUsualChisel = 0.18;  // of a drill as sold
+// By the length of the chisel edge over the diameter, kLeastChisel to kMostChisel; between the rows
+// of the table in a straight line.
+ChiselFactors ChiselFactorsFor(double share);
+
+// Twist drill worn as in ordinary use.
 struct DrillLoad {
   double thrust_N = 0;
   double torque_Nm = 0;
   double power_W = 0;  // at the drill
 };
-DrillLoad CalcDrillLoad(const Material& material, double diameter_mm, double feed_mm, double rpm);
+DrillLoad CalcDrillLoad(const Material& material, double diameter_mm, double feed_mm, double rpm,
+                        double chisel_share = kUsualChisel);
 
 // Length of a drill's point: D/2 / tan(point/2). 118 deg: 0.3004 D.
 double DrillPointLength_mm(double diameter_mm, double point_deg);

@@ -16,11 +16,11 @@ constexpr auto kThreePlates = std::to_array<HoleCircles>({kFirst, kSecond, kThir
 constexpr auto kTwoSides = std::to_array<HoleCircles>({kOneSide, kOtherSide});
 
 constexpr auto kSets = std::to_array<DividingSet>({
-    {"head 40:1, three plates", 40, kThreePlates},
-    {"head 40:1, one plate with two sides", 40, kTwoSides},
-    {"head 60:1, three plates", 60, kThreePlates},
-    {"rotary table 72:1, three plates", 72, kThreePlates},
-    {"rotary table 90:1, three plates", 90, kThreePlates},
+    {"head_40", "head 40:1, three plates", 40, kThreePlates},
+    {"head_40_two_sides", "head 40:1, one plate with two sides", 40, kTwoSides},
+    {"head_60", "head 60:1, three plates", 60, kThreePlates},
+    {"table_72", "rotary table 72:1, three plates", 72, kThreePlates},
+    {"table_90", "rotary table 90:1, three plates", 90, kThreePlates},
 });
 
 }  // namespace

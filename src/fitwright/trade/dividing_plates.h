@@ -9,8 +9,9 @@ namespace fitwright::trade {
 using HoleCircles = std::span<const int>;  // holes of each circle of one plate, ascending
 
 struct DividingSet {
-  std::string_view name;  // in plain words
-  int worm_ratio = 0;     // turns of the crank for one turn of the work
+  std::string_view name;   // one word: "head_40"
+  std::string_view words;  // for the reader
+  int worm_ratio = 0;      // turns of the crank for one turn of the work
   std::span<const HoleCircles> plates;
 };
 

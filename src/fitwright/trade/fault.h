@@ -26,6 +26,7 @@ inline Error Fault(ErrorCode code, std::string value, std::string message, std::
 inline std::optional<Error> RangeFault(double size_mm, double over_mm, double to_mm,
                                        const char* what) {
   constexpr double kSlack = 1e-12;
+  if (size_mm > over_mm && size_mm > 0 && size_mm <= to_mm * (1 + kSlack)) return std::nullopt;
   const std::string value = fmt::format("{}", size_mm);
   if (!std::isfinite(size_mm)) {
     return Fault(ErrorCode::kNotFinite, value, fmt::format("{} needs a finite size", what),
@@ -35,7 +36,6 @@ inline std::optional<Error> RangeFault(double size_mm, double over_mm, double to
     return Fault(ErrorCode::kNotPositive, value, fmt::format("{} needs a size above 0 mm", what),
                  "give the size in mm");
   }
-  if (size_mm > over_mm && size_mm <= to_mm * (1 + kSlack)) return std::nullopt;
   return Fault(ErrorCode::kOutOfRange, value,
                fmt::format("{} is tabled here over {:g} up to {:g} mm", what, over_mm, to_mm),
                fmt::format("choose a size over {:g} up to {:g} mm", over_mm, to_mm));

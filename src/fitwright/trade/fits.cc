@@ -8,6 +8,7 @@
 #include <optional>
 
 #include "fitwright/base/check.h"
+#include "fitwright/trade/fault.h"
 
 namespace fitwright::trade {
 namespace {
@@ -262,30 +263,8 @@ std::optional<FitName> ReadFitName(std::string_view text) {
   return name;
 }
 
-Error FitError(ErrorCode code, std::string_view value, std::string message, std::string remedy) {
-  Error error;
-  error.code = code;
-  error.value = std::string(value);
-  error.message = std::move(message);
-  error.remedy = std::move(remedy);
-  return error;
-}
-
 std::optional<Error> SizeFault(double nominal_mm) {
-  if (!std::isfinite(nominal_mm)) {
-    return FitError(ErrorCode::kNotFinite, fmt::format("{}", nominal_mm),
-                    "a fit needs a finite nominal size", "give the size in mm");
-  }
-  if (nominal_mm <= 0) {
-    return FitError(ErrorCode::kNotPositive, fmt::format("{}", nominal_mm),
-                    "a fit needs a nominal size over 0", "give the size in mm");
-  }
-  if (!InRange(nominal_mm)) {
-    return FitError(ErrorCode::kOutOfRange, fmt::format("{}", nominal_mm),
-                    fmt::format("fits are known up to {} mm", kFitRange_mm),
-                    "give limits instead of a fit");
-  }
-  return std::nullopt;
+  return RangeFault(nominal_mm, 0, kFitRange_mm, "a fit");
 }
 
 }  // namespace
@@ -299,19 +278,18 @@ Result<FitLimits> FindFit(double nominal_mm, std::string_view fit) {
   if (auto fault = SizeFault(nominal_mm)) return Unexpected(*std::move(fault));
   const auto name = ReadFitName(fit);
   if (!name) {
-    return Unexpected(
-        FitError(ErrorCode::kUnknownFit, fit,
-                 "this is not an ISO 286 tolerance class (a letter or two and a grade)",
-                 "write H7 for a hole or g6 for a shaft, for example"));
+    return Unexpected(Fault(ErrorCode::kUnknownFit, std::string(fit),
+                            "this is not an ISO 286 tolerance class (a letter or two and a grade)",
+                            "write H7 for a hole or g6 for a shaft, for example"));
   }
   const auto deviations = name->hole ? Hole(name->letters, nominal_mm, name->grade)
                                      : Shaft(name->letters, nominal_mm, name->grade);
   if (!deviations) {
     return Unexpected(
-        FitError(ErrorCode::kUnknownFit, fit,
-                 fmt::format("ISO 286 gives no such tolerance class at {} mm", nominal_mm),
-                 name->hole ? "use one it gives, such as F8, H7, JS7 or P7, or write limits"
-                            : "use one it gives, such as f7, g6, h6, js6 or p6, or write limits"));
+        Fault(ErrorCode::kUnknownFit, std::string(fit),
+              fmt::format("ISO 286 gives no such tolerance class at {} mm", nominal_mm),
+              name->hole ? "use one it gives, such as F8, H7, JS7 or P7, or write limits"
+                         : "use one it gives, such as f7, g6, h6, js6 or p6, or write limits"));
   }
   return FitLimits{deviations->lower / 1000, deviations->upper / 1000, name->hole, name->grade};
 }
@@ -328,8 +306,8 @@ Result<double> FindToleranceGrade_mm(double nominal_mm, std::string_view grade) 
     if (read.ec != std::errc{} || read.ptr != end) number = 0;
   }
   if (number < 1 || number > kGrades) {
-    return Unexpected(FitError(ErrorCode::kUnknownFit, grade, "this is not a grade of ISO 286-1",
-                               "write IT01, IT0 or IT1 to IT18"));
+    return Unexpected(Fault(ErrorCode::kUnknownFit, std::string(grade),
+                            "this is not a grade of ISO 286-1", "write IT01, IT0 or IT1 to IT18"));
   }
   return ToleranceGrade_mm(nominal_mm, number);
 }

@@ -20,9 +20,9 @@ namespace {
 // clang-format off
 constexpr auto kRows = std::to_array<Material>({
     {MaterialKind::kAluminium, "aluminium", "aluminium alloy bar", 2.70, 23.0e-6, 70000, 640, 0.25, 7000, false, 0.33, 3.0},
-    {MaterialKind::kSteel, "steel", "mild steel", 7.85, 11.5e-6, 210000, 1780, 0.17, 18000, false, 0.29, 0.7},
-    {MaterialKind::kFreeCuttingSteel, "free-cutting steel", "free-cutting mild steel", 7.85, 11.5e-6, 210000, 1200, 0.18, 12000, false, 0.29, 1.0},
-    {MaterialKind::kSilverSteel, "silver steel", "silver steel (ground, not hardened)", 7.85, 11.5e-6, 210000, 2300, 0.22, 24000, false, 0.29, 0.4},
+    {MaterialKind::kSteel, "steel", "mild steel", 7.85, 11.5e-6, 210000, 1780, 0.17, 18000, false, 0.30, 0.7},
+    {MaterialKind::kFreeCuttingSteel, "free-cutting steel", "free-cutting mild steel", 7.85, 11.5e-6, 210000, 1200, 0.18, 12000, false, 0.30, 1.0},
+    {MaterialKind::kSilverSteel, "silver steel", "silver steel (ground, not hardened)", 7.85, 11.5e-6, 210000, 2300, 0.22, 24000, false, 0.30, 0.4},
     {MaterialKind::kStainless, "stainless", "austenitic stainless steel", 7.9, 16.5e-6, 195000, 2350, 0.21, 24000, false, 0.30, 0.45},
     {MaterialKind::kCastIron, "cast iron", "grey cast iron", 7.2, 10.5e-6, 110000, 1160, 0.26, 14000, true, 0.26, 0.75},
     {MaterialKind::kBronze, "bronze", "bearing bronze", 8.8, 18.0e-6, 110000, 1780, 0.17, 14000, true, 0.34, 0.8},

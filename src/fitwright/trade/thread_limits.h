@@ -1,5 +1,7 @@
 // Limits of screw threads by class, for the normal length of engagement only (ISO 965-1 group N,
-// ASME B1.1 up to 1.5 D). Sources and rounding stand in thread_limits_*.cc.
+// ASME B1.1 up to 1.5 D, UNEF for about 9 P). Sources and rounding stand in thread_limits_*.cc;
+// those of UNEF are computed by the standard's formulas and not compared with its table, so that
+// their last digit may differ where the table rounds otherwise.
 #pragma once
 
 #include <optional>

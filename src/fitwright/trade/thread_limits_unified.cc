@@ -4,22 +4,21 @@
 
 #include "fitwright/trade/thread_limits_by_series.h"
 #include "fitwright/units/geometry.h"
-#include "fitwright/units/length.h"
 
 namespace fitwright::trade {
 namespace {
 
-// ASME B1.1-2003, by its formulas (from memory; they give every limit of tests/reference/threads.h,
-// those that were read and some eight hundred from memory). All inch:
-//   pitch diameter, 2A   Td2 = 0.0015 D^(1/3) + 0.0015 LE^(1/2) + 0.015 P^(2/3), to six places; LE
-//   = D
-//                        of UNC and UNF, 9 P of UNEF; other classes the share below
+// ASME B1.1-2003, by its formulas (from memory; they give every limit of UNC and UNF in
+// tests/reference/threads.h, those that were read and some eight hundred from memory). UNEF is
+// computed by the formulas and not compared with the standard's table: the last digit may differ
+// where the table rounds otherwise. All inch:
+//   pitch diameter, 2A   Td2 = 0.0015 D^(1/3) + 0.0015 LE^(1/2) + 0.015 P^(2/3), to six places;
+//                        LE = D of UNC and UNF, 9 P of UNEF; other classes the share below
 //   allowance            0.3 Td2, of 1A and 2A
 //   major, outside       0.060 P^(2/3), 1A 0.090 P^(2/3)
-//   minor, inside        0.05 P^(2/3) + 0.03 P/D - 0.002, at most 0.394 P and at least 0.25 P - 0.4
-//   P^2
-//                        (3B: 0.23 P - 1.5 P^2, from 12 to the inch coarser 0.120 P);
-//                        1B and 2B from 1/4 in up: 0.25 P - 0.4 P^2
+//   minor, inside        0.05 P^(2/3) + 0.03 P/D - 0.002, at most 0.394 P and at least
+//                        0.25 P - 0.4 P^2 (3B: 0.23 P - 1.5 P^2, from 12 to the inch coarser
+//                        0.120 P); 1B and 2B from 1/4 in up: 0.25 P - 0.4 P^2
 // Diameters, allowance and tolerances are rounded to four places each, then added.
 struct ClassRow {
   std::string_view name;
@@ -53,7 +52,14 @@ constexpr double kThreePlacesFrom_in = 0.138;
 constexpr double kQuarter_in = 0.25;
 constexpr double kRounding_in = 1e-9;
 
-double FourPlaces(double inch) { return RoundHalfAway(inch, 4); }
+// Half up; a half that the binary sum misses by a hair counts as one. Lengths are above 0.
+double Rounded(double inch, double scale) {
+  constexpr double kHair = 1e-7;
+  return std::floor(inch * scale + 0.5 + kHair) / scale;
+}
+double SixPlaces(double inch) { return Rounded(inch, 1e6); }
+double FourPlaces(double inch) { return Rounded(inch, 1e4); }
+double ThreePlaces(double inch) { return Rounded(inch, 1e3); }
 
 // Allowance and tolerance of the pitch diameter, inch.
 struct PitchTolerance {
@@ -65,8 +71,8 @@ PitchTolerance PitchToleranceOf(const ThreadRow& row, const ClassRow& klass) {
   const double d = row.major_mm / kMmPerInch;
   const double p = 1 / row.per_inch;
   const double engaged = row.series == ThreadSeries::kUnef ? 9 * p : d;
-  const double of_2a = RoundHalfAway(
-      0.0015 * std::cbrt(d) + 0.0015 * std::sqrt(engaged) + 0.015 * std::cbrt(p * p), 6);
+  const double of_2a =
+      SixPlaces(0.0015 * std::cbrt(d) + 0.0015 * std::sqrt(engaged) + 0.015 * std::cbrt(p * p));
   PitchTolerance found;
   if (klass.name == "1A" || klass.name == "2A") found.allowance = FourPlaces(0.3 * of_2a);
   found.tolerance = FourPlaces(klass.pitch_share * of_2a);
@@ -111,7 +117,7 @@ SizeLimits InMm(double lower_in, double upper_in) {
 }
 
 double BasicPitch_in(const ThreadRow& row) {
-  return FourPlaces(row.major_mm / kMmPerInch - RoundHalfAway(0.649519 / row.per_inch, 6));
+  return FourPlaces(row.major_mm / kMmPerInch - SixPlaces(0.649519 / row.per_inch));
 }
 
 }  // namespace
@@ -134,11 +140,11 @@ Result<InternalThreadLimits> UnifiedInternalLimits(const ThreadRow& row, std::st
   if (!klass) return Unexpected(klass.error());
   const PitchTolerance pitch = PitchToleranceOf(row, **klass);
   const double d = row.major_mm / kMmPerInch;
-  const double exact = d - RoundHalfAway(1.082532 / row.per_inch, 6);
+  const double exact = d - SixPlaces(1.082532 / row.per_inch);
   const double greatest = FourPlaces(FourPlaces(exact) + FourPlaces(MinorTolerance(row, name)));
   const bool three = d > kThreePlacesFrom_in - kRounding_in;
-  const double lower = RoundHalfAway(exact, three ? 3 : 4);
-  const double upper = three && name != "3B" ? RoundHalfAway(greatest, 3) : greatest;
+  const double lower = three ? ThreePlaces(exact) : FourPlaces(exact);
+  const double upper = three && name != "3B" ? ThreePlaces(greatest) : greatest;
   const double pitch_in = BasicPitch_in(row);
   return InternalThreadLimits{row.major_mm, InMm(pitch_in, FourPlaces(pitch_in + pitch.tolerance)),
                               InMm(lower, upper)};

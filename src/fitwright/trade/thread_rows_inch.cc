@@ -25,9 +25,9 @@ constexpr ThreadRow Whitworth(std::string_view designation, Series series, doubl
 //   tap drill, inch             common practice: about three quarters of a thread by the 3/4 H rule
 //                               (tap_drills.h); each lies in the limits of the minor diameter,
 //                               class 2B, but for 9/16-18 and 5/8-18, whose drill is 0.0006 and
-//                               0.0001 in over. The comment names the drill.
-// Left out: UNEF, whose limits are not sure from memory (its tables depart from the
-// formula), the constant-pitch series and UNS.
+//                               0.0001 in over. The comment names the drill. No inch drill lies in
+//                               the limits of 9/16-24, 5/8-24 and 11/16-24: metric ones do.
+// Left out: UNEF under 1/4 in and over 1 in, the constant-pitch series and UNS.
 // clang-format off
 constexpr auto kUnifiedRows = std::to_array<ThreadRow>({
     Inch("#1-64 UNC", Series::kUnc, 0.073, 64, 0.0595),  // #53
@@ -69,6 +69,19 @@ constexpr auto kUnifiedRows = std::to_array<ThreadRow>({
     Inch("3/4-16 UNF", Series::kUnf, 3.0 / 4, 16, 11.0 / 16),  // 11/16
     Inch("7/8-14 UNF", Series::kUnf, 7.0 / 8, 14, 13.0 / 16),  // 13/16
     Inch("1-12 UNF", Series::kUnf, 1, 12, 59.0 / 64),  // 59/64
+    Inch("1/4-32 UNEF", Series::kUnef, 1.0 / 4, 32, 7.0 / 32),  // 7/32
+    Inch("5/16-32 UNEF", Series::kUnef, 5.0 / 16, 32, 9.0 / 32),  // 9/32
+    Inch("3/8-32 UNEF", Series::kUnef, 3.0 / 8, 32, 11.0 / 32),  // 11/32
+    Inch("7/16-28 UNEF", Series::kUnef, 7.0 / 16, 28, 0.404),  // Y
+    Inch("1/2-28 UNEF", Series::kUnef, 1.0 / 2, 28, 15.0 / 32),  // 15/32
+    Inch("9/16-24 UNEF", Series::kUnef, 9.0 / 16, 24, 13.25 / kMmPerInch),  // 13.25 mm
+    Inch("5/8-24 UNEF", Series::kUnef, 5.0 / 8, 24, 14.75 / kMmPerInch),  // 14.75 mm
+    Inch("11/16-24 UNEF", Series::kUnef, 11.0 / 16, 24, 16.5 / kMmPerInch),  // 16.5 mm
+    Inch("3/4-20 UNEF", Series::kUnef, 3.0 / 4, 20, 45.0 / 64),  // 45/64
+    Inch("13/16-20 UNEF", Series::kUnef, 13.0 / 16, 20, 49.0 / 64),  // 49/64
+    Inch("7/8-20 UNEF", Series::kUnef, 7.0 / 8, 20, 53.0 / 64),  // 53/64
+    Inch("15/16-20 UNEF", Series::kUnef, 15.0 / 16, 20, 57.0 / 64),  // 57/64
+    Inch("1-20 UNEF", Series::kUnef, 1, 20, 61.0 / 64),  // 61/64
 });
 
 // BS 93:1951, British Association, 47.5 degrees: pitch 0.9^n mm rounded to 0.01, major 6 p^1.2 of the

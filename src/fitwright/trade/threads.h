@@ -47,7 +47,7 @@ struct ThreadRow {
 
 // ISO metric: coarse M1 to M36, ascending, then fine by size and falling pitch.
 std::span<const ThreadRow> MetricThreads();
-// UNC #1 to 1 in, UNF #0 to 1 in.
+// UNC #1 to 1 in, UNF #0 to 1 in, UNEF 1/4 to 1 in.
 std::span<const ThreadRow> UnifiedThreads();
 // 0 to 16 BA.
 std::span<const ThreadRow> BaThreads();

@@ -36,10 +36,13 @@ struct Replayed {
 };
 Result<Replayed> ReplayPlan(const Opened& opened, int threads, const WorkOptions& work);
 
-// Setup drawings and hole plans of the saved plan as SVG files in `folder`, which is made when absent;
-// returns the files written, in the order of work.
-Result<std::vector<std::filesystem::path>> DrawPlan(const Opened& opened,
-                                                    const std::filesystem::path& folder,
+struct DrawUse {
+  std::filesystem::path folder;  // made when absent
+  std::optional<int> setup;      // by its number; else all
+};
+// Setup drawings and hole plans of the saved plan as SVG files; returns the files written, in the order
+// of work. Errors: kUnknownFeature (no such setup), kFileUnwritable, kStopped, those of LoadSavedPlan.
+Result<std::vector<std::filesystem::path>> DrawPlan(const Opened& opened, const DrawUse& use,
                                                     const WorkOptions& work);
 
 struct ExportUse {

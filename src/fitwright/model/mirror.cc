@@ -1,10 +1,11 @@
+#include "fitwright/model/mirror.h"
+
 #include <algorithm>
 #include <cmath>
 
-#include "fitwright/files/feature_reader.h"
-#include "fitwright/files/part_reader.h"
+#include "fitwright/model/block_faces.h"
 
-namespace fitwright::files {
+namespace fitwright {
 namespace {
 
 struct Mirror {
@@ -103,7 +104,7 @@ struct Mirror {
 
 std::optional<std::string> SideNameOf(const Vec3& normal) {
   for (const BlockFace& face : kBlockFaces) {
-    if (DirectionOf(face.side)->dot(normal) > 0.5) return std::string(face.name);
+    if (face.normal().dot(normal) > 0.5) return std::string(face.name);
   }
   return std::nullopt;
 }
@@ -120,7 +121,7 @@ FeatureId Renamed(const Part& original, const FeatureId& name, const Mirror& mir
 int PlaceOfFace(const Feature& feature) {
   const auto& face = std::get<PlanarFace>(feature.shape);
   for (std::size_t i = 0; i < kBlockFaces.size(); ++i) {
-    if (DirectionOf(kBlockFaces[i].side)->dot(face.normal_P) > 0.5) return static_cast<int>(i);
+    if (kBlockFaces[i].normal().dot(face.normal_P) > 0.5) return static_cast<int>(i);
   }
   return 0;
 }
@@ -154,4 +155,4 @@ Part MirrorPart(const Part& original, const PartId& name, int axis) {
   return part;
 }
 
-}  // namespace fitwright::files
+}  // namespace fitwright

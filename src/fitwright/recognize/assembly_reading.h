@@ -1,0 +1,43 @@
+// Placed parts read as a machine: what is alike, what is bought, what is joined.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "fitwright/base/result.h"
+#include "fitwright/recognize/joint_reading.h"
+#include "fitwright/recognize/part_reading.h"
+
+namespace fitwright::recognize {
+
+// One solid of the file, read, where its part stands in the assembled machine.
+struct PlacedReading {
+  PartReading reading;
+  Pose X_WP = Pose::Identity();
+};
+
+// A part whose sheet is another's, seen in a mirror.
+struct MirrorPair {
+  PartId part;
+  PartId of;
+  int axis = 0;  // 0 x, 1 y, 2 z: the plane of `of`'s frame where that coordinate is 0
+};
+
+struct AssemblyReading {
+  // Parts once each, in the order of their first solid, with quantity and places; bought parts;
+  // joints and requirements proposed. The second of a mirror pair carries mirror_of: it is the
+  // first one's image, not its own reading.
+  Machine machine;
+  std::vector<MirrorPair> mirrors;
+  // Of "uses.PART", "bought.NAME", "joints.NAME", "requirements.NAME"; those of parts' own readings
+  // are in `parts`, in the order of machine.parts.
+  std::vector<Inference> inferred;
+  std::vector<std::vector<Inference>> parts;
+};
+
+// Each reading in its place; a part's name is the reading's, with a number behind it where it is
+// taken. Errors: kOutOfRange (nothing to read).
+Result<AssemblyReading> ReadAssembly(const std::vector<PlacedReading>& placed,
+                                     const std::string& name);
+
+}  // namespace fitwright::recognize

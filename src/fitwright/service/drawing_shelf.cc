@@ -1,0 +1,153 @@
+#include "fitwright/service/drawing_shelf.h"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <fstream>
+#include <sstream>
+#include <vector>
+
+#include "fitwright/base/hash.h"
+#include "fitwright/base/program.h"
+
+namespace fitwright::service {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::size_t kMostAtOnce = 2;  // programs drawing
+
+std::string_view EndOf(DrawingKind kind) {
+  switch (kind) {
+    case DrawingKind::kHoles:
+      return "-holes.svg";
+    case DrawingKind::kCuts:
+      return "-cuts.svg";
+    case DrawingKind::kSetup:
+      break;
+  }
+  return ".svg";
+}
+
+bool EndsAs(const std::string& name, DrawingKind kind) {
+  if (kind != DrawingKind::kSetup) return name.ends_with(EndOf(kind));
+  return name.ends_with(".svg") && !name.ends_with("-holes.svg") &&
+         name.find("-cuts") == std::string::npos;
+}
+
+// The last line of what the program said, which names the fault.
+std::string LastLine(std::string said) {
+  while (!said.empty() && said.back() == '\n') said.pop_back();
+  const std::size_t at = said.rfind('\n');
+  return at == std::string::npos ? said : said.substr(at + 1);
+}
+
+Error NotDrawn(const ProgramEnd& end) {
+  if (end.cancelled) return {ErrorCode::kStopped, "stopped while drawing", "", "", {}};
+  if (end.out_of_time) {
+    return {ErrorCode::kKernel,
+            "the drawings took too long",
+            "",
+            "try 'fitwright draw' at the terminal",
+            {}};
+  }
+  if (end.exit_status >= 128) {
+    return {ErrorCode::kKernel,
+            "the program that draws ended badly",
+            fmt::format("signal {}", end.exit_status - 128),
+            "ask again; the plan is not harmed",
+            {}};
+  }
+  return {ErrorCode::kKernel, "the setups were not drawn", LastLine(end.err), "", {}};
+}
+
+}  // namespace
+
+std::optional<DrawingKind> DrawingKindOf(std::string_view word) {
+  if (word == "setup") return DrawingKind::kSetup;
+  if (word == "holes") return DrawingKind::kHoles;
+  if (word == "cuts") return DrawingKind::kCuts;
+  return std::nullopt;
+}
+
+DrawingShelf::DrawingShelf(ShelfOptions options) : options_(std::move(options)) {}
+
+Status DrawingShelf::Draw(const fs::path& folder, const DrawingUse& use) const {
+  const fs::path making = folder.string() + fmt::format(".{}", getpid());
+  std::error_code ignored;
+  fs::remove_all(making, ignored);
+  fs::create_directories(making.parent_path(), ignored);
+  std::vector<std::string> arguments = {"draw",    options_.dir.string(),
+                                        "--out",   making.string(),
+                                        "--setup", std::to_string(use.setup),
+                                        "--units", use.unit == LengthUnit::kInch ? "inch" : "mm"};
+  if (options_.shop_file)
+    arguments.insert(arguments.end(), {"--shop", options_.shop_file->string()});
+  const auto end = RunProgram(options_.program, arguments, {options_.seconds, options_.cancel});
+  if (!end) return Unexpected(end.error());
+  if (end->exit_status != 0 || end->out_of_time || end->cancelled) {
+    fs::remove_all(making, ignored);
+    return Unexpected(NotDrawn(*end));
+  }
+  std::error_code error;
+  fs::rename(making, folder, error);
+  if (error && !fs::is_directory(folder)) {
+    return Unexpected(Error{ErrorCode::kFileUnwritable,
+                            "the drawings cannot be kept: " + error.message(),
+                            folder.string(),
+                            "make room on the disk",
+                            {}});
+  }
+  return Ok{};
+}
+
+void DrawingShelf::TakeOffOlder(const std::string& kept) const {
+  std::error_code ignored;
+  std::vector<fs::path> older;
+  for (const auto& entry : fs::directory_iterator(options_.folder, ignored)) {
+    if (!entry.path().filename().string().starts_with(kept)) older.push_back(entry.path());
+  }
+  for (const fs::path& path : older) fs::remove_all(path, ignored);
+}
+
+Result<fs::path> DrawingShelf::FolderOf(const std::string& drawn_from, const DrawingUse& use) {
+  const std::string kept = fmt::format("{:016x}", StableHash(drawn_from));
+  const std::string name =
+      fmt::format("{}-{}-{}", kept, use.unit == LengthUnit::kInch ? "inch" : "mm", use.setup);
+  const fs::path folder = options_.folder / name;
+  std::unique_lock lock(mutex_);
+  drawn_.wait(lock,
+              [&] { return being_drawn_.count(name) == 0 && being_drawn_.size() < kMostAtOnce; });
+  if (fs::is_directory(folder)) return folder;
+  being_drawn_.insert(name);
+  TakeOffOlder(kept);
+  lock.unlock();
+  const Status drawn = Draw(folder, use);
+  lock.lock();
+  being_drawn_.erase(name);
+  drawn_.notify_all();
+  if (!drawn) return Unexpected(drawn.error());
+  return folder;
+}
+
+Result<std::string> DrawingShelf::Get(const std::string& drawn_from, const DrawingUse& use) {
+  const auto folder = FolderOf(drawn_from, use);
+  if (!folder) return Unexpected(folder.error());
+  const std::string begin = fmt::format("setup-{:02}-", use.setup);
+  std::error_code ignored;
+  for (const auto& entry : fs::directory_iterator(*folder, ignored)) {
+    const std::string name = entry.path().filename().string();
+    if (!name.starts_with(begin) || !EndsAs(name, use.kind)) continue;
+    std::ifstream in(entry.path(), std::ios::binary);
+    std::ostringstream text;
+    text << in.rdbuf();
+    return text.str();
+  }
+  return Unexpected(Error{ErrorCode::kFileMissing,
+                          "there is no such drawing of this setup",
+                          fmt::format("setup {}", use.setup),
+                          "",
+                          {}});
+}
+
+}  // namespace fitwright::service

@@ -1,0 +1,76 @@
+// The number that was read off, in as few taps as it has figures.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { record } from "../../app/state.ts";
+import { sizeFrom, sizeText, verdict } from "../../core/size.ts";
+import type { Step, Unit } from "../../core/wire.ts";
+
+const keys = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0"];
+
+function Said({ typed, step, unit }: { typed: string; step: Step; unit: Unit }) {
+  const mm = sizeFrom(typed, unit);
+  const limits = step.measure && step.measure.upper_mm > step.measure.lower_mm ? step.measure : undefined;
+  if (!limits) return <p class="limits">{step.measure ? "" : "A size for the build log."}</p>;
+  const range = `${sizeText(limits.lower_mm, unit)} to ${sizeText(limits.upper_mm, unit)}`;
+  const said = mm === undefined ? undefined : verdict(mm, limits.lower_mm, limits.upper_mm, unit);
+  return (
+    <p class="limits" aria-live="polite">
+      Limits {range}{said && <>: <span class={said.within ? "" : "out"}>{said.word}</span></>}
+    </p>
+  );
+}
+
+export function Keypad(props: { step: Step; heading: string; unit: Unit; close: () => void }) {
+  const [typed, setTyped] = useState("");
+  const [unit, setUnit] = useState<Unit>(props.unit);
+  const dialog = useRef<HTMLDialogElement>(null);
+  useEffect(() => {
+    dialog.current?.showModal();
+  }, []);
+  const mm = sizeFrom(typed, unit);
+  const press = (key: string): void => {
+    const longer = typed + key;
+    if (longer === "." || sizeFrom(longer, unit) !== undefined) setTyped(longer);
+  };
+  const keep = (): void => {
+    if (mm === undefined) return;
+    record("reading", props.step.id, {
+      typed: `${typed}${unit === "inch" ? "in" : "mm"}`,
+      value_mm: mm,
+      feature: props.step.measure?.feature ?? "",
+      instrument: props.step.measure?.instrument ?? "",
+    });
+    props.close();
+  };
+  const onKey = (event: KeyboardEvent): void => {
+    if (keys.includes(event.key)) press(event.key);
+    else if (event.key === ",") press(".");
+    else if (event.key === "Backspace") setTyped(typed.slice(0, -1));
+    else if (event.key === "Enter" && !(event.target as HTMLElement).closest("button")) keep();
+    else return;
+    event.preventDefault();
+  };
+  return (
+    <dialog ref={dialog} class="keypad" aria-label="The size as measured" onClose={props.close} onKeyDown={onKey}>
+      <p class="of">{props.heading}</p>
+      <p class="typed"><output aria-label="As keyed in">{typed || " "}</output></p>
+      <fieldset class="choice units">
+        <legend>Unit</legend>
+        {(["mm", "inch"] as Unit[]).map((u) => (
+          <label key={u}>
+            <input type="radio" name="keypad-unit" checked={unit === u} onChange={() => setUnit(u)} />
+            <span>{u === "inch" ? "in" : "mm"}</span>
+          </label>
+        ))}
+      </fieldset>
+      <Said typed={typed} step={props.step} unit={unit} />
+      <div class="keys">
+        {keys.map((key) => <button key={key} type="button" onClick={() => press(key)}>{key}</button>)}
+        <button type="button" aria-label="Take the last figure back" onClick={() => setTyped(typed.slice(0, -1))}>&#8592;</button>
+      </div>
+      <div class="ends">
+        <button type="button" class="back" onClick={props.close}>Leave it</button>
+        <button type="button" class="on" disabled={mm === undefined} onClick={keep}>Keep it</button>
+      </div>
+    </dialog>
+  );
+}

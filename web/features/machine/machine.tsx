@@ -1,0 +1,170 @@
+// At the machine: one step fills the screen.
+import { signal } from "@preact/signals";
+import { useEffect } from "preact/hooks";
+import { addressOf, place, record, recorded } from "../../app/state.ts";
+import { nextOf, setupOf, stillAwaited } from "../../core/progress.ts";
+import { screensOf, sentencesOf, withMinus, type SetupScreens, type StepScreen } from "../../core/sheet.ts";
+import type { Book, Entry, Setup } from "../../core/wire.ts";
+import { Entries, TableOf } from "../../drawing/pieces.tsx";
+import { DrawingSheet } from "./drawing_sheet.tsx";
+import { Keypad } from "./keypad.tsx";
+import { Places } from "./places.tsx";
+import { Measured } from "./measured.tsx";
+
+export const keypadOpen = signal(false);
+
+// Screen 0 sets up; 1..n are the steps; n+1 says what is left to see to.
+interface Screen { setup: Setup; screens: SetupScreens; index: number; last: number }
+
+function screenAt(book: Book): Screen | undefined {
+  const asked = setupOf(book, place.value.setup);
+  const next = nextOf(book, recorded.value.done);
+  const setup = asked ?? next?.setup ?? book.setups[0];
+  if (!setup) return undefined;
+  const screens = screensOf(setup);
+  const last = screens.steps.length + (screens.after.length > 0 ? 1 : 0);
+  const index = asked ? Math.min(place.value.screen, last) : next && next.index > 0 ? next.index + 1 : 0;
+  return { setup, screens, index, last };
+}
+
+function goTo(address: string): void {
+  keypadOpen.value = false;
+  location.hash = address;
+}
+
+function onward(book: Book, at: Screen): string | undefined {
+  if (at.index < at.last) return addressOf("machine", at.setup.number, at.index + 1);
+  const following = setupOf(book, at.setup.number + 1);
+  return following && addressOf("machine", following.number, 0);
+}
+function backward(book: Book, at: Screen): string | undefined {
+  if (at.index > 0) return addressOf("machine", at.setup.number, at.index - 1);
+  const before = setupOf(book, at.setup.number - 1);
+  return before && addressOf("machine", before.number, screensOf(before).steps.length);
+}
+
+function oneALine(entries: Entry[]): Entry[] {
+  return entries.flatMap((entry) => sentencesOf(entry.text).map((text, i) => ({ ...entry, text, label: i === 0 ? entry.label : "" })));
+}
+
+function SettingUp({ book, at }: { book: Book; at: Screen }) {
+  const waits = stillAwaited(book, at.setup, recorded.value.done);
+  const entries = at.screens.preparing.filter((entry) => entry.label !== "Why");
+  const why = at.screens.preparing.slice(at.screens.preparing.findIndex((entry) => entry.label === "Why"));
+  const reasons = why.filter((entry) => entry.label === "Why" || (entry.label === "" && why[0]?.label === "Why"));
+  return (
+    <div class="setting-up">
+      {waits.length > 0 && (
+        <p class="look"><span class="mark look">Look here</span> Not ticked off yet: setup {waits.join(", ")}.</p>
+      )}
+      <Entries entries={oneALine(entries)} />
+      {at.screens.tools && <TableOf table={at.screens.tools} caption="Tools, in order" />}
+      {reasons.length > 0 && (
+        <details><summary>Why this way</summary><Entries entries={reasons} /></details>
+      )}
+    </div>
+  );
+}
+
+function Passes({ step }: { step: StepScreen }) {
+  if (step.passes.readings.length === 0) return null;
+  return (
+    <div class="passes">
+      <p>{step.passes.readings.length} passes, to {step.passes.axis}</p>
+      <ol>{step.passes.readings.map((reading, i) => <li key={i}>{withMinus(reading)}</li>)}</ol>
+    </div>
+  );
+}
+
+function StepBody({ book, step }: { book: Book; step: StepScreen }) {
+  return (
+    <div class="step">
+      <p class="what">{step.text}</p>
+      {step.cautions.map((caution, i) => (
+        <p key={i} class="stop"><span class="mark stop">Caution</span> {caution}</p>
+      ))}
+      <ul class="details">{step.details.map((detail, i) => <li key={i}>{detail}</li>)}</ul>
+      <Passes step={step} />
+      {step.places.length > 0 && <Places key={step.number} step={step} unit={book.unit} />}
+      {step.measured && step.step && (
+        <Measured step={step.step} unit={book.unit} open={() => { keypadOpen.value = true; }} />
+      )}
+    </div>
+  );
+}
+
+function Body({ book, at }: { book: Book; at: Screen }) {
+  const step = at.screens.steps[at.index - 1];
+  if (at.index === 0) return <SettingUp book={book} at={at} />;
+  if (step) return <StepBody book={book} step={step} />;
+  return <div class="after"><p class="what">Before it comes out</p><Entries entries={at.screens.after} /></div>;
+}
+
+function Foot({ book, at }: { book: Book; at: Screen }) {
+  const step = at.screens.steps[at.index - 1];
+  const done = step?.step !== undefined && recorded.value.done.has(step.step.id);
+  const back = backward(book, at);
+  const on = onward(book, at);
+  const tick = (): void => {
+    if (step?.step && !done) record("step_done", step.step.id);
+    if (on) goTo(on);
+  };
+  const undo = (): void => {
+    if (step?.step) record("step_undone", step.step.id);
+  };
+  return (
+    <div class="foot">
+      <button type="button" class="back" disabled={!back} onClick={() => back && goTo(back)}>Back</button>
+      {done && <button type="button" class="undo" onClick={undo}>Not done after all</button>}
+      <button type="button" class="on" onClick={tick} disabled={!on && (!step || done)}>
+        {step && !done ? "Done" : at.index === 0 ? "It is set up" : "On"}
+      </button>
+    </div>
+  );
+}
+
+function useKeys(book: Book, at: Screen | undefined): void {
+  useEffect(() => {
+    const onKey = (event: KeyboardEvent): void => {
+      const target = event.target as HTMLElement | null;
+      if (!at || keypadOpen.value || event.ctrlKey || event.altKey || event.metaKey) return;
+      if (target?.closest("input, select, textarea, .scroll")) return;
+      const to = event.key === "ArrowRight" ? onward(book, at) : event.key === "ArrowLeft" ? backward(book, at) : undefined;
+      if (to) goTo(to);
+    };
+    addEventListener("keydown", onKey);
+    return () => removeEventListener("keydown", onKey);
+  });
+}
+
+function StepCount({ at }: { at: Screen }) {
+  if (at.index === 0) return <>setting up, then {at.screens.steps.length} steps</>;
+  if (at.index > at.screens.steps.length) return <>all {at.screens.steps.length} steps behind it</>;
+  const step = at.screens.steps[at.index - 1];
+  const done = step?.step !== undefined && recorded.value.done.has(step.step.id);
+  return <>step {at.index} of {at.screens.steps.length}{done ? ", done" : ""}</>;
+}
+
+export function MachinePage({ book }: { book: Book }) {
+  const at = screenAt(book);
+  useKeys(book, at);
+  if (!at) return <p>The plan has no setups.</p>;
+  const step = at.screens.steps[at.index - 1];
+  return (
+    <article class="machine">
+      <div class="top">
+        <h1>{at.screens.heading}</h1>
+        <p class="count" aria-live="polite"><StepCount at={at} /></p>
+        <p class="unit-sign">{book.unit === "inch" ? "in" : "mm"}</p>
+      </div>
+      <div class="sheet">
+        <Body book={book} at={at} />
+        <DrawingSheet key={at.setup.number} setup={at.setup} unit={book.unit} heading={at.screens.heading} />
+      </div>
+      <Foot book={book} at={at} />
+      {keypadOpen.value && step?.step && (
+        <Keypad step={step.step} heading={`${step.number}  ${step.text}`} unit={book.unit} close={() => { keypadOpen.value = false; }} />
+      )}
+    </article>
+  );
+}

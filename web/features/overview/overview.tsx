@@ -1,0 +1,73 @@
+// Where the whole thing stands: odds, time, what to do next, what to look at, what to buy.
+import { addressOf, checked, recorded } from "../../app/state.ts";
+import { screensOf } from "../../core/sheet.ts";
+import { nextOf } from "../../core/progress.ts";
+import type { Book, Piece } from "../../core/wire.ts";
+import { Pieces } from "../../drawing/pieces.tsx";
+
+// The order of work has a page of its own.
+function withoutOrder(pieces: Piece[]): Piece[] {
+  const at = pieces.findIndex((piece, i) => piece.kind === "heading" && pieces[i + 1]?.kind === "order");
+  return at < 0 ? pieces : [...pieces.slice(0, at), ...pieces.slice(at + 2)];
+}
+
+function split(pieces: Piece[]): { front: Piece[]; rest: Piece[] } {
+  const at = pieces.findIndex((piece) => piece.kind === "heading" && piece.level === 3);
+  return at < 0 ? { front: pieces, rest: [] } : { front: pieces.slice(0, at), rest: pieces.slice(at) };
+}
+
+function Next({ book }: { book: Book }) {
+  const next = nextOf(book, recorded.value.done);
+  if (!next) return <p class="next"><span class="label">Next</span> Every step is ticked off.</p>;
+  const screens = screensOf(next.setup);
+  const step = screens.steps[next.index];
+  const begun = next.index > 0;
+  return (
+    <section class="next" aria-label="What to do next">
+      <p class="label">{recorded.value.done.size === 0 ? "Begin with" : "Next"}</p>
+      <p class="what">
+        <a href={addressOf("machine", next.setup.number, begun ? next.index + 1 : 0)}>{screens.heading}</a>
+      </p>
+      <p>{begun ? `${step?.number ?? ""}  ${step?.text ?? ""}` : "First set it up, then step by step."}</p>
+    </section>
+  );
+}
+
+function Checked() {
+  const check = checked.value;
+  if (!check) return null;
+  if (check.ok) return <p class="sheets">The sheets: nothing found against them.</p>;
+  return (
+    <section>
+      <h3><span class="mark look">Look here</span> The sheets</h3>
+      <ul class="items">
+        {check.findings.map((finding, i) => (
+          <li key={i}>
+            <strong>{finding.where}</strong>: {finding.say}
+            {finding.remedy && <> What would do: {finding.remedy}</>}
+            {finding.line > 0 && <span class="unit"> {finding.file}, line {finding.line}</span>}
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+export function OverviewPage({ book }: { book: Book }) {
+  const { front, rest } = split(withoutOrder(book.overview));
+  const [head, ...entries] = front;
+  return (
+    <article class="overview">
+      {head && <Pieces pieces={[head]} />}
+      <Pieces pieces={entries} />
+      <Next book={book} />
+      <Checked />
+      <Pieces pieces={rest} deeper={-1} />
+      <Pieces pieces={book.cautions} />
+      <details>
+        <summary>What was assumed, and what the odds leave out</summary>
+        <Pieces pieces={book.assumed} />
+      </details>
+    </article>
+  );
+}

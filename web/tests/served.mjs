@@ -1,0 +1,83 @@
+// A project served by the real program, and a real browser to look at it.
+import { spawn, spawnSync } from "node:child_process";
+import { cpSync, existsSync, mkdirSync, mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { dirname, join } from "node:path";
+import { fileURLToPath } from "node:url";
+import { chromium } from "playwright-core";
+
+export const root = join(dirname(fileURLToPath(import.meta.url)), "../..");
+const programs = process.env.FITWRIGHT_PROGRAMS ?? join(root, "build/release");
+const browserAt = ["/usr/bin/chromium", "/usr/bin/chromium-browser"].find((path) => existsSync(path));
+
+export const sizes = {
+  phone: { width: 390, height: 844 },
+  tablet: { width: 1280, height: 800 },
+  desktop: { width: 1680, height: 1050 },
+};
+
+// The example with a plan; planned once and kept while it is that of the sheets.
+function planned(environment) {
+  const kept = join(programs, "page-test/bushed-block");
+  const example = join(root, "examples/bushed-block");
+  mkdirSync(dirname(kept), { recursive: true });
+  cpSync(example, kept, { recursive: true });
+  const fresh = existsSync(join(kept, "plan.json"))
+    ? spawnSync(join(programs, "fitwright"), ["odds", kept, "--builds", "100"], { encoding: "utf8", env: environment })
+    : undefined;
+  if (fresh?.status === 0 && !fresh.stdout.includes("older than the sheets")) return kept;
+  const made = spawnSync(join(programs, "fitwright"), ["plan", kept], { encoding: "utf8", env: environment });
+  if (made.status !== 0) throw new Error(`no plan: ${made.stdout}${made.stderr}`);
+  return kept;
+}
+
+export async function serve(options = {}) {
+  const place = mkdtempSync(join(tmpdir(), "fitwright-page-"));
+  const environment = { ...process.env, XDG_CACHE_HOME: process.env.FITWRIGHT_PAGE_CACHE ?? join(place, "cache") };
+  const dir = join(place, "project");
+  cpSync(options.project ?? planned(environment), dir, { recursive: true });
+  if (options.withoutPlan) rmSync(join(dir, "plan.json"));
+  const program = spawn(join(programs, "fitwright"), ["serve", dir], { env: environment });
+  const address = await new Promise((resolve, reject) => {
+    let said = "";
+    program.stdout.on("data", (bytes) => {
+      said += bytes;
+      const found = /http:\/\/\S+/.exec(said);
+      if (found) resolve(found[0]);
+    });
+    program.on("exit", (status) => reject(new Error(`serve ended with ${status}: ${said}`)));
+  });
+  const ended = new Promise((resolve) => program.on("exit", (status) => resolve(status)));
+  return {
+    address,
+    dir,
+    stop: async () => {
+      program.kill("SIGTERM");
+      return ended;
+    },
+    clear: () => rmSync(place, { recursive: true, force: true }),
+  };
+}
+
+export function openBrowser() {
+  if (!browserAt) throw new Error("no chromium: scripts/install.sh test brings it");
+  return chromium.launch({
+    executablePath: browserAt,
+    args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+      "--disable-component-update", "--disable-sync"],
+  });
+}
+
+// A page that remembers what went wrong in it.
+export async function openPage(browser, address, options) {
+  const context = await browser.newContext(options);
+  const page = await context.newPage();
+  const wrong = [];
+  page.on("pageerror", (error) => wrong.push(String(error)));
+  page.on("console", (message) => {
+    // A drawing that a setup does not have is said on the page itself.
+    if (message.type() === "error" && !message.location().url.includes("/api/drawing")) wrong.push(message.text());
+  });
+  await page.goto(address);
+  return { page, context, wrong };
+}
