@@ -23,9 +23,9 @@ struct Cavity {
 };
 
 // Faces that hang together by inward bends and rounds. Those whose walls do not make one box are
-// several cavities grown together: each pairing of their walls is given, those with most faces first, then
-// the widest. thorough: of groups
-// with free faces only, with walls that are read already, and open on any side too.
+// several cavities grown together: each pairing of their walls is given, those that most faces bear
+// out first, then the widest. thorough: of groups with free faces only, with walls that are read
+// already, with any one round of several, and open on any side too.
 std::vector<Cavity> FindCavities(const Draft& draft, bool thorough);
 
 // Whether some point of the part's faces or edges lies inside the box, so that metal does.
