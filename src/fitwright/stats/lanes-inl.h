@@ -252,6 +252,40 @@ HWY_INLINE PhiloxWords<DU> Philox(DU du, hn::Vec<DU> index, std::uint32_t lane, 
           hn::Or(hn::And(c2, low), hn::ShiftLeft<32>(c3))};
 }
 
+// Two vectors of counters side by side: each round of one fills the other's waiting.
+template <class DU>
+HWY_INLINE void PhiloxTwice(DU du, hn::Vec<DU> index, hn::Vec<DU> other, std::uint32_t lane,
+                            std::uint32_t mark, const PhiloxKeys<DU>& keys, PhiloxWords<DU>& words,
+                            PhiloxWords<DU>& other_words) {
+  auto c0 = index;
+  auto c1 = hn::ShiftRight<32>(index);
+  auto c2 = hn::Set(du, std::uint64_t{lane});
+  auto c3 = hn::Set(du, std::uint64_t{mark});
+  auto d0 = other;
+  auto d1 = hn::ShiftRight<32>(other);
+  auto d2 = c2;
+  auto d3 = c3;
+  for (std::size_t round = 0; round < 10; ++round) {
+    const auto product0 = ProductOfLow(du, c0, 0xD2511F53U);
+    const auto product1 = ProductOfLow(du, c2, 0xCD9E8D57U);
+    const auto other0 = ProductOfLow(du, d0, 0xD2511F53U);
+    const auto other1 = ProductOfLow(du, d2, 0xCD9E8D57U);
+    c0 = hn::Xor3(hn::ShiftRight<32>(product1), c1, keys.first[round]);
+    d0 = hn::Xor3(hn::ShiftRight<32>(other1), d1, keys.first[round]);
+    c2 = hn::Xor3(hn::ShiftRight<32>(product0), c3, keys.second[round]);
+    d2 = hn::Xor3(hn::ShiftRight<32>(other0), d3, keys.second[round]);
+    c1 = product1;
+    d1 = other1;
+    c3 = product0;
+    d3 = other0;
+  }
+  const auto low = hn::Set(du, std::uint64_t{0xFFFFFFFF});
+  words = {hn::Or(hn::And(c0, low), hn::ShiftLeft<32>(c1)),
+           hn::Or(hn::And(c2, low), hn::ShiftLeft<32>(c3))};
+  other_words = {hn::Or(hn::And(d0, low), hn::ShiftLeft<32>(d1)),
+                 hn::Or(hn::And(d2, low), hn::ShiftLeft<32>(d3))};
+}
+
 // In (0, 1): the middles of 2^52 equal cells, as Uniform of random.h.
 template <class D, class VU>
 HWY_INLINE hn::Vec<D> ToUniform(D d, VU word) {

@@ -59,27 +59,47 @@ struct Two {
   V second;
 };
 
+// Box and Muller's two normals of two uniforms.
+HWY_INLINE Two NormalsOf(const Two& u) {
+  const D d;
+  const V length = hn::Sqrt(hn::Mul(hn::Set(d, -2.0), Log(d, u.first)));
+  V sine = hn::Zero(d);
+  V cosine = hn::Zero(d);
+  SinCosOfTurns(d, u.second, sine, cosine);
+  return {hn::Mul(length, cosine), hn::Mul(length, sine)};
+}
+
+// Where a counter's first number stands in the block; the second half a group further.
+HWY_INLINE std::size_t PlaceOf(std::size_t counter) {
+  return counter / kHalfGroup * kGroup + counter % kHalfGroup;
+}
+
 class Stream {
  public:
   HWY_INLINE Stream(std::uint64_t key, std::uint32_t lane) : lane_(lane) {
     FillKeys(DU(), key, keys_);
   }
-  HWY_INLINE PhiloxWords<DU> At(std::uint64_t counter) const {
-    return Philox(DU(), hn::Iota(DU(), counter), lane_, kMark, keys_);
-  }
   HWY_INLINE Two Uniforms(std::uint64_t counter) const {
-    const PhiloxWords<DU> words = At(counter);
+    const PhiloxWords<DU> words = Philox(DU(), hn::Iota(DU(), counter), lane_, kMark, keys_);
     return {ToUniform(D(), words.first), ToUniform(D(), words.second)};
   }
-  // Box and Muller's two normals.
-  HWY_INLINE Two Normals(std::uint64_t counter) const {
+  HWY_INLINE Two Normals(std::uint64_t counter) const { return NormalsOf(Uniforms(counter)); }
+  // The uniforms of a whole block.
+  HWY_INLINE void FillBlock(std::uint64_t first, double* out) const {
     const D d;
-    const Two u = Uniforms(counter);
-    const V length = hn::Sqrt(hn::Mul(hn::Set(d, -2.0), Log(d, u.first)));
-    V sine = hn::Zero(d);
-    V cosine = hn::Zero(d);
-    SinCosOfTurns(d, u.second, sine, cosine);
-    return {hn::Mul(length, cosine), hn::Mul(length, sine)};
+    const std::size_t N = hn::Lanes(d);
+    for (std::size_t c = 0; c < kBlock / 2; c += 2 * N) {
+      PhiloxWords<DU> words;
+      PhiloxWords<DU> other;
+      PhiloxTwice(DU(), hn::Iota(DU(), first / 2 + c), hn::Iota(DU(), first / 2 + c + N), lane_,
+                  kMark, keys_, words, other);
+      double* at = out + PlaceOf(c);
+      hn::Store(ToUniform(d, words.first), d, at);
+      hn::Store(ToUniform(d, words.second), d, at + kHalfGroup);
+      at = out + PlaceOf(c + N);
+      hn::Store(ToUniform(d, other.first), d, at);
+      hn::Store(ToUniform(d, other.second), d, at + kHalfGroup);
+    }
   }
   HWY_INLINE void SetLane(std::uint32_t lane) { lane_ = lane; }
 
@@ -88,22 +108,20 @@ class Stream {
   std::uint32_t lane_;
 };
 
-HWY_INLINE Two Straight(const TrialDraw& draw, const Stream& own, std::uint64_t counter) {
+HWY_INLINE Two Straight(const TrialDraw& draw, const Two& u) {
   const D d;
   switch (draw.law) {
     case DrawLaw::kNormal:
-      return own.Normals(counter);
+      return NormalsOf(u);
     case DrawLaw::kHalfNormal: {
-      const Two n = own.Normals(counter);
+      const Two n = NormalsOf(u);
       return {hn::Abs(n.first), hn::Abs(n.second)};
     }
     case DrawLaw::kUniform: {
-      const Two u = own.Uniforms(counter);
       const V one = hn::Set(d, 1.0);
       return {hn::Sub(hn::Add(u.first, u.first), one), hn::Sub(hn::Add(u.second, u.second), one)};
     }
     case DrawLaw::kEvent: {
-      const Two u = own.Uniforms(counter);
       const V chance = hn::Set(d, draw.a);
       const V slope = hn::Set(d, draw.a > 0 ? (draw.c - draw.b) / draw.a : 0);
       const V low = hn::Set(d, draw.b);
@@ -111,21 +129,22 @@ HWY_INLINE Two Straight(const TrialDraw& draw, const Stream& own, std::uint64_t 
               hn::IfThenElseZero(hn::Lt(u.second, chance), Fma(slope, u.second, low))};
     }
     default:
-      return own.Uniforms(counter);
+      return u;
   }
 }
 
-// Draws of one stream and one column.
+// Draws of one stream and one column: all uniforms first, so that the steps of many are under way
+// at once, then what the law makes of them.
 void FillStraight(const TrialDraw& draw, const DrawStreams& streams, std::uint64_t first,
                   double* out) {
   const D d;
-  const Stream own(streams.own, kOwnLane);
-  for (std::size_t at = 0; at < kBlock; at += kGroup) {
-    for (std::size_t k = 0; k < kHalfGroup; k += hn::Lanes(d)) {
-      const Two both = Straight(draw, own, (first + at) / 2 + k);
-      hn::Store(both.first, d, out + at + k);
-      hn::Store(both.second, d, out + at + kHalfGroup + k);
-    }
+  Stream(streams.own, kOwnLane).FillBlock(first, out);
+  if (draw.law == DrawLaw::kFromZero) return;
+  for (std::size_t c = 0; c < kBlock / 2; c += hn::Lanes(d)) {
+    double* at = out + PlaceOf(c);
+    const Two both = Straight(draw, {hn::Load(d, at), hn::Load(d, at + kHalfGroup)});
+    hn::Store(both.first, d, at);
+    hn::Store(both.second, d, at + kHalfGroup);
   }
 }
 
