@@ -238,6 +238,24 @@ TEST_F(Planned, DrawsEverySetup) {
   EXPECT_GE(cut_pages, plan->setups.size() - 1);  // all but the bench
 }
 
+TEST_F(Planned, DrawsOneSetupAlike) {
+  ASSERT_EQ(folder_->Run("draw bushed-block --out drawings").status, 0);
+  const Ran ran = folder_->Run("draw bushed-block --out one --setup 2");
+  ASSERT_EQ(ran.status, 0) << ran.err;
+  std::size_t drawn = 0;
+  for (const auto& entry : fs::directory_iterator(folder_->path() / "one")) {
+    const std::string name = entry.path().filename();
+    EXPECT_EQ(name.rfind("setup-02-", 0), 0U) << name;
+    EXPECT_EQ(ReadFile(entry.path()), ReadFile(folder_->path() / "drawings" / name)) << name;
+    ++drawn;
+  }
+  EXPECT_GE(drawn, 1U);
+  const Ran none = folder_->Run("draw bushed-block --out none --setup 99");
+  EXPECT_EQ(none.status, 2);
+  EXPECT_NE(none.err.find("99: the plan has no such setup"), std::string::npos) << none.err;
+  EXPECT_FALSE(fs::exists(folder_->path() / "none"));
+}
+
 TEST_F(Planned, ExportsAssemblyPartAndPieceInWork) {
   ASSERT_EQ(folder_->Run("export bushed-block --out whole.step").status, 0);
   ASSERT_EQ(folder_->Run("export bushed-block --out bush.step --part bush").status, 0);
