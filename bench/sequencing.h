@@ -5,6 +5,7 @@
 // is free. Operations named by one "either" are alternatives: one of them is done. Costs are kept in hundredths.
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
@@ -162,6 +163,7 @@ class SequencingPolicy {
   std::span<const std::uint32_t> Held(SequencePlace at) const {
     return at == 0 ? std::span<const std::uint32_t>() : std::span<const std::uint32_t>(settings_[at - 1].uses);
   }
+  bool Keeps(std::size_t o, std::size_t w, std::uint32_t r) const { return std::find(Uses(o, w).begin(), Uses(o, w).end(), r) != Uses(o, w).end(); }
   SequenceCost Forgiven(SequencePlace at) const { return at == 0 ? first_free_ : 0; }
 
   // "o5/m2/t6/-z"

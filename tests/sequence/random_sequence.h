@@ -45,6 +45,7 @@ class RandomSequence {
   std::span<const std::uint32_t> Held(SequencePlace at) const {
     return at == 0 ? std::span<const std::uint32_t>() : std::span<const std::uint32_t>(uses_[at - 1]);
   }
+  bool Keeps(std::size_t o, std::size_t w, std::uint32_t r) const { return Uses(o, w)[0] == r || Uses(o, w)[1] == r; }
   SequenceCost Forgiven(SequencePlace at) const { return at == 0 ? fees_[0] + fees_[3] : 0; }
 
   void WaitFor(std::size_t o, std::size_t b) { before_[o].push_back(b); }

@@ -69,7 +69,15 @@ SequenceBound BoundOf(const RandomSequence& policy) {
     for (const std::size_t b : policy.before(o)) Insert(before[o], b);
     for (std::size_t w = 0; w < policy.ways(o); ++w) ways[o].push_back({policy.Work(o, w), 2, {policy.Uses(o, w)[0], policy.Uses(o, w)[1]}});
   }
-  return {std::move(ways), std::move(fees), before};
+  std::vector<OperationSet> takers(policy.resources(), OperationSet(1, 0));
+  for (std::uint32_t r = 0; r < takers.size(); ++r) {
+    for (std::size_t o = 0; o < ways.size(); ++o) {
+      bool keeps = false;
+      for (std::size_t w = 0; w < policy.ways(o); ++w) keeps = keeps || policy.Keeps(o, w, r);
+      if (!keeps) Insert(takers[r], o);
+    }
+  }
+  return {std::move(ways), before, std::move(fees), std::move(takers)};
 }
 
 std::vector<bench::SequencingInstance> AllInstances() {
@@ -125,18 +133,22 @@ TEST(SequenceBound, IsNeverAboveTheCheapestOrderOfWhatIsLeft) {
   EXPECT_GT(tightness / compared, 0.9);
 }
 
-// a on one machine, b on another, c on the first again: it is set up twice.
+// a with one tool, b with another, c with the first again: it is put in twice, unless b leaves it where it is.
 TEST(SequenceBound, CountsAgainWhatMustComeBack) {
-  SequenceBound::Way on_first{10, 1, {0}};
-  SequenceBound::Way on_second{10, 1, {1}};
+  const SequenceBound::Way by_first{10, 1, {0}};
+  const SequenceBound::Way by_second{10, 1, {1}};
   const OperationSet none(1, 0);
-  const std::vector<std::vector<SequenceBound::Way>> ways = {{on_first}, {on_second}, {on_first}};
-  SequenceBound chained(ways, {100, 50}, {none, {1}, {2}});
-  SequenceBound loose(ways, {100, 50}, {none, none, none});
+  const std::vector<std::vector<SequenceBound::Way>> ways = {{by_first}, {by_second}, {by_first}};
+  const std::vector<OperationSet> chain = {none, {1}, {2}};
+  const std::vector<OperationSet> others = {{2}, {5}};
+  SequenceBound chained(ways, chain, {100, 50}, others);
+  SequenceBound loose(ways, {none, none, none}, {100, 50}, others);
+  SequenceBound left_alone(ways, chain, {100, 50}, {none, none});
   const std::vector<std::uint32_t> first = {0};
   EXPECT_EQ(chained.Calc(none, {}), 30 + 100 + 50 + 100);
   EXPECT_EQ(chained.Calc(none, first), 30 + 50 + 100);
   EXPECT_EQ(loose.Calc(none, {}), 30 + 100 + 50);
+  EXPECT_EQ(left_alone.Calc(none, {}), 30 + 100 + 50);
 }
 
 TEST(SequenceSearch, WhatWaitsInACircleHasNoOrder) {

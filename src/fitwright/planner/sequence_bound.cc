@@ -20,8 +20,9 @@ bool Meet(std::span<const std::uint64_t> a, std::span<const std::uint64_t> b, st
 }  // namespace
 
 // Who has few ways to choose from pays first: what it pays for, nobody gets round.
-SequenceBound::SequenceBound(std::vector<std::vector<Way>> ways, std::vector<SequenceCost> fees, const std::vector<OperationSet>& before)
-    : ways_(std::move(ways)), fees_(std::move(fees)), words_((ways_.size() + 63) / 64) {
+SequenceBound::SequenceBound(std::vector<std::vector<Way>> ways, const std::vector<OperationSet>& before, std::vector<SequenceCost> fees,
+                             std::vector<OperationSet> takers)
+    : ways_(std::move(ways)), fees_(std::move(fees)), words_((ways_.size() + 63) / 64), takers_(std::move(takers)) {
   for (auto& own : ways_) std::stable_sort(own.begin(), own.end(), [](const Way& a, const Way& b) { return a.work < b.work; });
   CloseBefore(before);
   FindUsers();
@@ -47,15 +48,11 @@ void SequenceBound::CloseBefore(const std::vector<OperationSet>& before) {
 void SequenceBound::FindUsers() {
   used_.resize(ways_.size());
   users_.assign(fees_.size(), 0);
-  no_use_.assign(fees_.size(), OperationSet(words_, ~std::uint64_t{0}));
   for (std::size_t o = 0; o < ways_.size(); ++o) {
     for (const Way& way : ways_[o]) used_[o].insert(used_[o].end(), way.uses().begin(), way.uses().end());
     std::sort(used_[o].begin(), used_[o].end());
     used_[o].erase(std::unique(used_[o].begin(), used_[o].end()), used_[o].end());
-    for (const std::uint32_t r : used_[o]) {
-      ++users_[r];
-      no_use_[r][o / 64] &= ~(std::uint64_t{1} << (o % 64));
-    }
+    for (const std::uint32_t r : used_[o]) ++users_[r];
   }
 }
 
@@ -72,8 +69,8 @@ void SequenceBound::FindApart() {
   for (std::size_t late = 0; late < n; ++late) {
     for (const std::uint32_t r : used_[late]) {
       for (std::size_t early = 0; early < n; ++early) {
-        if (!Contains(before_[late], early) || Contains(no_use_[r], early)) continue;
-        if (!Meet(after[early], before_[late], no_use_[r])) continue;
+        const bool both = Contains(before_[late], early) && std::binary_search(used_[early].begin(), used_[early].end(), r);
+        if (!both || !Meet(after[early], before_[late], takers_[r])) continue;
         Insert(set_of(late, r), early);
         Insert(set_of(early, r), late);
       }
@@ -102,9 +99,9 @@ void SequenceBound::AddPurse(std::uint32_t resource, SequenceCost amount, bool a
 
 bool SequenceBound::MaySpend(std::size_t operation, std::uint32_t resource, std::uint32_t purse) const {
   if (purses_[purse].at_hand) {
-    bool leaves = false;  // something before it has no use for what is at hand
-    for (std::size_t i = 0; i < words_; ++i) leaves |= (before_[operation][i] & ~done_[i] & no_use_[resource][i]) != 0;
-    if (!leaves) return false;
+    bool taken = false;  // before it is done
+    for (std::size_t i = 0; i < words_; ++i) taken |= (before_[operation][i] & ~done_[i] & takers_[resource][i]) != 0;
+    if (!taken) return false;
   }
   const auto apart = Apart(operation, resource);
   for (std::size_t i = 0; i < words_; ++i) {

@@ -7,7 +7,7 @@
 // 1978), bounds it from below: each operation pays toward the fees of the ways that it could be done in, and what all
 // have paid is the bound.
 //
-// Two operations cannot share one bringing of a resource where a third that has no use for it must come between them.
+// Two operations cannot share one bringing of a resource where a third that takes it away must come between them.
 // Money for a fee is therefore spent again by operations that are all apart from each other in that sense: what those
 // of one bringing pay together never exceeds the fee.
 #pragma once
@@ -39,8 +39,10 @@ class SequenceBound {
     std::span<const std::uint32_t> uses() const { return {resource.data(), resources}; }
   };
 
-  // The ways of each operation, the fee of each resource, and what each operation waits for.
-  SequenceBound(std::vector<std::vector<Way>> ways, std::vector<SequenceCost> fees, const std::vector<OperationSet>& before);
+  // The ways of each operation, what each waits for, the fee of each resource, and which operations take it away
+  // however they are done.
+  SequenceBound(std::vector<std::vector<Way>> ways, const std::vector<OperationSet>& before, std::vector<SequenceCost> fees,
+                std::vector<OperationSet> takers);
 
   // Least cost of the operations that are not in `done`, with `held` at hand. Deterministic.
   SequenceCost Calc(std::span<const std::uint64_t> done, std::span<const std::uint32_t> held);
@@ -72,7 +74,7 @@ class SequenceBound {
   std::vector<SequenceCost> fees_;
   std::size_t words_ = 0;
   std::vector<OperationSet> before_;    // all that come before, not only the last
-  std::vector<OperationSet> no_use_;    // of each resource: operations that never use it
+  std::vector<OperationSet> takers_;    // of each resource
   std::vector<std::vector<std::uint32_t>> used_;  // resources of each operation
   std::vector<std::size_t> users_;      // how many operations may use it
   std::vector<std::uint64_t> apart_;    // of each resource and operation: those that it never shares a bringing with

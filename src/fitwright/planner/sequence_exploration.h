@@ -123,7 +123,19 @@ class SequenceExploration {
         std::copy(uses.begin(), uses.end(), ways[o].back().resource.begin());
       }
     }
-    return {std::move(ways), std::move(fees), before};
+    return {std::move(ways), before, std::move(fees), FindTakers(policy)};
+  }
+
+  static std::vector<OperationSet> FindTakers(const Policy& policy) {
+    std::vector<OperationSet> takers(policy.resources(), OperationSet((policy.operations() + 63) / 64, 0));
+    for (std::uint32_t r = 0; r < takers.size(); ++r) {
+      for (std::size_t o = 0; o < policy.operations(); ++o) {
+        bool keeps = false;
+        for (std::size_t w = 0; w < policy.ways(o) && !keeps; ++w) keeps = policy.Keeps(o, w, r);
+        if (!keeps) Insert(takers[r], o);
+      }
+    }
+    return takers;
   }
 
   void FindLeast(std::size_t operation) {

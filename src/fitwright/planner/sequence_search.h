@@ -7,6 +7,7 @@
 //   Change(from, to)             cost of changing over; nothing for the same place, and never more than by way of a third
 //   resources(), Fee(r), Uses(o, w), Held(at)   what a way needs at hand, what the place has at hand; a place that lacks
 //                                it is changed to at its fee or more (at most four a way)
+//   Keeps(o, w, r)               whether what was at hand still is when way w is done
 //   Forgiven(at)                 so much of the fees is not charged from here on (what is first up costs nothing)
 // Costs are whole numbers in the policy's own unit.
 //
@@ -35,6 +36,7 @@ concept SequencePolicy = requires(const P& p, std::size_t o, std::size_t w, Sequ
   { p.Fee(r) } -> std::convertible_to<SequenceCost>;
   { p.Uses(o, w) } -> std::convertible_to<std::span<const std::uint32_t>>;
   { p.Held(at) } -> std::convertible_to<std::span<const std::uint32_t>>;
+  { p.Keeps(o, w, r) } -> std::convertible_to<bool>;
   { p.Forgiven(at) } -> std::convertible_to<SequenceCost>;
 };
 
