@@ -8,7 +8,7 @@
 #include "fitwright/recognize/part_reading.h"
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/measure.h"
-#include "fitwright/solid/step_io.h"
+#include "fitwright/solid/step_reading.h"
 
 namespace {
 
@@ -74,12 +74,12 @@ int main(int argc, char** argv) {
       words = true;
       continue;
     }
-    const auto solids = fitwright::solid::ReadStepForTest(file);
-    if (!solids) {
-      fmt::print("{}: {}\n", file, solids.error().message);
+    const auto contents = fitwright::solid::ReadStep(file);
+    if (!contents) {
+      fmt::print("{}: {}\n", file, contents.error().message);
       continue;
     }
-    for (const auto& solid : *solids) ReadOne(file, solid.name, solid.solid, words, sum);
+    for (std::size_t i = 0; i < contents->shapes.size(); ++i) ReadOne(file, fmt::format("{}", i + 1), contents->shapes[i], words, sum);
   }
   fmt::print("{} solids, {} read whole, {} of {} faces explained ({:.4f})\n", sum.solids, sum.whole, sum.explained, sum.faces,
              sum.faces == 0 ? 0.0 : static_cast<double>(sum.explained) / static_cast<double>(sum.faces));

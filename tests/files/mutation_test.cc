@@ -26,7 +26,7 @@ namespace fitwright::files_test {
 namespace {
 
 // FITWRIGHT_DEEP=1 in the environment: ten thousand.
-int Mutations() { return std::getenv("FITWRIGHT_DEEP") == nullptr ? 2'000 : 10'000; }
+int Mutations() { return std::getenv("FITWRIGHT_DEEP") == nullptr ? 1'000 : 10'000; }
 constexpr std::uint64_t kSeed = 20240607;
 // Two ways of writing one length differ by a few roundings.
 constexpr double kSameLength_mm = 1e-9;

@@ -48,7 +48,8 @@ struct Held {
 TEST(FinishedGrip, AHeldSizeIsComparedWithWhatItWas) {
   const Held held(false);
   ASSERT_EQ(held.plan.setups[1].steps.size(), 1U);
-  EXPECT_NE(held.line().words.find("every reading must be within 0.005 mm of what it was at step 7.2 (________)"), std::string::npos) << held.line().words;
+  EXPECT_NE(held.line().words.find("every reading must be within 0.006 mm of what it was at step 7.2 (________)"), std::string::npos)
+      << held.line().words;  // two readings of a micrometer good to 0.004: that by root two
   EXPECT_DOUBLE_EQ(held.line().lower_mm, 39.975);
   EXPECT_DOUBLE_EQ(held.line().upper_mm, 39.991);
 }

@@ -1,7 +1,7 @@
 // At the machine: one step fills the screen.
 import { signal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
-import { addressOf, place, record, recorded } from "../../app/state.ts";
+import { addressOf, place, placeFrom, record, recorded } from "../../app/state.ts";
 import { nextOf, setupOf, stillAwaited } from "../../core/progress.ts";
 import { screensOf, sentencesOf, withMinus, type SetupScreens, type StepScreen } from "../../core/sheet.ts";
 import type { Book, Entry, Setup } from "../../core/wire.ts";
@@ -31,6 +31,7 @@ function screenAt(book: Book): Screen | undefined {
 function goTo(address: string): void {
   keypadFor.value = "";
   location.hash = address;
+  place.value = placeFrom(address);  // at once, for a key that follows closely
 }
 
 function onward(book: Book, at: Screen): string | undefined {
@@ -144,10 +145,11 @@ function Foot({ book, at }: { book: Book; at: Screen }) {
   );
 }
 
-function useKeys(book: Book, at: Screen | undefined): void {
+function useKeys(book: Book): void {
   useEffect(() => {
     const onKey = (event: KeyboardEvent): void => {
       const target = event.target as HTMLElement | null;
+      const at = screenAt(book);
       if (!at || keypadFor.value !== "" || event.ctrlKey || event.altKey || event.metaKey) return;
       if (target?.closest("input, select, textarea, .scroll")) return;
       const to = event.key === "ArrowRight" ? onward(book, at) : event.key === "ArrowLeft" ? backward(book, at) : undefined;
@@ -168,7 +170,7 @@ function StepCount({ at }: { at: Screen }) {
 
 export function MachinePage({ book }: { book: Book }) {
   const at = screenAt(book);
-  useKeys(book, at);
+  useKeys(book);
   useEffect(() => {
     keypadFor.value = "";
     scrollTo(0, 0);

@@ -8,6 +8,8 @@
 #include <map>
 #include <optional>
 #include <set>
+#include <sstream>
+#include <string_view>
 #include <system_error>
 
 #include "fitwright/base/atomic_file.h"
@@ -117,8 +119,8 @@ class Reader {
     read_.notes = contents_.notes;
     if (const Status shapes = ReadShapes(); !shapes) return Unexpected(shapes.error());
     if (const Status assembled = Assemble(); !assembled) return Unexpected(assembled.error());
-    ListParts();
     if (const Status written = Write(); !written) return Unexpected(written.error());
+    ListParts();
     return std::move(read_);
   }
 
@@ -243,25 +245,90 @@ class Reader {
     return Ok{};
   }
 
-  Status Write() {
-    use_.work.Report("writing the sheets", 0.95);
-    HalfWritten half(use_.into);
-    if (const Status made = half.Make(); !made) return made;
+  Status WriteSheets(const fs::path& folder) {
+    read_.written.clear();
+    sheets_.clear();
     for (std::size_t k = 0; k < read_.machine.parts.size(); ++k) {
       const PartId& name = read_.machine.parts[k].name;
       const auto sheet = SheetOf(k);
       if (!sheet) return Unexpected(sheet.error());
-      if (const Status s = WriteOne(half.folder(), "parts/" + name.text() + ".toml", *sheet); !s) return s;
-      if (const Status s = WriteSolid(half.folder(), name); !s) return s;
+      const std::string file = "parts/" + name.text() + ".toml";
+      sheets_[file] = *sheet;
+      if (const Status s = WriteOne(folder, file, *sheet); !s) return s;
     }
-    const std::string machine = files::WriteMachine(read_.machine, RemarksOf(assembly_.inferred));
-    if (const Status s = WriteOne(half.folder(), "machine.toml", machine); !s) return s;
-    Diagnostics faults;
-    const auto again = files::LoadProject(half.folder(), {}, faults);
-    if (!again) {
-      const Error& first = faults.empty() ? again.error() : faults.errors().front();
-      return Unexpected(Error{ErrorCode::kInternal, "what was read cannot be written as sheets: " + Format(first), use_.file.string(),
-                              "nothing was written; report the file", {}});
+    sheets_["machine.toml"] = files::WriteMachine(read_.machine, RemarksOf(assembly_.inferred));
+    return WriteOne(folder, "machine.toml", sheets_["machine.toml"]);
+  }
+
+  // The last name above a fault's line in what was written: of the feature, joint or requirement it is about.
+  std::string NameAt(const Where& where) const {
+    const auto sheet = sheets_.find(where.file);
+    if (sheet == sheets_.end()) return "";
+    std::istringstream lines(sheet->second);
+    std::string line, name;
+    constexpr std::string_view kName = "name = \"";
+    for (int n = 1; n <= where.line && std::getline(lines, line); ++n) {
+      if (line.rfind(kName, 0) == 0) name = line.substr(kName.size(), line.find('"', kName.size()) - kName.size());
+    }
+    return name;
+  }
+
+  // A feature that its sheet cannot say as it stands becomes a region that was not understood.
+  bool DropFeature(Part& part, const std::string& name, const Error& fault) {
+    const auto at = std::find_if(part.features.begin(), part.features.end(), [&](const Feature& f) { return f.name.text() == name; });
+    if (at == part.features.end()) return false;
+    UnreadRegion region;
+    for (auto& [index, shape] : shapes_) {
+      if (shape.reading.part.name != part.name) continue;
+      region.faces = shape.reading.faces[at->name];
+      region.why = fmt::format("{} cannot be said in a sheet: {}", name, fault.message);
+      shape.reading.unread.push_back(region);
+    }
+    part.unread.push_back(region);
+    part.features.erase(at);
+    return true;
+  }
+
+  bool Drop(const Error& fault) {
+    const std::string name = NameAt(fault.where);
+    if (name.empty()) return false;
+    if (fault.where.file == "machine.toml") {
+      const std::size_t joints = std::erase_if(read_.machine.joints, [&](const Joint& j) { return j.name.text() == name; });
+      const std::size_t asked = std::erase_if(read_.machine.requirements, [&](const Requirement& r) { return r.name.text() == name; });
+      if (joints + asked > 0) read_.notes.push_back(fmt::format("{} was proposed and is left out: {}.", name, fault.message));
+      return joints + asked > 0;
+    }
+    for (Part& part : read_.machine.parts) {
+      if (fault.where.file == "parts/" + part.name.text() + ".toml") return DropFeature(part, name, fault);
+    }
+    return false;
+  }
+
+  // Written, and read again as any project is; what does not come back is left out and said.
+  Status WriteUntilRead(const fs::path& folder) {
+    constexpr int kMostTries = 100;
+    Error last;
+    for (int i = 0; i < kMostTries; ++i) {
+      if (const Status written = WriteSheets(folder); !written) return written;
+      Diagnostics faults;
+      const auto again = files::LoadProject(folder, {}, faults);
+      if (again) return Ok{};
+      last = faults.empty() ? again.error() : faults.errors().front();
+      bool dropped = false;
+      for (const Error& fault : faults.errors()) dropped |= Drop(fault);
+      if (!dropped) break;
+    }
+    return Unexpected(Error{ErrorCode::kInternal, "what was read cannot be written as sheets: " + Format(last), use_.file.string(),
+                            "nothing was written; report the file", {}});
+  }
+
+  Status Write() {
+    use_.work.Report("writing the sheets", 0.95);
+    HalfWritten half(use_.into);
+    if (const Status made = half.Make(); !made) return made;
+    if (const Status sheets = WriteUntilRead(half.folder()); !sheets) return sheets;
+    for (const Part& part : read_.machine.parts) {
+      if (const Status s = WriteSolid(half.folder(), part.name); !s) return s;
     }
     return half.Keep();
   }
@@ -271,6 +338,7 @@ class Reader {
   std::map<std::size_t, ShapeRead> shapes_;  // by place in contents_.shapes
   recognize::AssemblyReading assembly_;
   std::set<std::string> names_;
+  std::map<std::string, std::string> sheets_;  // as last written, by file
   FileRead read_;
 };
 
