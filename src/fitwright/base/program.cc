@@ -17,7 +17,7 @@ extern char** environ;
 namespace fitwright {
 namespace {
 
-constexpr std::size_t kMostSaid = 16 * 1024;
+constexpr std::size_t kMostSaid = std::size_t{16} * 1024;
 constexpr int kLook_ms = 50;
 
 struct Pipe {

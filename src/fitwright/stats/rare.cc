@@ -121,7 +121,8 @@ std::vector<Direction> Fan(std::size_t n) {
     }
   } else {
     for (int k = 0; k < 27; ++k) {
-      const VectorXd corner = (VectorXd(3) << k % 3 - 1, k / 3 % 3 - 1, k / 9 - 1).finished();
+      const int x = k % 3 - 1, y = k / 3 % 3 - 1, z = k / 9 - 1;
+      const VectorXd corner = Eigen::Vector3d(x, y, z);
       if (k != 13) fan.push_back({corner.normalized()});
     }
   }
