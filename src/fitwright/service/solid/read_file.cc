@@ -20,6 +20,7 @@
 #include "fitwright/recognize/assembly_reading.h"
 #include "fitwright/solid/face_graph.h"
 #include "fitwright/solid/measure.h"
+#include "fitwright/solid/build.h"
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/step_io.h"
 #include "fitwright/solid/step_reading.h"
@@ -101,7 +102,7 @@ class HalfWritten {
 struct ShapeRead {
   recognize::PartReading reading;
   std::string in_file;
-  std::size_t faces = 0;
+  std::vector<double> face_areas_mm2;
   double volume_mm3 = 0;
 };
 
@@ -155,7 +156,9 @@ class Reader {
       auto reading = recognize::ReadPart(graphs->front(), contents_.shapes[i], settings);
       if (!reading) return Unexpected(reading.error());
       reading->part.unread = reading->unread;
-      shapes_[i] = {*std::move(reading), in_file, graphs->front().faces.size(), graphs->front().volume_mm3};
+      std::vector<double> areas_mm2;
+      for (const solid::GraphFace& face : graphs->front().faces) areas_mm2.push_back(face.area_mm2);
+      shapes_[i] = {*std::move(reading), in_file, std::move(areas_mm2), graphs->front().volume_mm3};
     }
     return Ok{};
   }
@@ -199,7 +202,7 @@ class Reader {
       line.quantity = use == nullptr ? 1 : use->quantity;
       line.turned = part.envelope == EnvelopeKind::kTurned;
       line.features = part.features.size();
-      line.faces = shape->faces;
+      line.faces = shape->face_areas_mm2.size();
       double unread_mm3 = 0;
       for (const UnreadRegion& region : shape->reading.unread) {
         line.unread_faces += region.faces.size();
@@ -277,14 +280,19 @@ class Reader {
   bool DropFeature(Part& part, const std::string& name, const Error& fault) {
     const auto at = std::find_if(part.features.begin(), part.features.end(), [&](const Feature& f) { return f.name.text() == name; });
     if (at == part.features.end()) return false;
-    UnreadRegion region;
+    const auto removed = solid::MakeFeatureVolume(part, *at);
+    const double removed_mm3 = removed && !removed->empty() ? solid::CalcVolume_mm3(*removed) : 0;
     for (auto& [index, shape] : shapes_) {
       if (shape.reading.part.name != part.name) continue;
+      UnreadRegion region;
+      region.volume_mm3 = removed_mm3;
       region.faces = shape.reading.faces[at->name];
+      for (const std::size_t face : region.faces) region.area_mm2 += shape.face_areas_mm2.at(face);
       region.why = fmt::format("{} cannot be said in a sheet: {}", name, fault.message);
+      if (region.faces.empty()) continue;
       shape.reading.unread.push_back(region);
+      part.unread.push_back(region);
     }
-    part.unread.push_back(region);
     part.features.erase(at);
     return true;
   }
