@@ -276,16 +276,26 @@ class Reader {
     return name;
   }
 
+  // What the part keeps without the feature.
+  static double TakenBy_mm3(const Part& part, const Feature& feature) {
+    Part without = part;
+    std::erase_if(without.features, [&](const Feature& f) { return f.name == feature.name; });
+    const auto removed = solid::MakeFeatureVolume(part, feature);
+    const auto left = solid::MakeDesign(without);
+    if (!removed || removed->empty() || !left) return 0;
+    const auto taken = solid::CalcCommonVolume_mm3(*left, *removed);
+    return taken ? *taken : 0;
+  }
+
   // A feature that its sheet cannot say as it stands becomes a region that was not understood.
   bool DropFeature(Part& part, const std::string& name, const Error& fault) {
     const auto at = std::find_if(part.features.begin(), part.features.end(), [&](const Feature& f) { return f.name.text() == name; });
     if (at == part.features.end()) return false;
-    const auto removed = solid::MakeFeatureVolume(part, *at);
-    const double removed_mm3 = removed && !removed->empty() ? solid::CalcVolume_mm3(*removed) : 0;
+    const double taken_mm3 = TakenBy_mm3(part, *at);
     for (auto& [index, shape] : shapes_) {
       if (shape.reading.part.name != part.name) continue;
       UnreadRegion region;
-      region.volume_mm3 = removed_mm3;
+      region.volume_mm3 = taken_mm3;
       region.faces = shape.reading.faces[at->name];
       for (const std::size_t face : region.faces) region.area_mm2 += shape.face_areas_mm2.at(face);
       region.why = fmt::format("{} cannot be said in a sheet: {}", name, fault.message);
