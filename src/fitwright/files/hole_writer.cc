@@ -30,7 +30,7 @@ bool IsGrid(const std::vector<Vec3>& points, const Vec3& out, const Grid& grid) 
       const Vec3 place = grid.middle +
                          (column - 0.5 * (grid.columns - 1)) * grid.pitch_mm * grid.along +
                          (row - 0.5 * (grid.rows - 1)) * grid.apart_mm * up;
-      if (!Alike(points[static_cast<std::size_t>(row * grid.columns + column)], place))
+      if (!Alike(points[static_cast<std::size_t>(row) * static_cast<std::size_t>(grid.columns) + static_cast<std::size_t>(column)], place))
         return false;
     }
   }

@@ -118,7 +118,8 @@ Fit FitEllipse(const Flattened& flat) {
     const double y = flat.points(1, i);
     const Vec2 slope(2 * q[0] * x + q[1] * y + q[3], q[1] * x + 2 * q[2] * y + q[4]);
     const double off = std::abs(rows.row(i).dot(q)) / slope.norm();
-    fit.misfit = off >= 0 ? std::max(fit.misfit, off) : kFar;
+    if (!(off >= 0)) fit.misfit = kFar;
+    fit.misfit = std::max(fit.misfit, off);
   }
   return fit;
 }

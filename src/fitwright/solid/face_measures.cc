@@ -62,8 +62,9 @@ std::optional<Inner> FindInner(const RawGraph& graph, std::size_t face,
     std::optional<Inner> best;
     double best_mm = kGeometryNoise_mm;
     for (int i = 0; i < count * count; ++i) {
-      const double s = (i % count + 0.5) / count;
-      const double t = (i / count + 0.5) / count;
+      const int column = i % count, row = i / count;
+      const double s = (column + 0.5) / count;
+      const double t = (row + 0.5) / count;
       const gp_Pnt2d at(uv.u0 + s * (uv.u1 - uv.u0), uv.v0 + t * (uv.v1 - uv.v0));
       if (trim.Perform(at) != TopAbs_IN) continue;
       const Vec3 point = ToVec(surface.Value(at.X(), at.Y()));
@@ -214,8 +215,9 @@ SurfaceSamples SampleFace(const RawGraph& graph, std::size_t face, const RawFace
   const int columns = splines ? CountSpans(surface.NbVKnots()) : 13;
   SurfaceSamples samples;
   for (int i = 0; i < rows * columns; ++i) {
-    const double u = uv.u0 + (i % rows + 0.5) / rows * (uv.u1 - uv.u0);
-    const double v = uv.v0 + (i / rows + 0.5) / columns * (uv.v1 - uv.v0);
+    const int row = i % rows, column = i / rows;
+    const double u = uv.u0 + (row + 0.5) / rows * (uv.u1 - uv.u0);
+    const double v = uv.v0 + (column + 0.5) / columns * (uv.v1 - uv.v0);
     if (trim.Perform(gp_Pnt2d(u, v)) == TopAbs_IN) AddSample(raw, surface, u, v, samples);
   }
   for (const EdgeUse& use : graph.uses[face]) {
