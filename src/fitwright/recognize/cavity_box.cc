@@ -135,8 +135,8 @@ void SetReach(const PlacedGraph& graph, Cavity& cavity) {
 bool Supports(const PlacedGraph& graph, const Cavity& cavity, std::size_t f) {
   const PlacedFace& face = graph.faces[f];
   for (int axis = 0; axis < 3; ++axis) {
-    const auto& low = cavity.walls[static_cast<std::size_t>(2 * axis)];
-    const auto& high = cavity.walls[static_cast<std::size_t>(2 * axis + 1)];
+    const auto& low = cavity.walls[2 * static_cast<std::size_t>(axis)];
+    const auto& high = cavity.walls[2 * static_cast<std::size_t>(axis) + 1];
     const std::optional<Span> span = SpanAlong(graph, f, Vec3::Unit(axis));
     if (!span) return false;
     if (IsPlane(face) && AlongAxis(face.axis_P.direction) == axis) continue;
@@ -213,8 +213,8 @@ void AddGaps(const Draft& draft, const std::vector<std::vector<std::size_t>>& gr
       const double to = high.axis_P.point_mm[axis];
       if (low.axis_P.direction[axis] < 0 || to - from <= kSamePlace_mm) continue;
       Cavity gap;
-      gap.walls[static_cast<std::size_t>(2 * axis)] = from;
-      gap.walls[static_cast<std::size_t>(2 * axis + 1)] = to;
+      gap.walls[2 * static_cast<std::size_t>(axis)] = from;
+      gap.walls[2 * static_cast<std::size_t>(axis) + 1] = to;
       gap.faces = {one.front(), other.front()};
       if (!Supports(graph, gap, one.front())) continue;
       SetReach(graph, gap);
@@ -226,8 +226,8 @@ void AddGaps(const Draft& draft, const std::vector<std::vector<std::size_t>>& gr
 double Volume(const PlacedGraph& graph, const Cavity& cavity) {
   double volume = 1;
   for (int axis = 0; axis < 3; ++axis) {
-    const auto& low = cavity.walls[static_cast<std::size_t>(2 * axis)];
-    const auto& high = cavity.walls[static_cast<std::size_t>(2 * axis + 1)];
+    const auto& low = cavity.walls[2 * static_cast<std::size_t>(axis)];
+    const auto& high = cavity.walls[2 * static_cast<std::size_t>(axis) + 1];
     volume *= high.value_or(graph.box_P.max_mm[axis]) - low.value_or(graph.box_P.min_mm[axis]);
   }
   return volume;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 #include <optional>
 
 #include "fitwright/model/shapes.h"
@@ -154,8 +155,7 @@ class Taken {
     const Vec3& point = keyway.axis_P.point_mm;
     const Stretch beside = Both(Across(line_, point, axis, keyway.from_mm, keyway.to_mm),
                                 Across(line_, point, axis.cross(keyway.side_P), -half, half));
-    const double low = keyway.internal ? 0 : keyway.floor_mm;
-    const double high = keyway.internal ? keyway.floor_mm : kFar_mm;
+    const auto [low, high] = keyway.internal ? std::pair(0.0, keyway.floor_mm) : std::pair(keyway.floor_mm, kFar_mm);
     Add(gaps_, Both(beside, Across(line_, point, keyway.side_P, low, high)));
   }
   void operator()(const RoundChamfer& chamfer) const {
