@@ -23,7 +23,7 @@ std::optional<double> SizeAimed_mm(const Machine& machine, const Pin& pin) {
   return length ? std::optional<double>(*length) : std::nullopt;
 }
 
-const Size* SizeOf(const Feature& feature) {
+const Size* AimedSizeOf(const Feature& feature) {
   if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) return &outer->diameter;
   if (const auto* hole = std::get_if<Hole>(&feature.shape)) return hole->thread ? nullptr : &hole->diameter;
   if (const auto* slot = std::get_if<Slot>(&feature.shape)) return &slot->width;
@@ -73,7 +73,7 @@ Status CheckTechnique(const Pin& pin, const Subjects& subjects) {
 Status CheckAim(const Pin& pin, const Machine& machine, const Subjects& subjects) {
   const FeatureRef ref = SubjectOf(pin);
   const Feature* feature = machine.Find(ref);
-  const Size* size = feature == nullptr ? nullptr : SizeOf(*feature);
+  const Size* size = feature == nullptr ? nullptr : AimedSizeOf(*feature);
   const bool fitted = std::any_of(subjects.suits.begin(), subjects.suits.end(), [&](const SuitPair& p) { return p.shaft == ref; });
   if (pin.value == WordOf(AimKind::kFitToMeasured)) {
     if (fitted) return Ok{};

@@ -195,7 +195,10 @@ class Reader {
     for (const Part& part : read_.machine.parts) {
       const ShapeRead* shape = ShapeOf(part.name);
       const PartUse* use = read_.machine.FindUse(part.name);
-      if (shape == nullptr) continue;
+      if (shape == nullptr) {
+        read_.notes.push_back(fmt::format("{}: its solid in the file is not known by this name; no STEP file stands beside its sheet.", part.name.text()));
+        continue;
+      }
       PartRead line;
       line.name = part.name;
       line.in_file = shape->in_file;
