@@ -8,7 +8,7 @@ namespace {
 constexpr const char* kShaftFile = "parts/shaft.toml";
 constexpr const char* kLeverFile = "parts/lever.toml";
 
-const Case kCases[] = {
+const Case kSheetCases[] = {
     {"half_an_expression", kShaftFile, "\"shaft / 4\"", "\"shaft / \"", ErrorCode::kBadExpression,
      "wall =", "dimensions.wall", "\"shaft / \"", "write numbers"},
     {"length_after_no_name", kShaftFile, "diameter = \"shaft\"\nfit", "diameter = \"shaff\"\nfit",
@@ -166,14 +166,14 @@ const Case kCases[] = {
 
 class MalformedSheets : public ::testing::TestWithParam<Case> {};
 TEST_P(MalformedSheets, IsFoundPlacedAndSaid) { ExpectFound(GetParam(), VocabularyProject()); }
-INSTANTIATE_TEST_SUITE_P(Table, MalformedSheets, ::testing::ValuesIn(kCases),
+INSTANTIATE_TEST_SUITE_P(Table, MalformedSheets, ::testing::ValuesIn(kSheetCases),
                          [](const auto& tested) { return std::string(tested.param.name); });
 
 }  // namespace
 
 std::set<std::string_view> SheetFaultCodes() {
   std::set<std::string_view> codes;
-  for (const Case& c : kCases) codes.insert(NameOf(c.code));
+  for (const Case& c : kSheetCases) codes.insert(NameOf(c.code));
   return codes;
 }
 

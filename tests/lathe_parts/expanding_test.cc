@@ -1,5 +1,5 @@
-// Bushes on a mandrel that expands, which the shop has instead of a stub turned for each: taken where the bore
-// is as long as it is wide, and what the replay asks of it.
+// Bushes on a mandrel that expands, which the shop has instead of a stub turned for each: taken
+// where the bore is as long as it is wide, and what the replay asks of it.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -26,7 +26,8 @@ Shop WithExpanding() {
 Part Bush(double length) {
   Part part = MakeTurned("bush", 18, -35, length + 1);
   part.material = "steel";
-  part.features = {Outer("outside", 0, length, Plain(16)), Ends("near_end", 0, false), Ends("far_end", length, true),
+  part.features = {Outer("outside", 0, length, Plain(16)), Ends("near_end", 0, false),
+                   Ends("far_end", length, true),
                    OnAxis("bore", HoleUse::kBore, length, length, Fit(10, "H7", 0, 0.015))};
   return part;
 }
@@ -43,7 +44,9 @@ FixtureSolid& Solid(fitwright::Setup& setup, bool grips) {
     return f.role == FixtureRole::kMandrel && (grips ? f.grips : f.supports);
   });
 }
-FixtureCylinder& Ring(fitwright::Setup& setup, bool grips) { return std::get<FixtureCylinder>(Solid(setup, grips).shape); }
+FixtureCylinder& RingOf(fitwright::Setup& setup, bool grips) {
+  return std::get<FixtureCylinder>(Solid(setup, grips).shape);
+}
 
 TEST(Expanding, HoldsABushByItsBore) {
   Made made = MakeAndReplay(Bush(14), WithExpanding(), 1, HoldingKind::kStubMandrel);
@@ -52,7 +55,9 @@ TEST(Expanding, HoldsABushByItsBore) {
   ASSERT_NE(setup, nullptr) << made.text;
   EXPECT_THAT(setup->hold_words, testing::HasSubstr("sleeve"));
   EXPECT_THAT(setup->hold_words, testing::HasSubstr("collar"));
-  EXPECT_EQ(std::count_if(setup->contacts.begin(), setup->contacts.end(), [](const Contact& c) { return c.kind == ContactKind::kMandrel; }), 4);
+  EXPECT_EQ(std::count_if(setup->contacts.begin(), setup->contacts.end(),
+                          [](const Contact& c) { return c.kind == ContactKind::kMandrel; }),
+            4);
   EXPECT_GE(setup->grip_depth_mm, 10);  // as long as the bore is wide
 }
 
@@ -71,13 +76,17 @@ TEST(Expanding, SpoiledPlansAreCaught) {
     const auto report = replay::Replay(MachineOf(part), WithExpanding(), plan);
     return report ? TextOf(*report) : Format(report.error());
   };
-  EXPECT_THAT(broken([](fitwright::Setup& s) { Ring(s, true).outer_mm += 0.5; }), testing::HasSubstr("fixture_overlaps_part"));
-  EXPECT_THAT(broken([](fitwright::Setup& s) { Ring(s, true).outer_mm -= 0.5; }), testing::HasSubstr("grip_missing"));
-  EXPECT_THAT(broken([](fitwright::Setup& s) { Ring(s, true).from_mm -= 12; }), testing::HasSubstr("fixture_differs"));
-  EXPECT_THAT(broken([](fitwright::Setup& s) { Ring(s, true).to_mm -= 6; }), testing::HasSubstr("holding_disagrees"));
+  EXPECT_THAT(broken([](fitwright::Setup& s) { RingOf(s, true).outer_mm += 0.5; }),
+              testing::HasSubstr("fixture_overlaps_part"));
+  EXPECT_THAT(broken([](fitwright::Setup& s) { RingOf(s, true).outer_mm -= 0.5; }),
+              testing::HasSubstr("grip_missing"));
+  EXPECT_THAT(broken([](fitwright::Setup& s) { RingOf(s, true).from_mm -= 12; }),
+              testing::HasSubstr("fixture_differs"));
+  EXPECT_THAT(broken([](fitwright::Setup& s) { RingOf(s, true).to_mm -= 6; }),
+              testing::HasSubstr("holding_disagrees"));
   EXPECT_THAT(broken([](fitwright::Setup& s) {
-                Ring(s, false).from_mm -= 2;
-                Ring(s, false).to_mm -= 2;
+                RingOf(s, false).from_mm -= 2;
+                RingOf(s, false).to_mm -= 2;
               }),
               testing::HasSubstr("not_supported"));
 }

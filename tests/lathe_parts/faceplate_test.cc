@@ -1,4 +1,5 @@
-// Plates on the faceplate: where neither the mill nor the four-jaw bores them, and what the replay asks of it.
+// Plates on the faceplate: where neither the mill nor the four-jaw bores them, and what the replay
+// asks of it.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -10,12 +11,6 @@ namespace {
 
 using namespace lathe_parts;  // NOLINT: test helpers
 
-Shop WithoutBoringHead() {
-  Shop shop = files::DefaultShop();
-  std::erase_if(shop.tools, [](const Tool& t) { return t.kind == ToolKind::kBoringHead; });
-  return shop;
-}
-
 fitwright::Setup* OnFaceplate(Plan& plan) {
   for (fitwright::Setup& setup : plan.setups) {
     if (setup.holding == HoldingKind::kFaceplate) return &setup;
@@ -23,7 +18,7 @@ fitwright::Setup* OnFaceplate(Plan& plan) {
   return nullptr;
 }
 
-std::string Judged(const Plan& plan) {
+std::string JudgedOnFaceplate(const Plan& plan) {
   const auto report = replay::Replay(MachineOf(MountPlate()), WithoutBoringHead(), plan);
   return report ? TextOf(*report) : Format(report.error());
 }
@@ -33,7 +28,8 @@ TEST(Faceplate, TakesAThinPlateForALargeBore) {
   ASSERT_TRUE(made.ok) << made.text;
   fitwright::Setup* setup = OnFaceplate(made.plan);
   ASSERT_NE(setup, nullptr) << made.text;
-  for (const Step& step : setup->steps) EXPECT_LE(step.rpm, replay::kMostUnbalanced_rpm) << step.words;
+  for (const Step& step : setup->steps)
+    EXPECT_LE(step.rpm, replay::kMostUnbalanced_rpm) << step.words;
   EXPECT_THAT(setup->cautions, testing::Contains(testing::HasSubstr("counterweight")));
   EXPECT_GT(setup->parallels_mm, 0);  // the bore is wider than the plate's own
 }
@@ -50,17 +46,23 @@ TEST(Faceplate, SpoiledPlansAreCaught) {
   const auto spoiled = [&](const auto& spoil) {
     Plan plan = made.plan;
     spoil(*OnFaceplate(plan));
-    return Judged(plan);
+    return JudgedOnFaceplate(plan);
   };
   const auto one_side = [](fitwright::Setup& s) {
-    const auto first = std::find_if(s.fixtures.begin(), s.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kClamp; });
+    const auto first =
+        std::find_if(s.fixtures.begin(), s.fixtures.end(),
+                     [](const FixtureSolid& f) { return f.role == FixtureRole::kClamp; });
     s.fixtures.erase(first);
   };
   EXPECT_THAT(spoiled(one_side), testing::HasSubstr("grip_missing"));
-  const auto unpacked = [](fitwright::Setup& s) { std::erase_if(s.fixtures, [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; }); };
+  const auto unpacked = [](fitwright::Setup& s) {
+    std::erase_if(s.fixtures,
+                  [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
+  };
   EXPECT_THAT(spoiled(unpacked), testing::HasSubstr("not_supported"));
   const auto flat_on_it = [](fitwright::Setup& s) {
-    std::erase_if(s.fixtures, [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
+    std::erase_if(s.fixtures,
+                  [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
     for (FixtureSolid& f : s.fixtures) {
       if (f.role != FixtureRole::kFaceplate) continue;
       auto& plate = std::get<FixtureCylinder>(f.shape);

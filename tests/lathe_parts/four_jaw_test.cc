@@ -1,4 +1,5 @@
-// Blocks in the independent four-jaw: where the mill cannot bore, held, balanced and placed as it says.
+// Blocks in the independent four-jaw: where the mill cannot bore, held, balanced and placed as it
+// says.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -13,12 +14,6 @@ namespace {
 
 using namespace lathe_parts;  // NOLINT: test helpers
 
-Shop WithoutBoringHead() {
-  Shop shop = files::DefaultShop();
-  std::erase_if(shop.tools, [](const Tool& t) { return t.kind == ToolKind::kBoringHead; });
-  return shop;
-}
-
 const fitwright::Setup* InFourJaw(const Plan& plan) {
   for (const fitwright::Setup& setup : plan.setups) {
     if (setup.holding == HoldingKind::kFourJaw) return &setup;
@@ -31,8 +26,11 @@ TEST(FourJaw, WithoutABoringHeadTheBlockGoesToTheLathe) {
   ASSERT_TRUE(made.ok) << made.text;
   const fitwright::Setup* setup = InFourJaw(made.plan);
   ASSERT_NE(setup, nullptr) << made.text;
-  for (const Step& step : setup->steps) EXPECT_LE(step.rpm, replay::kMostUnbalanced_rpm) << step.words;
-  EXPECT_THAT(setup->cautions, testing::Contains(testing::HasSubstr("Out of balance: the block's middle stands 9 mm off")));  // hypot(8, 5)
+  for (const Step& step : setup->steps)
+    EXPECT_LE(step.rpm, replay::kMostUnbalanced_rpm) << step.words;
+  EXPECT_THAT(setup->cautions,
+              testing::Contains(testing::HasSubstr(
+                  "Out of balance: the block's middle stands 9 mm off")));  // hypot(8, 5)
   EXPECT_THAT(setup->zero.routine, testing::HasSubstr("punch mark"));
 }
 
@@ -59,7 +57,8 @@ TEST(FourJaw, TheReplayObjectsToSpeedJawsAndSwing) {
   ExpectRule(fast, "speed_not_on_machine");
   Plan loose = made.plan;
   auto& fixtures = loose.setups[at].fixtures;
-  const auto jaw = std::find_if(fixtures.begin(), fixtures.end(), [](const FixtureSolid& f) { return f.grips; });
+  const auto jaw =
+      std::find_if(fixtures.begin(), fixtures.end(), [](const FixtureSolid& f) { return f.grips; });
   ASSERT_NE(jaw, fixtures.end());
   fixtures.erase(jaw);
   ExpectRule(loose, "grip_missing");
@@ -93,9 +92,11 @@ TEST(FourJaw, ItsPlaceIsTheScribedLinesAndThePunchMarks) {
     options.builds = 4096;
     const auto odds = variation::CalcQuickOdds(machine, shop, made.plan, options);
     ASSERT_TRUE(odds) << Format(odds.error());
-    const double sigma = std::hypot(0.08, 0.05);  // scribed_line and punch_mark_centring of the shop's table
+    const double sigma =
+        std::hypot(0.08, 0.05);  // scribed_line and punch_mark_centring of the shop's table
     // One side alone counts; 0.01 is two sigma of 4096 builds.
-    EXPECT_NEAR(odds->per_requirement.front(), 0.5 * (1 + std::erf(kLess_mm / sigma / std::sqrt(2.0))), 0.01);
+    EXPECT_NEAR(odds->per_requirement.front(),
+                0.5 * (1 + std::erf(kLess_mm / sigma / std::sqrt(2.0))), 0.01);
     return;
   }
   FAIL() << "no side that the centre was scribed from";

@@ -1,5 +1,5 @@
-// Keyways along bores: slotted with the spindle locked, broached where the shop has the broach, refused with
-// what would let them be made; what the replay asks of a stroke.
+// Keyways along bores: slotted with the spindle locked, broached where the shop has the broach,
+// refused with what would let them be made; what the replay asks of a stroke.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -27,7 +27,8 @@ Part Hub(double length = 20) {
   seat.width = Plain(6, 0.03);
   seat.floor_mm = kFloor_mm;
   seat.side_P = Vec3::UnitX();
-  part.features = {Outer("rim", 0, length, Plain(38, 0.2)), OnAxis("bore", HoleUse::kBore, length, length, Plain(kBore_mm, 0.02)),
+  part.features = {Outer("rim", 0, length, Plain(38, 0.2)),
+                   OnAxis("bore", HoleUse::kBore, length, length, Plain(kBore_mm, 0.02)),
                    Make("seat", seat), Ends("near_end", 0, false), Ends("far_end", length, true)};
   return part;
 }
@@ -56,7 +57,8 @@ Shop WithoutSlotting() {
 fitwright::Setup* SlottedIn(Plan& plan) {
   for (fitwright::Setup& setup : plan.setups) {
     for (const Step& step : setup.steps) {
-      if (step.operation == Operation::kShape || step.operation == Operation::kBroach) return &setup;
+      if (step.operation == Operation::kShape || step.operation == Operation::kBroach)
+        return &setup;
     }
   }
   return nullptr;
@@ -92,7 +94,7 @@ TEST(HubKeyway, IsBroachedWhereTheShopHasTheBroach) {
 }
 
 TEST(HubKeyway, OfABlockIsBroachedToo) {
-  Part part = bench::MakeBlock("lever", Vec3(-20, -20, 0), Vec3(40, 20, 12), 0);
+  Part part = bench::MakeSawnBlock("lever", Vec3(-20, -20, 0), Vec3(40, 20, 12), 0);
   for (Feature& face : part.features) face.finish = Finish::kAsSupplied;
   Keyway seat = std::get<Keyway>(Hub().Find(FeatureId("seat"))->shape);
   seat.to_mm = 12;
@@ -108,7 +110,10 @@ TEST(HubKeyway, OfABlockIsBroachedToo) {
 TEST(HubKeyway, IsRefusedWithWhatWouldLetItBeMade) {
   const Made made = MakeAndReplay(Hub(), WithoutSlotting());
   EXPECT_FALSE(made.ok);
-  EXPECT_THAT(made.text, HasSubstr("no tool of the shop cuts a seat 6 mm wide and 2.80 deep, 20 long, in a bore of 18"));
+  EXPECT_THAT(
+      made.text,
+      HasSubstr(
+          "no tool of the shop cuts a seat 6 mm wide and 2.80 deep, 20 long, in a bore of 18"));
   const Made long_bore = MakeAndReplay(Hub(60), files::DefaultShop());
   EXPECT_FALSE(long_bore.ok);  // longer than the bar goes through
   EXPECT_THAT(long_bore.text, HasSubstr("60 long"));
@@ -129,7 +134,8 @@ TEST(HubKeyway, IsTurnedByWhatGoesAcross) {
   ASSERT_TRUE(made.ok) << made.text;
   fitwright::Setup* setup = SlottedIn(made.plan);
   ASSERT_NE(setup, nullptr) << made.text;
-  // Slotted after it, the turn is taken from it; before it, the hole's setup takes it from the seat.
+  // Slotted after it, the turn is taken from it; before it, the hole's setup takes it from the
+  // seat.
   bool shown = false;
   for (const fitwright::Setup& s : made.plan.setups) {
     for (const Contact& c : s.contacts) {
@@ -176,8 +182,10 @@ TEST(HubKeyway, SpoiledPlansAreCaught) {
     }
     return poor;
   };
-  EXPECT_THAT(spoiled(as_is, poorer([](Tool& t) { t.diameter_min_mm = 19; })), HasSubstr("no_hole_before"));
-  EXPECT_THAT(spoiled(as_is, poorer([](Tool& t) { t.reach_mm = 15; })), HasSubstr("tool_too_short"));
+  EXPECT_THAT(spoiled(as_is, poorer([](Tool& t) { t.diameter_min_mm = 19; })),
+              HasSubstr("no_hole_before"));
+  EXPECT_THAT(spoiled(as_is, poorer([](Tool& t) { t.reach_mm = 15; })),
+              HasSubstr("tool_too_short"));
   EXPECT_THAT(spoiled(as_is, poorer([](Tool& t) { t.flute_mm = 2; })), HasSubstr("tool_too_short"));
 }
 

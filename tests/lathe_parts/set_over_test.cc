@@ -18,7 +18,7 @@ fitwright::Setup* SetOver(Plan& plan) {
   return nullptr;
 }
 
-std::string Judged(const Plan& plan, const Shop& shop = files::DefaultShop()) {
+std::string JudgedSetOver(const Plan& plan, const Shop& shop = files::DefaultShop()) {
   const auto report = replay::Replay(MachineOf(ConeShaft()), shop, plan);
   return report ? TextOf(*report) : Format(report.error());
 }
@@ -28,7 +28,8 @@ TEST(SetOver, TheFigureIsThePiecesLengthTimesTheRise) {
   ASSERT_TRUE(made.ok) << made.text;
   const fitwright::Setup* setup = SetOver(made.plan);
   ASSERT_NE(setup, nullptr) << made.text;
-  // 1.5 mm of radius in 70; the piece is between 165 and 185 long then, with the bar left for its centres.
+  // 1.5 mm of radius in 70; the piece is between 165 and 185 long then, with the bar left for its
+  // centres.
   EXPECT_GT(std::abs(setup->tailstock_over_mm), 165 * 1.5 / 70);
   EXPECT_LT(std::abs(setup->tailstock_over_mm), 185 * 1.5 / 70);
   EXPECT_THAT(setup->hold_words, testing::HasSubstr("set over"));
@@ -55,13 +56,13 @@ TEST(SetOver, SpoiledPlansAreCaught) {
   ASSERT_TRUE(made.ok) << made.text;
   Plan straight = made.plan;
   SetOver(straight)->tailstock_over_mm = 0;
-  EXPECT_THAT(Judged(straight), testing::HasSubstr("travel_exceeded"));
+  EXPECT_THAT(JudgedSetOver(straight), testing::HasSubstr("travel_exceeded"));
   Plan wrong = made.plan;
   SetOver(wrong)->tailstock_over_mm *= -1;
-  EXPECT_THAT(Judged(wrong), testing::HasSubstr("path_impossible"));
+  EXPECT_THAT(JudgedSetOver(wrong), testing::HasSubstr("path_impossible"));
   Shop stiff = files::DefaultShop();
   for (MachineTool& m : stiff.machines) m.tailstock_over_mm = 1;
-  EXPECT_THAT(Judged(made.plan, stiff), testing::HasSubstr("capacity_exceeded"));
+  EXPECT_THAT(JudgedSetOver(made.plan, stiff), testing::HasSubstr("capacity_exceeded"));
 }
 
 }  // namespace

@@ -1,4 +1,5 @@
-// Threads that end hard by a shoulder: the die turned round for the last turns, and what the replay asks of it.
+// Threads that end hard by a shoulder: the die turned round for the last turns, and what the replay
+// asks of it.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -26,7 +27,7 @@ Step* Threading(Plan& plan) {
   return nullptr;
 }
 
-std::string Judged(const Part& part, const Plan& plan) {
+std::string JudgedAtShoulder(const Part& part, const Plan& plan) {
   const auto report = replay::Replay(MachineOf(part), files::DefaultShop(), plan);
   return report ? TextOf(*report) : Format(report.error());
 }
@@ -57,17 +58,17 @@ TEST(Shoulder, ADieThatIsNotTurnedOrHasNothingToFollowIsCaught) {
   Step* step = Threading(not_turned);
   step->path.erase(step->path.begin());
   step->coordinates.erase(step->coordinates.begin());
-  EXPECT_THAT(Judged(part, not_turned), testing::HasSubstr("not_threaded"));
+  EXPECT_THAT(JudgedAtShoulder(part, not_turned), testing::HasSubstr("not_threaded"));
   Plan unstarted = made.plan;
   step = Threading(unstarted);
   step->path.front().points_S_mm.front().z() += 12;
   step->coordinates.front().z_mm += 12;
-  EXPECT_THAT(Judged(part, unstarted), testing::HasSubstr("path_impossible"));
+  EXPECT_THAT(JudgedAtShoulder(part, unstarted), testing::HasSubstr("path_impossible"));
   Plan too_deep = made.plan;
   step = Threading(too_deep);
   step->path.back().points_S_mm.front().z() -= 1;
   step->coordinates.back().z_mm -= 1;
-  EXPECT_THAT(Judged(part, too_deep), testing::HasSubstr("holder_collision"));
+  EXPECT_THAT(JudgedAtShoulder(part, too_deep), testing::HasSubstr("holder_collision"));
 }
 
 }  // namespace

@@ -3,14 +3,13 @@
 
 #include <gtest/gtest.h>
 
+#include "tests/planner/says.h"
 #include "tests/support/process_bench.h"
 
 namespace fitwright::planner {
 namespace {
 
 using namespace bench;  // NOLINT: test helpers
-
-bool Says(const std::string& words, const std::string& what) { return words.find(what) != std::string::npos; }
 
 // A bore across in y (made) and one down it; 0.7 mrad: 0.014 in 20, 0.028 over a jaw's 40.
 struct TwoBores {
@@ -19,9 +18,13 @@ struct TwoBores {
   fitwright::Setup setup;
   FeatureRef down{PartId("body"), FeatureId("down")};
   explicit TwoBores(HoldingKind holding, const std::vector<double>& levels_mm = {}) {
-    Part part = MakeBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
-    part.features.push_back(Bored("across", {HoleUse::kBore, Vec3::UnitY(), {Vec3(0, -28, 28)}, Fit(40, "H7", 0, 0.025), 56, true}));
-    part.features.push_back(Bored("down", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 87)}, Fit(30, "H7", 0, 0.021), 59, true}));
+    Part part = MakeSawnBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
+    part.features.push_back(Bored(
+        "across",
+        {HoleUse::kBore, Vec3::UnitY(), {Vec3(0, -28, 28)}, Fit(40, "H7", 0, 0.025), 56, true}));
+    part.features.push_back(Bored(
+        "down",
+        {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 87)}, Fit(30, "H7", 0, 0.021), 59, true}));
     machine.parts = {part};
     Requirement r;
     r.name = RequirementId("R1");
@@ -51,7 +54,8 @@ struct TwoBores {
 
 TEST(CheckWords, WhereTheJawSetsTheLeanTheShimGoesToTheJaw) {
   const TwoBores t(HoldingKind::kViseJawFirst);
-  const std::string& words = t.setup.steps[1].words;  // while the roughing has left something to mend with
+  const std::string& words =
+      t.setup.steps[1].words;  // while the roughing has left something to mend with
   EXPECT_TRUE(Says(words, "at most 0.014 mm in 20 mm")) << words;
   EXPECT_TRUE(Says(words, "between front and the fixed jaw") && Says(words, "0.03 mm")) << words;
   EXPECT_FALSE(Says(words, "at the end that is too low")) << words;
@@ -63,8 +67,11 @@ TEST(CheckWords, WhereTheJawSetsTheLeanTheShimGoesToTheJaw) {
 // A face of more than one level is not finished before the piece may be tilted.
 TEST(CheckWords, TheLastLevelOfAFaceWaitsForTheLook) {
   const TwoBores t(HoldingKind::kViseJawFirst, {0.3, 0});
-  EXPECT_TRUE(Says(t.setup.steps[0].words, "Keep the last level until R1 has been looked at below.")) << t.setup.steps[0].words;
-  EXPECT_TRUE(Says(t.setup.steps[1].words, "When it is right take the last level of deck.")) << t.setup.steps[1].words;
+  EXPECT_TRUE(
+      Says(t.setup.steps[0].words, "Keep the last level until R1 has been looked at below."))
+      << t.setup.steps[0].words;
+  EXPECT_TRUE(Says(t.setup.steps[1].words, "When it is right take the last level of deck."))
+      << t.setup.steps[1].words;
   EXPECT_FALSE(Says(t.setup.steps[1].words, "light cut over"));
 }
 

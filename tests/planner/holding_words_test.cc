@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include "tests/planner/says.h"
 #include "tests/support/process_bench.h"
 
 namespace fitwright::planner {
@@ -29,7 +30,7 @@ FixtureSolid Ring(FixtureRole role, double from, double to) {
 
 // Jaws at y = 0 and -40 with the piece between them.
 TEST(HoldingWords, ParallelsAreSaidByTheirPlaceInTheVise) {
-  Part part = MakeBlock("block", Vec3(-20, -40, 0), Vec3(20, 0, 30));
+  Part part = MakeSawnBlock("block", Vec3(-20, -40, 0), Vec3(20, 0, 30));
   PieceState piece;
   piece.part = &part;
   piece.box_P = part.block_P;
@@ -38,12 +39,15 @@ TEST(HoldingWords, ParallelsAreSaidByTheirPlaceInTheVise) {
                     Box(FixtureRole::kParallel, -5, 0), Box(FixtureRole::kParallel, -40, -35)};
   EXPECT_EQ(ViseAdditions(setup, piece, Vec3::UnitY(), false), " One parallel at each jaw.");
   EXPECT_EQ(ViseAdditions(setup, piece, Vec3::UnitY(), true),
-            " One parallel against the fixed jaw, one under the opposite edge of the piece, clear of the moving jaw.");
+            " One parallel against the fixed jaw, one under the opposite edge of the piece, clear "
+            "of the moving jaw.");
   setup.fixtures.back() = Box(FixtureRole::kParallel, -29, -24);  // 11 from the moving jaw
   EXPECT_EQ(ViseAdditions(setup, piece, Vec3::UnitY(), false),
             " The parallels lie against the fixed jaw and 11.0 mm from the moving jaw.");
   piece.made = {FeatureId("right")};
-  EXPECT_NE(ViseAdditions(setup, piece, Vec3::UnitY(), false).find("Card between right and the moving jaw"), std::string::npos);
+  EXPECT_NE(ViseAdditions(setup, piece, Vec3::UnitY(), false)
+                .find("Card between right and the moving jaw"),
+            std::string::npos);
 }
 
 // A bar from -13 to 57 with its end at -13 outside: 26 mm of its 70 in the jaws, 44 out.
@@ -55,9 +59,11 @@ TEST(HoldingWords, ARawBarIsPushedBackToTheChuckAndStandsOutByWhatIsLeft) {
   fitwright::Setup setup;
   setup.parts = {{part.name, PoseUp(-Vec3::UnitZ(), Vec3::UnitX(), Vec3(0, 0, -10)), true}};
   // In S the bar runs from -67 to 3.
-  setup.fixtures = {Ring(FixtureRole::kChuckBody, -150, -67), Ring(FixtureRole::kChuckJaw, -67, -41)};
+  setup.fixtures = {Ring(FixtureRole::kChuckBody, -150, -67),
+                    Ring(FixtureRole::kChuckJaw, -67, -41)};
   EXPECT_EQ(BarAdditions(setup, piece, true),
-            " Push the bar back until its end meets the chuck's body: it stands 44.0 mm out of the jaws.");
+            " Push the bar back until its end meets the chuck's body: it stands 44.0 mm out of the "
+            "jaws.");
   setup.fixtures[0] = Ring(FixtureRole::kChuckBody, -150, -80);
   EXPECT_EQ(BarAdditions(setup, piece, true), " Let the bar stand 44.0 mm out of the jaws.");
   EXPECT_EQ(BarAdditions(setup, piece, false), "");
@@ -65,21 +71,22 @@ TEST(HoldingWords, ARawBarIsPushedBackToTheChuckAndStandsOutByWhatIsLeft) {
 
 TEST(HoldingWords, ARoundPieceIsCheckedByTheFinderOnBothSides) {
   EXPECT_EQ(RoundWitness({Vec3(-11.988, -16, -24), Vec3(11.988, 0, 0)}, 10),
-            "the finder touches either side of the round alike: at half of it as measured and 5.000 mm more, about 16.988 mm, one of them negative.");
+            "the finder touches either side of the round alike: at half of it as measured and "
+            "5.000 mm more, about 16.988 mm, one of them negative.");
 }
 
-bool Says(const std::string& words, const std::string& what) { return words.find(what) != std::string::npos; }
-
-// A block 60 wide and 40 deep between jaws 40 high, its bottom on the bed at -20, the jaws' tops at 20.
+// A block 60 wide and 40 deep between jaws 40 high, its bottom on the bed at -20, the jaws' tops
+// at 20.
 struct InVise {
-  Part part = MakeBlock("block", Vec3(-30, -20, -20), Vec3(30, 20, 50));
+  Part part = MakeSawnBlock("block", Vec3(-30, -20, -20), Vec3(30, 20, 50));
   PieceState piece;
   fitwright::Setup setup;
   InVise() {
     piece.part = &part;
     piece.box_P = part.block_P;
     setup.parts = {{part.name, Pose::Identity(), true}};
-    for (const auto& [role, y0, y1] : {std::tuple{FixtureRole::kFixedJaw, 20.0, 40.0}, {FixtureRole::kMovingJaw, -40.0, -20.0}}) {
+    for (const auto& [role, y0, y1] : {std::tuple{FixtureRole::kFixedJaw, 20.0, 40.0},
+                                       {FixtureRole::kMovingJaw, -40.0, -20.0}}) {
       FixtureSolid solid = Box(role, y0, y1);
       std::get<FixtureBox>(solid.shape).box_F.min_mm.z() = -20;
       std::get<FixtureBox>(solid.shape).box_F.max_mm.z() = 20;
@@ -90,34 +97,48 @@ struct InVise {
   InVise& operator=(const InVise&) = delete;
 };
 
-// Mid grip stands at 0. A cross bore of 16 at z -4 takes -12..4: the bar bears 2 mm up and down and looks half a
-// millimetre behind the face, so the nearest whole place above is a hair over 4 + 2 = 6, 26 over the bed.
+// Mid grip stands at 0. A cross bore of 16 at z -4 takes -12..4: the bar bears 2 mm up and down and
+// looks half a millimetre behind the face, so the nearest whole place above is a hair over 4 + 2 =
+// 6, 26 over the bed.
 TEST(HoldingWords, TheRoundBarLiesWhereTheMetalBehindItIsWhole) {
   InVise held;
-  EXPECT_TRUE(Says(RoundBarWords(held.setup, held.piece, 10), "at mid grip; the jaws then stand 50.0 mm apart"));
-  held.part.features = {Bored("cross", {HoleUse::kBore, Vec3::UnitY(), {Vec3(0, -20, -4)}, Plain(16), 40, true})};
+  EXPECT_TRUE(Says(RoundBarWords(held.setup, held.piece, 10),
+                   "at mid grip; the jaws then stand 50.0 mm apart"));
+  held.part.features = {
+      Bored("cross", {HoleUse::kBore, Vec3::UnitY(), {Vec3(0, -20, -4)}, Plain(16), 40, true})};
   held.piece.made = {FeatureId("cross")};
   const std::string words = RoundBarWords(held.setup, held.piece, 10);
   EXPECT_TRUE(Says(words, "26 mm above what the piece stands on")) << words;
   // Open from 5 below the jaws' top to 5 above the bed: nothing is left for a bar.
-  held.part.features = {Bored("cross", {HoleUse::kBore, Vec3::UnitY(), {Vec3(0, -20, 0)}, Plain(36), 40, true})};
-  EXPECT_TRUE(Says(RoundBarWords(held.setup, held.piece, 10), "flat strip")) << RoundBarWords(held.setup, held.piece, 10);
+  held.part.features = {
+      Bored("cross", {HoleUse::kBore, Vec3::UnitY(), {Vec3(0, -20, 0)}, Plain(36), 40, true})};
+  EXPECT_TRUE(Says(RoundBarWords(held.setup, held.piece, 10), "flat strip"))
+      << RoundBarWords(held.setup, held.piece, 10);
 }
 
 TEST(HoldingWords, AFinderThatDoesNotGoBetweenTheJawsTouchesThePieceFromBehind) {
   EXPECT_EQ(JawZeroWords({10, 35, -5, "front"}), "at the fixed jaw's face set y to -5.000 mm");
   const std::string close = JawZeroWords({10, 8, -5, "front_face"});
-  EXPECT_TRUE(Says(close, "front_face above the fixed jaw, from behind") && Says(close, "set y to 5.000 mm")) << close;
+  EXPECT_TRUE(Says(close, "front_face above the fixed jaw, from behind") &&
+              Says(close, "set y to 5.000 mm"))
+      << close;
 }
 
 TEST(HoldingWords, ABoreWiderThanHalfTheGripIsNotSquashed) {
   InVise held;
-  held.part.features = {Bored("bore", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 50)}, Plain(19), 70, true})};
+  held.part.features = {
+      Bored("bore", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 50)}, Plain(19), 70, true})};
   held.piece.made = {FeatureId("bore")};
   EXPECT_FALSE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY(), false), "No tighter"));
-  held.part.features = {Bored("bore", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 50)}, Plain(21), 70, true})};
+  held.part.features = {
+      Bored("bore", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 50)}, Plain(21), 70, true})};
   EXPECT_TRUE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY(), false), "No tighter"));
-  held.part.features = {Bored("bore", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 50)}, Plain(21), 29, false})};  // ends over the jaws
+  held.part.features = {Bored("bore", {HoleUse::kBore,
+                                       -Vec3::UnitZ(),
+                                       {Vec3(0, 0, 50)},
+                                       Plain(21),
+                                       29,
+                                       false})};  // ends over the jaws
   EXPECT_FALSE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY(), false), "No tighter"));
 }
 

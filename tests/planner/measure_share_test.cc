@@ -6,6 +6,8 @@
 #include <cmath>
 
 #include "fitwright/planner/measuring.h"
+#include "tests/planner/find_wanted.h"
+#include "tests/planner/says.h"
 #include "tests/support/process_bench.h"
 
 namespace fitwright::planner {
@@ -14,10 +16,10 @@ namespace {
 using namespace bench;  // NOLINT: test helpers
 
 constexpr double kExact_mm = 1e-9;  // closed forms on drawn numbers
-const Vec3 kZ = Vec3::UnitZ();
 
-Part Slab(const std::string& name, double low, double high, double half_each, Finish finish = Finish::kAsMachined) {
-  Part part = MakeBlock(name, Vec3(-20, -20, low), Vec3(20, 20, high));
+Part Slab(const std::string& name, double low, double high, double half_each,
+          Finish finish = Finish::kAsMachined) {
+  Part part = MakeSawnBlock(name, Vec3(-20, -20, low), Vec3(20, 20, high));
   part.features.clear();
   Feature top = Make("top", PlanarFace{kZ, Plain(high, half_each)});
   Feature bottom = Make("bottom", PlanarFace{-kZ, Plain(-low, half_each)});
@@ -62,11 +64,13 @@ TEST(MeasureShare, TwoMadeDistancesShareTheWindowBySquares) {
 
 TEST(MeasureShare, WhatIsSuppliedTakesItsOwnLimitsFirst) {
   Part plate = Slab("plate", 20, 25, 0.05, Finish::kAsSupplied);
-  for (Feature& face : plate.features) std::get<PlanarFace>(face.shape).at.origin = LimitsOrigin::kLimits;
+  for (Feature& face : plate.features)
+    std::get<PlanarFace>(face.shape).at.origin = LimitsOrigin::kLimits;
   EXPECT_NEAR(HalfOf20(Stack(plate)), std::sqrt(0.2 * 0.2 - 0.1 * 0.1), kExact_mm);
 }
 
-// Plain() has the general tolerance alone: sheet in hand is measured, and takes nothing of the window.
+// Plain() has the general tolerance alone: sheet in hand is measured, and takes nothing of the
+// window.
 TEST(MeasureShare, SuppliedSheetWithoutLimitsOfItsOwnTakesNothing) {
   EXPECT_NEAR(HalfOf20(Stack(Slab("plate", 20, 25, 0.05, Finish::kAsSupplied))), 0.2, kExact_mm);
 }
@@ -95,19 +99,16 @@ TEST(MeasureShare, ADistanceReadAsTwoDepthsIsSharedByThem) {
   EXPECT_NEAR(share->half_mm, 0.2 / 2, kExact_mm);
 }
 
-const Wanted* Find(const std::vector<Wanted>& all, const std::string& words) {
-  for (const Wanted& w : all) {
-    if (w.words.find(words) != std::string::npos) return &w;
-  }
-  return nullptr;
-}
-
-// Axes to meet within 0.1: half of it each, so that no two ticks add up to more; the page says for what.
+// Axes to meet within 0.1: half of it each, so that no two ticks add up to more; the page says for
+// what.
 TEST(MeasureShare, BoresThatAreToMeetAreHeldToHalfOfIt) {
   Machine machine;
-  Part part = MakeBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
-  part.features.push_back(Bored("crank", {HoleUse::kBore, -Vec3::UnitX(), {Vec3(25, 0, 28)}, Fit(40, "H7", 0, 0.025), 50, true}));
-  part.features.push_back(Bored("cylinder", {HoleUse::kBore, -kZ, {Vec3(0, 0, 87)}, Fit(30, "H7", 0, 0.021), 59, true}));
+  Part part = MakeSawnBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
+  part.features.push_back(Bored(
+      "crank",
+      {HoleUse::kBore, -Vec3::UnitX(), {Vec3(25, 0, 28)}, Fit(40, "H7", 0, 0.025), 50, true}));
+  part.features.push_back(Bored(
+      "cylinder", {HoleUse::kBore, -kZ, {Vec3(0, 0, 87)}, Fit(30, "H7", 0, 0.021), 59, true}));
   machine.parts = {part};
   Joint cover;
   cover.fixed = {part.name, FeatureId("right")};
@@ -140,12 +141,14 @@ Joint On(const PartId& part, const std::string& feature) {
 TEST(MeasureShare, TwoFittedHolesAreMeasuredOverPins) {
   Machine machine;
   Part part = MakeTurned("disc", 36, -20, 8);
-  part.features = {Bored("shaft_hole", {HoleUse::kBore, -kZ, {Vec3(0, 0, 8)}, Fit(10, "H7", 0, 0.015), 8, true}),
-                   Bored("pin_hole", {HoleUse::kBore, -kZ, {Vec3(10, 0, 8)}, Fit(6, "H7", 0, 0.012), 8, true})};
+  part.features = {
+      Bored("shaft_hole", {HoleUse::kBore, -kZ, {Vec3(0, 0, 8)}, Fit(10, "H7", 0, 0.015), 8, true}),
+      Bored("pin_hole", {HoleUse::kBore, -kZ, {Vec3(10, 0, 8)}, Fit(6, "H7", 0, 0.012), 8, true})};
   machine.parts = {part};
   machine.joints = {On(part.name, "shaft_hole"), On(part.name, "pin_hole")};
   const std::vector<Wanted> all = WantedMeasures(machine, machine.parts[0]);
-  const Wanted* over = Find(all, "a 10 mm pin into shaft hole and a 6 mm pin into pin hole; measure over both");
+  const Wanted* over =
+      Find(all, "a 10 mm pin into shaft hole and a 6 mm pin into pin hole; measure over both");
   ASSERT_NE(over, nullptr);
   EXPECT_NEAR(over->lower_mm, 17.8, kExact_mm);
   EXPECT_NEAR(over->upper_mm, 18.2, kExact_mm);
@@ -156,8 +159,12 @@ TEST(MeasureShare, TwoFittedHolesAreMeasuredOverPins) {
 TEST(MeasureShare, ACrossHolesPlaceIsMeasuredOverAPinFromTheEndThatMatters) {
   Machine machine;
   Part part = MakeTurned("piston", 25, -30, 8);
-  part.features = {Outer("outside", -16, 0, Plain(24)), Make("crown", PlanarFace{kZ, Plain(0)}), Make("skirt", PlanarFace{-kZ, Plain(16)}),
-                   Bored("pin_bore", {HoleUse::kHole, -Vec3::UnitY(), {Vec3(0, 12, -8.8)}, Fit(5, "H7", 0, 0.012), 24, true})};
+  part.features = {
+      Outer("outside", -16, 0, Plain(24)), Make("crown", PlanarFace{kZ, Plain(0)}),
+      Make("skirt", PlanarFace{-kZ, Plain(16)}),
+      Bored(
+          "pin_bore",
+          {HoleUse::kHole, -Vec3::UnitY(), {Vec3(0, 12, -8.8)}, Fit(5, "H7", 0, 0.012), 24, true})};
   machine.parts = {part};
   machine.joints = {On(part.name, "pin_bore"), On(part.name, "crown")};
   const std::vector<Wanted> all = WantedMeasures(machine, machine.parts[0]);

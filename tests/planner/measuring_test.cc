@@ -1,22 +1,17 @@
-// What is measured beside the sizes that are worked to: values by hand, places by what can be reached.
+// What is measured beside the sizes that are worked to: values by hand, places by what can be
+// reached.
 #include "fitwright/planner/measuring.h"
 
 #include <gtest/gtest.h>
 
 #include "fitwright/planner/process.h"
+#include "tests/planner/find_wanted.h"
 #include "tests/support/process_bench.h"
 
 namespace fitwright::planner {
 namespace {
 
 using namespace fitwright::bench;
-
-const Wanted* Find(const std::vector<Wanted>& all, const std::string& words) {
-  for (const Wanted& w : all) {
-    if (w.words.find(words) != std::string::npos) return &w;
-  }
-  return nullptr;
-}
 
 // Spigot end at -10, flange from 0, a seat 32 deep to a shoulder at 22, a ring groove in the seat.
 Part Housing() {
@@ -27,7 +22,8 @@ Part Housing() {
   groove.from_mm = -9;
   groove.to_mm = -7.7;
   groove.diameter = Plain(27.2, 0.2);
-  HoleWish seat{HoleUse::kBore, z, {Vec3(0, 0, -10)}, Fit(26, "H7", 0, 0.021), 32, false, HoleBottom::kFlat};
+  HoleWish seat{HoleUse::kBore,   z, {Vec3(0, 0, -10)}, Fit(26, "H7", 0, 0.021), 32, false,
+                HoleBottom::kFlat};
   part.features = {Outer("spigot", -10, 0, Fit(40, "g6", -0.025, -0.009)),
                    Outer("flange", 0, 24, Plain(54)),
                    Make("spigot_end", PlanarFace{-z, Plain(10)}),
@@ -53,7 +49,8 @@ TEST(Measuring, DepthsRunFromTheEndToEveryShoulder) {
   const std::vector<Wanted> all = WantedMeasures(machine, machine.parts[0]);
   const Wanted* seat = Find(all, "from spigot end down to shoulder");
   ASSERT_NE(seat, nullptr);
-  EXPECT_NEAR(seat->lower_mm, 31.95, 1e-9);  // the shoulder's own limits, closer than ISO 2768 m's 0.3
+  EXPECT_NEAR(seat->lower_mm, 31.95,
+              1e-9);  // the shoulder's own limits, closer than ISO 2768 m's 0.3
   EXPECT_NEAR(seat->upper_mm, 32.05, 1e-9);
   const Wanted* flange = Find(all, "from spigot end down to flange face");
   ASSERT_NE(flange, nullptr);
@@ -77,7 +74,8 @@ TEST(Measuring, EachComesRightAfterTheCutThatMakesItDueAndWhatIsOutOfReachAtTheE
   fitwright::Setup setup;
   setup.machine = MachineToolId("lathe");
   setup.parts = {{part.name, PoseUp(-Vec3::UnitZ(), Vec3::UnitX(), Vec3(0, 0, -10)), true}};
-  setup.steps = {Finishing(part, Operation::kFace, {"spigot_end"}), Finishing(part, Operation::kTurn, {"spigot", "flange_face"}),
+  setup.steps = {Finishing(part, Operation::kFace, {"spigot_end"}),
+                 Finishing(part, Operation::kTurn, {"spigot", "flange_face"}),
                  Finishing(part, Operation::kBore, {"seat", "shoulder"})};
   AddMeasuring(shop, pieces, {{part.name, WantedMeasures(machine, part)}}, {}, setup);
   ASSERT_GE(setup.steps.size(), 5U);
@@ -117,8 +115,10 @@ TEST(Measuring, NothingIsMeasuredFromAFaceThatIsNotMadeYet) {
 // Bore 40 H7, its axis 59 below the top: the far wall stands at 59 + 40.0125 / 2.
 TEST(Measuring, ABoresPlaceIsReadUpToItsFarWallWithTheSumPrinted) {
   Machine machine;
-  Part part = MakeBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
-  part.features.push_back(Bored("crank", {HoleUse::kBore, -Vec3::UnitX(), {Vec3(25, 0, 28)}, Fit(40, "H7", 0, 0.025), 50, true}));
+  Part part = MakeSawnBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
+  part.features.push_back(Bored(
+      "crank",
+      {HoleUse::kBore, -Vec3::UnitX(), {Vec3(25, 0, 28)}, Fit(40, "H7", 0, 0.025), 50, true}));
   machine.parts = {part};
   Joint spigot;
   spigot.kind = JointKind::kSpigotInBore;
@@ -130,14 +130,17 @@ TEST(Measuring, ABoresPlaceIsReadUpToItsFarWallWithTheSumPrinted) {
   ASSERT_EQ(all.size(), 1U);  // the other faces seat nothing
   EXPECT_NEAR(all[0].size_mm, 79.00625, 1e-9);
   EXPECT_NEAR(all[0].upper_mm - all[0].lower_mm, 0.6, 1e-9);  // ISO 2768 m, 30 to 120
-  EXPECT_NE(all[0].after.find("20.006 mm, that is 59.000 mm from top"), std::string::npos) << all[0].after;
+  EXPECT_NE(all[0].after.find("20.006 mm, that is 59.000 mm from top"), std::string::npos)
+      << all[0].after;
 }
 
 // Something seats on both sides beside the bore: it is measured from the one that is there first.
 TEST(Measuring, ABoresPlaceIsToldByTheFirstOfTwoOppositeFaces) {
   Machine machine;
-  Part part = MakeBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
-  part.features.push_back(Bored("crank", {HoleUse::kBore, -Vec3::UnitX(), {Vec3(25, 0, 28)}, Fit(40, "H7", 0, 0.025), 50, true}));
+  Part part = MakeSawnBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
+  part.features.push_back(Bored(
+      "crank",
+      {HoleUse::kBore, -Vec3::UnitX(), {Vec3(25, 0, 28)}, Fit(40, "H7", 0, 0.025), 50, true}));
   machine.parts = {part};
   for (const char* name : {"crank", "left", "right"}) {
     Joint joint;
@@ -155,15 +158,18 @@ TEST(Measuring, ABoresPlaceIsToldByTheFirstOfTwoOppositeFaces) {
     setup.parts = {{part.name, Pose::Identity(), true}};
     setup.steps = {Finishing(machine.parts[0], Operation::kFace, {cut})};
     Shop shop = MakeBenchShop();
-    shop.instruments.push_back({InstrumentId("height"), InstrumentKind::kHeightGauge, "height gauge", 0, 200, 0, 0, {}});
+    shop.instruments.push_back(
+        {InstrumentId("height"), InstrumentKind::kHeightGauge, "height gauge", 0, 200, 0, 0, {}});
     AddMeasuring(shop, pieces, {{part.name, all}}, {}, setup);
     std::string words;
     for (const Step& step : setup.steps) {
-      if (step.measure && step.measure->words.find("far wall") != std::string::npos) words += step.measure->words + "\n";
+      if (step.measure && step.measure->words.find("far wall") != std::string::npos)
+        words += step.measure->words + "\n";
     }
     return words;
   };
-  EXPECT_NE(measured_after({"right", "crank"}, "crank").find("right down on the plate"), std::string::npos);
+  EXPECT_NE(measured_after({"right", "crank"}, "crank").find("right down on the plate"),
+            std::string::npos);
   EXPECT_EQ(measured_after({"right", "crank", "left"}, "left"), "");  // it was told then
   const std::string both = measured_after({"left", "right", "crank"}, "crank");
   EXPECT_EQ(std::count(both.begin(), both.end(), '\n'), 1) << both;
@@ -172,7 +178,7 @@ TEST(Measuring, ABoresPlaceIsToldByTheFirstOfTwoOppositeFaces) {
 // A pocket takes both walls of a slot but for its round ends.
 TEST(Measuring, ASlotWithoutTwoWallsIsNotMeasuredAcross) {
   const auto cut = [](bool with_pocket) {
-    Part part = MakeBlock("block", Vec3(-20, -20, 0), Vec3(20, 20, 30));
+    Part part = MakeSawnBlock("block", Vec3(-20, -20, 0), Vec3(20, 20, 30));
     Slot slot;
     slot.centre_P_mm = Vec3(0, 6.5, 30);
     slot.length_mm = 11.4;

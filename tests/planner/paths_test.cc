@@ -39,8 +39,9 @@ TEST(Paths, WhatIsStillToComeOffLiesOnTheLeftOfEveryRow) {
   region.u = Vec2(0.6, 0.8);
   region.half_u_mm = 43;
   region.half_v_mm = 28;
-  for (const std::vector<Row>& rows : {CoverRows(region, 0, 16, 2, 1), StepRows(region, 0, 16, false),
-                                       StepRows(region, 0, 16, true)}) {
+  for (const std::vector<Row>& rows :
+       {CoverRows(region, 0, 16, 2, 1), StepRows(region, 0, 16, false),
+        StepRows(region, 0, 16, true)}) {
     ASSERT_GT(rows.size(), 2U);
     for (std::size_t i = 1; i < rows.size(); ++i) {
       const Vec3 feed = rows[i - 1][1] - rows[i - 1][0];
@@ -132,7 +133,7 @@ TEST(Paths, FourCornersAreVisitedWithoutCrossing) {
 }
 
 TEST(Paths, AChamferPlaneGoesThroughBothFeet) {
-  Part foot = MakeBlock("foot", Vec3(-25, 28, 0), Vec3(25, 50, 24));
+  Part foot = MakeSawnBlock("foot", Vec3(-25, 28, 0), Vec3(25, 50, 24));
   foot.features.push_back(Face("base_top", Vec3::UnitZ(), 8));
   const auto plane =
       FindChamferPlane(foot, EdgeChamfer{FeatureId("base_top"), FeatureId("left"), 3, 6});
@@ -145,7 +146,7 @@ TEST(Paths, AChamferPlaneGoesThroughBothFeet) {
 }
 
 TEST(Paths, DesignHoldsKnowsEveryKindOfFeature) {
-  Part part = MakeBlock("block", Vec3(-20, -20, 0), Vec3(20, 20, 20));
+  Part part = MakeSawnBlock("block", Vec3(-20, -20, 0), Vec3(20, 20, 20));
   part.features.push_back(Bored("hole", {HoleUse::kHole,
                                          -Vec3::UnitZ(),
                                          {Vec3(10, 10, 20)},

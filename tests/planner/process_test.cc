@@ -7,6 +7,7 @@
 #include <algorithm>
 
 #include "fitwright/planner/tool_choice.h"
+#include "tests/planner/says.h"
 #include "tests/support/process_bench.h"
 
 namespace fitwright::planner {
@@ -14,11 +15,8 @@ namespace {
 
 using namespace bench;  // NOLINT: test helpers
 
-constexpr double kDial_mm = 1e-9;  // readings are exact arithmetic on drawn numbers
-
 const Vec3 kX = Vec3::UnitX();
 const Vec3 kY = Vec3::UnitY();
-const Vec3 kZ = Vec3::UnitZ();
 
 // A shop, a part, a setup with the given side up and zero at a point of P.
 struct Bench {
@@ -81,7 +79,7 @@ std::vector<Operation> Operations(const CutResult& result) {
 }
 
 Part TappedBlock() {
-  Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 40));
+  Part part = MakeSawnBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 40));
   part.features.push_back(
       Threaded("taps", "M3", 3, 0.5, 7,
                {HoleUse::kHole,
@@ -251,7 +249,7 @@ TEST(Process, AMissingTapIsToBeBought) {
 }
 
 Part BoredBlock(double d, double depth = 40) {
-  Part part = MakeBlock("block", Vec3(-35, -28, 0), Vec3(35, 28, depth));
+  Part part = MakeSawnBlock("block", Vec3(-35, -28, 0), Vec3(35, 28, depth));
   part.features.push_back(Bored("bore", {HoleUse::kBore,
                                          -kZ,
                                          {Vec3(0, 0, depth)},
@@ -327,7 +325,8 @@ TEST(Process, WhatIsMadeToAMateIsMeasuredWithTheFinestInstrument) {
   Bench bench(part, "lathe", kZ, kX, Vec3(0, 0, 16));
   const Step alone = bench.Cut("outside").steps.back();
   ASSERT_TRUE(alone.measure);
-  EXPECT_NE(alone.measure->instrument.text().find("caliper"), std::string::npos) << alone.measure->words;
+  EXPECT_NE(alone.measure->instrument.text().find("caliper"), std::string::npos)
+      << alone.measure->words;
   CutRequest request = bench.Ask("outside");
   request.aim = AimKind::kFitToMeasured;
   Aim aim;
@@ -339,7 +338,8 @@ TEST(Process, WhatIsMadeToAMateIsMeasuredWithTheFinestInstrument) {
   request.measure_finely = true;
   const Step fitted = bench.Cut(request).steps.back();
   ASSERT_TRUE(fitted.measure);
-  EXPECT_NE(fitted.measure->instrument.text().find("mic_"), std::string::npos) << fitted.measure->words;
+  EXPECT_NE(fitted.measure->instrument.text().find("mic_"), std::string::npos)
+      << fitted.measure->words;
   EXPECT_DOUBLE_EQ(fitted.measure->lower_mm, 23.92);
   EXPECT_DOUBLE_EQ(fitted.measure->upper_mm, 24.02);
 }
@@ -350,9 +350,11 @@ TEST(Process, ABoreTooDeepForTheStiffestBarIsRefused) {
 }
 
 TEST(Process, AHoleIntoWhatIsNotCutYetIsNotCalledThrough) {
-  Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 60));
-  part.features.push_back(Bored("cross", {HoleUse::kHole, -kX, {Vec3(25, 0, 20)}, Plain(20, 0.2), 50, true}));
-  part.features.push_back(Bored("down", {HoleUse::kHole, -kZ, {Vec3(0, 0, 60)}, Plain(5, 0.2), 30, true}));
+  Part part = MakeSawnBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 60));
+  part.features.push_back(
+      Bored("cross", {HoleUse::kHole, -kX, {Vec3(25, 0, 20)}, Plain(20, 0.2), 50, true}));
+  part.features.push_back(
+      Bored("down", {HoleUse::kHole, -kZ, {Vec3(0, 0, 60)}, Plain(5, 0.2), 30, true}));
   Bench bench(part, "mill", kZ, kX, Vec3(0, 0, 60));
   const auto drill = [&] {
     for (const Step& step : bench.Cut("down").steps) {
@@ -380,7 +382,7 @@ TEST(Process, AThroughHoleNeedsRoomBelow) {
 }
 
 TEST(Process, AReamedHoleIsDrilledUnderSizeFirst) {
-  Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 20));
+  Part part = MakeSawnBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 20));
   part.features.push_back(Bored("pin", {HoleUse::kHole,
                                         -kZ,
                                         {Vec3(0, 0, 20)},
@@ -396,7 +398,7 @@ TEST(Process, AReamedHoleIsDrilledUnderSizeFirst) {
 }
 
 TEST(Process, ACounterboreFollowsItsHole) {
-  Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 20));
+  Part part = MakeSawnBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 20));
   part.features.push_back(
       Bored("screws",
             {HoleUse::kHole, -kZ, {Vec3(0, 0, 20)}, Plain(3.2), 20, true, HoleBottom::kPoint118}));
@@ -432,7 +434,7 @@ struct Covered {
     bench.context.pieces.push_back(mate);
   }
   static Part MakeCover(double clearance) {
-    Part part = MakeBlock("cover", Vec3(-25, -28, 40), Vec3(25, 28, 46));
+    Part part = MakeSawnBlock("cover", Vec3(-25, -28, 40), Vec3(25, 28, 46));
     part.features.push_back(Bored(
         "holes", {HoleUse::kHole,
                   -kZ,
@@ -497,8 +499,8 @@ TEST(Process, SpottingThroughALooseHoleIsRefused) {
 }
 
 TEST(Process, AFaceAcrossTwoPartsIsOneStepOverBoth) {
-  Part left = MakeBlock("left", Vec3(-30, 0, 0), Vec3(30, 20, 20));
-  Part right = MakeBlock("right", Vec3(-30, 20, 0), Vec3(30, 60, 20));
+  Part left = MakeSawnBlock("left", Vec3(-30, 0, 0), Vec3(30, 20, 20));
+  Part right = MakeSawnBlock("right", Vec3(-30, 20, 0), Vec3(30, 60, 20));
   Bench bench(left, "mill", kZ, kX, Vec3(0, 0, 20));
   PieceInSetup mate;
   mate.part = &right;
@@ -589,7 +591,7 @@ TEST(Process, CanCutNeverSaysNoWhereMakeCutSucceeds) {
 }
 
 TEST(Process, AThroughHoleMayComeFromItsFarSide) {
-  Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 20));
+  Part part = MakeSawnBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 20));
   part.features.push_back(
       Bored("screws",
             {HoleUse::kHole, -kZ, {Vec3(10, 0, 20)}, Plain(4.5), 20, true, HoleBottom::kPoint118}));
@@ -713,7 +715,7 @@ TEST(Process, AHonedBoreIsBoredSmallThenHoned) {
 TEST(Process, ACutThatWouldRunIntoThePartIsRefused) {
   // The seat's floor must be faced with a bar whose back clears the far side; a bore that ends in a
   // wall 3 mm behind it leaves no room for a drill's run-out.
-  Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 40));
+  Part part = MakeSawnBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 40));
   part.features.push_back(
       Bored("cross",
             {HoleUse::kHole, -kX, {Vec3(25, 0, 20)}, Plain(5.5), 50, true, HoleBottom::kPoint118}));
@@ -725,7 +727,7 @@ TEST(Process, ACutThatWouldRunIntoThePartIsRefused) {
 }
 
 TEST(Process, ASlotWithoutItsCutterIsDrilledAtBothEndsFirst) {
-  Part part = MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 8));
+  Part part = MakeSawnBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 8));
   Slot slot;
   slot.centre_P_mm = Vec3(4, 0, 8);
   slot.length_mm = 12;

@@ -143,11 +143,11 @@ void MakeAll(const Part& part, const std::vector<Round>& rounds) {
 }
 
 TEST(ExactCuts, ABlockIsSquaredOnTheMill) {
-  MakeAll(MakeBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 40)), SquareUp());
+  MakeAll(MakeSawnBlock("block", Vec3(-25, -28, 0), Vec3(25, 28, 40)), SquareUp());
 }
 
 TEST(ExactCuts, HolesBoresAndCounterboresOnTheMill) {
-  Part part = MakeBlock("block", Vec3(-30, -28, 0), Vec3(30, 28, 40));
+  Part part = MakeSawnBlock("block", Vec3(-30, -28, 0), Vec3(30, 28, 40));
   part.features.push_back(Bored("bore", {HoleUse::kBore,
                                          -kZ,
                                          {Vec3(0, 0, 40)},
@@ -198,7 +198,7 @@ TEST(ExactCuts, HolesBoresAndCounterboresOnTheMill) {
 }
 
 TEST(ExactCuts, ABoreThatRunsIntoAnotherStopsShortOfItsFarWall) {
-  Part part = MakeBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 70));
+  Part part = MakeSawnBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 70));
   part.features.push_back(Bored("crank", {HoleUse::kBore,
                                           -kX,
                                           {Vec3(25, 0, 28)},
@@ -222,7 +222,7 @@ TEST(ExactCuts, ABoreThatRunsIntoAnotherStopsShortOfItsFarWall) {
 }
 
 TEST(ExactCuts, ABlockIsBoredAndFacedInTheLathe) {
-  Part part = MakeBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 40));
+  Part part = MakeSawnBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 40));
   part.features.push_back(Bored("bore", {HoleUse::kBore,
                                          -kX,
                                          {Vec3(25, 0, 20)},
@@ -247,7 +247,7 @@ TEST(ExactCuts, ABlockIsBoredAndFacedInTheLathe) {
 }
 
 Part AngleFoot() {
-  Part part = MakeBlock("foot", Vec3(-25, 28, 0), Vec3(25, 50, 24));
+  Part part = MakeSawnBlock("foot", Vec3(-25, 28, 0), Vec3(25, 50, 24));
   part.features.push_back(Make("inside", StepCut{-kZ, {Vec3(-25, 36, 8), Vec3(25, 50, 24)}}));
   part.features.push_back(Face("base_top", kZ, 8));
   part.features.push_back(Bored("screws", {HoleUse::kHole,

@@ -6,16 +6,10 @@
 #include "fitwright/solid/primitives.h"
 #include "tests/recognize/round_trip.h"
 #include "tests/recognize/sheet_part.h"
+#include "tests/recognize/sheet_words.h"
 
 namespace fitwright::recognize_test {
 namespace {
-
-constexpr const char* kTurned = "turned = { axis = \"+z\", through = [0, 0, 0] }";
-constexpr const char* kBlock = "block = { x = [-30, 30], y = [-20, 20], z = [0, 20] }";
-
-std::string Say(const std::string& name, const std::string& kind, const std::string& keys) {
-  return fmt::format("\n[[feature]]\nname = \"{}\"\nkind = \"{}\"\n{}\n", name, kind, keys);
-}
 
 void ExpectSame(const std::string& envelope, const std::string& features) {
   const auto part = LoadPart(envelope, features);
@@ -27,51 +21,77 @@ void ExpectSame(const std::string& envelope, const std::string& features) {
 
 TEST(ReadPart, VeesSideBySideLeaveOnlyEdgesOfTheirDiameter) {
   const auto vee = [](const char* name, int from) {
-    return Say(name, "groove", fmt::format("inside = false\nfrom = {}\nto = {}\ndiameter = 16\nprofile = \"vee\"\nvee_angle = 60", from, from + 4));
+    return Say(
+        name, "groove",
+        fmt::format(
+            "inside = false\nfrom = {}\nto = {}\ndiameter = 16\nprofile = \"vee\"\nvee_angle = 60",
+            from, from + 4));
   };
-  ExpectSame(kTurned, Say("rim", "outer_diameter", "from = 0\nto = 12\ndiameter = 30") + vee("a", 0) + vee("b", 4) + vee("c", 8));
+  ExpectSame(kTurned, Say("rim", "outer_diameter", "from = 0\nto = 12\ndiameter = 30") +
+                          vee("a", 0) + vee("b", 4) + vee("c", 8));
 }
 
 TEST(ReadPart, HubWithCountersunkAndRecessedBore) {
-  ExpectSame(kTurned, Say("rim", "outer_diameter", "from = 0\nto = 30\ndiameter = 50") + Say("boss", "outer_diameter", "from = 30\nto = 42\ndiameter = 30") +
-                          Say("bore", "bore", "from = \"+z\"\nat = [0, 0, 42]\ndiameter = 14\nthrough = true") +
-                          Say("recess", "groove", "inside = true\nfrom = 10\nto = 20\ndiameter = 20") +
-                          Say("mouth", "chamfer", "on = \"bore\"\nend = \"start\"\naxial = 1\nradial = 1") +
-                          Say("seat", "keyway", "inside = true\nfrom = 0\nto = 42\nwidth = 5\ndepth = 2.3\nside = \"+x\""));
+  ExpectSame(
+      kTurned,
+      Say("rim", "outer_diameter", "from = 0\nto = 30\ndiameter = 50") +
+          Say("boss", "outer_diameter", "from = 30\nto = 42\ndiameter = 30") +
+          Say("bore", "bore", "from = \"+z\"\nat = [0, 0, 42]\ndiameter = 14\nthrough = true") +
+          Say("recess", "groove", "inside = true\nfrom = 10\nto = 20\ndiameter = 20") +
+          Say("mouth", "chamfer", "on = \"bore\"\nend = \"start\"\naxial = 1\nradial = 1") +
+          Say("seat", "keyway",
+              "inside = true\nfrom = 0\nto = 42\nwidth = 5\ndepth = 2.3\nside = \"+x\""));
 }
 
 TEST(ReadPart, HolesThroughSeveralWallsAreOne) {
-  ExpectSame(kBlock, Say("channel", "step", "from = \"+z\"\nremoved = { x = [-10, 10], y = [-20, 20], z = [5, 20] }") +
-                         Say("pin", "hole", "from = \"-x\"\nat = [0, 12]\nentry = -30\ndiameter = 6\nthrough = true"));
+  ExpectSame(kBlock,
+             Say("channel", "step",
+                 "from = \"+z\"\nremoved = { x = [-10, 10], y = [-20, 20], z = [5, 20] }") +
+                 Say("pin", "hole",
+                     "from = \"-x\"\nat = [0, 12]\nentry = -30\ndiameter = 6\nthrough = true"));
 }
 
 TEST(ReadPart, SeatsOnBothSidesOfOneHole) {
-  ExpectSame(kBlock, Say("hole", "hole", "from = \"+z\"\nat = [5, 2]\nentry = 20\ndiameter = 6\nthrough = true") +
-                         Say("top_seat", "counterbore", "from = \"+z\"\nat = [5, 2]\nentry = 20\ndiameter = 11\ndepth = 6") +
-                         Say("low_seat", "counterbore", "from = \"-z\"\nat = [5, 2]\nentry = 0\ndiameter = 11\ndepth = 4"));
+  ExpectSame(kBlock, Say("hole", "hole",
+                         "from = \"+z\"\nat = [5, 2]\nentry = 20\ndiameter = 6\nthrough = true") +
+                         Say("top_seat", "counterbore",
+                             "from = \"+z\"\nat = [5, 2]\nentry = 20\ndiameter = 11\ndepth = 6") +
+                         Say("low_seat", "counterbore",
+                             "from = \"-z\"\nat = [5, 2]\nentry = 0\ndiameter = 11\ndepth = 4"));
 }
 
 TEST(ReadPart, ChannelsThatCrossAtOneDepth) {
-  ExpectSame(kBlock, Say("long", "step", "from = \"+z\"\nremoved = { x = [-30, 30], y = [-4, 6], z = [12, 20] }") +
-                         Say("short", "step", "from = \"+z\"\nremoved = { x = [3, 9], y = [-20, 20], z = [12, 20] }"));
+  ExpectSame(
+      kBlock,
+      Say("long", "step", "from = \"+z\"\nremoved = { x = [-30, 30], y = [-4, 6], z = [12, 20] }") +
+          Say("short", "step",
+              "from = \"+z\"\nremoved = { x = [3, 9], y = [-20, 20], z = [12, 20] }"));
 }
 
 TEST(ReadPart, PocketsOfOneDepthGrownTogether) {
-  const auto pocket = [](const char* name, const char* along, double length, double width, double corner) {
-    return Say(name, "pocket", fmt::format("from = \"+z\"\nat = [2, 1]\nentry = 20\nalong = \"{}\"\nlength = {}\nwidth = {}\ncorner_radius = {}\ndepth = 7",
-                                           along, length, width, corner));
+  const auto pocket = [](const char* name, const char* along, double length, double width,
+                         double corner) {
+    return Say(name, "pocket",
+               fmt::format("from = \"+z\"\nat = [2, 1]\nentry = 20\nalong = \"{}\"\nlength = "
+                           "{}\nwidth = {}\ncorner_radius = {}\ndepth = 7",
+                           along, length, width, corner));
   };
   ExpectSame(kBlock, pocket("long", "+x", 44, 12, 2.5) + pocket("short", "+y", 26, 14, 4));
 }
 
 TEST(ReadPart, StairsOfTwoSteps) {
-  ExpectSame(kBlock, Say("low", "step", "from = \"+z\"\nremoved = { x = [18, 30], y = [-20, 20], z = [6, 20] }") +
-                         Say("high", "step", "from = \"+z\"\nremoved = { x = [8, 30], y = [-20, 20], z = [13, 20] }"));
+  ExpectSame(
+      kBlock,
+      Say("low", "step", "from = \"+z\"\nremoved = { x = [18, 30], y = [-20, 20], z = [6, 20] }") +
+          Say("high", "step",
+              "from = \"+z\"\nremoved = { x = [8, 30], y = [-20, 20], z = [13, 20] }"));
 }
 
 TEST(ReadPart, BossOnABlock) {
-  ExpectSame(kBlock, Say("stud", "boss", "axis = \"+z\"\nat = [4, -3]\nfrom = 20\nto = 31\ndiameter = 12") +
-                         Say("hole", "hole", "from = \"+z\"\nat = [4, -3]\nentry = 31\ndiameter = 5\ndepth = 15"));
+  ExpectSame(
+      kBlock,
+      Say("stud", "boss", "axis = \"+z\"\nat = [4, -3]\nfrom = 20\nto = 31\ndiameter = 12") +
+          Say("hole", "hole", "from = \"+z\"\nat = [4, -3]\nentry = 31\ndiameter = 5\ndepth = 15"));
 }
 
 // What no sheet can say stays as a region with its faces and its volume, and nothing is guessed.

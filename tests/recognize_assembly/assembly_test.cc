@@ -9,20 +9,13 @@
 #include "fitwright/recognize/assembly_reading.h"
 #include "fitwright/recognize/bought_shapes.h"
 #include "fitwright/trade/general_tolerance.h"
+#include "tests/recognize_assembly/load_example.h"
 
 namespace fitwright {
 namespace {
 
 using recognize::AssemblyReading;
 using recognize::PlacedReading;
-
-Machine Load(const std::string& example) {
-  Diagnostics faults;
-  auto project =
-      files::LoadProject(std::string(FITWRIGHT_SOURCE_DIR) + "/examples/" + example, {}, faults);
-  EXPECT_TRUE(project.has_value());
-  return project ? std::move(project->machine) : Machine{};
-}
 
 // Every body as a solid of its own, as a file has them: copies apart, no word of what is bought.
 std::vector<PlacedReading> Solids(const Machine& machine) {

@@ -9,19 +9,12 @@
 #include "fitwright/files/project.h"
 #include "fitwright/model/validate.h"
 #include "fitwright/recognize/joint_reading.h"
+#include "tests/recognize_assembly/load_example.h"
 
 namespace fitwright {
 namespace {
 
 using recognize::JointReading;
-
-Machine Load(const std::string& example) {
-  Diagnostics faults;
-  auto project =
-      files::LoadProject(std::string(FITWRIGHT_SOURCE_DIR) + "/examples/" + example, {}, faults);
-  EXPECT_TRUE(project.has_value());
-  return project ? std::move(project->machine) : Machine{};
-}
 
 Machine WithoutJoints(Machine machine) {
   machine.joints.clear();

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "spoiled_example.h"
+#include "tests/review/named.h"
 
 namespace fitwright::review {
 namespace {
@@ -83,13 +84,6 @@ TEST(AssemblyOrder, EveryPieceOnceAndOntoWhatIsThere) {
   std::size_t groups = 0;
   for (const AssemblyStep& step : order.steps) groups += step.parts.size() > 1;
   EXPECT_EQ(alone.size() + groups + 1, 30U);  // 25 sheets, two copies, two bearings and a circlip
-}
-
-Feature Named(const char* name, FeatureShape shape) {
-  Feature feature;
-  feature.name = FeatureId(name);
-  feature.shape = std::move(shape);
-  return feature;
 }
 
 Part Block(const char* name, const Vec3& low, const Vec3& high) {

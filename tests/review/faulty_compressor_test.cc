@@ -8,7 +8,7 @@
 namespace fitwright::review {
 namespace {
 
-struct PlantedFault {
+struct CompressorFault {
   const char* fault;
   std::vector<Change> changes;
   std::vector<Expected> named;
@@ -18,7 +18,7 @@ const std::string kMachine = "machine.toml";
 const std::string kBody = "parts/body.toml";
 const std::string kHousing = "parts/front_housing.toml";
 
-std::vector<PlantedFault> PlantedFaults() {
+std::vector<CompressorFault> CompressorFaults() {
   const std::string corner = "points = [[18, 18], [-18, 18], [-18, -18], [18, -18]]";
   const std::string near = "points = [[20, 20], [-20, 20], [-20, -20], [20, -20]]";
   return {
@@ -75,22 +75,22 @@ std::vector<PlantedFault> PlantedFaults() {
 }
 
 // These two cannot stand in one machine together.
-PlantedFault ShortScrews() {
+CompressorFault ShortScrews() {
   return {"front screws M3 x 12",
           {{kMachine, "thread = \"M3\", length = 16", "thread = \"M3\", length = 12"}},
           {{Rule::kScrewTooShort, "joint front_screws", "leaves 2 mm"}}};
 }
-PlantedFault LongScrews() {
+CompressorFault LongScrews() {
   return {"front screws M3 x 20",
           {{kMachine, "thread = \"M3\", length = 16", "thread = \"M3\", length = 20"}},
           {{Rule::kScrewTooLong, "joint front_screws", "10 mm into 7 mm"}}};
 }
 
 TEST(FaultyCompressor, EachFaultIsNamedAndNothingElse) {
-  auto faults = PlantedFaults();
+  auto faults = CompressorFaults();
   faults.push_back(ShortScrews());
   faults.push_back(LongScrews());
-  for (const PlantedFault& fault : faults) {
+  for (const CompressorFault& fault : faults) {
     SCOPED_TRACE(fault.fault);
     const auto findings = ReviewSpoiled(kWhole, fault.changes);
     for (const Expected& expected : fault.named) {
@@ -115,10 +115,10 @@ TEST(FaultyCompressor, WhatTurnsIntoTheBodyIsNamed) {
 }
 
 TEST(FaultyCompressor, AllAtOnce) {
-  for (const PlantedFault& screws : {ShortScrews(), LongScrews()}) {
+  for (const CompressorFault& screws : {ShortScrews(), LongScrews()}) {
     std::vector<Change> changes = screws.changes;
     std::vector<Expected> named = screws.named;
-    for (const PlantedFault& fault : PlantedFaults()) {
+    for (const CompressorFault& fault : CompressorFaults()) {
       changes.insert(changes.end(), fault.changes.begin(), fault.changes.end());
       named.insert(named.end(), fault.named.begin(), fault.named.end());
     }

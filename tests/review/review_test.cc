@@ -4,6 +4,7 @@
 
 #include "fitwright/review/bores.h"
 #include "spoiled_example.h"
+#include "tests/review/named.h"
 
 namespace fitwright::review {
 namespace {
@@ -60,8 +61,8 @@ std::vector<PlantedFault> PlantedFaults() {
       {kCompressor,
        {{machine, "thread = \"M3\", length = 16", "thread = \"M3\", length = 15"}},
        {Rule::kLengthNotSold, "joint front_screws", "M3 x 15"}},
-      // Inch screws come in inch lengths: 5/8 is 15.875 mm; the least inside of the foot's hole must clear
-      // 4.166 mm, and the head of 0.270 in stands where the metric one did.
+      // Inch screws come in inch lengths: 5/8 is 15.875 mm; the least inside of the foot's hole
+      // must clear 4.166 mm, and the head of 0.270 in stands where the metric one did.
       {kBlock,
        {{"parts/block.toml", "thread = \"M4\"", "thread = \"#8-32 unc\""},
         {machine, "thread = \"M4\", length = 16", "thread = \"8-32\", length = 16"}},
@@ -99,13 +100,6 @@ TEST(Review, EachFaultIsNamed) {
     const auto findings = ReviewSpoiled(fault.example, fault.changes);
     EXPECT_TRUE(Names(findings, fault.expected)) << fault.changes.front().to << Listed(findings);
   }
-}
-
-Feature Named(const char* name, FeatureShape shape) {
-  Feature feature;
-  feature.name = FeatureId(name);
-  feature.shape = std::move(shape);
-  return feature;
 }
 
 // A bracket with a window from 5 to 30 up, screwed down through the window's floor: 25 are free

@@ -8,6 +8,7 @@
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/primitives.h"
 #include "tests/solid/sample_parts.h"
+#include "tests/solid/shapes.h"
 
 namespace fitwright::solid {
 namespace {
@@ -15,7 +16,6 @@ namespace {
 using testing::Add;
 using testing::Plain;
 
-double Area(double diameter) { return 0.25 * kPi * diameter * diameter; }
 double DrilledVolume(double d, double depth, double point_deg) {
   return Area(d) * (depth + 0.5 * d / std::tan(0.5 * point_deg * kRadPerDeg) / 3);
 }

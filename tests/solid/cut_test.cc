@@ -8,15 +8,14 @@
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/primitives.h"
 #include "fitwright/solid/solid_bytes.h"
+#include "tests/solid/shapes.h"
 
 namespace fitwright::solid {
 namespace {
 
-Solid Box(const Vec3& low, const Vec3& high) { return *MakeBox({low, high}); }
 Solid Cylinder(const Axis3& axis, double from, double to, double d) {
   return *MakeCylinder(axis, from, to, d);
 }
-const Axis3 kUp{Vec3::Zero(), Vec3::UnitZ()};
 
 // By Simpson's rule, n even: another way than the kernel's.
 template <typename F>

@@ -9,11 +9,11 @@
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/primitives.h"
 #include "tests/solid/sample_parts.h"
+#include "tests/solid/shapes.h"
 
 namespace fitwright::solid {
 namespace {
 
-constexpr double kRelative = 1e-9;
 // The same for volumes up to 2e5 mm3, at the quadrature's 1e-9 and no more.
 constexpr double kNear_mm3 = 2e-4;
 
@@ -42,9 +42,6 @@ Solid Swept(const Tool& tool, const PathPiece& piece) {
   for (const Solid& one : *swept) EXPECT_TRUE(IsValid(one));
   return *Fuse(*swept);
 }
-
-double Area(double d) { return 0.25 * kPi * d * d; }
-Solid Box(const Vec3& low, const Vec3& high) { return *MakeBox({low, high}); }
 
 TEST(Plunge, DrillHasItsCone) {
   const Tool drill = MakeTool(ToolKind::kDrill, 6, 50, 118);

@@ -4,12 +4,10 @@
 
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/primitives.h"
+#include "tests/solid/shapes.h"
 
 namespace fitwright::solid {
 namespace {
-
-Solid Box(const Vec3& low, const Vec3& high) { return *MakeBox({low, high}); }
-const Axis3 kUp{Vec3::Zero(), Vec3::UnitZ()};
 
 TEST(Measure, VolumeAreaCentroidBox) {
   const Solid box = Box(Vec3(1, 2, 3), Vec3(11, 22, 33));

@@ -6,12 +6,12 @@
 
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/measure.h"
+#include "tests/solid/shapes.h"
 
 namespace fitwright::solid {
 namespace {
 
 // Closed forms against the kernel's quadrature, which is exact for these faces but for rounding.
-constexpr double kRelative = 1e-9;
 
 void ExpectSolid(const Result<Solid>& solid, double volume_mm3) {
   ASSERT_TRUE(solid.has_value()) << Format(solid.error());

@@ -9,14 +9,13 @@
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/primitives.h"
 #include "tests/solid/sample_parts.h"
+#include "tests/solid/shapes.h"
 
 namespace fitwright::solid {
 namespace {
 
 // Lines may be off by the tilt and the chord: see views.h.
 constexpr double kOnPaper_mm = 0.03;
-
-Solid Box(const Vec3& low, const Vec3& high) { return *MakeBox({low, high}); }
 
 double LengthOf(const DrawingLine& line) {
   double length = 0;

@@ -15,16 +15,10 @@
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/primitives.h"
 #include "tests/solid/sample_parts.h"
+#include "tests/solid_reading/graph_of.h"
 
 namespace fitwright::solid {
 namespace {
-
-FaceGraph GraphOf(const Solid& solid) {
-  const auto graphs = MakeFaceGraphs(solid);
-  EXPECT_TRUE(graphs.has_value()) << Format(graphs.error());
-  EXPECT_EQ(graphs->size(), 1u);
-  return graphs->front();
-}
 
 std::vector<const GraphFace*> FacesOf(const FaceGraph& graph, SurfaceKind kind) {
   std::vector<const GraphFace*> found;

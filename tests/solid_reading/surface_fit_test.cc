@@ -14,15 +14,10 @@
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/primitives.h"
 #include "tests/solid/sample_parts.h"
+#include "tests/solid_reading/graph_of.h"
 
 namespace fitwright::solid {
 namespace {
-
-FaceGraph GraphOf(const Solid& solid) {
-  const auto graphs = MakeFaceGraphs(solid);
-  EXPECT_TRUE(graphs.has_value());
-  return graphs->front();
-}
 
 Solid AsSplines(const Solid& solid) {
   return Wrap(BRepBuilderAPI_NurbsConvert(ShapeOf(solid), true).Shape());

@@ -10,6 +10,7 @@
 
 #include "fitwright/stats/normal.h"
 #include "fitwright/stats/random.h"
+#include "tests/stats/same_bits.h"
 
 namespace fitwright::stats {
 namespace {
@@ -33,10 +34,6 @@ double WorstUlp(const std::vector<double>& x, const std::vector<double>& got, co
     worst = std::max(worst, static_cast<double>(std::fabs(got[i] - wanted)) / ulp);
   }
   return worst;
-}
-
-bool SameBits(const std::vector<double>& a, const std::vector<double>& b) {
-  return a.size() == b.size() && std::memcmp(a.data(), b.data(), a.size() * sizeof(double)) == 0;
 }
 
 TEST(LaneMath, LogarithmIsWithinOneUnit) {

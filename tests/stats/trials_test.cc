@@ -11,11 +11,12 @@
 
 #include "fitwright/stats/intervals.h"
 #include "fitwright/stats/normal.h"
+#include "tests/stats/same_bits.h"
 
 namespace fitwright::stats {
 namespace {
 
-constexpr std::int64_t kMany = 1 << 17;
+constexpr std::int64_t kManyTrials = 1 << 17;
 
 TrialRun RunOf(std::int64_t trials, std::int64_t first = 0) {
   TrialRun run;
@@ -35,7 +36,7 @@ TrialProgram OneDraw(TrialDraw draw, std::uint32_t columns = 1) {
 }
 
 std::vector<double> Drawn(const TrialDraw& draw) {
-  return ColumnsOfTrials(OneDraw(draw), RunOf(kMany));
+  return ColumnsOfTrials(OneDraw(draw), RunOf(kManyTrials));
 }
 
 using Cdf = std::function<double(double)>;
@@ -70,7 +71,7 @@ TEST(TrialDraws, FollowTheirDistributions) {
 
 TEST(TrialDraws, MomentsOfNormals) {
   const std::vector<double> x = Drawn({.law = DrawLaw::kNormal});
-  const auto n = static_cast<double>(kMany);
+  const auto n = static_cast<double>(kManyTrials);
   double m[5] = {};
   for (const double v : x) {
     for (int k = 1; k <= 4; ++k) m[k] += std::pow(v, k) / n;
@@ -84,12 +85,12 @@ TEST(TrialDraws, MomentsOfNormals) {
 
 TEST(TrialDraws, VectorsHaveTheirLengthAndDirection) {
   for (const DrawLaw law : {DrawLaw::kRound, DrawLaw::kFolded}) {
-    const std::vector<double> xy = ColumnsOfTrials(OneDraw({.law = law}, 2), RunOf(kMany));
+    const std::vector<double> xy = ColumnsOfTrials(OneDraw({.law = law}, 2), RunOf(kManyTrials));
     std::vector<double> lengths;
     std::vector<double> turns;
-    for (std::size_t i = 0; i < static_cast<std::size_t>(kMany); ++i) {
+    for (std::size_t i = 0; i < static_cast<std::size_t>(kManyTrials); ++i) {
       const double x = xy[i];
-      const double y = xy[static_cast<std::size_t>(kMany) + i];
+      const double y = xy[static_cast<std::size_t>(kManyTrials) + i];
       lengths.push_back(std::hypot(x, y));
       turns.push_back(std::atan2(y, x) / (2 * std::acos(-1.0)) + 0.5);
     }
@@ -118,7 +119,7 @@ TEST(TrialDraws, EventsHappenAsOftenAsTheyShould) {
   for (const double v : x) {
     if (v != 0) happened.push_back(v);
   }
-  const auto n = static_cast<double>(kMany);
+  const auto n = static_cast<double>(kManyTrials);
   EXPECT_NEAR(static_cast<double>(happened.size()) / n, 0.03, 5 * std::sqrt(0.03 * 0.97 / n));
   EXPECT_LT(Distance(happened, [](double v) { return (v - 0.02) / 0.08; }), kPoint);
 }
@@ -132,12 +133,12 @@ TrialProgram WorkedProgram(const WorkedDraw& size) {
 // Without a limit in reach the size has the spread of the cut and of the reading it was aimed from.
 TEST(TrialDraws, WorkedSizesAreCutAndRead) {
   const std::vector<double> free = ColumnsOfTrials(
-      WorkedProgram({.cut = 0.003, .reading = 0.004, .low = -1, .high = 1}), RunOf(kMany));
+      WorkedProgram({.cut = 0.003, .reading = 0.004, .low = -1, .high = 1}), RunOf(kManyTrials));
   EXPECT_LT(Distance(free, [](double v) { return NormalCdf(v / 0.005); }), kPoint);
   // A perfect reading: the size is cut again until it is not above 0.
   for (const double sign : {1.0, -1.0}) {
     const WorkedDraw half{.cut = 0.005, .reading = 0, .low = 0, .high = 0, .safe_sign = sign};
-    std::vector<double> cut = ColumnsOfTrials(WorkedProgram(half), RunOf(kMany));
+    std::vector<double> cut = ColumnsOfTrials(WorkedProgram(half), RunOf(kManyTrials));
     // One in 2^9 is left above after the last cut.
     const Cdf cdf = [sign](double v) {
       const double p = NormalCdf(sign * v / 0.005);
@@ -221,10 +222,6 @@ TEST(Trials, RowsAreSumsAndOutcomesTheirLimits) {
     EXPECT_GT(count, 64);
     EXPECT_LT(count, 6336);
   }
-}
-
-bool SameBits(const std::vector<double>& a, const std::vector<double>& b) {
-  return a.size() == b.size() && std::memcmp(a.data(), b.data(), a.size() * sizeof(double)) == 0;
 }
 
 TEST(Trials, AreTheSameForAnyWidthAndAnyThreads) {

@@ -11,7 +11,7 @@ using bench::Bored;
 using bench::Fit;
 using bench::HoleWish;
 using bench::Make;
-using bench::MakeBlock;
+using bench::MakeSawnBlock;
 using bench::MakeTurned;
 using bench::Outer;
 using bench::Plain;
@@ -73,7 +73,7 @@ inline Part CrossPin() {
 
 // Ground on all sides as bought; holes in its top, high above what a vise would grip.
 inline Part TallBlock() {
-  Part part = MakeBlock("tall_block", Vec3(0, 0, 0), Vec3(80, 50, 110), 0);
+  Part part = MakeSawnBlock("tall_block", Vec3(0, 0, 0), Vec3(80, 50, 110), 0);
   for (Feature& face : part.features) face.finish = Finish::kAsSupplied;
   HoleWish wish;
   wish.entries = {Vec3(20, 25, 110), Vec3(60, 25, 110)};
@@ -85,7 +85,7 @@ inline Part TallBlock() {
 
 // A block with a slope of 3 by 6 along an edge, 26.565 degrees from the top.
 inline Part SlopedBlock() {
-  Part part = MakeBlock("sloped_block", Vec3(0, 0, 0), Vec3(60, 40, 30));
+  Part part = MakeSawnBlock("sloped_block", Vec3(0, 0, 0), Vec3(60, 40, 30));
   EdgeChamfer slope;
   slope.face_a = FeatureId("top");
   slope.face_b = FeatureId("front");

@@ -300,8 +300,8 @@ inline Feature Threaded(const std::string& name, const std::string& thread, doub
 }
 
 // A block with its six faces named as the sheets do.
-inline Part MakeBlock(const std::string& name, const Vec3& lo, const Vec3& hi,
-                      double stock_over = 2) {
+inline Part MakeSawnBlock(const std::string& name, const Vec3& lo, const Vec3& hi,
+                          double stock_over = 2) {
   Part part;
   part.name = PartId(name);
   part.material = "aluminium";

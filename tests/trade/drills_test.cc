@@ -6,11 +6,11 @@
 #include <string>
 
 #include "tests/reference/drills.h"
+#include "tests/trade/thread_row.h"
 
 namespace fitwright::trade {
 namespace {
 
-constexpr double kMmPerIn = 25.4;
 constexpr DrillSets kEverySet[] = {kMetricDrills,
                                    kInchDrills,
                                    kAllDrills,

@@ -8,17 +8,11 @@
 #include "fitwright/trade/drills.h"
 #include "fitwright/trade/screw_holes.h"
 #include "tests/reference/fasteners.h"
+#include "tests/trade/thread_row.h"
 
 namespace fitwright::trade {
 namespace {
 
-constexpr double kMmPerIn = 25.4;
-
-const ThreadRow& Row(std::string_view name) {
-  const ThreadRow* row = FindThread(name);
-  FW_CHECK(row != nullptr, name);
-  return *row;
-}
 double Hole(const ThreadRow& row, ClearanceFit fit) { return ClearanceHole_mm(row, fit).value(); }
 
 TEST(Reference, Iso273) {

@@ -12,7 +12,7 @@ namespace {
 constexpr double kThou_mm = 0.0254;
 constexpr double kRounding_thou = 1e-9;
 
-struct Row {
+struct PrintedFit {
   double nominal_in;
   const char* fit;
   double least;  // clearance, thousandths of an inch; interference negative
@@ -22,9 +22,9 @@ struct Row {
   double shaft_lower;
 };
 
-class InchFitRow : public testing::TestWithParam<Row> {};
+class InchFitRow : public ::testing::TestWithParam<PrintedFit> {};
 TEST_P(InchFitRow, Limits) {
-  const Row& row = GetParam();
+  const PrintedFit& row = GetParam();
   const auto fit = FindInchFit(row.nominal_in * 25.4, row.fit);
   ASSERT_TRUE(fit.has_value()) << row.fit << ": " << Format(fit.error());
   EXPECT_EQ(fit->hole_lower_mm, 0);
@@ -35,50 +35,66 @@ TEST_P(InchFitRow, Limits) {
   EXPECT_NEAR(fit->greatest_clearance_mm() / kThou_mm, row.greatest, kRounding_thou);
 }
 // Read: running and sliding fits. The limits of clearance are printed beside hole and shaft.
-INSTANTIATE_TEST_SUITE_P(
-    Running, InchFitRow,
-    testing::Values(
-        Row{0.1, "RC1", 0.1, 0.45, 0.2, -0.1, -0.25}, Row{1.0, "RC1", 0.3, 0.95, 0.4, -0.3, -0.55},
-        Row{2.0, "RC1", 0.4, 1.2, 0.5, -0.4, -0.7}, Row{4.0, "RC1", 0.5, 1.5, 0.6, -0.5, -0.9},
-        Row{0.2, "RC2", 0.15, 0.65, 0.3, -0.15, -0.35},
-        Row{0.5, "RC2", 0.25, 0.95, 0.4, -0.25, -0.55}, Row{1.5, "RC2", 0.4, 1.4, 0.6, -0.4, -0.8},
-        Row{0.3, "RC3", 0.5, 1.5, 0.6, -0.5, -0.9}, Row{1.0, "RC3", 0.8, 2.1, 0.8, -0.8, -1.3},
-        Row{3.5, "RC3", 1.4, 3.7, 1.4, -1.4, -2.3}, Row{0.12, "RC4", 0.3, 1.3, 0.6, -0.3, -0.7},
-        Row{0.6, "RC4", 0.6, 2.3, 1.0, -0.6, -1.3}, Row{2.5, "RC4", 1.2, 4.2, 1.8, -1.2, -2.4},
-        Row{1.0, "RC5", 1.6, 3.6, 1.2, -1.6, -2.4}, Row{4.0, "RC5", 3.0, 6.6, 2.2, -3.0, -4.4},
-        Row{0.5, "RC6", 1.2, 3.8, 1.6, -1.2, -2.2}, Row{1.5, "RC6", 2.0, 6.1, 2.5, -2.0, -3.6},
-        Row{0.2, "RC7", 1.2, 3.1, 1.2, -1.2, -1.9}, Row{2.0, "RC7", 4.0, 8.8, 3.0, -4.0, -5.8},
-        Row{0.3, "RC8", 3.0, 6.6, 2.2, -3.0, -4.4}, Row{0.7, "RC8", 3.5, 7.9, 2.8, -3.5, -5.1},
-        Row{0.1, "RC9", 4.0, 8.1, 2.5, -4.0, -5.6},
-        Row{0.2, "RC9", 4.5, 9.0, 3.0, -4.5, -6.0}));  // not the grade's -6.3
+INSTANTIATE_TEST_SUITE_P(Running, InchFitRow,
+                         ::testing::Values(PrintedFit{0.1, "RC1", 0.1, 0.45, 0.2, -0.1, -0.25},
+                                           PrintedFit{1.0, "RC1", 0.3, 0.95, 0.4, -0.3, -0.55},
+                                           PrintedFit{2.0, "RC1", 0.4, 1.2, 0.5, -0.4, -0.7},
+                                           PrintedFit{4.0, "RC1", 0.5, 1.5, 0.6, -0.5, -0.9},
+                                           PrintedFit{0.2, "RC2", 0.15, 0.65, 0.3, -0.15, -0.35},
+                                           PrintedFit{0.5, "RC2", 0.25, 0.95, 0.4, -0.25, -0.55},
+                                           PrintedFit{1.5, "RC2", 0.4, 1.4, 0.6, -0.4, -0.8},
+                                           PrintedFit{0.3, "RC3", 0.5, 1.5, 0.6, -0.5, -0.9},
+                                           PrintedFit{1.0, "RC3", 0.8, 2.1, 0.8, -0.8, -1.3},
+                                           PrintedFit{3.5, "RC3", 1.4, 3.7, 1.4, -1.4, -2.3},
+                                           PrintedFit{0.12, "RC4", 0.3, 1.3, 0.6, -0.3, -0.7},
+                                           PrintedFit{0.6, "RC4", 0.6, 2.3, 1.0, -0.6, -1.3},
+                                           PrintedFit{2.5, "RC4", 1.2, 4.2, 1.8, -1.2, -2.4},
+                                           PrintedFit{1.0, "RC5", 1.6, 3.6, 1.2, -1.6, -2.4},
+                                           PrintedFit{4.0, "RC5", 3.0, 6.6, 2.2, -3.0, -4.4},
+                                           PrintedFit{0.5, "RC6", 1.2, 3.8, 1.6, -1.2, -2.2},
+                                           PrintedFit{1.5, "RC6", 2.0, 6.1, 2.5, -2.0, -3.6},
+                                           PrintedFit{0.2, "RC7", 1.2, 3.1, 1.2, -1.2, -1.9},
+                                           PrintedFit{2.0, "RC7", 4.0, 8.8, 3.0, -4.0, -5.8},
+                                           PrintedFit{0.3, "RC8", 3.0, 6.6, 2.2, -3.0, -4.4},
+                                           PrintedFit{0.7, "RC8", 3.5, 7.9, 2.8, -3.5, -5.1},
+                                           PrintedFit{0.1, "RC9", 4.0, 8.1, 2.5, -4.0, -5.6},
+                                           PrintedFit{0.2, "RC9", 4.5, 9.0, 3.0, -4.5,
+                                                      -6.0}));  // not the grade's -6.3
 // Read: locational fits.
-INSTANTIATE_TEST_SUITE_P(
-    Locational, InchFitRow,
-    testing::Values(
-        Row{0.1, "LC6", 0.3, 1.9, 1.0, -0.3, -0.9}, Row{1.0, "LC6", 0.8, 4.0, 2.0, -0.8, -2.0},
-        Row{0.5, "LC7", 1.2, 5.6, 2.8, -1.2, -2.8}, Row{1.5, "LC7", 2.0, 8.5, 4.0, -2.0, -4.5},
-        Row{0.3, "LC8", 1.6, 5.2, 2.2, -1.6, -3.0}, Row{0.7, "LC9", 3.5, 10.3, 4.0, -3.5, -6.3},
-        Row{1.0, "LC10", 7, 23, 8, -7, -15}, Row{0.2, "LC11", 6, 20, 7, -6, -13},
-        Row{0.1, "LT1", -0.12, 0.52, 0.4, 0.12, -0.12},
-        Row{1.0, "LT1", -0.25, 1.05, 0.8, 0.25, -0.25},
-        Row{0.5, "LT2", -0.35, 1.35, 1.0, 0.35, -0.35}, Row{0.3, "LT3", -0.5, 0.5, 0.6, 0.5, 0.1},
-        Row{1.0, "LT4", -0.9, 1.1, 1.2, 0.9, 0.1}, Row{1.5, "LT5", -1.3, 0.3, 1.0, 1.3, 0.7},
-        Row{0.1, "LT6", -0.65, 0.15, 0.4, 0.65, 0.25}, Row{0.5, "LN1", -0.8, 0.0, 0.4, 0.8, 0.4},
-        Row{2.0, "LN1", -1.3, -0.1, 0.7, 1.3, 0.8}, Row{0.2, "LN2", -0.8, 0.0, 0.5, 0.8, 0.5},
-        Row{4.0, "LN2", -2.5, -0.2, 1.4, 2.5, 1.6}, Row{0.3, "LN3", -1.2, -0.2, 0.6, 1.2, 0.8},
-        Row{1.0, "LN3", -1.7, -0.4, 0.8, 1.7, 1.2}));
+INSTANTIATE_TEST_SUITE_P(Locational, InchFitRow,
+                         ::testing::Values(PrintedFit{0.1, "LC6", 0.3, 1.9, 1.0, -0.3, -0.9},
+                                           PrintedFit{1.0, "LC6", 0.8, 4.0, 2.0, -0.8, -2.0},
+                                           PrintedFit{0.5, "LC7", 1.2, 5.6, 2.8, -1.2, -2.8},
+                                           PrintedFit{1.5, "LC7", 2.0, 8.5, 4.0, -2.0, -4.5},
+                                           PrintedFit{0.3, "LC8", 1.6, 5.2, 2.2, -1.6, -3.0},
+                                           PrintedFit{0.7, "LC9", 3.5, 10.3, 4.0, -3.5, -6.3},
+                                           PrintedFit{1.0, "LC10", 7, 23, 8, -7, -15},
+                                           PrintedFit{0.2, "LC11", 6, 20, 7, -6, -13},
+                                           PrintedFit{0.1, "LT1", -0.12, 0.52, 0.4, 0.12, -0.12},
+                                           PrintedFit{1.0, "LT1", -0.25, 1.05, 0.8, 0.25, -0.25},
+                                           PrintedFit{0.5, "LT2", -0.35, 1.35, 1.0, 0.35, -0.35},
+                                           PrintedFit{0.3, "LT3", -0.5, 0.5, 0.6, 0.5, 0.1},
+                                           PrintedFit{1.0, "LT4", -0.9, 1.1, 1.2, 0.9, 0.1},
+                                           PrintedFit{1.5, "LT5", -1.3, 0.3, 1.0, 1.3, 0.7},
+                                           PrintedFit{0.1, "LT6", -0.65, 0.15, 0.4, 0.65, 0.25},
+                                           PrintedFit{0.5, "LN1", -0.8, 0.0, 0.4, 0.8, 0.4},
+                                           PrintedFit{2.0, "LN1", -1.3, -0.1, 0.7, 1.3, 0.8},
+                                           PrintedFit{0.2, "LN2", -0.8, 0.0, 0.5, 0.8, 0.5},
+                                           PrintedFit{4.0, "LN2", -2.5, -0.2, 1.4, 2.5, 1.6},
+                                           PrintedFit{0.3, "LN3", -1.2, -0.2, 0.6, 1.2, 0.8},
+                                           PrintedFit{1.0, "LN3", -1.7, -0.4, 0.8, 1.7, 1.2}));
 // Read: force and shrink fits.
 INSTANTIATE_TEST_SUITE_P(Force, InchFitRow,
-                         testing::Values(Row{0.5, "FN1", -0.8, -0.1, 0.4, 0.8, 0.5},
-                                         Row{3.5, "FN1", -2.4, -0.9, 0.9, 2.4, 1.8},
-                                         Row{0.2, "FN2", -1.0, -0.2, 0.5, 1.0, 0.7},
-                                         Row{2.0, "FN2", -2.7, -0.8, 1.2, 2.7, 2.0},
-                                         Row{1.0, "FN3", -2.1, -0.8, 0.8, 2.1, 1.6},
-                                         Row{3.0, "FN3", -3.7, -1.8, 1.2, 3.7, 3.0},
-                                         Row{0.6, "FN4", -1.8, -0.7, 0.7, 1.8, 1.4},
-                                         Row{1.75, "FN4", -3.4, -1.8, 1.0, 3.4, 2.8},
-                                         Row{0.6, "FN5", -2.5, -0.8, 1.0, 2.5, 1.8},
-                                         Row{3.94, "FN5", -8.4, -4.8, 2.2, 8.4, 7.0}));
+                         ::testing::Values(PrintedFit{0.5, "FN1", -0.8, -0.1, 0.4, 0.8, 0.5},
+                                           PrintedFit{3.5, "FN1", -2.4, -0.9, 0.9, 2.4, 1.8},
+                                           PrintedFit{0.2, "FN2", -1.0, -0.2, 0.5, 1.0, 0.7},
+                                           PrintedFit{2.0, "FN2", -2.7, -0.8, 1.2, 2.7, 2.0},
+                                           PrintedFit{1.0, "FN3", -2.1, -0.8, 0.8, 2.1, 1.6},
+                                           PrintedFit{3.0, "FN3", -3.7, -1.8, 1.2, 3.7, 3.0},
+                                           PrintedFit{0.6, "FN4", -1.8, -0.7, 0.7, 1.8, 1.4},
+                                           PrintedFit{1.75, "FN4", -3.4, -1.8, 1.0, 3.4, 2.8},
+                                           PrintedFit{0.6, "FN5", -2.5, -0.8, 1.0, 2.5, 1.8},
+                                           PrintedFit{3.94, "FN5", -8.4, -4.8, 2.2, 8.4, 7.0}));
 
 TEST(InchFit, WidthsAreThoseOfTheGrades) {
   for (double in = 0.05; in <= 4.73; in += 0.05) {

@@ -15,18 +15,12 @@
 #include "fitwright/trade/keys.h"
 #include "fitwright/trade/o_rings.h"
 #include "fitwright/trade/thread_limits.h"
+#include "tests/trade/thread_row.h"
 
 namespace fitwright::trade {
 namespace {
 
-constexpr double kMmPerIn = 25.4;
 constexpr double kRounding = 1e-9;  // of sums and conversions alone
-
-const ThreadRow& Row(std::string_view name) {
-  const ThreadRow* row = FindThread(name);
-  FW_CHECK(row != nullptr, name);
-  return *row;
-}
 
 TEST(Recalled, Fits) {
   for (const auto& r : reference::kRecalledFits) {

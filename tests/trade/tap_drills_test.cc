@@ -8,15 +8,10 @@
 
 #include "fitwright/trade/thread_limits.h"
 #include "tests/reference/threads.h"
+#include "tests/trade/thread_row.h"
 
 namespace fitwright::trade {
 namespace {
-
-const ThreadRow& Row(std::string_view name) {
-  const ThreadRow* row = FindThread(name);
-  FW_CHECK(row != nullptr, name);
-  return *row;
-}
 
 TEST(Reference, SharesOfThread) {
   for (const auto& r : reference::kShares) {

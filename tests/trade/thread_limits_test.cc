@@ -8,20 +8,14 @@
 #include <string>
 
 #include "tests/reference/threads.h"
+#include "tests/trade/thread_row.h"
 
 namespace fitwright::trade {
 namespace {
 
-constexpr double kMmPerIn = 25.4;
 // Limits are rounded as the standards print them: only the sum of binary fractions is left.
 constexpr double kExact_mm = 1e-6;
 constexpr double kExact_in = 1e-6;
-
-const ThreadRow& Row(std::string_view name) {
-  const ThreadRow* row = FindThread(name);
-  FW_CHECK(row != nullptr, name);
-  return *row;
-}
 
 void ExpectLimits(const SizeLimits& limits, double lower, double upper, const std::string& what) {
   if (lower > 0) {

@@ -7,22 +7,16 @@
 #include <string>
 
 #include "tests/reference/threads.h"
+#include "tests/trade/thread_row.h"
 
 namespace fitwright::trade {
 namespace {
 
-constexpr double kMmPerIn = 25.4;
 // Standards print metric diameters to a micrometre and inch ones to a ten-thousandth.
 constexpr double kPrinted_mm = 0.00051;
 constexpr double kPrinted_in = 0.000051;
 // The handbook's roots are for reference and depart from the formula by one place, either way.
 constexpr double kReference_in = 0.0001;
-
-const ThreadRow& Row(std::string_view name) {
-  const ThreadRow* row = FindThread(name);
-  FW_CHECK(row != nullptr, name);
-  return *row;
-}
 
 TEST(FindThread, KnowsTheUsualWaysOfWriting) {
   const struct {

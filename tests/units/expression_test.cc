@@ -7,14 +7,14 @@
 #include <map>
 #include <random>
 
+#include "tests/units/unit_names.h"
+
 namespace fitwright {
 namespace {
 
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 
-constexpr LengthUnit kMm = LengthUnit::kMillimetre;
-constexpr LengthUnit kIn = LengthUnit::kInch;
 // A few roundings of numbers of this size.
 constexpr double kRounding = 1e-12;
 

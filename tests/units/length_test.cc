@@ -7,6 +7,7 @@
 #include <limits>
 
 #include "fitwright/units/geometry.h"
+#include "tests/units/unit_names.h"
 
 namespace fitwright {
 namespace {
@@ -26,8 +27,6 @@ TEST_P(ReadsLength, InMillimetres) {
   ASSERT_TRUE(length.has_value()) << Format(length.error());
   EXPECT_NEAR(*length, GetParam().mm, kRounding_mm);
 }
-constexpr LengthUnit kMm = LengthUnit::kMillimetre;
-constexpr LengthUnit kIn = LengthUnit::kInch;
 INSTANTIATE_TEST_SUITE_P(
     Forms, ReadsLength,
     testing::Values(LengthCase{"12.5", kMm, 12.5}, LengthCase{"12.5", kIn, 317.5},

@@ -10,13 +10,12 @@
 #include "fitwright/variation/draws.h"
 #include "fitwright/variation/odds.h"
 #include "tests/support/plan_builders.h"
+#include "tests/variation/blocks.h"
 
 namespace fitwright::variation {
 namespace {
 
 using namespace fitwright::testing;
-
-FeatureRef Ref(const char* part, const char* feature) { return {PartId(part), FeatureId(feature)}; }
 
 Requirement MakeRequirement(const char* name, RequirementKind kind, const FeatureRef& a,
                             const FeatureRef& b, double upper) {

@@ -18,10 +18,10 @@ namespace {
 
 using namespace fitwright::testing;
 
-constexpr std::int64_t kBuilds = 1 << 16;
-constexpr std::size_t kWords = kBuilds / 64;
+constexpr std::int64_t kCompiledBuilds = 1 << 16;
+constexpr std::size_t kWords = kCompiledBuilds / 64;
 
-std::vector<Bits> Compiled(const CompiledBuilds& compiled, std::int64_t builds = kBuilds) {
+std::vector<Bits> Compiled(const CompiledBuilds& compiled, std::int64_t builds = kCompiledBuilds) {
   stats::TrialRun run;
   run.seed = 3;
   run.trials = builds;
@@ -36,7 +36,7 @@ std::vector<Bits> Compiled(const CompiledBuilds& compiled, std::int64_t builds =
 std::vector<Bits> Sampled(const Analysis& analysis, const std::vector<std::size_t>& requirements) {
   OutcomeMemo memo;
   BuildsWanted wanted;
-  wanted.builds = kBuilds;
+  wanted.builds = kCompiledBuilds;
   const auto answers = Outcomes(analysis, memo).Of({{analysis.figures, requirements}}, wanted);
   std::vector<Bits> bits;
   for (const auto& outcome : answers.front()) bits.push_back(outcome->met);
@@ -51,7 +51,7 @@ std::int64_t Both(const Bits& a, const Bits& b) {
 
 // Two shares of as many builds each, at five sigma of their difference.
 void ExpectSameShare(std::int64_t a, std::int64_t b, const std::string& what) {
-  const double n = static_cast<double>(kBuilds);
+  const double n = static_cast<double>(kCompiledBuilds);
   const double p = (static_cast<double>(a + b) + 1) / (2 * n + 2);
   EXPECT_NEAR(static_cast<double>(a) / n, static_cast<double>(b) / n,
               5 * std::sqrt(2 * p * (1 - p) / n))
@@ -117,7 +117,7 @@ Form FormOver(const Analysis& a, std::size_t start, std::size_t step) {
   return form;
 }
 
-RequirementForms Requirement(const std::string& name, TestKind test, double lower, double upper) {
+RequirementForms MakeForms(const std::string& name, TestKind test, double lower, double upper) {
   RequirementForms r;
   r.name = RequirementId(name);
   r.test = test;
@@ -129,16 +129,16 @@ RequirementForms Requirement(const std::string& name, TestKind test, double lowe
 TEST(CompiledBuilds, EveryLawAndEveryTestHasTheOddsOfTheBuilds) {
   Analysis a = EveryLaw();
   for (std::size_t k = 1; k <= 3; ++k) {
-    RequirementForms line = Requirement("line" + std::to_string(k), TestKind::kLinear, -0.8, 0.9);
+    RequirementForms line = MakeForms("line" + std::to_string(k), TestKind::kLinear, -0.8, 0.9);
     line.linear = {FormOver(a, k, k), Scaled(FormOver(a, k, k), -1), FormOver(a, 0, k + 1)};
     a.requirements.push_back(line);
     RequirementForms length =
-        Requirement("length" + std::to_string(k), TestKind::kMagnitude, -1e300, 1.2);
+        MakeForms("length" + std::to_string(k), TestKind::kMagnitude, -1e300, 1.2);
     length.vectors = {{FormOver(a, k, 2), FormOver(a, k, 3)},
                       {FormOver(a, k, 5), FormOver(a, 0, 4)}};
     if (k == 2) length.linear = {FormOver(a, 3, 4), FormOver(a, 2, 6)};
     a.requirements.push_back(length);
-    RequirementForms room = Requirement("room" + std::to_string(k), TestKind::kClearance, -1, 1.5);
+    RequirementForms room = MakeForms("room" + std::to_string(k), TestKind::kClearance, -1, 1.5);
     room.linear = {FormOver(a, k, 2), FormOver(a, k, 3)};
     if (k > 1) room.vectors = {{FormOver(a, k, 3), FormOver(a, k, 6)}};
     room.tilt_length_mm = 0.7;
@@ -146,7 +146,7 @@ TEST(CompiledBuilds, EveryLawAndEveryTestHasTheOddsOfTheBuilds) {
   }
   // Each source alone, at about its middle.
   for (std::size_t s = 0; s < 22; ++s) {
-    RequirementForms one = Requirement("source" + std::to_string(s), TestKind::kLinear, -0.1, 0.2);
+    RequirementForms one = MakeForms("source" + std::to_string(s), TestKind::kLinear, -0.1, 0.2);
     one.linear = {FormOf(static_cast<SourceIndex>(s))};
     a.requirements.push_back(one);
   }
@@ -166,7 +166,7 @@ TEST(CompiledBuilds, MergedNormalsHaveTheSameCovariance) {
     a.sources.Add(source);
   }
   for (std::size_t k = 1; k <= 6; ++k) {
-    RequirementForms r = Requirement("r" + std::to_string(k), TestKind::kLinear, -1, 1);
+    RequirementForms r = MakeForms("r" + std::to_string(k), TestKind::kLinear, -1, 1);
     r.linear = {FormOver(a, k, k)};
     if (k == 6)
       r.linear = {Plus(FormOver(a, 1, 1), FormOver(a, 2, 2), -2)};  // depends on two before
@@ -203,11 +203,11 @@ TEST(CompiledBuilds, MergedNormalsHaveTheSameCovariance) {
 // A later requirement does not change the builds of an earlier one.
 TEST(CompiledBuilds, EarlierRequirementsKeepTheirBuilds) {
   Analysis a = EveryLaw();
-  RequirementForms first = Requirement("first", TestKind::kLinear, -0.8, 0.9);
+  RequirementForms first = MakeForms("first", TestKind::kLinear, -0.8, 0.9);
   first.linear = {FormOver(a, 1, 1)};
   a.requirements = {first};
   const Bits alone = Compiled(CompileBuilds(a, a.figures), 6400).front();
-  RequirementForms second = Requirement("second", TestKind::kLinear, -0.5, 0.5);
+  RequirementForms second = MakeForms("second", TestKind::kLinear, -0.5, 0.5);
   second.linear = {FormOver(a, 0, 3)};
   a.requirements.push_back(second);
   EXPECT_EQ(Compiled(CompileBuilds(a, a.figures), 6400).front(), alone);
@@ -217,7 +217,7 @@ TEST(CompiledBuilds, NothingRandomIsExact) {
   Analysis a = EveryLaw();
   a.figures = {};
   for (const double upper : {0.2, 0.3}) {
-    RequirementForms r = Requirement("r" + std::to_string(upper), TestKind::kLinear, 0, upper);
+    RequirementForms r = MakeForms("r" + std::to_string(upper), TestKind::kLinear, 0, upper);
     r.linear = {FormOver(a, 5, 1)};  // 0.25 with every source at 0
     a.requirements.push_back(r);
   }

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "tests/support/slow_seats.h"
+#include "tests/variation/blocks.h"
 
 namespace fitwright::variation {
 namespace {
@@ -10,8 +11,8 @@ namespace {
 using namespace fitwright::testing;
 
 // Leans here are under 2 mrad over 60 mm: the forms leave out less than |w|^2 L = 0.3 um.
-constexpr double kSecondOrder_mm = 3e-4;
-constexpr double kSecondOrder_rad = 4e-6;
+constexpr double kInLatheSecondOrder_mm = 3e-4;
+constexpr double kInLatheSecondOrder_rad = 4e-6;
 const SlowLine kSpindle;
 
 // A pin: `held` is 20 across from 15 to 35, `low` and `high` are turned on its ends.
@@ -25,7 +26,6 @@ Part Pin(bool held_supplied) {
 Requirement RunsTrue(const std::string& a, const std::string& b, double upper) {
   return Required("runs_true", RequirementKind::kRunOut, a, b, {}, upper);
 }
-SlowValue Within(double value, double upper) { return Judged(value, -1e9, upper); }
 
 // Gripped a quarter of its diameter deep: what leans it leans it twice as much as over a half.
 TEST(HeldInLathe, ThreeJaw) {
@@ -53,7 +53,7 @@ TEST(HeldInLathe, ThreeJaw) {
                     return SlowValues{Within(2 * OffAxis(turned, 35, 60), 0.14),
                                       Within(AngleBetween(turned.along, Vec3::UnitZ()), 1e-3)};
                   },
-                  {kSecondOrder_mm, kSecondOrder_rad});
+                  {kInLatheSecondOrder_mm, kInLatheSecondOrder_rad});
 }
 
 // A disc: its back is faced and its rim turned first.
@@ -104,7 +104,7 @@ TEST(HeldInLathe, ThreeJawOnTheSteps) {
                       now.push_back(leans * p + Chip(r, 40, 3) * Vec3::UnitZ());
                     return ReadDisc(Centred(OnThreePoints(drawn, now), {0, 0, 5}, off), 0.1, 1e-3);
                   },
-                  {kSecondOrder_mm, kSecondOrder_rad});
+                  {kInLatheSecondOrder_mm, kInLatheSecondOrder_rad});
 }
 
 // Twice in one collet: each time as far off, any way.
@@ -127,7 +127,7 @@ TEST(HeldInLathe, ColletTwice) {
                     const Vec2 first = AnyWay(r, far);
                     return SlowValues{Within(2 * (AnyWay(r, far) - first).norm(), 0.04)};
                   },
-                  {kSecondOrder_mm});
+                  {kInLatheSecondOrder_mm});
 }
 
 // A stub turned in place, its shoulder faced: only a chip leans what sits on it.
@@ -152,7 +152,7 @@ TEST(HeldInLathe, StubTurnedInPlace) {
         const auto now = Lifted(drawn, {Chip(r, 40, 3), Chip(r, 40, 3), Chip(r, 40, 3)});
         return ReadDisc(Centred(OnThreePoints(drawn, now), {0, 0, 9}, off), 0.02, 1e-3);
       },
-      {kSecondOrder_mm, kSecondOrder_rad});
+      {kInLatheSecondOrder_mm, kInLatheSecondOrder_rad});
 }
 
 // The hole was drilled from the tailstock and leans; the sleeve holds it where it is touched, at
@@ -196,7 +196,7 @@ TEST(HeldInLathe, ExpandingMandrel) {
         return SlowValues{Within(2 * OffAxis(turned, 20, 30), 0.14),
                           Within(AngleBetween(turned.along, Vec3::UnitZ()), 4e-3)};
       },
-      {kSecondOrder_mm, 2e-5});  // a lean of 4 mrad by as much again
+      {kInLatheSecondOrder_mm, 2e-5});  // a lean of 4 mrad by as much again
 }
 
 // A block whose eye is brought to the spindle; a seat is bored at its mouth.
@@ -245,7 +245,7 @@ TEST(HeldInLathe, FourJawByTheBore) {
                     return SlowValues{Within(OffAxis(bored, 12, 20), 0.012),
                                       Within(AngleBetween(bored.along, Vec3::UnitZ()), 1e-3)};
                   },
-                  {kSecondOrder_mm, kSecondOrder_rad});
+                  {kInLatheSecondOrder_mm, kInLatheSecondOrder_rad});
 }
 
 // On packing, which leans it; its centre scribed from two sides, punched, and brought to the
@@ -281,7 +281,7 @@ TEST(HeldInLathe, FaceplateOnPacking) {
                     return SlowValues{Judged(-20 - AtHeight(bored, 16).x(), -20.12, -19.88),
                                       Within(AngleBetween(bored.along, Vec3::UnitZ()), 2e-4)};
                   },
-                  {kSecondOrder_mm, kSecondOrder_rad});
+                  {kInLatheSecondOrder_mm, kInLatheSecondOrder_rad});
 }
 
 // A ring to go over what was turned, as long as it.
@@ -335,7 +335,7 @@ TEST(HeldInLathe, ChuckAndCentre) {
                     return SlowValues{Clears(r.In(bore) - 15 - r.Normal(0.004), RiseAbout(axis),
                                              12.5, 0.01, 0.06)};
                   },
-                  {kSecondOrder_mm});
+                  {kInLatheSecondOrder_mm});
 }
 
 void PutBetweenCentres(PlanBuilder& b, double length_mm) {
@@ -373,7 +373,7 @@ TEST(HeldInLathe, BetweenCentres) {
                                       Clears(r.In(bore) - 15 - r.Normal(0.004), RiseAbout(axis),
                                              12.5, 0.01, 0.06)};
                   },
-                  {kSecondOrder_mm, kSecondOrder_mm});
+                  {kInLatheSecondOrder_mm, kInLatheSecondOrder_mm});
 }
 
 // A plug of 1 in 20 on its diameter, cut with the tailstock set over for the length between the
@@ -416,7 +416,7 @@ TEST(HeldInLathe, TailstockSetOver) {
         const double cut = 2 * std::tan(std::asin(over / kBetween_mm));
         return SlowValues{Clears(r.In(mouth) - 16 - r.Normal(0.004), cut - rise, 20, 0.01, 0.06)};
       },
-      {kSecondOrder_mm});
+      {kInLatheSecondOrder_mm});
 }
 
 // The bar turns about the line from the jaws to the steady, its band runs untrue in the fingers,
@@ -453,7 +453,7 @@ TEST(HeldInLathe, FixedSteady) {
                                       Clears(r.In(bore) - 15 - r.Normal(0.004), RiseAbout(axis),
                                              12.5, 0.01, 0.06)};
                   },
-                  {kSecondOrder_mm, kSecondOrder_mm});
+                  {kInLatheSecondOrder_mm, kInLatheSecondOrder_mm});
 }
 
 }  // namespace

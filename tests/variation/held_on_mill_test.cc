@@ -3,16 +3,16 @@
 #include <gtest/gtest.h>
 
 #include "tests/support/slow_seats.h"
+#include "tests/variation/blocks.h"
 
 namespace fitwright::variation {
 namespace {
 
 using namespace fitwright::testing;
 
-constexpr double kSecondOrder_mm = 3e-4;
-constexpr double kSecondOrder_rad = 4e-6;
+constexpr double kOnMillSecondOrder_mm = 3e-4;
+constexpr double kOnMillSecondOrder_rad = 4e-6;
 
-SlowValue Within(double value, double upper) { return Judged(value, -1e9, upper); }
 SlowValue BothWays(double value, double most) { return Judged(value, -most, most); }
 
 // 60 x 40 x 30 with a hole of 8 near a corner.
@@ -67,7 +67,7 @@ TEST(HeldOnMill, ViseBedFirst) {
         return SlowValues{Within(AngleBetween(held.linear() * Vec3::UnitZ(), Vec3::UnitZ()), 1e-3),
                           Judged(-30 - AtHeight(bored, 15).x(), -50.02, -49.98)};
       },
-      {kSecondOrder_rad, kSecondOrder_mm});
+      {kOnMillSecondOrder_rad, kOnMillSecondOrder_mm});
 }
 
 Machine SquareTop() {
@@ -101,7 +101,7 @@ TEST(HeldOnMill, ViseJawFirst) {
                                     TurnedAbout({0, 20, 0}, Vec3::UnitX(), r.Normal(0.02 / 100)) *
                                     TurnedAbout({0, 20, 0}, Vec3::UnitX(), r.Normal(0.4e-3)));
                   },
-                  {kSecondOrder_rad});
+                  {kOnMillSecondOrder_rad});
 }
 
 // Its own squareness and no bed's: it stands on the table.
@@ -118,7 +118,7 @@ TEST(HeldOnMill, AnglePlate) {
                     return SquareOf(TurnedAbout({0, 20, 0}, Vec3::UnitZ(), r.Normal(0.5e-3)) *
                                     TurnedAbout({0, 20, 0}, Vec3::UnitX(), r.Normal(0.4e-3)));
                   },
-                  {kSecondOrder_rad});
+                  {kOnMillSecondOrder_rad});
 }
 
 // Two edges found; the piece stands askew along the table.
@@ -156,7 +156,7 @@ TEST(HeldOnMill, ClampsOnTable) {
         return SlowValues{Judged(hole.y() - 20, -30.02, -29.98),
                           Judged(-30 - hole.x(), -50.02, -49.98)};
       },
-      {kSecondOrder_mm, kSecondOrder_mm});
+      {kOnMillSecondOrder_mm, kOnMillSecondOrder_mm});
 }
 
 // A bar of 16 in V-blocks, its middle half way between two sides that are found, its top touched,
@@ -216,7 +216,7 @@ TEST(HeldOnMill, VeeBlocks) {
         return SlowValues{BothWays(n.dot(bored.point), 0.02), Judged(height, 5.97, 6.03),
                           BothWays(AngleBetween(-bored.along, Vec3::UnitY()) - 0.5 * kPi, 6e-4)};
       },
-      {kSecondOrder_mm, kSecondOrder_mm, kSecondOrder_rad});
+      {kOnMillSecondOrder_mm, kOnMillSecondOrder_mm, kOnMillSecondOrder_rad});
 }
 
 // Six flats at one reading and six angles: each stands off the table's axis by what the spindle
@@ -257,7 +257,7 @@ TEST(HeldOnMill, RotaryTable) {
         const double clear = r.In(spanner) - widest;
         return SlowValues{Judged(clear, 0.01, 0.07)};
       },
-      {kSecondOrder_mm});
+      {kOnMillSecondOrder_mm});
 }
 
 // Marked out and punched by hand.
@@ -273,7 +273,7 @@ TEST(HeldOnMill, Bench) {
   ExpectHeldAlike(
       machine, ShopWithOnly({{"drill_in_punch_mark", 0.15}}), b.plan, 11,
       [](SlowRandom& r) { return SlowValues{Judged(-30 + r.Normal(0.15), -30.2, -29.8)}; },
-      {kSecondOrder_mm});
+      {kOnMillSecondOrder_mm});
 }
 
 // Standing at an angle against the fixed jaw: its lean takes nothing from the angle, what it is set
@@ -305,7 +305,7 @@ void ExpectAtAngle(ContactKind kind, const AngleSetting& angle, const Shop& shop
                     const Vec3 cut = held.linear().transpose() * up;
                     return SlowValues{BothWays(AngleBetween(cut, Vec3::UnitZ()) - lean, within)};
                   },
-                  {kSecondOrder_rad});
+                  {kOnMillSecondOrder_rad});
 }
 
 TEST(HeldOnMill, AtAnAngleByTheSineBar) {

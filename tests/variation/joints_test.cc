@@ -9,8 +9,8 @@ namespace {
 using namespace fitwright::testing;
 
 // Turns here are under 2 mrad over 40 mm: the forms leave out less than |w|^2 L = 0.2 um.
-constexpr double kSecondOrder_mm = 2e-4;
-constexpr double kSecondOrder_rad = 2e-6;
+constexpr double kJointsSecondOrder_mm = 2e-4;
+constexpr double kJointsSecondOrder_rad = 2e-6;
 
 // A shaft of 60 with a hub of 20 on it from 15 to 35; both ends of the hub find their own place in
 // the play.
@@ -72,17 +72,19 @@ void ExpectHub(const Machine& machine, const std::function<BuiltHub(SlowRandom&)
   };
   using Read = std::function<double(const BuiltHub&)>;
   const std::vector<std::pair<Read, double>> reads = {
-      {[&](const BuiltHub& h) { return 2 * std::max(off(h, 15), off(h, 35)); }, kSecondOrder_mm},
-      {[&](const BuiltHub& h) { return std::max(off(h, 15), off(h, 35)); }, kSecondOrder_mm},
-      {[&](const BuiltHub& h) { return std::max(off_at(h, 0), off_at(h, 60)); }, kSecondOrder_mm},
-      {tilt, kSecondOrder_rad},
-      {tilt, kSecondOrder_rad},
-      {[](const BuiltHub& h) { return h.clearance; }, kSecondOrder_mm},
+      {[&](const BuiltHub& h) { return 2 * std::max(off(h, 15), off(h, 35)); },
+       kJointsSecondOrder_mm},
+      {[&](const BuiltHub& h) { return std::max(off(h, 15), off(h, 35)); }, kJointsSecondOrder_mm},
+      {[&](const BuiltHub& h) { return std::max(off_at(h, 0), off_at(h, 60)); },
+       kJointsSecondOrder_mm},
+      {tilt, kJointsSecondOrder_rad},
+      {tilt, kJointsSecondOrder_rad},
+      {[](const BuiltHub& h) { return h.clearance; }, kJointsSecondOrder_mm},
       {[](const BuiltHub& h) {
          const Vec3 n = Vec3::UnitZ().cross(h.hub.linear().col(0)).normalized();
          return n.dot(h.hub * Vec3(0, 0, 27));
        },
-       kSecondOrder_mm},
+       kJointsSecondOrder_mm},
       // Corners of the square about what the faces share (10 across); the hub is drawn 0.01 proud.
       {[](const BuiltHub& h) {
          double worst = 0;
@@ -94,7 +96,7 @@ void ExpectHub(const Machine& machine, const std::function<BuiltHub(SlowRandom&)
          }
          return worst;
        },
-       kSecondOrder_mm}};
+       kJointsSecondOrder_mm}};
   for (std::size_t i = 0; i < reads.size(); ++i) {
     const Requirement& r = machine.requirements[i];
     ExpectSame(odds.requirements[i],
@@ -152,7 +154,7 @@ TEST(Joints, AngleToASlopeFollowsTheHub) {
                      const Vec3 up = BuildHub(random, kShaft, kBore, rests).hub.linear().col(2);
                      return Judged(std::acos(up.dot(slope)) - drawn, -6e-4, 6e-4);
                    }),
-             kSecondOrder_rad);
+             kJointsSecondOrder_rad);
 }
 
 TEST(Joints, HubIsPushedByItsScrew) {
@@ -226,7 +228,7 @@ TEST(Joints, TwoOnOneLineHoldAnEndEach) {
                      const Vec3 d = build(r).linear().col(2);
                      return Judged(std::atan2(d.head<2>().norm(), d.z()), 0, 3e-4);
                    }),
-             kSecondOrder_rad);
+             kJointsSecondOrder_rad);
   ExpectSame(odds.requirements[1],
              Build(2,
                    [&](SlowRandom& r) {
@@ -235,7 +237,7 @@ TEST(Joints, TwoOnOneLineHoldAnEndEach) {
                      const double high = (now * Vec3(0, 0, 110)).head<2>().norm();
                      return Judged(std::max(low, high), 0, 0.02);
                    }),
-             kSecondOrder_mm);
+             kJointsSecondOrder_mm);
 }
 
 // A cap on a face, its spigot loose; a pin 20 from the middle through both holds the turn.
@@ -323,7 +325,7 @@ TEST(Joints, GasketKeepsTwoFacesApart) {
   ExpectSame(
       odds.requirements[0],
       Build(1, [&](SlowRandom& r) { return Judged((build(r) * Vec3(0, 0, 0)).z(), 0.27, 0.36); }),
-      kSecondOrder_mm);
+      kJointsSecondOrder_mm);
   ExpectSame(odds.requirements[1],
              Build(2,
                    [&](SlowRandom& r) {
@@ -337,14 +339,14 @@ TEST(Joints, GasketKeepsTwoFacesApart) {
                      }
                      return Judged(worst, 4.24, 4.38);
                    }),
-             kSecondOrder_mm);
+             kJointsSecondOrder_mm);
   ExpectSame(odds.requirements[2],
              Build(3,
                    [&](SlowRandom& r) {
                      const Vec3 n = build(r).linear().col(2);
                      return Judged(std::atan2(n.head<2>().norm(), n.z()), 0, 6e-4);
                    }),
-             kSecondOrder_rad);
+             kJointsSecondOrder_rad);
 }
 
 // Screws through a cover and a gasket, each drawn a little off the threads' circle: what is left of

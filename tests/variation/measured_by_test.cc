@@ -11,7 +11,7 @@ using namespace fitwright::testing;
 
 constexpr double kOneShot_mm = 0.05;
 constexpr double kSetting_mm = 0.003;
-constexpr double kSecondOrder_mm = 1e-6;  // nothing but sums
+constexpr double kSumsSecondOrder_mm = 1e-6;  // nothing but sums
 
 struct Gauge {
   InstrumentKind kind;
@@ -73,7 +73,7 @@ void ExpectShaft(const Gauge& gauge) {
                         SetWrong(r, gauge);
                     return SlowValues{Judged(r.In(kBore) - aim.target_mm - off, 0.025, 0.085)};
                   },
-                  {kSecondOrder_mm});
+                  {kSumsSecondOrder_mm});
 }
 
 // A bore's too much is a hole's too little.
@@ -89,7 +89,7 @@ void ExpectBore(const Gauge& gauge) {
                         SetWrong(r, gauge);
                     return SlowValues{Judged(aim.target_mm + off - r.In(kShaft), 0.025, 0.085)};
                   },
-                  {kSecondOrder_mm});
+                  {kSumsSecondOrder_mm});
 }
 
 TEST(MeasuredBy, CaliperOnAShaft) {
@@ -126,7 +126,7 @@ TEST(MeasuredBy, DepthMicrometerOnAFace) {
                         SetWrong(r, gauge);
                     return SlowValues{Judged(-height, -30.02, -29.98)};
                   },
-                  {kSecondOrder_mm});
+                  {kSumsSecondOrder_mm});
 }
 
 }  // namespace

@@ -20,7 +20,7 @@ namespace {
 
 using namespace fitwright::testing;
 
-constexpr std::uint64_t kBuilds = 40000;
+constexpr std::uint64_t kPatternBuilds = 40000;
 // The table's own standard error is 2.5e-4; ours at 40000 builds is at most 0.0025.
 constexpr double kFiveErrors = 5 * 0.0025;
 
@@ -30,7 +30,7 @@ double OddsOf(int n, double R, Freedom freedom) {
   ScrewProblem problem;
   problem.may_turn = freedom == Freedom::kShiftAndTurn;
   std::uint64_t good = 0;
-  for (std::uint64_t b = 0; b < kBuilds; ++b) {
+  for (std::uint64_t b = 0; b < kPatternBuilds; ++b) {
     problem.planes.clear();
     if (freedom == Freedom::kNone) problem.planes.push_back({});  // a spigot without room
     for (int i = 0; i < n; ++i) {
@@ -45,7 +45,7 @@ double OddsOf(int n, double R, Freedom freedom) {
     }
     good += ScrewsEnter(problem) ? 1 : 0;
   }
-  return static_cast<double>(good) / static_cast<double>(kBuilds);
+  return static_cast<double>(good) / static_cast<double>(kPatternBuilds);
 }
 
 struct Row {

@@ -4,6 +4,7 @@
 
 #include "fitwright/trade/materials.h"
 #include "tests/support/slow_builds.h"
+#include "tests/variation/blocks.h"
 
 namespace fitwright::variation {
 namespace {
@@ -14,9 +15,7 @@ constexpr double kApart_mm = 60;
 constexpr double kHole_mm = 3.2;
 // Two places 60 apart, each off by less than 0.5: what is square to the line between them counts by
 // less than its square over 60.
-constexpr double kSecondOrder_mm = 1e-3;
-
-FeatureRef Ref(const char* part, const char* feature) { return {PartId(part), FeatureId(feature)}; }
+constexpr double kTechniquesSecondOrder_mm = 1e-3;
 
 // A plate on a block; in both, two holes of one pattern.
 Machine PlateOnBlock(const Size& in_plate, const Size& in_block, bool tapped) {
@@ -42,12 +41,6 @@ Machine PlateOnBlock(const Size& in_plate, const Size& in_block, bool tapped) {
 }
 Machine Screwed() { return PlateOnBlock(MakeSize(3.15, 3.25), MakeSize(2.45, 2.6), true); }
 
-void Hold(PlanBuilder& b, const Machine& machine, const char* part) {
-  const Part& sheet = *machine.FindPart(PartId(part));
-  const Pose up = SetupPose(Vec3::UnitX(), Vec3::UnitZ(), {0, 0, sheet.block_P.max_mm.z()});
-  b.AddSetup(part, "mill", HoldingKind::kViseBedFirst, "vise", up);
-  SeatBedFirst(b, sheet, up, "", "", "");
-}
 // The other part is put on in the same setup.
 void PutOn(PlanBuilder& b, const char* part, std::vector<JointId> joints) {
   auto& parts = b.plan.setups.back().parts;
@@ -362,7 +355,7 @@ TEST(Techniques, BringToSize) {
                                            r.Normal(0.003) - Shrunk(r);
                      return Judged(r.In(made.bore) - spigot, 0.01, 0.05);
                    }),
-             kSecondOrder_mm);
+             kTechniquesSecondOrder_mm);
 }
 
 TEST(Techniques, FitToMeasured) {
@@ -385,7 +378,7 @@ TEST(Techniques, FitToMeasured) {
                          r.Normal(0.003) - Shrunk(r);
                      return Judged(bore - spigot, 0.01, 0.05);
                    }),
-             kSecondOrder_mm);
+             kTechniquesSecondOrder_mm);
 }
 
 }  // namespace

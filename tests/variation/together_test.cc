@@ -8,6 +8,7 @@
 #include "fitwright/variation/draws.h"
 #include "fitwright/variation/odds.h"
 #include "tests/support/plan_builders.h"
+#include "tests/variation/blocks.h"
 
 namespace fitwright::variation {
 namespace {
@@ -17,8 +18,6 @@ using namespace fitwright::testing;  // NOLINT
 constexpr double kPressedGives_mm = 0.01;  // dowels about 0.01, the error model's own figure
 constexpr int kBuilds = 20000;
 constexpr double kNoise = 0.012;  // 3.5 sigma of a share of 20000 builds
-
-FeatureRef Ref(const char* part, const char* feature) { return {PartId(part), FeatureId(feature)}; }
 
 // A plate on a block with two dowels 60 apart.
 Machine Dowelled() {
@@ -55,13 +54,6 @@ void Drill(PlanBuilder& b, const std::vector<FeatureRef>& holes) {
   b.Cut(Operation::kSpot, "").features = {holes.front()};
   b.Cut(Operation::kDrill, "", "drill_32").features = holes;
   b.Cut(Operation::kReam, "", "reamer_8").features = holes;
-}
-
-void Hold(PlanBuilder& b, const Machine& machine, const char* part) {
-  const Part& sheet = *machine.FindPart(PartId(part));
-  const Pose up = SetupPose(Vec3::UnitX(), Vec3::UnitZ(), {0, 0, sheet.block_P.max_mm.z()});
-  b.AddSetup(part, "mill", HoldingKind::kViseBedFirst, "vise", up);
-  SeatBedFirst(b, sheet, up, "", "", "");
 }
 
 Plan Together(const Machine& machine, bool apart) {

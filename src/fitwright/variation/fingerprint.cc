@@ -58,7 +58,7 @@ class Fingerprints::Mixer {
       Sum(limit.room);
       Number(limit.q.x());
       Number(limit.q.y());
-      Word(static_cast<std::uint64_t>(limit.screw + 1));
+      Word(static_cast<std::uint64_t>(limit.screw) + 1);
       Number(limit.rock_arm_mm);
     }
   }
@@ -152,9 +152,8 @@ Fingerprint Fingerprints::OfRequirement(const RequirementForms& r) const {
 }
 
 void Fingerprints::Arrange(Form& form) const {
-  std::sort(form.terms.begin(), form.terms.end(), [&](const Term& x, const Term& y) {
-    return sources_[x.source] < sources_[y.source];
-  });
+  std::sort(form.terms.begin(), form.terms.end(),
+            [&](const Term& x, const Term& y) { return sources_[x.source] < sources_[y.source]; });
 }
 
 void Fingerprints::Arrange(FloatLimits& limits) const {
@@ -183,9 +182,7 @@ void Fingerprints::Arrange(RequirementForms& r) const {
 Fingerprint OfDraws(const Figures& figures, std::uint64_t seed, std::uint64_t kind,
                     std::int64_t first, std::int64_t builds) {
   Fingerprint print{kOutcomeVersion, kOutcomeVersion};
-  const auto word = [&](std::uint64_t w) {
-    print = Joined(print, {w, Stirred(w + 1)});
-  };
+  const auto word = [&](std::uint64_t w) { print = Joined(print, {w, Stirred(w + 1)}); };
   word(seed);
   word(kind);
   word(static_cast<std::uint64_t>(first));
