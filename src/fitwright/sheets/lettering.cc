@@ -48,12 +48,14 @@ std::vector<std::string> WrapToWidth(std::string_view text, double size_mm, doub
     const std::string word(text.substr(at, end - at));
     at = end + 1;
     if (word.empty()) continue;
-    const std::string longer = line.empty() ? word : line + " " + word;
+    std::string longer = line;
+    if (!longer.empty()) longer += ' ';
+    longer += word;
     if (!line.empty() && TextWidth_mm(longer, size_mm, heavy) > width_mm) {
       lines.push_back(line);
       line = word;
     } else {
-      line = longer;
+      line = std::move(longer);
     }
   }
   if (!line.empty() || lines.empty()) lines.push_back(line);
