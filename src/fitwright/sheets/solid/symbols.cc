@@ -325,7 +325,8 @@ Vec2 LabelPlace(const std::vector<Vec2>& taken, const Vec2& at, double reach_mm,
   double best_room = -1;
   for (int i = 0; i < 24 && best_room < enough_mm; ++i) {
     const double a = (45 * i - 45) * kRadPerDeg;
-    const Vec2 place = at + (1 + 0.6 * (i / 8)) * reach_mm * Vec2(std::cos(a), std::sin(a));
+    const int ring = i / 8;
+    const Vec2 place = at + (1 + 0.6 * ring) * reach_mm * Vec2(std::cos(a), std::sin(a));
     double room = 1e9;
     for (const Vec2& t : taken) room = std::min(room, (t - place).norm());
     if (room > best_room + 0.01) {
