@@ -18,7 +18,7 @@ namespace {
 
 constexpr const char* kLoopback = "127.0.0.1";
 constexpr std::size_t kWorkers = 64;  // one waits for each drawing that is being made
-constexpr std::size_t kMostBody = 64 * 1024;
+constexpr std::size_t kMostBody = std::size_t{64} * 1024;
 constexpr int kPatience_s = 5;
 
 // No script, style or picture but this server's own files, and the page in no other page's frame.
@@ -125,7 +125,7 @@ struct Server::Impl {
       PutHeaders(response);
     });
     http.set_exception_handler(
-        [](const httplib::Request&, httplib::Response& response, std::exception_ptr) {
+        [](const httplib::Request&, httplib::Response& response, const std::exception_ptr&) {
           Put(AnswerOf({ErrorCode::kInternal,
                         "the server failed on this request; nothing was written",
                         "",
