@@ -697,7 +697,7 @@ Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const S
 
 Result<Plan> BuildPlanToJudge(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,
                               const Choices& choices, CutMemo* memo, SetupMemo& setups) {
-  const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices, &setups.holdings());
+  const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices, &setups);
   if (!ordered) return Unexpected(ordered.error());
   return Builder(machine, shop, subjects, strategy, memo, &setups).Build(*ordered);
 }

@@ -12,14 +12,14 @@
 namespace fitwright::planner {
 
 // The setups of all parts and of the joints' techniques, in the order of work, each with the indices of
-// the setups it waits for. Holdings that `memo` (may be null) knows are not looked for again. Error kNoPlan when
+// the setups it waits for. What `memo` (may be null) knows is not looked for again. Error kNoPlan when
 // they wait for each other in a circle.
 struct OrderedSketch {
   SetupSketch sketch;
   std::vector<std::size_t> waits_for;  // indices into the same list, all smaller
 };
 Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Shop& shop, const Subjects& subjects,
-                                               const Strategy& strategy, const Choices& choices, HoldingMemo* memo = nullptr);
+                                               const Strategy& strategy, const Choices& choices, SetupMemo* memo = nullptr);
 
 // The plan without odds, advice and choices: setups, steps, coordinates, times, joints, parts, what to
 // buy, warnings. hours_cutting is filled. Cuts that `memo` (may be null) knows are not worked out again.

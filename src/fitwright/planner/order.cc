@@ -5,6 +5,7 @@
 #include "fitwright/base/check.h"
 #include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/build_plan.h"
+#include "fitwright/planner/device_order.h"
 #include "fitwright/planner/holding.h"
 
 namespace fitwright::planner {
@@ -14,6 +15,7 @@ struct Node {
   SetupSketch sketch;
   std::set<std::size_t> waits;
   std::size_t part_rank = 0;
+  MachineToolId mount_on = {};
   HoldingDeviceId mount = {};  // what stands on the machine for it
 };
 
@@ -518,85 +520,50 @@ void Advance(PieceStates& pieces, const SetupSketch& sketch) {
 }
 
 using Places = std::vector<std::optional<std::size_t>>;
-using Mounted = std::map<MachineToolId, HoldingDeviceId>;
 
-bool IsReady(const Node& node, const std::vector<std::uint8_t>& done) {
-  return std::all_of(node.waits.begin(), node.waits.end(), [&](std::size_t w) { return done[w] != 0; });
+bool IsReady(const Node& node, const Places& place) {
+  return std::all_of(node.waits.begin(), node.waits.end(), [&](std::size_t w) { return place[w].has_value(); });
 }
 
-bool ChangesDevice(const Node& node, const Mounted& mounted) {
-  const auto on = mounted.find(node.sketch.machine);
-  return node.sketch.machine.empty() || (on != mounted.end() && on->second != node.mount);
-}
-
-// What one change of device leads to: whether the one that comes off has to come on again, whether the
-// new one has, and how many setups can be done before the next change.
-struct Reach {
-  bool old_again = false;
-  bool new_again = false;
-  int done = 0;
-};
-
-bool IsNeeded(const std::vector<Node>& nodes, const std::vector<std::uint8_t>& done, const MachineToolId& machine,
-              const HoldingDeviceId& mount) {
-  for (std::size_t i = 0; i < nodes.size(); ++i) {
-    if (done[i] == 0 && nodes[i].sketch.machine == machine && nodes[i].mount == mount) return true;
+// The setups in their turns on the machines: of those whose turn it is one that changes no device, then the part at
+// hand, then the order of the list.
+class Turns {
+ public:
+  Turns(const std::vector<Node>& nodes, const DeviceOrder& order) : nodes_(nodes), order_(order) {
+    for (std::size_t i = 0; i < nodes.size(); ++i) ++left_[nodes[i].mount_on][order.turn[i]];
   }
-  return false;
-}
 
-Reach ReachWith(const std::vector<Node>& nodes, std::vector<std::uint8_t> done, Mounted mounted, const Node& first) {
-  Reach reach;
-  const MachineToolId& machine = first.sketch.machine;
-  const auto on = mounted.find(machine);
-  reach.old_again = on != mounted.end() && IsNeeded(nodes, done, machine, on->second);
-  mounted[machine] = first.mount;
-  for (bool more = true; more;) {
-    more = false;
-    for (std::size_t i = 0; i < nodes.size(); ++i) {
-      if (done[i] != 0 || ChangesDevice(nodes[i], mounted) || !IsReady(nodes[i], done)) continue;
-      done[i] = 1;
-      ++reach.done;
-      more = true;
+  std::size_t Next(const Places& place) const {
+    std::optional<std::size_t> best;
+    std::tuple<bool, bool, std::size_t, std::size_t> best_key;
+    for (std::size_t i = 0; i < nodes_.size(); ++i) {
+      const Node& node = nodes_[i];
+      if (place[i] || order_.turn[i] != left_.at(node.mount_on).begin()->first || !IsReady(node, place)) continue;
+      const auto now = now_.find(node.mount_on);
+      const bool changes = now != now_.end() && now->second != order_.turn[i];
+      const std::tuple key{changes, node.sketch.part != last_part_, node.part_rank, i};
+      if (best && key >= best_key) continue;
+      best = i;
+      best_key = key;
     }
+    FW_CHECK(best.has_value(), nodes_.size());
+    return *best;
   }
-  reach.new_again = IsNeeded(nodes, done, machine, first.mount);
-  return reach;
-}
 
-// The setup to do next: none that changes a device while others are ready, then the part at hand, then
-// the order of the list. Where a device must change, one whose place nothing needs again, then one that
-// need not come on again, then the one that lets most be done.
-std::optional<std::size_t> Next(const std::vector<Node>& nodes, const Places& place, const Mounted& mounted,
-                                const PartId& last_part) {
-  std::vector<std::uint8_t> done;
-  for (const auto& p : place) done.push_back(p ? 1 : 0);
-  std::vector<std::size_t> ready;
-  for (std::size_t i = 0; i < nodes.size(); ++i) {
-    if (done[i] == 0 && IsReady(nodes[i], done)) ready.push_back(i);
+  void Done(std::size_t i, const PartId& part) {
+    auto& left = left_.at(nodes_[i].mount_on);
+    now_[nodes_[i].mount_on] = order_.turn[i];
+    if (--left.at(order_.turn[i]) == 0) left.erase(order_.turn[i]);
+    last_part_ = part;
   }
-  const bool must_change = std::all_of(ready.begin(), ready.end(), [&](std::size_t i) {
-    return ChangesDevice(nodes[i], mounted);
-  });
-  std::map<std::pair<MachineToolId, HoldingDeviceId>, Reach> reaches;
-  const auto reach_of = [&](const Node& node) {
-    if (!must_change || node.sketch.machine.empty()) return Reach{};
-    const auto [it, is_new] = reaches.try_emplace({node.sketch.machine, node.mount});
-    if (is_new) it->second = ReachWith(nodes, done, mounted, node);
-    return it->second;
-  };
-  std::optional<std::size_t> best;
-  std::tuple<bool, bool, bool, int, bool, std::size_t, std::size_t> best_key;
-  for (const std::size_t i : ready) {
-    const Reach reach = reach_of(nodes[i]);
-    const std::tuple key{ChangesDevice(nodes[i], mounted), reach.old_again, reach.new_again, -reach.done,
-                         nodes[i].sketch.part != last_part, nodes[i].part_rank, i};
-    if (best && key >= best_key) continue;
-    best = i;
-    best_key = key;
-  }
-  return best;
-}
+
+ private:
+  const std::vector<Node>& nodes_;
+  const DeviceOrder& order_;
+  std::map<MachineToolId, std::map<std::size_t, std::size_t>> left_;  // setups of each turn not done yet
+  std::map<MachineToolId, std::size_t> now_;
+  PartId last_part_;
+};
 
 PieceStates RawPieces(const Machine& machine) {
   PieceStates pieces;
@@ -604,38 +571,61 @@ PieceStates RawPieces(const Machine& machine) {
   return pieces;
 }
 
+// What stands on the machine for each setup. A joint's setup is held as its pieces then allow: seen beforehand, once
+// all that it waits for is done, in the order of the list. False when they wait for each other in a circle.
+bool FindMounts(std::vector<Node>& nodes, const MatedHolder& holder, PieceStates pieces, const Shop& shop) {
+  Places place(nodes.size());
+  for (std::size_t count = 0; count < nodes.size(); ++count) {
+    std::size_t i = 0;
+    while (i < nodes.size() && (place[i] || !IsReady(nodes[i], place))) ++i;
+    if (i == nodes.size()) return false;
+    SetupSketch sketch = nodes[i].sketch;
+    std::string why;
+    if (sketch.machine.empty()) holder.HoldJointSetup(sketch, pieces, &why);
+    Advance(pieces, sketch);
+    nodes[i].mount = MountedDevice(sketch.device, shop);
+    nodes[i].mount_on = sketch.machine;
+    place[i] = count;
+  }
+  return true;
+}
+
+std::shared_ptr<const DeviceOrder> FindTurns(const std::vector<Node>& nodes, DeviceOrderMemo* memo) {
+  std::vector<Standing> standing;
+  for (const Node& node : nodes) standing.push_back({node.mount_on, node.mount, {node.waits.begin(), node.waits.end()}});
+  return memo != nullptr ? memo->Find(standing) : std::make_shared<const DeviceOrder>(FindDeviceOrder(standing));
+}
+
 }  // namespace
 
 Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Shop& shop, const Subjects& subjects,
-                                               const Strategy& strategy, const Choices& choices, HoldingMemo* memo) {
-  const MatedHolder holder(machine, shop, memo);
+                                               const Strategy& strategy, const Choices& choices, SetupMemo* memo) {
+  const MatedHolder holder(machine, shop, memo != nullptr ? &memo->holdings() : nullptr);
   std::vector<Node> nodes = Graph(machine, shop, subjects, strategy).Make(choices);
-  for (Node& node : nodes) node.mount = MountedDevice(node.sketch.device, shop);
+  PieceStates pieces = RawPieces(machine);
+  if (!FindMounts(nodes, holder, pieces, shop)) {
+    return Unexpected(Error{ErrorCode::kNoPlan, "the parts wait for each other in a circle", {},
+                            "take back a pin, or let one of the sizes be made to its limits", {}});
+  }
+  const std::shared_ptr<const DeviceOrder> order = FindTurns(nodes, memo != nullptr ? &memo->device_orders() : nullptr);
+  Turns turns(nodes, *order);
   std::vector<OrderedSketch> ordered;
   ordered.reserve(nodes.size());
   Places place(nodes.size());
-  PieceStates pieces = RawPieces(machine);
-  Mounted mounted;
-  PartId last_part;
   while (ordered.size() < nodes.size()) {
-    const std::optional<std::size_t> best = Next(nodes, place, mounted, last_part);
-    if (!best) {
-      return Unexpected(Error{ErrorCode::kNoPlan, "the parts wait for each other in a circle", {},
-                              "take back a pin, or let one of the sizes be made to its limits", {}});
-    }
-    OrderedSketch next{nodes[*best].sketch, {}};
+    const std::size_t i = turns.Next(place);
+    OrderedSketch next{nodes[i].sketch, {}};
     if (next.sketch.machine.empty()) {
       std::string why;
       if (!holder.HoldJointSetup(next.sketch, pieces, &why)) {
         return Unexpected(Error{ErrorCode::kNoPlan, why, {}, "another technique for this joint", {}});
       }
     }
-    for (const std::size_t w : nodes[*best].waits) next.waits_for.push_back(*place[w]);
+    for (const std::size_t w : nodes[i].waits) next.waits_for.push_back(*place[w]);
     std::sort(next.waits_for.begin(), next.waits_for.end());
     Advance(pieces, next.sketch);
-    mounted[next.sketch.machine] = MountedDevice(next.sketch.device, shop);
-    last_part = next.sketch.part;
-    place[*best] = ordered.size();
+    turns.Done(i, next.sketch.part);
+    place[i] = ordered.size();
     ordered.push_back(std::move(next));
   }
   return ordered;

@@ -11,6 +11,7 @@
 
 #include "fitwright/base/error.h"
 #include "fitwright/model/plan.h"
+#include "fitwright/planner/device_order.h"
 #include "fitwright/planner/holding_memo.h"
 #include "fitwright/planner/pieces.h"
 #include "fitwright/planner/route.h"
@@ -34,6 +35,7 @@ class SetupMemo {
   std::shared_ptr<const MadeSetup> Keep(const std::string& before, const SetupSketch& sketch, MadeSetup made);
 
   HoldingMemo& holdings() { return holdings_; }
+  DeviceOrderMemo& device_orders() { return device_orders_; }
 
  private:
   using Entry = std::pair<SetupSketch, std::shared_ptr<const MadeSetup>>;
@@ -41,6 +43,7 @@ class SetupMemo {
   std::uint64_t kept_ = 0;
   std::map<std::string, std::vector<Entry>> entries_;
   HoldingMemo holdings_;
+  DeviceOrderMemo device_orders_;
 };
 
 }  // namespace fitwright::planner
