@@ -21,7 +21,7 @@ export interface Column { head: string; unit: string; align: Align }
 export interface Table { kind: "table"; columns: Column[]; rows: string[][] }
 export interface Tally { kind: "tally"; met: number }
 export interface Bars { kind: "bars"; bars: { share: number; text: string }[] }
-export interface OrderRow { lanes: Lane[]; number: string; text: string; right: string; waits: string[] }
+export interface OrderRow { lanes: Lane[]; number: string; text: string; right: string; waits: string[]; pause: string }
 export interface Order { kind: "order"; parts: string[]; rows: OrderRow[] }
 export type Piece = Heading | Paragraph | Entry | Tick | Item | Table | Tally | Bars | Order;
 

@@ -97,9 +97,9 @@ struct PieceWriter {
   std::string operator()(const sheets::OrderOfWork& p) const {
     const auto lane = [](sheets::Lane l) { return fmt::format("\"{}\"", LaneWord(l)); };
     const auto row = [&](const sheets::OrderRow& r) {
-      return fmt::format(R"({{"lanes":{},"number":{},"text":{},"right":{},"waits":{}}})",
+      return fmt::format(R"({{"lanes":{},"number":{},"text":{},"right":{},"waits":{},"pause":{}}})",
                          List(r.lanes, lane), JsonString(r.number), JsonString(r.text),
-                         JsonString(r.right), Strings(r.waits));
+                         JsonString(r.right), Strings(r.waits), JsonString(r.pause));
     };
     return fmt::format(R"({{"kind":"order","parts":{},"rows":{}}})", Strings(p.parts),
                        List(p.rows, row));

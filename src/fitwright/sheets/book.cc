@@ -14,7 +14,8 @@ BookContext::BookContext(const Machine& machine_in, const Shop& shop_in, const P
       shop(shop_in),
       plan(plan_in),
       unit(options.unit),
-      older_than_sheets(options.older_than_sheets) {
+      older_than_sheets(options.older_than_sheets),
+      pauses(FindPauses(plan_in)) {
   for (const Tool& t : shop.tools) kept_.push_back(t.words);
   for (const Instrument& i : shop.instruments) kept_.push_back(i.words);
   for (const HoldingDevice& h : shop.holding) kept_.push_back(h.words);

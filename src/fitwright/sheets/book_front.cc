@@ -320,6 +320,7 @@ void AddOrderOfWork(const BookContext& context, Book& book) {
     row.text = SetupLine(context, setup);
     row.right = TimeText(setup.time_min);
     row.waits = WaitTexts(context, setup);
+    row.pause = PauseInOrder(context, setup);
     order.rows.push_back(std::move(row));
   }
   book.pieces.emplace_back(std::move(order));

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "fitwright/sheets/book.h"
+#include "fitwright/sheets/pauses.h"
 
 namespace fitwright::sheets {
 
@@ -20,6 +21,7 @@ class BookContext {
   const Plan& plan;
   LengthUnit unit;
   bool older_than_sheets;
+  std::vector<Pause> pauses;
 
   // A planner's or builder's sentence with its lengths in the reader's unit.
   std::string Say(const std::string& sentence) const;
@@ -47,6 +49,12 @@ void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book);
 // The check reading, without a label of its own.
 std::string WitnessText(const BookContext& context, const Setup& setup);
 void AddSteps(const BookContext& context, const Setup& setup, Book& book);
+// Where to break off in this setup, for the order of work; often empty.
+std::string PauseInOrder(const BookContext& context, const Setup& setup);
+// The same behind its step.
+void AddPause(const BookContext& context, const Setup& setup, const Step& step, Book& book);
+// What can be done while a step of this setup waits.
+std::string MeanwhileText(const BookContext& context, const Setup& setup);
 void AddJoints(const BookContext& context, Book& book);
 void AddFit(const BookContext& context, const Odds& odds, Book& book);
 void AddFoundations(const BookContext& context, const Odds& odds, Book& book);

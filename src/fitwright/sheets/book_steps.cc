@@ -244,7 +244,10 @@ TickLine MakeTickLine(const BookContext& context, const Setup& setup, const Step
   }
   add(AimLine(context, step));
   if (!only_measures) add(MeasureText(context, step));
-  if (step.wait_min > 0) add(fmt::format("Wait {}; the maker's sheet governs.", TimeText(step.wait_min)));
+  if (step.wait_min > 0) {
+    add(fmt::format("Wait {}; the maker's sheet governs.", TimeText(step.wait_min)));
+    add(MeanwhileText(context, setup));
+  }
   if (step.measure) add(fmt::format("Measured {} {}", kBox, UnitWord(context.unit)));
   if (!step.caution.empty() && !SaidBefore(setup, step)) {
     add("Caution: " + Capital(context.SayAtMachine(step.caution)));
@@ -330,28 +333,30 @@ Table MakeTurningTable(const BookContext& context, const Setup& setup, const Ste
   return table;
 }
 
+void AddPlaces(const BookContext& context, const Setup& setup, const Step& step, const std::vector<PlaceGroup>& groups, Book& book) {
+  if (step.coordinates.empty()) return;
+  if (context.IsLathe(setup)) {
+    book.pieces.emplace_back(MakeTurningTable(context, setup, step));
+    return;
+  }
+  // An edge that is milled along is a way, whatever the work is called.
+  const bool places = std::all_of(step.path.begin(), step.path.end(), [](const PathPiece& p) { return p.kind == PathKind::kPlunge; });
+  if (!IsHoleWork(step.operation) || !places) {
+    book.pieces.emplace_back(MakeWayTable(context, step));
+    return;
+  }
+  const auto group = std::find_if(groups.begin(), groups.end(), [&](const PlaceGroup& g) { return g.steps.back() == &step; });
+  if (group != groups.end()) book.pieces.emplace_back(MakeHoleTable(context, setup, *group));
+}
+
 }  // namespace
 
 void AddSteps(const BookContext& context, const Setup& setup, Book& book) {
-  const bool lathe = context.IsLathe(setup);
   const std::vector<PlaceGroup> groups = FindPlaceGroups(setup);
   for (const Step& step : setup.steps) {
     book.pieces.emplace_back(MakeTickLine(context, setup, step));
-    if (step.coordinates.empty()) continue;
-    if (lathe) {
-      book.pieces.emplace_back(MakeTurningTable(context, setup, step));
-      continue;
-    }
-    // An edge that is milled along is a way, whatever the work is called.
-    const bool places = std::all_of(step.path.begin(), step.path.end(), [](const PathPiece& p) { return p.kind == PathKind::kPlunge; });
-    if (!IsHoleWork(step.operation) || !places) {
-      book.pieces.emplace_back(MakeWayTable(context, step));
-      continue;
-    }
-    const auto group = std::find_if(groups.begin(), groups.end(), [&](const PlaceGroup& g) {
-      return g.steps.back() == &step;
-    });
-    if (group != groups.end()) book.pieces.emplace_back(MakeHoleTable(context, setup, *group));
+    AddPlaces(context, setup, step, groups, book);
+    AddPause(context, setup, step, book);
   }
 }
 

@@ -79,6 +79,7 @@ struct OrderRow {
   std::string text;
   std::string right;                 // minutes
   std::vector<std::string> waits;    // "waits for 4: spotted through the housing"
+  std::string pause;                 // "a place to break off, 1 h 20 min since the last"; often empty
 };
 struct OrderOfWork {
   std::vector<std::string> parts;

@@ -176,7 +176,7 @@ class TextRenderer {
     Line(heads);
     for (const OrderRow& row : order.rows) AddOrderRow(row);
     after_heading_ = false;
-    Hang("", "o worked on   + joined to the piece worked on   | waiting");
+    Hang("", "o worked on   + joined to the piece worked on   | waiting   -- pause: a place to break off");
   }
 
   static std::string LaneHead(std::size_t i) {
@@ -209,6 +209,7 @@ class TextRenderer {
       is_first = false;
     }
     for (const std::string& wait : row.waits) Hang(after + "      ", wait, kLookColour);
+    if (!row.pause.empty()) Hang(after + "      -- ", row.pause, "");
   }
 
   std::size_t width_;

@@ -62,6 +62,7 @@ function Row(props: { book: Book; order: Order; row: OrderRow; setup: Setup | un
       <div class="text">
         <a href={addressOf("machine", Number(row.number), 0)}>{row.text}</a>
         {row.waits.map((wait, i) => <p key={i} class="waits"><span aria-hidden="true">&#8594; </span>{wait.replace(/^<- /, "")}</p>)}
+        {row.pause && <p class="pause">{row.pause}</p>}
       </div>
       <span class="state">{word}</span>
       <span class="time">{row.right}</span>
