@@ -176,16 +176,14 @@ void WarnOfUnits(const SourceFile& file, const Part& part, ReadLog& log) {
   constexpr double kOutOfProportion = 20;
   const Vec3 size = CalcEnvelope(part).size_mm();
   const bool inch = part.sheet_unit == LengthUnit::kInch;
+  const auto slip = [&](const std::string& say, const std::string& unit, const std::string& other) {
+    log.warnings.push_back(fmt::format("{}: {}; if they are {}, write unit = \"{}\".", file.name, say, other == "mm" ? "mm" : "inches", other));
+    log.unit_slips.push_back({file.name, unit, say, fmt::format("write unit = \"{}\" if that is what they are in", other)});
+  };
   if (inch && size.maxCoeff() > kLargestUsual_mm) {
-    log.warnings.push_back(
-        fmt::format("{}: with bare numbers in inches the part is {} mm long; if they are mm, write "
-                    "unit = \"mm\".",
-                    file.name, FormatTrimmed(size.maxCoeff(), 1)));
+    slip(fmt::format("with bare numbers in inches the part is {} mm long", FormatTrimmed(size.maxCoeff(), 1)), "inch", "mm");
   } else if (!inch && size.maxCoeff() > 0 && size.maxCoeff() < kSmallestUsual_mm) {
-    log.warnings.push_back(fmt::format(
-        "{}: with bare numbers in mm the part is only {} mm long; if they are inches, write unit = "
-        "\"inch\".",
-        file.name, FormatTrimmed(size.maxCoeff(), 3)));
+    slip(fmt::format("with bare numbers in mm the part is only {} mm long", FormatTrimmed(size.maxCoeff(), 3)), "mm", "inch");
   }
   for (const Feature& feature : part.features) {
     const auto* hole = std::get_if<Hole>(&feature.shape);

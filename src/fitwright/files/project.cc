@@ -69,7 +69,10 @@ class Loader {
     LoadShopFile();
     LoadChoicesFile();
     Validate();
-    if (!log_.faults.empty()) return Unexpected(log_.faults.errors().front());
+    if (!log_.faults.empty()) {
+      AddUnitSlips();
+      return Unexpected(log_.faults.errors().front());
+    }
     NoteUnusedSheets();
     project_.assumed = std::move(log_.assumed);
     project_.warnings = std::move(log_.warnings);
@@ -205,6 +208,13 @@ class Loader {
     if (!log_.faults.empty()) return;
     DeriveRequirements(project_.machine, log_);
     AddFaults(ValidateChoices(project_.choices, machine), log_);
+  }
+
+  // What only would have been a warning may be what spoilt the rest.
+  void AddUnitSlips() {
+    for (const UnitSlip& slip : log_.unit_slips) {
+      log_.faults.Add({ErrorCode::kOutOfRange, slip.say, slip.unit, slip.remedy, {slip.file, 0, 0, "unit"}});
+    }
   }
 
   void NoteUnusedSheets() {

@@ -25,12 +25,21 @@ struct Located {
 };
 
 // What a whole reading collects.
+// A sheet whose bare numbers look as if they were meant in the other unit.
+struct UnitSlip {
+  std::string file;
+  std::string unit;
+  std::string say;
+  std::string remedy;
+};
+
 struct ReadLog {
   explicit ReadLog(Diagnostics& sink) : faults(sink) {}
   Diagnostics& faults;
   std::map<std::string, Located> located;  // by field path of the model, see model/validate.h
   std::vector<std::string> assumed;
   std::vector<std::string> warnings;
+  std::vector<UnitSlip> unit_slips;  // each also a warning
 };
 
 // Named numbers of a sheet, in the sheet's unit; NaN where the dimension is faulty, which is reported.

@@ -219,13 +219,15 @@ Status CutFlat(Job& job, const HoleCut& cut, HoleWay way) {
 Status CutDrilled(Job& job, const HoleCut& cut) {
   const bool exact_point = !cut.through;
   const double out_mm = cut.through ? cut.run_out_mm + trade::DrillPointLength_mm(cut.diameter_mm, trade::kUsualDrillPoint_deg) : 0;
-  const Tool* drill = FindSizeDrill(job, *cut.hole, ReachFor(job, cut, cut.depth_mm + out_mm));
+  const Reach reach = ReachFor(job, cut, cut.depth_mm + out_mm);
+  const Tool* drill = FindSizeDrill(job, *cut.hole, reach);
   if (drill == nullptr) drill = FindSizeDrill(job, *cut.hole, ReachFor(job, cut, cut.depth_mm));
   if (drill == nullptr) {
     return NoPlan(
         job,
-        fmt::format("the {} mm drill is not long enough for {} mm{}", Num(cut.diameter_mm),
-                    Num(cut.depth_mm), exact_point ? "" : " and its run-out"),
+        fmt::format("the {} mm drill is not long enough for {} mm{}: it must stand {} mm out of the chuck{}", Num(cut.diameter_mm),
+                    Num(cut.depth_mm), exact_point ? "" : " and its run-out", Num(reach.out_mm),
+                    reach.out_mm > cut.depth_mm + out_mm + 1 ? ", past what stands beside the hole" : ""),
         "buy a long drill of that size");
   }
   const bool same = std::abs(drill->diameter_mm - cut.diameter_mm) < kZone_mm;

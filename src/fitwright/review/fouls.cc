@@ -99,19 +99,6 @@ void ReviewWheel(const Piece& wheel, const Groove& groove, const std::vector<Pie
   }
 }
 
-struct FaceAt {
-  Vec3 point_W_mm;
-  Vec3 normal_W;
-};
-std::optional<FaceAt> PlaceOfFace(const Machine& machine, const FeatureRef& ref) {
-  const Feature* feature = machine.Find(ref);
-  const auto* face = feature == nullptr ? nullptr : std::get_if<PlanarFace>(&feature->shape);
-  const auto X_WP = machine.FindPlace(ref.part);
-  if (face == nullptr || !X_WP) return std::nullopt;
-  return FaceAt{*X_WP * Vec3(face->at.middle_mm() * face->normal_P),
-                X_WP->linear() * face->normal_P};
-}
-
 const Piece* FindPiece(const std::vector<Piece>& pieces, const PartId& id) {
   const auto found =
       std::find_if(pieces.begin(), pieces.end(), [&](const Piece& p) { return p.id == id; });

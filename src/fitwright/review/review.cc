@@ -35,6 +35,7 @@ std::vector<Finding> Review(const Machine& machine, const ReviewLimits& limits) 
     ReviewPlaces(machine, joint, findings);
     if (joint.kind == JointKind::kScrewedPattern) ReviewScrews(machine, joint, limits, findings);
   }
+  ReviewRequirements(machine, findings);
   const std::vector<Piece> pieces = PiecesOf(machine);
   ReviewBearings(machine, pieces, findings);
   ReviewFouls(machine, pieces, findings);

@@ -33,6 +33,7 @@ enum class Rule {
   kGapTooSmall,          // a part thicker than the gap that it lies in may be
   kChamberClosed,        // a pocket under a gasket that nothing leads into
   kWasherTooSmall,       // a washer that what it keeps on slips over
+  kNotAsDrawn,           // a requirement that the drawn sizes themselves break
   kNoWayTogether,        // no order of straight moves puts the parts together
   kNotAMirror,           // called a mirror part, yet the same either way
   kPartsOverlap,         // two parts share space (on solids)
@@ -98,6 +99,7 @@ struct fitwright::WordsOf<fitwright::review::Rule> {
                                          {R::kGapTooSmall, "gap_too_small"},
                                          {R::kChamberClosed, "chamber_closed"},
                                          {R::kWasherTooSmall, "washer_too_small"},
+                                         {R::kNotAsDrawn, "not_as_drawn"},
                                          {R::kNoWayTogether, "no_way_together"},
                                          {R::kNotAMirror, "not_a_mirror"},
                                          {R::kPartsOverlap, "parts_overlap"},

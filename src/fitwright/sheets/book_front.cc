@@ -43,6 +43,12 @@ void AddParts(const BookContext& context, Book& book) {
                           p.mass_g > 0 ? fmt::format("{:.0f}", p.mass_g) : "-"});
   }
   book.pieces.emplace_back(std::move(table));
+  for (const Part& part : context.machine.parts) {
+    if (!part.mirror_of) continue;
+    book.pieces.emplace_back(Entry{
+        "Hand", fmt::format("{} is the mirror image of {}, not a second one alike. Pen the name on each blank; before the first hole lay the two side by side.",
+                            Capital(NameText(part.name.text())), NameText(part.mirror_of->text())), Tone::kLook});
+  }
 }
 
 std::string PinText(const Pin& pin) {

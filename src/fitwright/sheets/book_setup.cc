@@ -36,6 +36,12 @@ bool IsVise(HoldingKind holding) {
   return holding == HoldingKind::kViseBedFirst || holding == HoldingKind::kViseJawFirst;
 }
 
+// In a three-jaw chuck by less than half the diameter, with no face seated (opinion).
+bool GripIsShort(const Setup& setup) {
+  const bool seated = std::any_of(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) { return c.kind == ContactKind::kChuckFace; });
+  return setup.holding == HoldingKind::kThreeJaw && !seated && setup.grip_depth_mm < 0.5 * setup.opening_mm;
+}
+
 std::string GripText(const BookContext& context, const Setup& setup) {
   if (setup.holding == HoldingKind::kClampsOnTable) {
     return fmt::format("Clamps {} above the table, packing {}", NamedLength(setup.opening_mm, context.unit),
@@ -60,6 +66,7 @@ std::string GripText(const BookContext& context, const Setup& setup) {
   }
   std::string text;
   for (const std::string& part : parts) text += (text.empty() ? "" : ", ") + part;
+  if (GripIsShort(setup)) text += ". That is short for its diameter and nothing seats it: light cuts, and look after the first that it has not moved";
   return Capital(text);
 }
 
@@ -227,6 +234,17 @@ std::string WitnessText(const BookContext& context, const Setup& setup) {
   return Capital(context.SayAtMachine(text));
 }
 
+// Of a part that is made in both hands, which one this is.
+std::string HandText(const BookContext& context, const Setup& setup) {
+  if (setup.parts.empty()) return "";
+  for (const Part& part : context.machine.parts) {
+    if (!part.mirror_of) continue;
+    if (part.name == setup.parts[0].part) return fmt::format("{}, the mirror image of {}.", Capital(NameText(part.name.text())), NameText(part.mirror_of->text()));
+    if (*part.mirror_of == setup.parts[0].part) return fmt::format("{}; {} is its mirror image.", Capital(NameText(part.mirror_of->text())), NameText(part.name.text()));
+  }
+  return "";
+}
+
 void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book) {
   book.pieces.emplace_back(
       Heading{2,
@@ -235,6 +253,7 @@ void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book) {
               fmt::format("{}   {}", TimeText(setup.time_min), UnitWord(context.unit))});
   if (!setup.contacts.empty()) AddEntry(book, "At", Capital(context.MachineText(setup.machine)));
   AddEntry(book, "After", WaitsText(context, setup));
+  AddEntry(book, "Hand", HandText(context, setup));
   if (setup.keeps_chucking) {
     AddEntry(book, "Held", "As in the setup before: it stays in the " +
                                NameText(setup.device.text()) + ".");
