@@ -7,6 +7,7 @@
 #include <cmath>
 #include <cstdlib>
 #include <filesystem>
+#include <fstream>
 
 #include "fitwright/service/solid/read_file.h"
 #include "fitwright/service/solid/use_cases.h"
@@ -154,6 +155,24 @@ TEST_F(ReadSpindle, IsPlannedAndProvedWithNoEdit) {
   const auto proved = service::MakeProvedPlan(*opened, use);
   ASSERT_TRUE(proved) << Format(proved.error());
   EXPECT_TRUE(proved->replay.ok);
+}
+
+// A region that nobody understood is work by hand and no fault of the proof.
+TEST_F(ReadSpindle, IsProvedWithARegionShapedByHand) {
+  if (std::getenv("FITWRIGHT_DEEP") == nullptr) GTEST_SKIP() << "a whole plan; FITWRIGHT_DEEP=1";
+  std::ofstream(folder_ / "project/parts/foot.toml", std::ios::app)
+      << "\n[[unread]]\nfaces = [7]\narea_mm2 = 120\nvolume_mm3 = 400\nwhy = \"a free form\"\n";
+  Diagnostics faults;
+  const auto opened = service::Open({folder_ / "project", {}, {}}, faults);
+  ASSERT_TRUE(opened);
+  const auto proved = service::MakeProvedPlan(*opened, {});
+  ASSERT_TRUE(proved) << Format(proved.error());
+  EXPECT_TRUE(proved->replay.ok);
+  bool by_hand = false;
+  for (const fitwright::Setup& setup : proved->plan.setups) {
+    for (const Step& step : setup.steps) by_hand |= step.words.starts_with("Shape by hand");
+  }
+  EXPECT_TRUE(by_hand);
 }
 
 }  // namespace

@@ -63,6 +63,10 @@ TEST_F(ReadsAFile, OfTheBushedBlockWithPartsJointsAndNothingUnread) {
   ASSERT_TRUE(opened) << faults.errors().size();
   EXPECT_EQ(opened->project.machine.parts.size(), 3U);
   for (const Part& part : opened->project.machine.parts) EXPECT_EQ(part.material, "aluminium");
+  // Something stands over every face: the next size sold, not the part's own.
+  const Stock& stock = opened->project.machine.FindPart(PartId("block"))->stock;
+  EXPECT_TRUE(stock.proposed);
+  EXPECT_GT(stock.box_P.size_mm().minCoeff(), 40.5);
   EXPECT_TRUE(fs::exists(folder_ / "project/parts/bush.step"));
   EXPECT_THAT(service::ReadReport(*read, {}), HasSubstr("Every face of every part is explained."));
   EXPECT_THAT(service::ReadToJson(*read), HasSubstr("\"all_read\": true"));

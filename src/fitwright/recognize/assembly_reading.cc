@@ -214,6 +214,7 @@ void TakeThread(const ProposedThread& proposed, AssemblyReading& reading) {
     for (Feature& feature : part.features) {
       auto* hole = std::get_if<Hole>(&feature.shape);
       if (feature.name != proposed.hole.feature || hole == nullptr) continue;
+      hole->use = HoleUse::kHole;
       hole->thread = proposed.thread;
       if (part.mirror_of) continue;
       reading.parts[i].push_back(

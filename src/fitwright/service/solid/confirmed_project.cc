@@ -85,6 +85,8 @@ class Carrier {
   void KeepPart(Part part, const std::vector<recognize::PartSource>& sources) {
     CarriedSheet sheet;
     sheet.text = TextOf(SheetOf(part.name));
+    sheet.remarks = files::ReadProposals(sheet.text);
+    sheet.gone = files::ReadGoneNames(sheet.text);
     if (!SheetStands(part)) {
       sheet.text.clear();
       part.mirror_of.reset();

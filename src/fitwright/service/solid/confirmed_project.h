@@ -29,7 +29,7 @@ std::string SheetName(const std::string& in_file);
 // A part's sheet as it goes into the new project.
 struct CarriedSheet {
   std::string text;                      // to the byte, where nothing of it changed
-  std::vector<files::Remark> remarks;    // of one that is written anew
+  std::vector<files::Remark> remarks;    // what stands in it as proposed
   std::vector<std::string> gone;         // names that are never given again
 };
 

@@ -77,6 +77,10 @@ class Reader {
     carried_ = *std::move(carried);
     read_.kept = carried_.kept;
     read_.changes = carried_.changes;
+    for (const files::Remark& one : carried_.machine_remarks) read_.proposed.push_back({one.where, one.words});
+    for (const auto& [part, sheet] : carried_.sheets) {
+      for (const files::Remark& one : sheet.remarks) read_.proposed.push_back({part.text() + "." + one.where, one.words});
+    }
     return Ok{};
   }
 

@@ -15,9 +15,12 @@ namespace {
 
 using namespace sheets;
 
+// Round work is said by its diameter and length.
 std::string SizeText(const PartRead& part, LengthUnit unit) {
   std::vector<std::string> sides;
   for (int i = 0; i < 3; ++i) sides.push_back(PlainLength(part.size_mm[i], unit));
+  const bool along_z = std::abs(part.size_mm[0] - part.size_mm[1]) < kDrawnAlike_mm;
+  if (part.turned && along_z) return fmt::format("dia {} x {}", sides[0], sides[2]);
   return fmt::format("{} x {} x {}", sides[0], sides[1], sides[2]);
 }
 
