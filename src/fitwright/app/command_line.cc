@@ -113,7 +113,10 @@ class Line {
     CLI::App* sub = app_.add_subcommand("read", "Start a project from a CAD file: parts, features, joints, with what is in doubt");
     sub->set_help_flag("-h,--help", "Print this help");
     sub->add_option("FILE", file_, "The STEP file")->required()->type_name("FILE.step");
-    sub->add_option("--into", dir_, "The project's folder, which is made")->required()->type_name("DIR");
+    sub->add_option("--into", dir_, "The project's folder: made, or brought up to the file with what was confirmed kept")
+        ->required()
+        ->type_name("DIR");
+    sub->add_option("--confirm-from", from_, "A project whose confirmed values are carried over")->type_name("DIR");
     sub->add_option("--material", request_.material, "Material of every made part, to be mended in the sheets");
     AddUnits(sub);
     AddJson(sub);

@@ -80,7 +80,8 @@ int RunExport(const Request& request, const service::Opened& opened) {
 
 int RunRead(const Request& request) {
   Work work;
-  const auto read = service::ReadFile({request.file, request.dir, request.material, work.options()});
+  const auto read = service::ReadFile(
+      {request.file, request.dir, request.material, work.options(), request.from});
   work.Finish();
   if (!read) return Fail(request, read.error());
   sheets::ReportOptions options;

@@ -281,6 +281,7 @@ SheetRead ReadPart(const SourceFile& file, const std::string& name, ReadLog& log
   }
   sheet.Has("feature");
   sheet.Has("stock");
+  ReadGone(sheet, part);
   sheet.Finish();
   read.part = std::move(part);
   return read;

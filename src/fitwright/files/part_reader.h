@@ -37,4 +37,7 @@ void ReadStock(TableReader& sheet, Part& part);
 // [[unread]]; the regions are told as a warning.
 void ReadUnread(TableReader& sheet, Part& part);
 
+// [gone]; checked against the part's names, and else only kept in the sheet.
+void ReadGone(TableReader& sheet, const Part& part);
+
 }  // namespace fitwright::files

@@ -14,15 +14,6 @@ bool SameBox(const Box3& a, const Box3& b) {
   return Alike(a.min_mm, b.min_mm) && Alike(a.max_mm, b.max_mm);
 }
 
-bool IsTheProposal(const Part& part) {
-  if (!part.stock.proposed) return false;
-  const Stock usual = ProposeStock(part);
-  const Stock& own = part.stock;
-  return own.form == usual.form && SameBox(own.box_P, usual.box_P) &&
-         Alike(own.diameter_mm, usual.diameter_mm) && Alike(own.from_mm, usual.from_mm) &&
-         Alike(own.to_mm, usual.to_mm);
-}
-
 void WriteBox(const Part& part, SheetText& text) {
   const Box3& box = part.stock.box_P;
   const Vec3 size = box.size_mm();
@@ -109,7 +100,7 @@ void WriteCasting(const Part& part, SheetText& text) {
 }  // namespace
 
 void WriteStock(const Part& part, SheetText& text) {
-  if (IsTheProposal(part)) return;
+  if (part.stock.proposed) return;  // whoever reads the sheet proposes what is sold
   const Stock& stock = part.stock;
   text.Table("[stock]", "stock");
   text.Word("form", WordOf(stock.form));

@@ -9,6 +9,7 @@
 #include "fitwright/planner/check_words.h"
 #include "fitwright/planner/cut_requests.h"
 #include "fitwright/planner/finished_grip.h"
+#include "fitwright/planner/hand_shaping.h"
 #include "fitwright/planner/holding.h"
 #include "fitwright/planner/joint_looks.h"
 #include "fitwright/planner/level_faces.h"
@@ -50,6 +51,7 @@ class Builder {
       const Status done = AddSetup(item);
       if (!done) return Unexpected(done.error());
     }
+    AddHandShaping();
     AddWholeTrial();
     if (!wanted_.empty()) {
       SayMeasuredBefore(plan_);
@@ -210,6 +212,21 @@ class Builder {
       setup_.steps[i].id = StepId(fmt::format("{}.{}", setup_.id.text(), i + 1));
       setup_.time_min += setup_.steps[i].time_min;
     }
+  }
+
+  // Waits for the last setup of its part.
+  void AddHandShaping() {
+    for (Setup& shaping : HandShaping(machine_, shop_)) {
+      setup_ = std::move(shaping);
+      setup_.number = static_cast<int>(plan_.setups.size()) + 1;
+      setup_.id = SetupId(fmt::format("s{:02d}", setup_.number));
+      for (auto at = plan_.setups.rbegin(); at != plan_.setups.rend() && setup_.waits_for.empty(); ++at) {
+        if (at->parts.front().part == setup_.parts.front().part) setup_.waits_for = {at->id};
+      }
+      NumberSteps();
+      plan_.setups.push_back(std::move(setup_));
+    }
+    plan_.assumed = HandShapingAssumed(machine_);
   }
 
   // Waits for the last setup of every part.

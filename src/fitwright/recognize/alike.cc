@@ -254,7 +254,57 @@ std::optional<Motion> FindWay(const Part& a, const Part& b, bool mirrored) {
   return std::nullopt;
 }
 
+// What lies between each mark of `a` and the nearest of `b` that is left; nothing where one looks
+// another way.
+std::optional<double> BetweenMarks_mm(const std::vector<Mark>& a, std::vector<Mark> b) {
+  double sum_mm = 0;
+  for (const Mark& mark : a) {
+    std::optional<std::size_t> nearest;
+    double least_mm = 0;
+    for (std::size_t i = 0; i < b.size(); ++i) {
+      if (b[i].kind != mark.kind) continue;
+      const bool point = mark.kind == MarkKind::kPoint;
+      const bool turned = (b[i].v - mark.v).norm() > kDrawnAlike_mm &&
+                          !(mark.kind == MarkKind::kLine && (b[i].v + mark.v).norm() < kDrawnAlike_mm);
+      if (!point && turned) continue;
+      const double mm = std::abs(b[i].own - mark.own) + std::abs(b[i].at_mm - mark.at_mm) +
+                        (point ? (b[i].v - mark.v).norm() : 0);
+      if (nearest && mm >= least_mm) continue;
+      nearest = i;
+      least_mm = mm;
+    }
+    if (!nearest) return std::nullopt;
+    sum_mm += least_mm;
+    b.erase(b.begin() + static_cast<std::ptrdiff_t>(*nearest));
+  }
+  return sum_mm;
+}
+
+Trace TraceWithoutThread(const Part& part, Feature feature) {
+  if (auto* hole = std::get_if<Hole>(&feature.shape)) hole->thread.reset();
+  Tracer tracer{part};
+  std::visit(tracer, feature.shape);
+  tracer.trace.kind = feature.shape.index();
+  return tracer.trace;
+}
+
 }  // namespace
+
+std::optional<FeatureDistance> FindDistance(const Part& a, const Feature& of_a, const Part& b,
+                                            const Feature& of_b) {
+  const Trace one = TraceWithoutThread(a, of_a);
+  const Trace two = TraceWithoutThread(b, of_b);
+  if (one.kind != two.kind || one.numbers.size() != two.numbers.size() ||
+      one.marks.size() != two.marks.size())
+    return std::nullopt;
+  FeatureDistance distance;
+  for (std::size_t i = 0; i < one.numbers.size(); ++i)
+    distance.sizes_mm += std::abs(one.numbers[i] - two.numbers[i]);
+  const auto places_mm = BetweenMarks_mm(one.marks, two.marks);
+  if (!places_mm) return std::nullopt;
+  distance.places_mm = *places_mm;
+  return distance;
+}
 
 std::optional<Pose> FindMotion(const Part& a, const Part& b) {
   const auto way = FindWay(a, b, false);

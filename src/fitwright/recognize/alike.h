@@ -22,4 +22,14 @@ struct MirrorMotion {
 };
 std::optional<MirrorMotion> FindMirror(const Part& a, const Part& b);
 
+// How far two features are from being one: what their sizes differ by and what lies between their
+// places, each summed up. Nothing where they are of two kinds or look two ways. Threads do not count.
+struct FeatureDistance {
+  double sizes_mm = 0;
+  double places_mm = 0;
+  double sum_mm() const { return sizes_mm + places_mm; }
+};
+std::optional<FeatureDistance> FindDistance(const Part& a, const Feature& of_a, const Part& b,
+                                            const Feature& of_b);
+
 }  // namespace fitwright::recognize

@@ -187,7 +187,8 @@ void Propose(const HolePattern& tapped, const Tapped& thread, const std::vector<
 std::string MmWords(double mm) { return FormatTrimmed(mm, 3) + " mm"; }
 
 std::optional<InternalThread> ThreadByDrill(const Hole& hole, LengthUnit unit) {
-  if (hole.thread || hole.use != HoleUse::kHole) return std::nullopt;
+  // Models often end a tap drill's hole flat, which reads as a bore.
+  if (hole.thread || hole.use == HoleUse::kCounterbore) return std::nullopt;
   const auto series =
       unit == LengthUnit::kInch ? trade::ThreadSeries::kUnc : trade::ThreadSeries::kIsoCoarse;
   const trade::ThreadRow* nearest = nullptr;

@@ -231,6 +231,16 @@ bool IsInEndFloat(const std::vector<RequirementProposal>& proposals, const Face&
   });
 }
 
+// How far off its middle a bought part's face may stand: a gap that small is not drawn, it comes of
+// showing the part at the middle of its maker's limits.
+double MakersDoubt_mm(const Findings& found, const Face& face) {
+  const Body& body = found.standing.bodies[face.body];
+  if (body.bought == nullptr) return 0;
+  const Feature* feature = body.part->Find(face.ref.feature);
+  const auto* plane = feature == nullptr ? nullptr : std::get_if<PlanarFace>(&feature->shape);
+  return plane == nullptr ? 0 : 0.5 * plane->at.width_mm() + kSamePlace_mm;
+}
+
 // Faces that look at each other a little apart, with nothing between most of them.
 void ProposeGaps(const Findings& found, std::vector<RequirementProposal>& proposals) {
   constexpr double kSmallGap_mm = 1;
@@ -245,6 +255,7 @@ void ProposeGaps(const Findings& found, std::vector<RequirementProposal>& propos
       if (gap_mm < 2 * kSamePlace_mm || gap_mm > kSmallGap_mm || IsInEndFloat(proposals, a, b)) {
         continue;
       }
+      if (gap_mm <= MakersDoubt_mm(found, a) + MakersDoubt_mm(found, b)) continue;
       const double free_mm2 = FacingArea_mm2(found.standing, a, b, true);
       if (free_mm2 < kLeastArea_mm2 || free_mm2 < 0.5 * FacingArea_mm2(found.standing, a, b)) {
         continue;

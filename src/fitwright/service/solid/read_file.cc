@@ -1,27 +1,32 @@
 #include "fitwright/service/solid/read_file.h"
 
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <cctype>
+#include <fstream>
+#include <iterator>
 #include <map>
 #include <optional>
 #include <set>
 #include <sstream>
 #include <string_view>
 #include <system_error>
+#include <utility>
 
 #include "fitwright/base/atomic_file.h"
 #include "fitwright/base/diagnostics.h"
 #include "fitwright/files/machine_writer.h"
 #include "fitwright/files/part_writer.h"
 #include "fitwright/files/project.h"
+#include "fitwright/files/proposals_reader.h"
 #include "fitwright/recognize/assembly_reading.h"
-#include "fitwright/solid/face_graph.h"
-#include "fitwright/solid/measure.h"
+#include "fitwright/service/solid/confirmed_project.h"
+#include "fitwright/service/solid/project_folder.h"
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/cut.h"
+#include "fitwright/solid/face_graph.h"
+#include "fitwright/solid/measure.h"
 #include "fitwright/solid/step_io.h"
 #include "fitwright/solid/step_reading.h"
 
@@ -30,88 +35,12 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::size_t kLongestName = 40;
-
-// A name that the sheets may carry, after the file's own.
-std::string SheetName(const std::string& in_file) {
-  std::string name;
-  for (const char c : in_file) {
-    const auto byte = static_cast<unsigned char>(c);
-    const bool good = byte < 128 && std::isalnum(byte) != 0;
-    if (good) name += static_cast<char>(std::tolower(byte));
-    if (!good && !name.empty() && name.back() != '_') name += '_';
-  }
-  name.resize(std::min(name.size(), kLongestName));
-  while (!name.empty() && name.back() == '_') name.pop_back();
-  const bool begins = !name.empty() && std::isalpha(static_cast<unsigned char>(name.front())) != 0;
-  return begins ? name : name.empty() ? "part" : "part_" + name;
-}
-
-Error CannotWrite(const fs::path& path, const std::string& why, const std::string& remedy) {
-  Error error{ErrorCode::kFileUnwritable, why, path.string(), remedy, {}};
-  error.where.file = path.string();
-  return error;
-}
-
-Status CheckTarget(const fs::path& into) {
-  std::error_code failed;
-  if (!fs::exists(into, failed)) return Ok{};
-  if (!fs::is_directory(into, failed)) return Unexpected(CannotWrite(into, "it is not a folder", "name another"));
-  if (fs::is_empty(into, failed) && !failed) return Ok{};
-  return Unexpected(CannotWrite(into, "the folder holds something already", "name a new one; nothing is overwritten"));
-}
-
-// A folder beside the target that takes its place when all is written, and goes when it does not.
-class HalfWritten {
- public:
-  explicit HalfWritten(const fs::path& target) : target_(fs::absolute(target).lexically_normal()) {
-    if (target_.filename().empty()) target_ = target_.parent_path();
-    folder_ = target_;
-    folder_ += fmt::format(".{}.new", ::getpid());
-  }
-  ~HalfWritten() {
-    std::error_code ignored;
-    if (!kept_) fs::remove_all(folder_, ignored);
-  }
-  HalfWritten(const HalfWritten&) = delete;
-  HalfWritten& operator=(const HalfWritten&) = delete;
-
-  Status Make() const {
-    std::error_code failed;
-    fs::create_directories(folder_ / "parts", failed);
-    if (failed) return Unexpected(CannotWrite(folder_, failed.message(), "check the path and its rights"));
-    return Ok{};
-  }
-  Status Keep() {
-    std::error_code failed;
-    fs::remove(target_, failed);  // an empty folder, or nothing
-    fs::rename(folder_, target_, failed);
-    if (failed) return Unexpected(CannotWrite(target_, failed.message(), "check the path and its rights"));
-    kept_ = true;
-    return Ok{};
-  }
-  const fs::path& folder() const { return folder_; }
-
- private:
-  fs::path target_;
-  fs::path folder_;
-  bool kept_ = false;
-};
-
-// One distinct solid of the file.
-struct ShapeRead {
-  recognize::PartReading reading;
-  std::string in_file;
-  std::vector<double> face_areas_mm2;
-  double volume_mm3 = 0;
-};
-
 class Reader {
  public:
   explicit Reader(const ReadUse& use) : use_(use) {}
 
   Result<FileRead> Run() {
-    if (const Status target = CheckTarget(use_.into); !target) return Unexpected(target.error());
+    if (const Status target = CheckTarget(); !target) return Unexpected(target.error());
     use_.work.Report("reading the file", 0);
     auto contents = solid::ReadStep(use_.file.string());
     if (!contents) return Unexpected(contents.error());
@@ -119,6 +48,7 @@ class Reader {
     read_.schema = contents_.schema;
     read_.notes = contents_.notes;
     if (const Status shapes = ReadShapes(); !shapes) return Unexpected(shapes.error());
+    if (const Status known = TakeConfirmed(); !known) return Unexpected(known.error());
     if (const Status assembled = Assemble(); !assembled) return Unexpected(assembled.error());
     if (const Status written = Write(); !written) return Unexpected(written.error());
     ListParts();
@@ -126,6 +56,34 @@ class Reader {
   }
 
  private:
+  // The project there, or the one named, is loaded before the file is read: its faults come first.
+  Status CheckTarget() {
+    over_ = use_.confirm_from.empty() && HoldsProject(use_.into);
+    if (!over_) {
+      if (const Status empty = CheckEmpty(use_.into); !empty) return empty;
+      if (use_.confirm_from.empty()) return Ok{};
+    }
+    Diagnostics faults;
+    auto confirmed = files::LoadProject(over_ ? use_.into : use_.confirm_from, {}, faults);
+    if (!confirmed) return Unexpected(confirmed.error());
+    confirmed_ = *std::move(confirmed);
+    return Ok{};
+  }
+
+  Status TakeConfirmed() {
+    if (!confirmed_) return Ok{};
+    auto carried = CarryProject(*confirmed_, contents_, shapes_, use_.work);
+    if (!carried) return Unexpected(carried.error());
+    carried_ = *std::move(carried);
+    read_.kept = carried_.kept;
+    read_.changes = carried_.changes;
+    for (const files::Remark& one : carried_.machine_remarks) read_.proposed.push_back({one.where, one.words});
+    for (const auto& [part, sheet] : carried_.sheets) {
+      for (const files::Remark& one : sheet.remarks) read_.proposed.push_back({part.text() + "." + one.where, one.words});
+    }
+    return Ok{};
+  }
+
   std::string FreeName(const std::string& wanted) {
     std::string name = wanted;
     for (int n = 2; !names_.insert(name).second; ++n) name = fmt::format("{}_{}", wanted, n);
@@ -167,38 +125,36 @@ class Reader {
     std::vector<recognize::PlacedReading> placed;
     for (const solid::PlacedShape& p : contents_.placed) {
       const auto shape = shapes_.find(p.shape);
-      if (shape == shapes_.end()) continue;
+      if (shape == shapes_.end() || carried_.shapes.contains(p.shape)) continue;
       const recognize::PartReading& reading = shape->second.reading;
-      placed.push_back({reading, p.X_WF * reading.X_PF.inverse()});
+      placed.push_back({reading, p.X_WF * reading.X_PF.inverse(), p.shape});
     }
-    auto assembly = recognize::ReadAssembly(placed, use_.file.stem().string());
+    auto assembly = recognize::ReadAssembly(placed, use_.file.stem().string(), carried_.base);
     if (!assembly) return Unexpected(assembly.error());
     assembly_ = *std::move(assembly);
     read_.machine = assembly_.machine;
-    read_.machine.display_unit = contents_.written_in;
+    if (!confirmed_) read_.machine.display_unit = contents_.written_in;
     for (const recognize::Inference& i : assembly_.inferred) read_.proposed.push_back({i.where, i.words});
     for (std::size_t k = 0; k < assembly_.parts.size(); ++k) {
-      const std::string part = assembly_.machine.parts[k].name.text();
-      for (const recognize::Inference& i : assembly_.parts[k]) read_.proposed.push_back({part + "." + i.where, i.words});
+      const PartId& part = assembly_.machine.parts[k].name;
+      source_of_[part] = assembly_.sources[k];
+      for (const recognize::Inference& i : assembly_.parts[k]) read_.proposed.push_back({part.text() + "." + i.where, i.words});
+      const bool fresh = confirmed_ && !carried_.sheets.contains(part);
+      if (fresh) read_.changes.push_back({part.text(), "new: the project had no such part"});
     }
     return Ok{};
   }
 
-  const ShapeRead* ShapeOf(const PartId& part) const {
-    for (const auto& [index, shape] : shapes_) {
-      if (shape.reading.part.name == part) return &shape;
-    }
-    return nullptr;
+  ShapeRead* ShapeOf(const PartId& part) {
+    const auto source = source_of_.find(part);
+    return source == source_of_.end() ? nullptr : &shapes_.at(source->second.shape);
   }
 
   void ListParts() {
     for (const Part& part : read_.machine.parts) {
       const ShapeRead* shape = ShapeOf(part.name);
       const PartUse* use = read_.machine.FindUse(part.name);
-      if (shape == nullptr) {
-        read_.notes.push_back(fmt::format("{}: its solid in the file is not known by this name; no STEP file stands beside its sheet.", part.name.text()));
-        continue;
-      }
+      if (shape == nullptr) continue;
       PartRead line;
       line.name = part.name;
       line.in_file = shape->in_file;
@@ -214,9 +170,8 @@ class Reader {
                                                               region.faces.size() == 1 ? "" : "s", region.area_mm2, region.volume_mm3, region.why)});
       }
       line.unread_share = shape->volume_mm3 > 0 ? unread_mm3 / shape->volume_mm3 : 0;
-      for (const auto& [index, one] : shapes_) {
-        if (&one == shape) line.size_mm = solid::CalcBoxIn(contents_.shapes[index], one.reading.X_PF).size_mm();
-      }
+      const recognize::PartSource& source = source_of_.at(part.name);
+      line.size_mm = solid::CalcBoxIn(contents_.shapes[source.shape], source.X_PF).size_mm();
       read_.parts.push_back(line);
     }
   }
@@ -232,7 +187,25 @@ class Reader {
     for (const recognize::MirrorPair& mirror : assembly_.mirrors) {
       if (mirror.part == part.name) return files::WriteMirror(mirror.of, mirror.axis);
     }
-    return files::WritePart(part, RemarksOf(assembly_.parts[k]));
+    auto remarks = RemarksOf(assembly_.parts[k]);
+    const auto carried = carried_.sheets.find(part.name);
+    if (carried == carried_.sheets.end()) return files::WritePart(part, remarks);
+    if (!carried->second.text.empty()) return carried->second.text;
+    remarks.insert(remarks.begin(), carried->second.remarks.begin(), carried->second.remarks.end());
+    auto sheet = files::WritePart(part, remarks);
+    if (sheet) *sheet += files::WriteGoneNames(carried->second.gone);
+    return sheet;
+  }
+
+  // The confirmed file itself where nothing of it changed.
+  std::string MachineSheet() const {
+    auto remarks = carried_.machine_remarks;
+    for (const files::Remark& one : RemarksOf(assembly_.inferred)) remarks.push_back(one);
+    if (confirmed_ && files::WriteMachine(read_.machine) == files::WriteMachine(confirmed_->machine)) {
+      std::ifstream in(confirmed_->dir / "machine.toml", std::ios::binary);
+      return {std::istreambuf_iterator<char>(in), {}};
+    }
+    return files::WriteMachine(read_.machine, remarks);
   }
 
   Status WriteOne(const fs::path& folder, const std::string& name, const std::string& text) {
@@ -241,14 +214,13 @@ class Reader {
   }
 
   Status WriteSolid(const fs::path& folder, const PartId& part) {
-    for (const auto& [index, shape] : shapes_) {
-      if (shape.reading.part.name != part) continue;
-      const std::string name = "parts/" + part.text() + ".step";
-      read_.written.emplace_back(name);
-      return solid::WriteStep({{part.text(), solid::Moved(contents_.shapes[index], shape.reading.X_PF), Pose::Identity()}},
-                              (folder / name).string(), {part.text(), read_.machine.display_unit, "2000-01-01T00:00:00"});
-    }
-    return Ok{};
+    const auto source = source_of_.find(part);
+    if (source == source_of_.end()) return Ok{};
+    const std::string name = "parts/" + part.text() + ".step";
+    read_.written.emplace_back(name);
+    const solid::Solid solid_P = solid::Moved(contents_.shapes[source->second.shape], source->second.X_PF);
+    return solid::WriteStep({{part.text(), solid_P, Pose::Identity()}}, (folder / name).string(),
+                            {part.text(), read_.machine.display_unit, "2000-01-01T00:00:00"});
   }
 
   Status WriteSheets(const fs::path& folder) {
@@ -262,7 +234,7 @@ class Reader {
       sheets_[file] = *sheet;
       if (const Status s = WriteOne(folder, file, *sheet); !s) return s;
     }
-    sheets_["machine.toml"] = files::WriteMachine(read_.machine, RemarksOf(assembly_.inferred));
+    sheets_["machine.toml"] = MachineSheet();
     return WriteOne(folder, "machine.toml", sheets_["machine.toml"]);
   }
 
@@ -295,34 +267,81 @@ class Reader {
     const auto at = std::find_if(part.features.begin(), part.features.end(), [&](const Feature& f) { return f.name.text() == name; });
     if (at == part.features.end()) return false;
     const double taken_mm3 = TakenBy_mm3(part, *at);
-    for (auto& [index, shape] : shapes_) {
-      if (shape.reading.part.name != part.name) continue;
+    ShapeRead* shape = ShapeOf(part.name);
+    if (shape != nullptr && !shape->reading.faces[at->name].empty()) {
       UnreadRegion region;
       region.volume_mm3 = taken_mm3;
-      region.faces = shape.reading.faces[at->name];
-      for (const std::size_t face : region.faces) region.area_mm2 += shape.face_areas_mm2.at(face);
+      region.faces = shape->reading.faces[at->name];
+      for (const std::size_t face : region.faces) region.area_mm2 += shape->face_areas_mm2.at(face);
       region.why = fmt::format("{} cannot be said in a sheet: {}", name, fault.message);
-      if (region.faces.empty()) continue;
-      shape.reading.unread.push_back(region);
+      shape->reading.unread.push_back(region);
       part.unread.push_back(region);
     }
     part.features.erase(at);
     return true;
   }
 
+  // A mirror's sheet has nothing that could be left out: it is written out as a part of its own.
+  bool WriteOutMirror(Part& part) {
+    const std::size_t mirrors = std::erase_if(assembly_.mirrors, [&](const recognize::MirrorPair& m) { return m.part == part.name; });
+    if (mirrors == 0) return false;
+    part.mirror_of.reset();
+    if (const ShapeRead* shape = ShapeOf(part.name)) part.unread = shape->reading.unread;
+    return true;
+  }
+
+  bool DropFromSheet(Part& part, const std::string& name, const Error& fault) {
+    const auto carried = carried_.sheets.find(part.name);
+    if (carried != carried_.sheets.end() && !carried->second.text.empty()) {
+      carried->second.text.clear();
+      return true;
+    }
+    if (WriteOutMirror(part)) return true;
+    return !name.empty() && DropFeature(part, name, fault);
+  }
+
   bool Drop(const Error& fault) {
     const std::string name = NameAt(fault.where);
-    if (name.empty()) return false;
-    if (fault.where.file == "machine.toml") {
+    if (fault.where.file == "choices.toml" && !without_choices_) {
+      without_choices_ = true;
+      read_.notes.push_back(fmt::format("choices.toml does not fit what was read: {} ({}). {}", fault.message, fault.value,
+                                        over_ ? "It stands as it was: mend it before planning." : "It was not taken along."));
+      return true;
+    }
+    if (fault.where.file == "machine.toml" && !name.empty()) {
       const std::size_t joints = std::erase_if(read_.machine.joints, [&](const Joint& j) { return j.name.text() == name; });
       const std::size_t asked = std::erase_if(read_.machine.requirements, [&](const Requirement& r) { return r.name.text() == name; });
       if (joints + asked > 0) read_.notes.push_back(fmt::format("{} was proposed and is left out: {}.", name, fault.message));
       return joints + asked > 0;
     }
     for (Part& part : read_.machine.parts) {
-      if (fault.where.file == "parts/" + part.name.text() + ".toml") return DropFeature(part, name, fault);
+      if (fault.where.file == "parts/" + part.name.text() + ".toml") return DropFromSheet(part, name, fault);
     }
     return false;
+  }
+
+  // The shop and the choices of the confirmed project, for reading the sheets as they will be read.
+  Status TakeAlong(const fs::path& folder) {
+    if (!confirmed_) return Ok{};
+    for (const char* name : {"shop.toml", "choices.toml"}) {
+      std::error_code failed;
+      if (std::string_view(name) == "choices.toml" && without_choices_) {
+        fs::remove(folder / name, failed);
+        continue;
+      }
+      if (!fs::exists(confirmed_->dir / name, failed)) continue;
+      fs::copy_file(confirmed_->dir / name, folder / name, fs::copy_options::overwrite_existing, failed);
+      if (failed) return Unexpected(CannotWrite(folder / name, failed.message(), "check the path and its rights"));
+      if (!over_) read_.written.emplace_back(name);
+    }
+    return Ok{};
+  }
+
+  // As proposed where the sheets say none.
+  void TakeStocks(const Machine& again) {
+    for (Part& part : read_.machine.parts) {
+      if (const Part* same = again.FindPart(part.name)) part.stock = same->stock;
+    }
   }
 
   // Written, and read again as any project is; what does not come back is left out and said.
@@ -331,9 +350,13 @@ class Reader {
     Error last;
     for (int i = 0; i < kMostTries; ++i) {
       if (const Status written = WriteSheets(folder); !written) return written;
+      if (const Status along = TakeAlong(folder); !along) return along;
       Diagnostics faults;
       const auto again = files::LoadProject(folder, {}, faults);
-      if (again) return Ok{};
+      if (again) {
+        TakeStocks(again->machine);
+        return Ok{};
+      }
       last = faults.empty() ? again.error() : faults.errors().front();
       bool dropped = false;
       for (const Error& fault : faults.errors()) dropped |= Drop(fault);
@@ -351,12 +374,17 @@ class Reader {
     for (const Part& part : read_.machine.parts) {
       if (const Status s = WriteSolid(half.folder(), part.name); !s) return s;
     }
-    return half.Keep();
+    return over_ ? half.KeepOver(read_.written) : half.Keep();
   }
 
   const ReadUse& use_;
   solid::StepContents contents_;
-  std::map<std::size_t, ShapeRead> shapes_;  // by place in contents_.shapes
+  ShapesRead shapes_;
+  bool over_ = false;             // the project there is brought up to the file
+  bool without_choices_ = false;
+  std::optional<files::Project> confirmed_;
+  CarriedProject carried_;
+  std::map<PartId, recognize::PartSource> source_of_;
   recognize::AssemblyReading assembly_;
   std::set<std::string> names_;
   std::map<std::string, std::string> sheets_;  // as last written, by file
@@ -364,6 +392,21 @@ class Reader {
 };
 
 }  // namespace
+
+std::string SheetName(const std::string& in_file) {
+  constexpr std::size_t kLongestName = 40;
+  std::string name;
+  for (const char c : in_file) {
+    const auto byte = static_cast<unsigned char>(c);
+    const bool good = byte < 128 && std::isalnum(byte) != 0;
+    if (good) name += static_cast<char>(std::tolower(byte));
+    if (!good && !name.empty() && name.back() != '_') name += '_';
+  }
+  name.resize(std::min(name.size(), kLongestName));
+  while (!name.empty() && name.back() == '_') name.pop_back();
+  const bool begins = !name.empty() && std::isalpha(static_cast<unsigned char>(name.front())) != 0;
+  return begins ? name : name.empty() ? "part" : "part_" + name;
+}
 
 Result<FileRead> ReadFile(const ReadUse& use) { return Reader(use).Run(); }
 

@@ -14,9 +14,10 @@ namespace fitwright::service {
 
 struct ReadUse {
   std::filesystem::path file;
-  std::filesystem::path into;   // made here; absent, or an empty folder
+  std::filesystem::path into;   // made here; absent, an empty folder, or a project to bring up to the file
   std::string material;         // of every made part; proposed where empty
   WorkOptions work;
+  std::filesystem::path confirm_from = {};  // a project whose confirmed values are carried over
 };
 
 // One made part as it was read.
@@ -43,18 +44,23 @@ struct FileRead {
   std::vector<PartRead> parts;
   std::vector<Doubt> proposed;
   std::vector<Doubt> unread;
+  std::vector<Doubt> kept;      // of what a person had confirmed
+  std::vector<Doubt> changes;   // against that: what moved, is new, is gone
   std::vector<std::string> notes;   // of the file itself
   std::string schema;
   std::vector<std::filesystem::path> written;  // below `into`
 };
 
 // Reads the file in a child process of bounded time and memory, and writes the whole project or nothing.
-// Errors: those of solid::ReadStep; kFileUnwritable (`into` holds something, or cannot be made);
+// Where `into` is a project already, what was confirmed there is kept (service/solid/confirmed_project.h)
+// and nothing but its sheets, machine.toml and the STEP files beside them is replaced.
+// Errors: those of solid::ReadStep; kFileUnwritable (`into` holds something else, or cannot be made);
+// those of files::LoadProject for the project that is carried over;
 // kStopped; kInternal where what was written cannot be read again, which is then taken away.
 Result<FileRead> ReadFile(const ReadUse& use);
 
 std::string ReadReport(const FileRead& read, const sheets::ReportOptions& options);
-// {schema: fitwright-read/1, all_read, file_schema, parts:[...], bought, joints, requirements, proposed, unread, notes, written}.
+// {schema: fitwright-read/1, all_read, file_schema, parts:[...], bought, joints, requirements, proposed, unread, kept, changes, notes, written}.
 std::string ReadToJson(const FileRead& read);
 
 }  // namespace fitwright::service

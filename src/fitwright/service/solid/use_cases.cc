@@ -90,11 +90,15 @@ Result<std::vector<solid::NamedSolid>> SolidsOf(const Opened& opened, const Expo
     solids.push_back({*use.part, *piece, Pose::Identity()});
     return solids;
   }
-  for (const PartUse& u : machine.uses) {
-    if (use.part && u.part.text() != *use.part) continue;
-    auto design = solid::MakeDesign(*machine.FindPart(u.part));
-    if (!design) return Unexpected(design.error());
-    solids.push_back({u.part.text(), *design, use.part ? Pose::Identity() : u.X_WP});
+  for (const auto* uses : {&machine.uses, &machine.bought_uses}) {
+    for (const PartUse& u : *uses) {
+      if (use.part && u.part.text() != *use.part) continue;
+      auto design = solid::MakeDesign(*machine.FindPart(u.part));
+      if (!design) return Unexpected(design.error());
+      solids.push_back({u.part.text(), *design, use.part ? Pose::Identity() : u.X_WP});
+      if (use.part) continue;
+      for (const Pose& X_WP : u.copies_X_WP) solids.push_back({u.part.text(), *design, X_WP});
+    }
   }
   if (solids.empty()) {
     return Unexpected(Error{ErrorCode::kUnknownPart, "the machine has no such part",
