@@ -28,7 +28,9 @@ namespace fitwright::testing {
 // A folder of this process alone, gone with the object.
 class TripFolder {
  public:
-  TripFolder() : path_(std::filesystem::temp_directory_path() / fmt::format("fitwright_trip_{}", ::getpid())) {
+  TripFolder()
+      : path_(std::filesystem::temp_directory_path() /
+              fmt::format("fitwright_trip_{}", ::getpid())) {
     std::filesystem::create_directories(path_ / "parts");
   }
   ~TripFolder() {
@@ -38,7 +40,9 @@ class TripFolder {
   TripFolder(const TripFolder&) = delete;
   TripFolder& operator=(const TripFolder&) = delete;
   std::string PathOf(const std::string& name) const { return (path_ / name).string(); }
-  void Write(const std::string& name, const std::string& text) const { std::ofstream(path_ / name, std::ios::binary) << text; }
+  void Write(const std::string& name, const std::string& text) const {
+    std::ofstream(path_ / name, std::ios::binary) << text;
+  }
   std::string Read(const std::string& name) const {
     std::ostringstream all;
     all << std::ifstream(path_ / name, std::ios::binary).rdbuf();
@@ -51,8 +55,11 @@ class TripFolder {
 };
 
 // The part of a sheet; none, and why, when the sheet is refused.
-inline std::optional<Part> LoadDesign(const TripFolder& folder, const std::string& sheet, std::string& why) {
-  folder.Write("machine.toml", "format = \"fitwright-machine/1\"\nname = \"design\"\nunits = \"mm\"\n\n[[part]]\nsheet = \"design\"\n");
+inline std::optional<Part> LoadDesign(const TripFolder& folder, const std::string& sheet,
+                                      std::string& why) {
+  folder.Write("machine.toml",
+               "format = \"fitwright-machine/1\"\nname = \"design\"\nunits = "
+               "\"mm\"\n\n[[part]]\nsheet = \"design\"\n");
   folder.Write("parts/design.toml", sheet);
   Diagnostics faults;
   const auto project = files::LoadProject(folder.path(), {}, faults);
@@ -70,8 +77,11 @@ inline std::optional<solid::Solid> BuildDesign(const Part& part) {
   return *built;
 }
 
-inline std::string StepBytes(const TripFolder& folder, const solid::Solid& solid_F, LengthUnit unit = LengthUnit::kMillimetre) {
-  const Status written = solid::WriteStep({{"design", solid_F, Pose::Identity()}}, folder.PathOf("design.step"), {.assembly_name = "designs", .unit = unit});
+inline std::string StepBytes(const TripFolder& folder, const solid::Solid& solid_F,
+                             LengthUnit unit = LengthUnit::kMillimetre) {
+  const Status written =
+      solid::WriteStep({{"design", solid_F, Pose::Identity()}}, folder.PathOf("design.step"),
+                       {.assembly_name = "designs", .unit = unit});
   return written ? folder.Read("design.step") : std::string();
 }
 
@@ -82,9 +92,10 @@ struct Reading {
   double seconds = 0;  // of the processor, after the file was read
 };
 
-inline std::optional<Reading> ReadBytes(const TripFolder& folder, const std::string& bytes, std::string& why) {
+inline std::optional<Reading> ReadBytes(const TripFolder& folder, const std::string& bytes,
+                                        std::string& why, double most_seconds = 120) {
   folder.Write("again.step", bytes);
-  const auto contents = solid::ReadStep(folder.PathOf("again.step"));
+  const auto contents = solid::ReadStep(folder.PathOf("again.step"), {.seconds = most_seconds});
   if (!contents || contents->shapes.size() != 1) {
     why = contents ? fmt::format("{} solids", contents->shapes.size()) : Format(contents.error());
     return std::nullopt;
@@ -95,7 +106,8 @@ inline std::optional<Reading> ReadBytes(const TripFolder& folder, const std::str
     why = graphs ? "several bodies" : Format(graphs.error());
     return std::nullopt;
   }
-  auto read = recognize::ReadPart(graphs->front(), contents->shapes.front(), {PartId("design"), "steel"});
+  auto read =
+      recognize::ReadPart(graphs->front(), contents->shapes.front(), {PartId("design"), "steel"});
   if (!read) {
     why = Format(read.error());
     return std::nullopt;
@@ -111,10 +123,12 @@ inline std::optional<Reading> ReadBytes(const TripFolder& folder, const std::str
 struct Trip {
   Reading reading;
   recognize::NormalDifference sheets;  // only_a: of the sheet written, only_b: of the one read
-  double difference_share = 1;         // of the volume, between the solid written and the one rebuilt
-  std::string refused;                 // why the sheet read cannot be loaded as one
+  double difference_share = 1;  // of the volume, between the solid written and the one rebuilt
+  std::string refused;          // why the sheet read cannot be loaded as one
   bool SameSolid() const { return difference_share <= 1e-6; }
-  bool SameSheet() const { return sheets.Equal() && reading.explained == reading.faces && refused.empty(); }
+  bool SameSheet() const {
+    return sheets.Equal() && reading.explained == reading.faces && refused.empty();
+  }
 };
 
 // The sheet read, as text and loaded again; why not where it cannot be.
@@ -126,7 +140,8 @@ inline std::optional<Part> SaidAgain(const TripFolder& folder, const Part& read,
 }
 
 // `built` in the part's own frame, which is the file's too.
-inline Trip Compare(const TripFolder& folder, const Part& part, const solid::Solid& built, Reading reading) {
+inline Trip Compare(const TripFolder& folder, const Part& part, const solid::Solid& built,
+                    Reading reading) {
   Trip trip;
   const Pose X_PR = reading.part.X_PF.inverse();  // from the frame read to the sheet's
   const Part read = SaidAgain(folder, reading.part.part, trip.refused).value_or(reading.part.part);
@@ -134,10 +149,15 @@ inline Trip Compare(const TripFolder& folder, const Part& part, const solid::Sol
   const auto again = recognize::MakeNormalForm(read, X_PR);
   trip.sheets = recognize::CompareNormalForms(written, again);
   // What is equal stays so when less is said of it.
-  if (!trip.sheets.Equal()) trip.sheets = recognize::CompareNormalForms(recognize::WhatShows(written, built), recognize::WhatShows(again, built));
+  if (!trip.sheets.Equal())
+    trip.sheets = recognize::CompareNormalForms(recognize::WhatShows(written, built),
+                                                recognize::WhatShows(again, built));
   const auto rebuilt = solid::MakeDesign(read);
   if (rebuilt) {
-    const auto difference = solid::CalcSymmetricDifference_mm3(solid::Moved(*rebuilt, X_PR), built);
+    const solid::Solid moved = solid::Moved(*rebuilt, X_PR);
+    const auto difference = solid::HaveSameBoundary(moved, built)
+                                ? Result<double>(0.0)
+                                : solid::CalcSymmetricDifference_mm3(moved, built);
     if (difference) trip.difference_share = *difference / solid::CalcVolume_mm3(built);
   }
   trip.reading = std::move(reading);
@@ -146,13 +166,17 @@ inline Trip Compare(const TripFolder& folder, const Part& part, const solid::Sol
 
 // Both readings, and what was left.
 inline std::string Words(const Trip& trip) {
-  std::string text = fmt::format("  {} items alike, {} of {} faces explained, difference {:.2g} of the volume\n", trip.sheets.shared, trip.reading.explained,
-                                 trip.reading.faces, trip.difference_share);
+  std::string text = fmt::format(
+      "  {} items alike, {} of {} faces explained, difference {:.2g} of the volume\n",
+      trip.sheets.shared, trip.reading.explained, trip.reading.faces, trip.difference_share);
   if (!trip.refused.empty()) text += "  the sheet read is refused: " + trip.refused;
-  for (const recognize::NormalItem& item : trip.sheets.only_a) text += "  written: " + recognize::Format(item) + "\n";
-  for (const recognize::NormalItem& item : trip.sheets.only_b) text += "  read:    " + recognize::Format(item) + "\n";
+  for (const recognize::NormalItem& item : trip.sheets.only_a)
+    text += "  written: " + recognize::Format(item) + "\n";
+  for (const recognize::NormalItem& item : trip.sheets.only_b)
+    text += "  read:    " + recognize::Format(item) + "\n";
   for (const recognize::UnreadRegion& region : trip.reading.part.unread) {
-    text += fmt::format("  unread:  {} faces, {:.4g} mm2, {:.4g} mm3: {}\n", region.faces.size(), region.area_mm2, region.volume_mm3, region.why);
+    text += fmt::format("  unread:  {} faces, {:.4g} mm2, {:.4g} mm3: {}\n", region.faces.size(),
+                        region.area_mm2, region.volume_mm3, region.why);
   }
   return text;
 }

@@ -22,7 +22,8 @@ bool AreApart(const Room& a, const Room& b, double gap_mm) {
 
 bool Holds(const Room& outer, const Room& inner) {
   for (std::size_t i = 0; i < 3; ++i) {
-    if (inner.min[i] < outer.min[i] - kShows_mm || inner.max[i] > outer.max[i] + kShows_mm) return false;
+    if (inner.min[i] < outer.min[i] - kShows_mm || inner.max[i] > outer.max[i] + kShows_mm)
+      return false;
   }
   return true;
 }
@@ -31,7 +32,8 @@ bool Holds(const Room& outer, const Room& inner) {
 
 bool Rooms::Fits(const Room& room, bool must_meet) const {
   if (!crowded_) {
-    return std::all_of(taken_.begin(), taken_.end(), [&](const Room& other) { return AreApart(room, other, kGap_mm); });
+    return std::all_of(taken_.begin(), taken_.end(),
+                       [&](const Room& other) { return AreApart(room, other, kGap_mm); });
   }
   const auto clashes = [&](const Room& other) { return Holds(room, other) || Holds(other, room); };
   const auto meets = [&](const Room& other) { return !AreApart(room, other, -kOverlap_mm); };
@@ -44,8 +46,11 @@ RandomDesign MakeRandomDesign(std::uint64_t seed, const RandomDesignWish& wish) 
   RandomDesign made;
   made.name = fmt::format("{}_{}", wish.crowded ? "crowded" : "apart", seed);
   if (dice.Chance(0.5)) {
-    const std::array<double, 3> size = {dice.In(40, 120, 1), dice.In(30, 90, 1), dice.In(12, 50, 1)};
-    SheetWriter sheet("aluminium", fmt::format("block = {{ x = [0, {:g}], y = [0, {:g}], z = [0, {:g}] }}", size[0], size[1], size[2]));
+    const std::array<double, 3> size = {dice.In(40, 120, 1), dice.In(30, 90, 1),
+                                        dice.In(12, 50, 1)};
+    SheetWriter sheet("aluminium",
+                      fmt::format("block = {{ x = [0, {:g}], y = [0, {:g}], z = [0, {:g}] }}",
+                                  size[0], size[1], size[2]));
     made.features = AddBlockDesign(dice, sheet, size, wish.crowded, wish.most);
     made.sheet = sheet.text();
   } else {

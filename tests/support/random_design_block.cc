@@ -16,7 +16,8 @@ constexpr std::array<const char*, 6> kFaces = {"rear", "front", "right", "left",
 
 class BlockDesign {
  public:
-  BlockDesign(Dice& dice, SheetWriter& sheet, const std::array<double, 3>& size, bool crowded) : dice_(dice), sheet_(sheet), size_(size), rooms_(crowded) {}
+  BlockDesign(Dice& dice, SheetWriter& sheet, const std::array<double, 3>& size, bool crowded)
+      : dice_(dice), sheet_(sheet), size_(size), rooms_(crowded) {}
   int Make(int most);
 
  private:
@@ -32,7 +33,9 @@ class BlockDesign {
   Spot ChooseSpot(double half_u, double half_v);
   double Height(const Spot& spot) const { return size_[spot.w]; }
   double EntryOf(const Spot& spot) const { return spot.high ? size_[spot.w] : 0; }
-  std::string Side(const Spot& spot) const { return std::string(spot.high ? "+" : "-") + kAxes[spot.w]; }
+  std::string Side(const Spot& spot) const {
+    return std::string(spot.high ? "+" : "-") + kAxes[spot.w];
+  }
   std::string At(const Spot& spot) const;
   // Of something let in; depth 0 = through.
   Room RoomOf(const Spot& spot, double half_u, double half_v, double depth) const;
@@ -71,7 +74,8 @@ BlockDesign::Spot BlockDesign::ChooseSpot(double half_u, double half_v) {
 }
 
 std::string BlockDesign::At(const Spot& spot) const {
-  return fmt::format("from = \"{}\"\nat = [{:g}, {:g}]\nentry = {:g}", Side(spot), spot.at_u, spot.at_v, EntryOf(spot));
+  return fmt::format("from = \"{}\"\nat = [{:g}, {:g}]\nentry = {:g}", Side(spot), spot.at_u,
+                     spot.at_v, EntryOf(spot));
 }
 
 Room BlockDesign::RoomOf(const Spot& spot, double half_u, double half_v, double depth) const {
@@ -80,7 +84,9 @@ Room BlockDesign::RoomOf(const Spot& spot, double half_u, double half_v, double 
   room.max[spot.u] = spot.at_u + half_u;
   room.min[spot.v] = spot.at_v - half_v;
   room.max[spot.v] = spot.at_v + half_v;
-  const double floor = depth <= 0 ? (spot.high ? -kFar_mm : kFar_mm) : spot.high ? size_[spot.w] - depth : depth;
+  const double floor = depth <= 0  ? (spot.high ? -kFar_mm : kFar_mm)
+                       : spot.high ? size_[spot.w] - depth
+                                   : depth;
   room.min[spot.w] = spot.high ? floor : -kFar_mm;
   room.max[spot.w] = spot.high ? kFar_mm : floor;
   return room;
@@ -107,11 +113,13 @@ bool BlockDesign::Take(const std::vector<Room>& rooms, int features) {
 
 void BlockDesign::AddMouth(const std::string& hole, double diameter, double leg, std::size_t kind) {
   if (kind == 0) {
-    sheet_.Add("countersink", fmt::format("on = \"{}\"\ndiameter = {:g}", hole, diameter + 2 * leg));
+    sheet_.Add("countersink",
+               fmt::format("on = \"{}\"\ndiameter = {:g}", hole, diameter + 2 * leg));
   } else if (kind == 1) {
     sheet_.Add("edge_round", fmt::format("on = \"{}\"\nend = \"start\"\nradius = {:g}", hole, leg));
   } else {
-    sheet_.Add("chamfer", fmt::format("on = \"{}\"\nend = \"start\"\naxial = {:g}\nradial = {:g}", hole, leg, kind == 2 ? leg : 0.5 * leg));
+    sheet_.Add("chamfer", fmt::format("on = \"{}\"\nend = \"start\"\naxial = {:g}\nradial = {:g}",
+                                      hole, leg, kind == 2 ? leg : 0.5 * leg));
   }
 }
 
@@ -127,7 +135,10 @@ void BlockDesign::AddHole() {
   const double point = bottom == "flat" ? 0.0 : 0.31 * d;
   if (!Take({RoomOf(spot, half, half, through ? 0 : depth + point)}, mouth ? 2 : 1)) return;
   const std::string name = sheet_.Add(
-      "hole", At(spot) + fmt::format("\ndiameter = {:g}\n{}", d, through ? "through = true" : fmt::format("depth = {:g}\nbottom = \"{}\"", depth, bottom)));
+      "hole", At(spot) + fmt::format("\ndiameter = {:g}\n{}", d,
+                                     through ? "through = true"
+                                             : fmt::format("depth = {:g}\nbottom = \"{}\"", depth,
+                                                           bottom)));
   if (mouth) AddMouth(name, d, leg, dice_.Below(4));
 }
 
@@ -171,10 +182,17 @@ void BlockDesign::AddPattern() {
     }
   }
   if (!Take(rooms, 1)) return;
-  const std::string how = circle ? fmt::format("circle = {{ diameter = {:g}, count = {}, first = {:g}, zero = \"+{}\", towards = \"+{}\" }}", 2 * reach_u, count,
-                                               first, kAxes[spot.u], kAxes[spot.v])
-                                 : fmt::format("grid = {{ rows = 2, columns = 2, pitch = [{:g}, {:g}], along = \"+{}\" }}", 2 * reach_u, 2 * reach_v, kAxes[spot.u]);
-  sheet_.Add("hole", At(middle) + fmt::format("\n{}\ndiameter = {:g}\n{}", how, d, through ? "through = true" : fmt::format("depth = {:g}", depth)));
+  const std::string how =
+      circle
+          ? fmt::format(
+                "circle = {{ diameter = {:g}, count = {}, first = {:g}, zero = \"+{}\", towards = "
+                "\"+{}\" }}",
+                2 * reach_u, count, first, kAxes[spot.u], kAxes[spot.v])
+          : fmt::format("grid = {{ rows = 2, columns = 2, pitch = [{:g}, {:g}], along = \"+{}\" }}",
+                        2 * reach_u, 2 * reach_v, kAxes[spot.u]);
+  sheet_.Add("hole", At(middle) + fmt::format("\n{}\ndiameter = {:g}\n{}", how, d,
+                                              through ? "through = true"
+                                                      : fmt::format("depth = {:g}", depth)));
 }
 
 // A bore, a narrower one below it, and sometimes a groove in the wide one.
@@ -190,11 +208,15 @@ void BlockDesign::AddStepped() {
   if (deep >= Height(spot) - 3 || deeper <= deep) return;
   if (!Take({RoomOf(spot, half, half, through ? 0 : deeper)}, groove && deep > 5 ? 3 : 2)) return;
   sheet_.Add("bore", At(spot) + fmt::format("\ndiameter = {:g}\ndepth = {:g}", wide, deep));
-  sheet_.Add("bore", At(spot) + fmt::format("\ndiameter = {:g}\n{}", narrow, through ? "through = true" : fmt::format("depth = {:g}", deeper)));
+  sheet_.Add("bore", At(spot) + fmt::format("\ndiameter = {:g}\n{}", narrow,
+                                            through ? "through = true"
+                                                    : fmt::format("depth = {:g}", deeper)));
   if (!groove || deep <= 5) return;
   const double from = spot.high ? size_[spot.w] - deep + 1 : deep - 2.5;
-  sheet_.Add("groove", fmt::format("inside = true\naxis = \"+{}\"\nat = [{:g}, {:g}]\nfrom = {:g}\nto = {:g}\ndiameter = {:g}", kAxes[spot.w], spot.at_u, spot.at_v,
-                                   from, from + 1.5, wide + 2));
+  sheet_.Add("groove",
+             fmt::format("inside = true\naxis = \"+{}\"\nat = [{:g}, {:g}]\nfrom = {:g}\nto = "
+                         "{:g}\ndiameter = {:g}",
+                         kAxes[spot.w], spot.at_u, spot.at_v, from, from + 1.5, wide + 2));
 }
 
 void BlockDesign::AddPocket() {
@@ -206,8 +228,13 @@ void BlockDesign::AddPocket() {
   const double depth = dice_.In(1.5, Height(spot) - 2, 0.5);
   if (!Take({RoomOf(spot, half_u, half_v, depth)}, 1)) return;
   const bool along_u = half_u >= half_v;
-  sheet_.Add("pocket", At(spot) + fmt::format("\nalong = \"+{}\"\nlength = {:g}\nwidth = {:g}\ncorner_radius = {:g}\ndepth = {:g}", kAxes[along_u ? spot.u : spot.v],
-                                              2 * std::max(half_u, half_v), 2 * least, corner, depth));
+  sheet_.Add(
+      "pocket",
+      At(spot) +
+          fmt::format(
+              "\nalong = \"+{}\"\nlength = {:g}\nwidth = {:g}\ncorner_radius = {:g}\ndepth = {:g}",
+              kAxes[along_u ? spot.u : spot.v], 2 * std::max(half_u, half_v), 2 * least, corner,
+              depth));
 }
 
 // open: it runs out over an edge of its side.
@@ -227,8 +254,10 @@ void BlockDesign::AddSlot(bool open) {
   Room room = RoomOf(spot, half_u, half_v, through ? 0 : depth);
   if (open) (low ? room.min : room.max)[along_u ? spot.u : spot.v] = low ? -kFar_mm : kFar_mm;
   if (!Take({room}, 1)) return;
-  sheet_.Add("slot", At(spot) + fmt::format("\nalong = \"+{}\"\nlength = {:g}\nwidth = {:g}\n{}", kAxes[along_u ? spot.u : spot.v], length, width,
-                                            through ? "through = true" : fmt::format("depth = {:g}", depth)));
+  sheet_.Add("slot", At(spot) + fmt::format("\nalong = \"+{}\"\nlength = {:g}\nwidth = {:g}\n{}",
+                                            kAxes[along_u ? spot.u : spot.v], length, width,
+                                            through ? "through = true"
+                                                    : fmt::format("depth = {:g}", depth)));
 }
 
 // Along a whole edge, from a corner, or in the middle of an edge.
@@ -255,8 +284,11 @@ void BlockDesign::AddStep() {
     if (high[i] >= size_[i]) room.max[i] = kFar_mm;
   }
   if (!Take({room}, 1)) return;
-  sheet_.Add("step", fmt::format("from = \"{}\"\nremoved = {{ x = [{:g}, {:g}], y = [{:g}, {:g}], z = [{:g}, {:g}] }}", Side(spot), low[0], high[0], low[1], high[1],
-                                 low[2], high[2]));
+  sheet_.Add(
+      "step",
+      fmt::format(
+          "from = \"{}\"\nremoved = {{ x = [{:g}, {:g}], y = [{:g}, {:g}], z = [{:g}, {:g}] }}",
+          Side(spot), low[0], high[0], low[1], high[1], low[2], high[2]));
 }
 
 void BlockDesign::AddEdgeBreak() {
@@ -293,10 +325,15 @@ void BlockDesign::AddBoss() {
   Room room = RoomOf(spot, 0.5 * d, 0.5 * d, drilled ? 0 : 0.5);
   if (!Take({room}, drilled ? 2 : 1)) return;
   const double foot = spot.high ? size_[spot.w] : 0;
-  sheet_.Add("boss", fmt::format("axis = \"{}\"\nat = [{:g}, {:g}]\nfrom = {:g}\nto = {:g}\ndiameter = {:g}", Side(spot), spot.at_u, spot.at_v, foot, foot + tall, d));
+  sheet_.Add(
+      "boss",
+      fmt::format("axis = \"{}\"\nat = [{:g}, {:g}]\nfrom = {:g}\nto = {:g}\ndiameter = {:g}",
+                  Side(spot), spot.at_u, spot.at_v, foot, foot + tall, d));
   if (!drilled) return;
-  sheet_.Add("hole", fmt::format("from = \"{}\"\nat = [{:g}, {:g}]\nentry = {:g}\ndiameter = {:g}\nthrough = true", Side(spot), spot.at_u, spot.at_v,
-                                 spot.high ? foot + tall : -tall, hole));
+  sheet_.Add(
+      "hole",
+      fmt::format("from = \"{}\"\nat = [{:g}, {:g}]\nentry = {:g}\ndiameter = {:g}\nthrough = true",
+                  Side(spot), spot.at_u, spot.at_v, spot.high ? foot + tall : -tall, hole));
 }
 
 // A hub's seat for a key in a through bore.
@@ -307,8 +344,11 @@ void BlockDesign::AddKeyedBore() {
   const Spot spot = ChooseSpot(half, half);
   if (!Take({RoomOf(spot, half, half, 0)}, 2)) return;
   sheet_.Add("bore", At(spot) + fmt::format("\ndiameter = {:g}\nthrough = true", d));
-  sheet_.Add("keyway", fmt::format("inside = true\naxis = \"+{}\"\nat = [{:g}, {:g}]\nfrom = 0\nto = {:g}\nwidth = {:g}\ndepth = 1.5\nside = \"{}{}\"", kAxes[spot.w],
-                                   spot.at_u, spot.at_v, Height(spot), width, dice_.Of({"+", "-"}), kAxes[dice_.Chance(0.5) ? spot.u : spot.v]));
+  sheet_.Add("keyway",
+             fmt::format("inside = true\naxis = \"+{}\"\nat = [{:g}, {:g}]\nfrom = 0\nto = "
+                         "{:g}\nwidth = {:g}\ndepth = 1.5\nside = \"{}{}\"",
+                         kAxes[spot.w], spot.at_u, spot.at_v, Height(spot), width,
+                         dice_.Of({"+", "-"}), kAxes[dice_.Chance(0.5) ? spot.u : spot.v]));
 }
 
 void BlockDesign::AddTapered() {
@@ -319,26 +359,60 @@ void BlockDesign::AddTapered() {
   if (!Take({RoomOf(spot, 0.5 * wide, 0.5 * wide, 0)}, 2)) return;
   sheet_.Add("hole", At(spot) + fmt::format("\ndiameter = {:g}\nthrough = true", d));
   const double from = spot.high ? Height(spot) - along : 0;
-  sheet_.Add("taper", fmt::format("inside = true\naxis = \"+{}\"\nat = [{:g}, {:g}]\nfrom = {:g}\nto = {:g}\nstart_diameter = {:g}\nend_diameter = {:g}", kAxes[spot.w],
-                                  spot.at_u, spot.at_v, from, from + along, spot.high ? d : wide, spot.high ? wide : d));
+  sheet_.Add("taper", fmt::format("inside = true\naxis = \"+{}\"\nat = [{:g}, {:g}]\nfrom = "
+                                  "{:g}\nto = {:g}\nstart_diameter = {:g}\nend_diameter = {:g}",
+                                  kAxes[spot.w], spot.at_u, spot.at_v, from, from + along,
+                                  spot.high ? d : wide, spot.high ? wide : d));
 }
 
 int BlockDesign::Make(int most) {
   const int wanted = dice_.Whole(1, most);
   for (int tries = 0; tries < 8 * wanted && features_ < wanted; ++tries) {
     switch (dice_.Below(20)) {
-      case 0: case 1: case 2: case 3: AddHole(); break;
-      case 4: case 5: AddSeated(); break;
-      case 6: case 7: AddPattern(); break;
-      case 8: AddStepped(); break;
-      case 9: case 10: case 11: AddPocket(); break;
-      case 12: case 13: AddSlot(false); break;
-      case 14: AddSlot(true); break;
-      case 15: AddStep(); break;
-      case 16: AddEdgeBreak(); break;
-      case 17: AddBoss(); break;
-      case 18: AddKeyedBore(); break;
-      default: AddTapered(); break;
+      case 0:
+      case 1:
+      case 2:
+      case 3:
+        AddHole();
+        break;
+      case 4:
+      case 5:
+        AddSeated();
+        break;
+      case 6:
+      case 7:
+        AddPattern();
+        break;
+      case 8:
+        AddStepped();
+        break;
+      case 9:
+      case 10:
+      case 11:
+        AddPocket();
+        break;
+      case 12:
+      case 13:
+        AddSlot(false);
+        break;
+      case 14:
+        AddSlot(true);
+        break;
+      case 15:
+        AddStep();
+        break;
+      case 16:
+        AddEdgeBreak();
+        break;
+      case 17:
+        AddBoss();
+        break;
+      case 18:
+        AddKeyedBore();
+        break;
+      default:
+        AddTapered();
+        break;
     }
   }
   return features_;
@@ -346,7 +420,8 @@ int BlockDesign::Make(int most) {
 
 }  // namespace
 
-int AddBlockDesign(Dice& dice, SheetWriter& sheet, const std::array<double, 3>& size, bool crowded, int most) {
+int AddBlockDesign(Dice& dice, SheetWriter& sheet, const std::array<double, 3>& size, bool crowded,
+                   int most) {
   return BlockDesign(dice, sheet, size, crowded).Make(most);
 }
 

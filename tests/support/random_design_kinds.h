@@ -16,8 +16,8 @@ struct Room {
   std::array<double, 3> max{};
 };
 
-// Rooms taken so far. Apart: a new one misses all by a gap. Crowded: it may lie over others, but neither
-// inside one nor round one.
+// Rooms taken so far. Apart: a new one misses all by a gap. Crowded: it may lie over others, but
+// neither inside one nor round one.
 class Rooms {
  public:
   explicit Rooms(bool crowded) : crowded_(crowded) {}
@@ -33,7 +33,8 @@ class Rooms {
 };
 
 // Each returns how many features it wrote.
-int AddBlockDesign(Dice& dice, SheetWriter& sheet, const std::array<double, 3>& size, bool crowded, int most);
+int AddBlockDesign(Dice& dice, SheetWriter& sheet, const std::array<double, 3>& size, bool crowded,
+                   int most);
 int AddTurnedDesign(Dice& dice, SheetWriter& sheet, bool crowded, int most);
 
 }  // namespace fitwright::testing

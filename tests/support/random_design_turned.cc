@@ -15,17 +15,18 @@ struct Length {
   double from = 0;
   double to = 0;
   double diameter = 0;
-  double bore = 0;     // widest hole about the axis anywhere along it
-  double free = 0;     // from here up nothing is cut into it yet
+  double bore = 0;  // widest hole about the axis anywhere along it
+  double free = 0;  // from here up nothing is cut into it yet
   double free_to = 0;
-  bool whole = true;   // nothing cut into it at all
+  bool whole = true;  // nothing cut into it at all
   std::string name;
   double wall() const { return 0.5 * (diameter - bore); }
 };
 
 class TurnedDesign {
  public:
-  TurnedDesign(Dice& dice, SheetWriter& sheet, bool crowded) : dice_(dice), sheet_(sheet), crowded_(crowded) {}
+  TurnedDesign(Dice& dice, SheetWriter& sheet, bool crowded)
+      : dice_(dice), sheet_(sheet), crowded_(crowded) {}
   int Make(int most);
 
  private:
@@ -44,7 +45,8 @@ class TurnedDesign {
   void AddEndHoles(bool high);
   void AddEndSlot(bool high);
   void AddHubKeyway();
-  // A stretch of the length that nothing else is cut into, or when crowded any; none when there is no room.
+  // A stretch of the length that nothing else is cut into, or when crowded any; none when there is
+  // no room.
   std::optional<double> Stretch(Length& length, double wide, double margin);
   std::string Way() { return dice_.Of({"+x", "-x", "+y", "-y"}); }
   void Add(const std::string& kind, const std::string& lines) {
@@ -52,7 +54,9 @@ class TurnedDesign {
     ++features_;
   }
   double total() const { return lengths_.back().to; }
-  bool IsEnd(const Length& l, bool high) const { return high ? &l == &lengths_.back() : &l == &lengths_.front(); }
+  bool IsEnd(const Length& l, bool high) const {
+    return high ? &l == &lengths_.back() : &l == &lengths_.front();
+  }
   double Neighbour(const Length& l, bool high) const;
 
   Dice& dice_;
@@ -60,9 +64,9 @@ class TurnedDesign {
   bool crowded_;
   std::vector<Length> lengths_;
   int features_ = 0;
-  double low_depth_ = 0;   // of the bores from the low end
+  double low_depth_ = 0;  // of the bores from the low end
   double high_depth_ = 0;
-  double through_ = 0;     // diameter of one bore right through
+  double through_ = 0;  // diameter of one bore right through
 };
 
 void TurnedDesign::ChooseLengths(int count) {
@@ -91,8 +95,11 @@ void TurnedDesign::AddBore(bool high, double diameter, double deep, bool first) 
   const double entry = high ? total() : 0;
   const bool through = deep >= total();
   const std::string bottom = diameter > 13 ? "flat" : dice_.Of({"118", "flat", "135"});
-  const std::string name = sheet_.Add(diameter > 13 ? "bore" : "hole", fmt::format("from = \"{}\"\nat = [0, 0]\nentry = {:g}\ndiameter = {:g}\n{}", side, entry, diameter,
-                                                                                    through ? "through = true" : fmt::format("depth = {:g}\nbottom = \"{}\"", deep, bottom)));
+  const std::string name = sheet_.Add(
+      diameter > 13 ? "bore" : "hole",
+      fmt::format(
+          "from = \"{}\"\nat = [0, 0]\nentry = {:g}\ndiameter = {:g}\n{}", side, entry, diameter,
+          through ? "through = true" : fmt::format("depth = {:g}\nbottom = \"{}\"", deep, bottom)));
   ++features_;
   if (through) through_ = diameter;
   const double reach = through ? deep : deep + (bottom == "flat" ? 0 : 0.31 * diameter);
@@ -106,13 +113,20 @@ void TurnedDesign::AddBore(bool high, double diameter, double deep, bool first) 
   if (end.wall() - kWall_mm < 0.5 || deep < leg + 1 || !dice_.Chance(0.5)) return;
   end.bore = std::max(end.bore, diameter + 2 * leg);
   switch (dice_.Below(3)) {
-    case 0: return Add("edge_round", fmt::format("on = \"{}\"\nend = \"start\"\nradius = {:g}", name, leg));
-    case 1: return Add("countersink", fmt::format("on = \"{}\"\ndiameter = {:g}", name, diameter + 2 * leg));
-    default: return Add("chamfer", fmt::format("on = \"{}\"\nend = \"start\"\naxial = {:g}\nradial = {:g}", name, leg, dice_.Chance(0.7) ? leg : 0.5 * leg));
+    case 0:
+      return Add("edge_round",
+                 fmt::format("on = \"{}\"\nend = \"start\"\nradius = {:g}", name, leg));
+    case 1:
+      return Add("countersink",
+                 fmt::format("on = \"{}\"\ndiameter = {:g}", name, diameter + 2 * leg));
+    default:
+      return Add("chamfer", fmt::format("on = \"{}\"\nend = \"start\"\naxial = {:g}\nradial = {:g}",
+                                        name, leg, dice_.Chance(0.7) ? leg : 0.5 * leg));
   }
 }
 
-// One to three about the axis from an end, each narrower and deeper, and sometimes a groove in the first.
+// One to three about the axis from an end, each narrower and deeper, and sometimes a groove in the
+// first.
 void TurnedDesign::AddBores(bool high) {
   const double limit = total() - (high ? low_depth_ : high_depth_) - 3;
   double most = 1e9;
@@ -130,7 +144,8 @@ void TurnedDesign::AddBores(bool high) {
     (high ? high_depth_ : low_depth_) = deep + (through ? 0 : 0.31 * diameter);
     if (i == 0 && deep - before > 7 && diameter > 8 && diameter + 3 < most && dice_.Chance(0.4)) {
       const double from = high ? total() - 5.5 : 4;
-      Add("groove", fmt::format("inside = true\nfrom = {:g}\nto = {:g}\ndiameter = {:g}", from, from + 1.5, diameter + 2));
+      Add("groove", fmt::format("inside = true\nfrom = {:g}\nto = {:g}\ndiameter = {:g}", from,
+                                from + 1.5, diameter + 2));
       for (Length& l : lengths_) {
         if (l.from < from + 2.5 && l.to > from - 1) l.bore = std::max(l.bore, diameter + 2);
       }
@@ -143,7 +158,8 @@ std::optional<double> TurnedDesign::Stretch(Length& length, double wide, double 
   const double least = std::max(length.from + margin, crowded_ ? 0 : length.free);
   const double most = std::min(length.to - margin, crowded_ ? 1e9 : length.free_to) - wide;
   if (most < least) return std::nullopt;
-  const double from = crowded_ ? dice_.In(least, most, 0.5) : dice_.In(least, std::min(most, least + 4), 0.5);
+  const double from =
+      crowded_ ? dice_.In(least, most, 0.5) : dice_.In(least, std::min(most, least + 4), 0.5);
   length.free = from + wide + kGap_mm;
   length.whole = false;
   return from;
@@ -165,13 +181,16 @@ void TurnedDesign::AddGroove(Length& l) {
   if (deep > wall || deep < 0.2) return;
   const auto from = Stretch(l, width, 1);
   if (!from) return;
-  Add("groove", fmt::format("inside = false\nfrom = {:g}\nto = {:g}\ndiameter = {:g}\nprofile = \"{}\"{}", *from, *from + width, l.diameter - 2 * deep, profile, more));
+  Add("groove",
+      fmt::format("inside = false\nfrom = {:g}\nto = {:g}\ndiameter = {:g}\nprofile = \"{}\"{}",
+                  *from, *from + width, l.diameter - 2 * deep, profile, more));
 }
 
 void TurnedDesign::AddKeyway(Length& l) {
   const double width = dice_.In(2, 0.35 * l.diameter, 0.5);
   // The floor lies deeper than where the round of the shaft leaves the key's edges.
-  const double sag = 0.5 * l.diameter - std::sqrt(0.25 * l.diameter * l.diameter - 0.25 * width * width);
+  const double sag =
+      0.5 * l.diameter - std::sqrt(0.25 * l.diameter * l.diameter - 0.25 * width * width);
   const double deep = std::ceil(2 * sag) / 2 + dice_.In(0.5, 4, 0.5);
   const double long_ = width + dice_.In(2, 20, 0.5);
   const double corner = std::hypot(0.5 * l.diameter - deep, 0.5 * width);
@@ -181,7 +200,10 @@ void TurnedDesign::AddKeyway(Length& l) {
   if (!from) return;
   const double to = open ? l.to : *from + long_;
   if (open) l.free = l.to;
-  Add("keyway", fmt::format("inside = false\nfrom = {:g}\nto = {:g}\nwidth = {:g}\ndepth = {:g}\nside = \"{}\"", *from, to, width, deep, Way()));
+  Add("keyway",
+      fmt::format(
+          "inside = false\nfrom = {:g}\nto = {:g}\nwidth = {:g}\ndepth = {:g}\nside = \"{}\"",
+          *from, to, width, deep, Way()));
 }
 
 void TurnedDesign::AddFlats(Length& l) {
@@ -192,7 +214,8 @@ void TurnedDesign::AddFlats(Length& l) {
   const auto from = Stretch(l, long_, 1);
   if (!from) return;
   const double across = count == 1 || count == 3 ? off + 0.5 * l.diameter : 2 * off;
-  Add("flats", fmt::format("from = {:g}\nto = {:g}\nacross = {:g}\nnormal = \"{}\"\ncount = {}", *from, *from + long_, across, Way(), count));
+  Add("flats", fmt::format("from = {:g}\nto = {:g}\nacross = {:g}\nnormal = \"{}\"\ncount = {}",
+                           *from, *from + long_, across, Way(), count));
 }
 
 void TurnedDesign::AddCrossHole(Length& l) {
@@ -205,8 +228,11 @@ void TurnedDesign::AddCrossHole(Length& l) {
   if (!from) return;
   const std::string way = Way();
   const double entry = (way[0] == '+' ? 0.5 : -0.5) * l.diameter;
-  Add("hole", fmt::format("from = \"{}\"\nat = [0, {:g}]\nentry = {:g}\ndiameter = {:g}\n{}", way, *from + 0.5 * d, entry, d,
-                          through ? "through = true" : fmt::format("depth = {:g}\nbottom = \"{}\"", deep, dice_.Of({"118", "flat"}))));
+  Add("hole", fmt::format("from = \"{}\"\nat = [0, {:g}]\nentry = {:g}\ndiameter = {:g}\n{}", way,
+                          *from + 0.5 * d, entry, d,
+                          through ? "through = true"
+                                  : fmt::format("depth = {:g}\nbottom = \"{}\"", deep,
+                                                dice_.Of({"118", "flat"}))));
 }
 
 // At an end of the part, or down to a smaller neighbour.
@@ -221,8 +247,10 @@ void TurnedDesign::AddTaper(Length& l) {
   l.whole = false;
   (high ? l.free_to : l.free) = high ? l.to - along - kGap_mm : l.from + along + kGap_mm;
   const double from = high ? l.to - along : l.from;
-  Add("taper", fmt::format("inside = false\nfrom = {:g}\nto = {:g}\nstart_diameter = {:g}\nend_diameter = {:g}", from, from + along, high ? l.diameter : small,
-                           high ? small : l.diameter));
+  Add("taper",
+      fmt::format(
+          "inside = false\nfrom = {:g}\nto = {:g}\nstart_diameter = {:g}\nend_diameter = {:g}",
+          from, from + along, high ? l.diameter : small, high ? small : l.diameter));
 }
 
 void TurnedDesign::AddUndercut(Length& l) {
@@ -234,14 +262,16 @@ void TurnedDesign::AddUndercut(Length& l) {
   const double width = dice_.In(1, 3, 0.5);
   (high ? l.free_to : l.free) = high ? l.to - width - kGap_mm : l.from + width + kGap_mm;
   const double from = high ? l.to - width : l.from;
-  Add("undercut", fmt::format("inside = false\nfrom = {:g}\nto = {:g}\ndiameter = {:g}", from, from + width, l.diameter - 2 * deep));
+  Add("undercut", fmt::format("inside = false\nfrom = {:g}\nto = {:g}\ndiameter = {:g}", from,
+                              from + width, l.diameter - 2 * deep));
 }
 
 // Takes nothing away, so it may lie over anything.
 void TurnedDesign::AddThread(Length& l) {
   for (const int major : {16, 20, 24}) {
     if (std::abs(l.diameter - major) > 0.2) continue;
-    Add("thread", fmt::format("on = \"{}\"\nend = \"start\"\nlength = {:g}\ndesignation = \"M{}\"", l.name, 0.5 * (l.to - l.from), major));
+    Add("thread", fmt::format("on = \"{}\"\nend = \"start\"\nlength = {:g}\ndesignation = \"M{}\"",
+                              l.name, 0.5 * (l.to - l.from), major));
     return;
   }
 }
@@ -262,10 +292,14 @@ void TurnedDesign::AddEndHoles(bool high) {
   end.whole = false;
   end.free = end.free_to;
   const double entry = high ? total() : 0;
-  const std::string where = count == 1 ? fmt::format("at = [{:g}, 0]\nentry = {:g}", radius, entry)
-                                       : fmt::format("at = [0, 0]\nentry = {:g}\ncircle = {{ diameter = {:g}, count = {}, first = {}, zero = \"+x\", towards = \"+y\" }}", entry,
-                                                     2 * radius, count, dice_.Of({0, 30, 45}));
-  Add("hole", fmt::format("from = \"{}\"\n{}\ndiameter = {:g}\n{}", high ? "+z" : "-z", where, d, through ? "through = true" : fmt::format("depth = {:g}", deep)));
+  const std::string where = count == 1
+                                ? fmt::format("at = [{:g}, 0]\nentry = {:g}", radius, entry)
+                                : fmt::format(
+                                      "at = [0, 0]\nentry = {:g}\ncircle = {{ diameter = {:g}, "
+                                      "count = {}, first = {}, zero = \"+x\", towards = \"+y\" }}",
+                                      entry, 2 * radius, count, dice_.Of({0, 30, 45}));
+  Add("hole", fmt::format("from = \"{}\"\n{}\ndiameter = {:g}\n{}", high ? "+z" : "-z", where, d,
+                          through ? "through = true" : fmt::format("depth = {:g}", deep)));
 }
 
 // A driver's slot across an end.
@@ -276,8 +310,10 @@ void TurnedDesign::AddEndSlot(bool high) {
   const double deep = dice_.In(1, std::min(6.0, end.to - end.from - 2), 0.5);
   end.whole = false;
   (high ? end.free_to : end.free) = high ? end.to - deep - kGap_mm : end.from + deep + kGap_mm;
-  Add("slot", fmt::format("from = \"{}\"\nat = [0, 0]\nentry = {:g}\nalong = \"+{}\"\nlength = {:g}\nwidth = {:g}\ndepth = {:g}", high ? "+z" : "-z", high ? total() : 0.0,
-                          dice_.Of({"x", "y"}), end.diameter + 2 * width, width, deep));
+  Add("slot", fmt::format("from = \"{}\"\nat = [0, 0]\nentry = {:g}\nalong = \"+{}\"\nlength = "
+                          "{:g}\nwidth = {:g}\ndepth = {:g}",
+                          high ? "+z" : "-z", high ? total() : 0.0, dice_.Of({"x", "y"}),
+                          end.diameter + 2 * width, width, deep));
 }
 
 void TurnedDesign::AddHubKeyway() {
@@ -290,7 +326,9 @@ void TurnedDesign::AddHubKeyway() {
   }
   const double deep = dice_.In(1, 3, 0.5);
   if (0.5 * through_ + deep > room - kWall_mm || (!crowded_ && widest > through_)) return;
-  Add("keyway", fmt::format("inside = true\nfrom = 0\nto = {:g}\nwidth = {:g}\ndepth = {:g}\nside = \"{}\"", total(), dice_.In(2, 0.4 * through_, 0.5), deep, Way()));
+  Add("keyway",
+      fmt::format("inside = true\nfrom = 0\nto = {:g}\nwidth = {:g}\ndepth = {:g}\nside = \"{}\"",
+                  total(), dice_.In(2, 0.4 * through_, 0.5), deep, Way()));
   for (Length& l : lengths_) l.bore = std::max(l.bore, through_ + 2 * deep + 1);
 }
 
@@ -303,11 +341,13 @@ void TurnedDesign::AddRims() {
       const bool clear = crowded_ || (high ? l.free_to > l.to - 0.1 : l.free < l.from + 0.1);
       if (!dice_.Chance(0.3) || !clear || small + 2 * leg + 1 > l.diameter || !l.whole) continue;
       (high ? l.free_to : l.free) = high ? l.to - leg - kGap_mm : l.from + leg + kGap_mm;
-      const std::string on = fmt::format("on = \"{}\"\nend = \"{}\"\n", l.name, high ? "end" : "start");
+      const std::string on =
+          fmt::format("on = \"{}\"\nend = \"{}\"\n", l.name, high ? "end" : "start");
       if (dice_.Chance(0.3)) {
         Add("edge_round", on + fmt::format("radius = {:g}", leg));
       } else {
-        Add("chamfer", on + fmt::format("axial = {:g}\nradial = {:g}", leg, dice_.Chance(0.7) ? leg : 0.5 * leg));
+        Add("chamfer", on + fmt::format("axial = {:g}\nradial = {:g}", leg,
+                                        dice_.Chance(0.7) ? leg : 0.5 * leg));
       }
     }
   }
@@ -315,13 +355,21 @@ void TurnedDesign::AddRims() {
 
 void TurnedDesign::AddOn(Length& l) {
   switch (dice_.Below(8)) {
-    case 0: case 1: return AddGroove(l);
-    case 2: return AddKeyway(l);
-    case 3: return AddFlats(l);
-    case 4: return AddCrossHole(l);
-    case 5: return AddTaper(l);
-    case 6: return AddUndercut(l);
-    default: return AddThread(l);
+    case 0:
+    case 1:
+      return AddGroove(l);
+    case 2:
+      return AddKeyway(l);
+    case 3:
+      return AddFlats(l);
+    case 4:
+      return AddCrossHole(l);
+    case 5:
+      return AddTaper(l);
+    case 6:
+      return AddUndercut(l);
+    default:
+      return AddThread(l);
   }
 }
 
@@ -332,7 +380,9 @@ int TurnedDesign::Make(int most) {
   for (Length& l : lengths_) {
     l.free = l.from;
     l.free_to = l.to;
-    sheet_.AddNamed(l.name, "outer_diameter", fmt::format("from = {:g}\nto = {:g}\ndiameter = {:g}", l.from, l.to, l.diameter));
+    sheet_.AddNamed(
+        l.name, "outer_diameter",
+        fmt::format("from = {:g}\nto = {:g}\ndiameter = {:g}", l.from, l.to, l.diameter));
   }
   if (features_ < wanted && dice_.Chance(0.7)) AddBores(true);
   if (features_ < wanted && through_ <= 0 && dice_.Chance(0.5)) AddBores(false);
@@ -340,15 +390,20 @@ int TurnedDesign::Make(int most) {
   if (features_ < wanted) AddRims();
   for (int tries = 0; tries < 4 * wanted && features_ < wanted; ++tries) {
     const std::size_t which = dice_.Below(12);
-    if (which < 2) AddEndHoles(which == 0);
-    else if (which == 2) AddEndSlot(dice_.Chance(0.5));
-    else AddOn(lengths_[dice_.Below(lengths_.size())]);
+    if (which < 2)
+      AddEndHoles(which == 0);
+    else if (which == 2)
+      AddEndSlot(dice_.Chance(0.5));
+    else
+      AddOn(lengths_[dice_.Below(lengths_.size())]);
   }
   return features_;
 }
 
 }  // namespace
 
-int AddTurnedDesign(Dice& dice, SheetWriter& sheet, bool crowded, int most) { return TurnedDesign(dice, sheet, crowded).Make(most); }
+int AddTurnedDesign(Dice& dice, SheetWriter& sheet, bool crowded, int most) {
+  return TurnedDesign(dice, sheet, crowded).Make(most);
+}
 
 }  // namespace fitwright::testing

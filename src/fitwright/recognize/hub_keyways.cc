@@ -34,22 +34,28 @@ std::vector<Axis3> AxesOf(const Part& part) {
 }
 
 // How far the plane stands along its normal from the axis.
-double FromAxis(const PlacedFace& plane, const Axis3& axis) { return PlaceOf(plane) - axis.point_mm.dot(plane.axis_P.direction); }
+double FromAxis(const PlacedFace& plane, const Axis3& axis) {
+  return PlaceOf(plane) - axis.point_mm.dot(plane.axis_P.direction);
+}
 
 // Whether the wall ends at a round about the axis.
 bool MeetsBore(const PlacedGraph& graph, std::size_t wall, const Axis3& axis) {
-  return std::any_of(graph.faces[wall].edges.begin(), graph.faces[wall].edges.end(), [&](std::size_t e) {
-    const PlacedFace& beside = graph.faces[graph.edges[e].Other(wall)];
-    const bool round = beside.kind == solid::SurfaceKind::kCylinder || beside.kind == solid::SurfaceKind::kCone;
-    return round && beside.hollow && AreCoaxial(beside.axis_P, axis);
-  });
+  return std::any_of(graph.faces[wall].edges.begin(), graph.faces[wall].edges.end(),
+                     [&](std::size_t e) {
+                       const PlacedFace& beside = graph.faces[graph.edges[e].Other(wall)];
+                       const bool round = beside.kind == solid::SurfaceKind::kCylinder ||
+                                          beside.kind == solid::SurfaceKind::kCone;
+                       return round && beside.hollow && AreCoaxial(beside.axis_P, axis);
+                     });
 }
 
-// The keyway on whose floor the face lies: the floor looks at the axis between two walls as far from it.
+// The keyway on whose floor the face lies: the floor looks at the axis between two walls as far
+// from it.
 std::optional<Found> MakeHubKeyway(const Draft& draft, std::size_t f, const Axis3& axis) {
   const PlacedGraph& graph = draft.graph;
   const PlacedFace& floor = graph.faces[f];
-  if (!draft.IsFree(f) || !IsPlane(floor) || !IsSquareTo(floor.axis_P.direction, axis.direction)) return std::nullopt;
+  if (!draft.IsFree(f) || !IsPlane(floor) || !IsSquareTo(floor.axis_P.direction, axis.direction))
+    return std::nullopt;
   if (FromAxis(floor, axis) >= -kSamePlace_mm) return std::nullopt;
   Found found;
   Keyway& keyway = found.keyway;
@@ -67,20 +73,23 @@ std::optional<Found> MakeHubKeyway(const Draft& draft, std::size_t f, const Axis
     const PlacedEdge& edge = graph.edges[e];
     const PlacedFace& wall = graph.faces[edge.Other(f)];
     if (edge.bend != Bend::kConcave) continue;
-    const bool beside = IsPlane(wall) && IsSquareTo(wall.axis_P.direction, keyway.side_P) && IsSquareTo(wall.axis_P.direction, axis.direction);
+    const bool beside = IsPlane(wall) && IsSquareTo(wall.axis_P.direction, keyway.side_P) &&
+                        IsSquareTo(wall.axis_P.direction, axis.direction);
     if (!beside || !MeetsBore(graph, edge.Other(f), axis)) return std::nullopt;
     least = std::min(least, -FromAxis(wall, axis));
     most = std::max(most, -FromAxis(wall, axis));
     found.faces.push_back(edge.Other(f));
   }
-  if (found.faces.size() != 3 || least <= kSamePlace_mm || !IsSame(least, most)) return std::nullopt;
+  if (found.faces.size() != 3 || least <= kSamePlace_mm || !IsSame(least, most))
+    return std::nullopt;
   keyway.width = DrawnSize(least + most);
   return found;
 }
 
 // A recess of the bore parts one keyway in two.
 bool GoOn(const Keyway& a, const Keyway& b) {
-  return AreCoaxial(a.axis_P, b.axis_P) && IsSame(a.floor_mm, b.floor_mm) && a.side_P.dot(b.side_P) > 1 - kSameWay_rad &&
+  return AreCoaxial(a.axis_P, b.axis_P) && IsSame(a.floor_mm, b.floor_mm) &&
+         a.side_P.dot(b.side_P) > 1 - kSameWay_rad &&
          IsSame(a.width.nominal_mm, b.width.nominal_mm);
 }
 
@@ -93,7 +102,9 @@ void ReadHubKeyways(Draft& draft) {
     for (const Axis3& axis : axes) {
       const auto found = MakeHubKeyway(draft, f, axis);
       if (!found) continue;
-      const auto same = std::find_if(all.begin(), all.end(), [&](const Found& other) { return GoOn(other.keyway, found->keyway); });
+      const auto same = std::find_if(all.begin(), all.end(), [&](const Found& other) {
+        return GoOn(other.keyway, found->keyway);
+      });
       if (same == all.end()) {
         all.push_back(*found);
       } else {

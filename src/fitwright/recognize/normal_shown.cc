@@ -22,13 +22,15 @@ double Share(int i, int count) { return (i + 0.5) / count; }
 
 class Shower {
  public:
-  explicit Shower(const solid::Solid& solid_N) : solid_N_(solid_N), box_N_(solid::CalcBox(solid_N)) {}
+  explicit Shower(const solid::Solid& solid_N)
+      : solid_N_(solid_N), box_N_(solid::CalcBox(solid_N)) {}
   // None where nothing of it shows.
   std::optional<NormalItem> Shown(const NormalItem& item) const;
 
  private:
   bool IsMetal(const Vec3& p) const { return solid::IsInside(solid_N_, p); }
-  std::optional<NormalItem> Cavity(const Box3& box, std::optional<int> corner_axis, double corner_mm) const;
+  std::optional<NormalItem> Cavity(const Box3& box, std::optional<int> corner_axis,
+                                   double corner_mm) const;
   std::optional<NormalItem> Prism(const NormalItem& item) const;
   std::optional<NormalItem> Inside(NormalItem item) const;
   bool ShowsSide(const Box3& box, int side, std::optional<int> corner_axis, double corner_mm) const;
@@ -39,7 +41,8 @@ class Shower {
   Box3 box_N_;
 };
 
-bool Shower::ShowsSide(const Box3& box, int side, std::optional<int> corner_axis, double corner_mm) const {
+bool Shower::ShowsSide(const Box3& box, int side, std::optional<int> corner_axis,
+                       double corner_mm) const {
   const int axis = side / 2;
   const bool low = side % 2 == 0;
   const std::array<int, 2> others = {(axis + 1) % 3, (axis + 2) % 3};
@@ -78,7 +81,8 @@ bool Shower::ShowsCorner(const Box3& box, int axis, double corner_mm) const {
   return false;
 }
 
-std::optional<NormalItem> Shower::Cavity(const Box3& box, std::optional<int> corner_axis, double corner_mm) const {
+std::optional<NormalItem> Shower::Cavity(const Box3& box, std::optional<int> corner_axis,
+                                         double corner_mm) const {
   NormalItem cavity{"cavity", {}};
   bool any = false;
   for (int side = 0; side < 6; ++side) {
@@ -120,7 +124,8 @@ std::optional<NormalItem> Shower::Inside(NormalItem item) const {
   const auto any_round = [&](double at, double radius) {
     for (int i = 0; i < kAlong; ++i) {
       const double angle = 2 * kPi * Share(i, kAlong);
-      if (IsMetal(foot + at * d + radius * (std::cos(angle) * u + std::sin(angle) * v))) return true;
+      if (IsMetal(foot + at * d + radius * (std::cos(angle) * u + std::sin(angle) * v)))
+        return true;
     }
     return false;
   };
@@ -134,7 +139,8 @@ std::optional<NormalItem> Shower::Inside(NormalItem item) const {
   for (const bool high : {false, true}) {
     const double at = high ? to + kBehind_mm : from - kBehind_mm;
     bool shows = false;
-    for (const double share : {0.995, 0.97, 0.9, 0.75, 0.5, 0.2}) shows = shows || any_round(at, share * f[8]);
+    for (const double share : {0.995, 0.97, 0.9, 0.75, 0.5, 0.2})
+      shows = shows || any_round(at, share * f[8]);
     ends |= shows;
     if (!shows && straight) f[high ? 7 : 6] = kAny;
   }
@@ -155,7 +161,8 @@ bool Shower::ShowsPoint(const NormalItem& point) const {
       const double r = Share(i, kAlong) * f[7];
       for (int k = 0; k < kAlong; ++k) {
         const double angle = 2 * kPi * Share(k, kAlong);
-        const Vec3 p = foot + r * (std::cos(angle) * u + std::sin(angle) * v) + sense * ((f[7] - r) * slope + kBehind_mm) * d;
+        const Vec3 p = foot + r * (std::cos(angle) * u + std::sin(angle) * v) +
+                       sense * ((f[7] - r) * slope + kBehind_mm) * d;
         if (IsMetal(p)) return true;
       }
     }
@@ -176,7 +183,8 @@ std::optional<NormalItem> Shower::Shown(const NormalItem& item) const {
 
 }  // namespace
 
-std::vector<NormalItem> WhatShows(const std::vector<NormalItem>& items, const solid::Solid& solid_N) {
+std::vector<NormalItem> WhatShows(const std::vector<NormalItem>& items,
+                                  const solid::Solid& solid_N) {
   const Shower shower(solid_N);
   std::vector<NormalItem> shown;
   for (const NormalItem& item : items) {

@@ -9,6 +9,7 @@
 #include "fitwright/base/result.h"
 #include "fitwright/model/machine.h"
 #include "fitwright/sheets/report.h"
+#include "fitwright/solid/step_reading.h"
 
 namespace fitwright::service {
 
@@ -17,6 +18,7 @@ struct ReadUse {
   std::filesystem::path into;   // made here; absent, or an empty folder
   std::string material;         // of every made part; proposed where empty
   WorkOptions work;
+  solid::StepReadingLimits limits = {};
 };
 
 // One made part as it was read.
