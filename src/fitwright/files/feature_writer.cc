@@ -219,8 +219,10 @@ struct ShapeWriter {
     text.Key("inside", taper.internal ? "true" : "false");
     WriteReach(part, taper.axis_P, taper.from_mm, taper.to_mm, text);
     WriteCone(part, taper, text);
-    if (std::abs(taper.angle_limit_deg - GeneralAngle_deg(part, taper)) > 1e-9) {
-      text.Key("angle_within", ShortNumber(taper.angle_limit_deg));
+    // None is stated of a cone that was read from a solid.
+    const double limit_deg = taper.angle_limit_deg;
+    if (limit_deg > 0 && std::abs(limit_deg - GeneralAngle_deg(part, taper)) > 1e-9) {
+      text.Key("angle_within", ShortNumber(limit_deg));
     }
   }
   void operator()(const ExternalThread& thread) {

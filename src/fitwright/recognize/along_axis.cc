@@ -1,4 +1,4 @@
-// What runs along the axis of turned work without being round: flats and a hub's keyway.
+// Flats along the axis of turned work.
 #include <algorithm>
 #include <cmath>
 #include <optional>
@@ -82,35 +82,6 @@ void AddFlats(Draft& draft, const std::vector<Flat>& group) {
   draft.Add("flats", flats, faces);
 }
 
-// The keyway on whose floor the face lies: the floor looks at the axis between two walls.
-std::optional<Keyway> MakeHubKeyway(const Draft& draft, std::size_t f, std::vector<std::size_t>& faces) {
-  const PlacedGraph& graph = draft.graph;
-  const PlacedFace& floor = graph.faces[f];
-  if (!draft.IsFree(f) || !IsPlane(floor) || !IsSquareTo(floor.axis_P.direction, Vec3::UnitZ())) return std::nullopt;
-  if (PlaceOf(floor) >= -kSamePlace_mm) return std::nullopt;
-  Keyway keyway;
-  keyway.internal = true;
-  keyway.axis_P = kAxis;
-  keyway.side_P = -floor.axis_P.direction;
-  keyway.floor_mm = Tidy(-PlaceOf(floor));
-  const Span span = *SpanAlong(graph, f, Vec3::UnitZ());
-  keyway.from_mm = Tidy(span.from_mm);
-  keyway.to_mm = Tidy(span.to_mm);
-  faces = {f};
-  double width = 0;
-  for (const std::size_t e : floor.edges) {
-    const PlacedEdge& edge = graph.edges[e];
-    const PlacedFace& wall = graph.faces[edge.Other(f)];
-    if (edge.bend != Bend::kConcave) continue;
-    if (!IsPlane(wall) || !IsSquareTo(wall.axis_P.direction, keyway.side_P) || !IsSquareTo(wall.axis_P.direction, Vec3::UnitZ())) return std::nullopt;
-    width += std::abs(PlaceOf(wall));
-    faces.push_back(edge.Other(f));
-  }
-  if (faces.size() != 3) return std::nullopt;
-  keyway.width = DrawnSize(width);
-  return keyway;
-}
-
 }  // namespace
 
 void ReadFlats(Draft& draft) {
@@ -133,32 +104,6 @@ void ReadFlats(Draft& draft) {
       for (const Flat& flat : group) AddFlats(draft, {flat});
     }
   }
-}
-
-void ReadHubKeyways(Draft& draft) {
-  struct Found {
-    Keyway keyway;
-    std::vector<std::size_t> faces;
-  };
-  std::vector<Found> all;
-  for (std::size_t f = 0; f < draft.graph.faces.size(); ++f) {
-    std::vector<std::size_t> faces;
-    const auto keyway = MakeHubKeyway(draft, f, faces);
-    if (!keyway) continue;
-    // A recess of the bore parts one keyway in two.
-    auto same = std::find_if(all.begin(), all.end(), [&](const Found& other) {
-      return IsSame(other.keyway.floor_mm, keyway->floor_mm) && other.keyway.side_P.dot(keyway->side_P) > 1 - kSameWay_rad &&
-             IsSame(other.keyway.width.nominal_mm, keyway->width.nominal_mm);
-    });
-    if (same == all.end()) {
-      all.push_back({*keyway, faces});
-      continue;
-    }
-    same->keyway.from_mm = std::min(same->keyway.from_mm, keyway->from_mm);
-    same->keyway.to_mm = std::max(same->keyway.to_mm, keyway->to_mm);
-    same->faces.insert(same->faces.end(), faces.begin(), faces.end());
-  }
-  for (const Found& found : all) draft.Add("hub_keyway", found.keyway, found.faces);
 }
 
 }  // namespace fitwright::recognize

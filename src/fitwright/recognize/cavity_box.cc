@@ -64,14 +64,34 @@ void AddPlace(Places& places, int side, double at_mm, std::size_t face) {
   list.push_back({at_mm, {face}});
 }
 
+// Across a half round, between the lines where it runs on smoothly: its inner point may lie far off the middle.
+Vec3 ChordOf(const PlacedGraph& graph, std::size_t f, int axis) {
+  Vec3 chord = Vec3::Zero();
+  std::vector<Vec3> feet;
+  for (const std::size_t e : graph.faces[f].edges) {
+    const PlacedEdge& edge = graph.edges[e];
+    if (edge.kind != solid::CurveKind::kLine) continue;
+    Vec3 foot = edge.middle_P_mm;
+    foot[axis] = 0;
+    feet.push_back(foot);
+  }
+  for (const Vec3& a : feet) {
+    for (const Vec3& b : feet) {
+      if ((b - a).norm() > chord.norm()) chord = b - a;
+    }
+  }
+  return chord;
+}
+
 // The sides that a round in a corner, or at a slot's end, reaches to.
 void AddRound(const PlacedGraph& graph, std::size_t f, int axis, Places& places) {
   const PlacedFace& face = graph.faces[f];
   const Vec3 out = face.inner_P_mm - face.axis_P.point_mm;
   const int u = (axis + 1) % 3;
   const int v = (axis + 2) % 3;
-  const int main = std::abs(out[u]) > std::abs(out[v]) ? u : v;
   const bool half = face.turn_share > 0.4;
+  const Vec3 chord = half ? ChordOf(graph, f, axis) : Vec3(Vec3::Zero());
+  const int main = std::abs(chord[u]) < std::abs(chord[v]) ? u : v;
   for (const int i : {u, v}) {
     for (const bool high : {false, true}) {
       const bool reaches = (half && i != main) || (out[i] > 0) == high;

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "fitwright/model/part.h"
+#include "fitwright/solid/solid.h"
 
 namespace fitwright::recognize {
 
@@ -21,6 +22,12 @@ struct NormalItem {
 // pockets and keyways are one kind; what hangs out of the part is cut off where the part ends.
 // X_NP turns by whole right angles or the part is turned work seen along its axis.
 std::vector<NormalItem> MakeNormalForm(const Part& part, const Pose& X_NP = Pose::Identity());
+
+// The items as far as they show on the solid that the sheet makes: a wall, floor, shoulder, drill's point or
+// rounded corner that lies in air all over, because other cuts have taken the metal there, is a figure that is
+// not a number, and an item of which nothing shows is left out. Slots, pockets and steps are one kind then.
+// Places are tried in fixed numbers; a wall that is left only in narrow strips may count as gone.
+std::vector<NormalItem> WhatShows(const std::vector<NormalItem>& items, const solid::Solid& solid_N);
 
 std::string Format(const NormalItem& item);
 

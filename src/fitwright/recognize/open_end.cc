@@ -95,7 +95,10 @@ double OpenEndAt(const PlacedGraph& graph, std::size_t face, bool high) {
     const PlacedEdge& edge = graph.edges[e];
     if (edge.kind == solid::CurveKind::kLine || EndsAbove(graph, face, edge, axis) != high) continue;
     const auto extreme = Extreme(round, graph.faces[edge.Other(face)], edge, axis, high);
-    if (extreme) end = high ? std::max(end, *extreme) : std::min(end, *extreme);
+    if (!extreme) continue;
+    // A surface that leans little meets the lines far beyond the part.
+    const double met = std::clamp(*extreme, graph.box_P.min_mm[axis], graph.box_P.max_mm[axis]);
+    end = high ? std::max(end, met) : std::min(end, met);
   }
   return end;
 }

@@ -67,6 +67,7 @@ void ReadBlock(Draft& draft, const std::vector<Boss>& bosses, const TakesOnlyAir
   ReadBlockSides(draft);
   AddBosses(draft, bosses);
   ReadRoundStacks(draft, is_air);
+  ReadHubKeyways(draft);
   ReadOutline(draft, takes_only_air);
   ReadCavities(draft, takes_only_air);
   ReadEdgeBreaks(draft, takes_only_air);

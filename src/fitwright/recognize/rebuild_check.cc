@@ -26,6 +26,7 @@ struct Rebuilt {
 std::optional<Rebuilt> Rebuild(const Part& part, const Solid& solid_P) {
   const Result<Solid> built = solid::MakeDesign(part);
   if (!built) return std::nullopt;
+  if (solid::HaveSameBoundary(*built, solid_P)) return Rebuilt{*built, 0};
   const Result<double> difference = solid::CalcSymmetricDifference_mm3(*built, solid_P);
   if (!difference) return std::nullopt;
   return Rebuilt{*built, *difference};

@@ -99,6 +99,7 @@ Result<double> CalcSymmetricDifference_mm3(const Solid& a, const Solid& b) {
     // nothing came out, is it tried in other ways, and the least answer taken.
     const double moments_mm3 = CalcMomentDifference_mm3(a, b);
     if (plain && *plain <= kDoubt * moments_mm3) return *plain;
+    if (moments_mm3 <= kSmall_mm3 && HaveSameBoundary(a, b)) return moments_mm3;
     std::optional<double> least = plain;
     const auto keep = [&](const std::optional<double>& tried) {
       if (tried && (!least || *tried < *least)) least = std::max(*tried, moments_mm3);

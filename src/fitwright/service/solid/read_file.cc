@@ -42,7 +42,7 @@ class Reader {
   Result<FileRead> Run() {
     if (const Status target = CheckTarget(); !target) return Unexpected(target.error());
     use_.work.Report("reading the file", 0);
-    auto contents = solid::ReadStep(use_.file.string());
+    auto contents = solid::ReadStep(use_.file.string(), use_.limits);
     if (!contents) return Unexpected(contents.error());
     contents_ = *std::move(contents);
     read_.schema = contents_.schema;

@@ -9,6 +9,7 @@
 #include "fitwright/base/result.h"
 #include "fitwright/model/machine.h"
 #include "fitwright/sheets/report.h"
+#include "fitwright/solid/step_reading.h"
 
 namespace fitwright::service {
 
@@ -18,6 +19,7 @@ struct ReadUse {
   std::string material;         // of every made part; proposed where empty
   WorkOptions work;
   std::filesystem::path confirm_from = {};  // a project whose confirmed values are carried over
+  solid::StepReadingLimits limits = {};
 };
 
 // One made part as it was read.
