@@ -90,7 +90,9 @@ TEST(Angle, SpoiledPlansAreCaught) {
                   ? 1
                   : 0;
   }
-  if (corrupt::AllFaultsRun()) EXPECT_EQ(angles, 4);
+  if (corrupt::AllFaultsRun()) {
+    EXPECT_EQ(angles, 4);
+  }
 }
 
 }  // namespace

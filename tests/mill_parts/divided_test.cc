@@ -162,7 +162,9 @@ TEST(DividedCircle, SpoiledPlansAreCaught) {
   }
   const auto& steps = FindSetup(made.plan, HoldingKind::kRotaryTable)->steps;
   const auto divided = std::count_if(steps.begin(), steps.end(), [](const Step& step) { return !step.coordinates.empty(); });
-  if (corrupt::AllFaultsRun()) EXPECT_EQ(turned, 2 * divided);
+  if (corrupt::AllFaultsRun()) {
+    EXPECT_EQ(turned, 2 * divided);
+  }
 }
 
 }  // namespace

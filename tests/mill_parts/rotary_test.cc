@@ -70,7 +70,9 @@ TEST(RotaryTable, SpoiledPlansAreCaught) {
             ? 1
             : 0;
   }
-  if (corrupt::AllFaultsRun()) EXPECT_EQ(turned, 3);
+  if (corrupt::AllFaultsRun()) {
+    EXPECT_EQ(turned, 3);
+  }
 }
 
 }  // namespace

@@ -120,7 +120,9 @@ TEST(VeeBlocks, SpoiledPlansAreCaught) {
                ? 1
                : 0;
   }
-  if (corrupt::AllFaultsRun()) EXPECT_GE(vee, 3);
+  if (corrupt::AllFaultsRun()) {
+    EXPECT_GE(vee, 3);
+  }
 }
 
 }  // namespace

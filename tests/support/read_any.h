@@ -17,7 +17,7 @@ inline std::string ReadAny(const std::filesystem::path& folder, const std::strin
   namespace fs = std::filesystem;
   const fs::path project = folder / "project";
   const auto read =
-      service::ReadFile({folder / file, project, "steel", {}, {.seconds = 5, .memory_mb = 2048}});
+      service::ReadFile({folder / file, project, "steel", {}, {}, {.seconds = 5, .memory_mb = 2048}});
   if (was_read != nullptr) *was_read = read.has_value();
   std::string wrong;
   if (read) {
