@@ -457,6 +457,26 @@ bool StandsOnRaw(const Part& part, const PieceState& piece, const FeatureId& id)
   });
 }
 
+// A hole of the setups from `first` on that is entered through a face of the bar's end that is not cut yet: the
+// same holds of its depth.
+std::optional<FeatureId> DrilledThroughSkin(const Part& part, const PieceState& before, const Route& route, std::size_t first) {
+  constexpr double kOnFace_mm = 0.1;
+  for (std::size_t i = first; i < route.setups.size(); ++i) {
+    for (const FeatureId& id : route.setups[i].cuts) {
+      const auto* hole = std::get_if<Hole>(&part.Find(id)->shape);
+      if (hole == nullptr || !SameWay(-hole->into_P, route.setups[i].up_P)) continue;
+      const bool uncut = std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
+        const auto* face = std::get_if<PlanarFace>(&f.shape);
+        return face != nullptr && SameWay(face->normal_P, -hole->into_P) && !IsAsSupplied(f) && !before.IsMade(f.name) &&
+               !Lists(route.setups[i].cuts, f.name) &&
+               std::abs(face->at.middle_mm() - face->normal_P.dot(hole->entries_P_mm.front())) < kOnFace_mm;
+      });
+      if (uncut) return id;
+    }
+  }
+  return std::nullopt;
+}
+
 bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const Work& work, const Way& way, Route& route,
              std::string* why) {
   const Vec3 up = part.turning_axis_P.direction * way.sign;
@@ -498,7 +518,13 @@ bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const
       return false;
     }
   }
+  const PieceState before = piece;
+  const std::size_t turned = route.setups.size();
   if (way.mill_before_second && !AddMilling(route, piece, part, shop, deferred, work.milled, why, way.across_first)) return false;
+  if (const auto hole = DrilledThroughSkin(part, before, route, turned)) {
+    *why = fmt::format("{} of {} is drilled from a face that is cut later", hole->text(), part.name.text());
+    return false;
+  }
   const auto wanted = way.outside_on_bore ? std::optional(HoldingKind::kStubMandrel) : std::nullopt;
   if (!second->cuts.empty() && !AddSetup(route, piece, *second, shop, deferred, why, wanted)) return false;
   if (!way.mill_before_second && !AddMilling(route, piece, part, shop, deferred, work.milled, why, way.across_first)) return false;

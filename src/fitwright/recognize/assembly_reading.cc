@@ -10,6 +10,7 @@
 #include "fitwright/model/mirror.h"
 #include "fitwright/recognize/alike.h"
 #include "fitwright/recognize/bought_shapes.h"
+#include "fitwright/recognize/fit_proposals.h"
 #include "fitwright/recognize/standing.h"
 
 namespace fitwright::recognize {
@@ -307,6 +308,7 @@ Result<AssemblyReading> ReadAssembly(const std::vector<PlacedReading>& placed,
   for (const Group& group : GroupAlike(placed)) assembler.Take(group);
   assembler.TakeCirclips();
   Proposals(base, reading).Take(ReadJoints(reading.machine, assembler.screws()));
+  ProposeFits(base.settled, reading);
   return reading;
 }
 
