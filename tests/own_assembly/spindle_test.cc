@@ -154,6 +154,15 @@ TEST_F(ReadSpindle, IsFourPartsWithBearingsAndScrewsBought) {
   EXPECT_EQ(fit_of("cover", 32), "g6");
   EXPECT_EQ(fit_of("spindle", 15), "h6");
   EXPECT_EQ(fit_of("housing", 28), "");
+  // Drawn flat, drilled with a point.
+  const Feature* tapped = read_->machine.FindPart(PartId("housing"))->Find(FeatureId("bores_1"));
+  ASSERT_NE(tapped, nullptr);
+  EXPECT_EQ(std::get<Hole>(tapped->shape).bottom, HoleBottom::kPoint118);
+  EXPECT_TRUE(std::get<Hole>(tapped->shape).thread.has_value());
+  // Read again, nothing is other than it was: the flat ends are the same holes.
+  const auto again = service::ReadFile({folder_ / "spindle.step", folder_ / "project", "", {}});
+  ASSERT_TRUE(again) << Format(again.error());
+  EXPECT_TRUE(again->changes.empty());
   const std::string report = service::ReadReport(*read_, {});
   EXPECT_THAT(report, testing::HasSubstr("M4"));
   EXPECT_THAT(report, testing::HasSubstr("A possible order"));
