@@ -332,6 +332,9 @@ std::vector<PatternChoice> Search::PatternWays(const PatternJoint& pattern) cons
   if (pattern.count >= 4) options.push_back({Technique::kSpotThrough, 2});
   options.push_back({Technique::kTransferPunch, 0});
   options.push_back({Technique::kTransferScrews, 0});
+  // Alike pieces are cut one after the other by figures: a copy has no piece of its own to take holes from.
+  const auto is_copy = [](const FeatureRef& ref) { return SheetIdOf(ref.part) != ref.part; };
+  if (is_copy(pattern.tapped) || is_copy(pattern.clearance)) options.resize(1);
   for (const Pin& pin : choices_.pins) {
     if (pin.kind != PinKind::kTechnique || pin.subject != pattern.joint.text()) continue;
     std::vector<PatternChoice> pinned;
