@@ -43,6 +43,7 @@ struct TurnRange {
 // The pair of limits that leaves the least turn; nothing when none stand apart.
 std::optional<TurnRange> TurnsLeft(const ScrewProblem& limits) {
   std::optional<TurnRange> best;
+  double least = 0;
   for (std::size_t i = 0; i < limits.planes.size(); ++i) {
     for (std::size_t j = 0; j < i; ++j) {
       const ScrewPlane& a = limits.planes[i];
@@ -51,7 +52,8 @@ std::optional<TurnRange> TurnsLeft(const ScrewProblem& limits) {
       const double distance = apart.norm();
       if (distance < 1) continue;
       const double half = std::max(0.0, RoomOf(a) + RoomOf(b)) / distance;
-      if (best && best->high - best->low <= 2 * half) continue;
+      if (best && least <= half) continue;
+      least = half;
       const double middle = -(a.offset - b.offset).dot(Turned(apart)) / (distance * distance);
       best = TurnRange{middle - half, middle + half};
     }
