@@ -33,7 +33,7 @@ using stats::DrawLaw;
 using stats::TrialProgram;
 using stats::Vectors;
 
-constexpr int kRounds = 7;
+constexpr int kRounds = 3;
 
 double ThreadSeconds() {
   timespec t{};
@@ -219,7 +219,7 @@ stats::TrialRun RunOf(std::int64_t trials, Vectors vectors) {
 }
 
 // Nanoseconds a trial.
-double Nanoseconds(const TrialProgram& program, Vectors vectors, std::int64_t trials = 1 << 16) {
+double Nanoseconds(const TrialProgram& program, Vectors vectors, std::int64_t trials = 1 << 14) {
   return Least([&] { stats::RunTrials(program, RunOf(trials, vectors)); }) * 1e9 /
          static_cast<double>(trials);
 }

@@ -37,7 +37,7 @@ class Program:
         done = 0
         for line in open(path):
             word, *rest = line.split()
-            numbers = [float(x) for x in rest[1::2]] if word == "columns" else [float(x) for x in rest]
+            numbers = [float(x) for x in rest[0::2]] if word == "columns" else [float(x) for x in rest]
             if word == "columns":
                 self.columns = int(numbers[0])
             elif word == "draw":
@@ -146,7 +146,7 @@ def one_sample(program, size):
     normals = sum(NORMALS.get(int(d[0]), 0) for d in program.draws)
     uniforms = sum(UNIFORMS.get(int(d[0]), 0) for d in program.draws)
     n = np.asarray(ot.Normal(max(1, normals)).getSample(size))
-    u = np.asarray(ot.RandomGenerator.Generate(size * max(1, uniforms))).reshape(size, -1)
+    u = np.asarray(ot.ComposedDistribution([ot.Uniform(0, 1)] * max(1, uniforms)).getSample(size))
     return met(program, columns_of(program, n, u, size))
 
 

@@ -65,10 +65,10 @@ double ChanceWithin(double d) {
 }
 
 TEST(TrialStages, APointRestsAnywhereInItsDisc) {
-  constexpr std::int64_t kMany = 1 << 18;
+  constexpr std::int64_t kStagedTrials = 1 << 18;
   const TrialProgram p = AtRest(0.5);
-  const auto words = RunTrials(p, StagedRun(kMany));
-  const double n = kMany;
+  const auto words = RunTrials(p, StagedRun(kStagedTrials));
+  const double n = kStagedTrials;
   EXPECT_NEAR(static_cast<double>(CountStaged(words, 0, 3)) / n, ChanceWithin(0.5),
               2.5 / std::sqrt(n));
   EXPECT_NEAR(static_cast<double>(CountStaged(words, 1, 3)) / n, 0.5, 2.5 / std::sqrt(n));

@@ -299,7 +299,7 @@ class Descent {
     turn_ = hn::Mul(start.turn, Of(one.lever));
     suits_ = hn::Ne(zero, zero);
     excluded_ = suits_;
-    for (std::size_t g = 0; g < one.groups; ++g) rock_[g] = {zero, zero};
+    for (std::size_t g = 0; g < HWY_MIN(one.groups, kMostGroups); ++g) rock_[g] = {zero, zero};
   }
 
   void Run() {
@@ -311,6 +311,7 @@ class Descent {
   }
   M suits() const { return suits_; }
   M excluded() const { return excluded_; }
+  Move move() const { return {t_, hn::Mul(turn_, Of(1 / one_.lever))}; }
 
  private:
   // Sums at the point, and what follows from them.
@@ -404,8 +405,10 @@ class Descent {
     for (std::size_t g = 0; g < one_.groups && rocks; ++g)
       back_[g] = Eliminate(part_[g], ridge, system_);
     const StepOf step = Solve(system_, ridge);
-    t_ = {hn::Add(t_.x, step.x), hn::Add(t_.y, step.y)};
-    turn_ = hn::Add(turn_, step.turn);
+    const M done = hn::Or(suits_, excluded_);  // stays where that was seen
+    t_ = {hn::IfThenElse(done, t_.x, hn::Add(t_.x, step.x)),
+          hn::IfThenElse(done, t_.y, hn::Add(t_.y, step.y))};
+    turn_ = hn::IfThenElse(done, turn_, hn::Add(turn_, step.turn));
     for (std::size_t g = 0; g < one_.groups && rocks; ++g) {
       const WayBack& k = back_[g];
       const V x = Fma(k.x_x, step.x, Fma(k.x_y, step.y, Fma(k.x_t, step.turn, k.x_g)));
@@ -470,6 +473,36 @@ PatternAnswer SettleKernel(const PatternCase& one, double* scratch) {
     }
   }
   return answer;
+}
+
+std::uint64_t FindKernel(const PatternCase& one, const FoundMove& found, double* scratch) {
+  const D d;
+  const std::size_t N = hn::Lanes(d);
+  const Gathered open = Compact(one, found.trials, scratch);
+  PatternCase compact = one;
+  compact.numbers = one.compact;
+  HWY_ALIGN double x[8];
+  HWY_ALIGN double y[8];
+  HWY_ALIGN double theta[8];
+  std::uint64_t in = 0;
+  for (std::size_t at = 0; at < open.count; at += N) {
+    const Numbers here(compact, at);
+    Descent descent(compact, here, BestMove(compact, here));
+    descent.Run();
+    const std::uint64_t suits = BitsOf(descent.suits());
+    const Move move = descent.move();
+    hn::Store(move.t.x, d, x);
+    hn::Store(move.t.y, d, y);
+    hn::Store(move.turn, d, theta);
+    for (std::size_t k = 0; k < N && at + k < open.count; ++k) {
+      const std::size_t trial = open.trial[at + k];
+      found.x[trial] = x[k];
+      found.y[trial] = y[k];
+      found.theta[trial] = theta[k];
+      in |= (suits >> k & 1) << trial;
+    }
+  }
+  return in;
 }
 
 // The tightest plane of each trial.
@@ -606,6 +639,7 @@ namespace fitwright::stats {
 
 HWY_EXPORT(SettleKernel);
 HWY_EXPORT(ChanceKernel);
+HWY_EXPORT(FindKernel);
 
 namespace {
 
@@ -636,19 +670,35 @@ PatternCase CaseOf(const Pattern& pattern, std::span<const PlaneNumbers> numbers
   return one;
 }
 
+// Numbers of a part of the trials, side by side.
+struct Scratch {
+  explicit Scratch(std::size_t planes) : store(new double[3 * kPatternBlock * planes]) {
+    for (std::size_t p = 0; p < planes; ++p) {
+      const double* of = store.get() + 3 * p * kPatternBlock;
+      numbers.push_back({of, of + kPatternBlock, of + 2 * kPatternBlock});
+    }
+  }
+  std::unique_ptr<double[]> store;
+  std::vector<PlaneNumbers> numbers;
+};
+
 }  // namespace
 
 PatternAnswer SettlePattern(const Pattern& pattern, std::span<const PlaneNumbers> numbers,
                             Vectors vectors) {
   PatternCase one = CaseOf(pattern, numbers);
-  const std::unique_ptr<double[]> scratch(new double[3 * kPatternBlock * pattern.planes.size()]);
-  std::vector<PlaneNumbers> compact;
-  for (std::size_t p = 0; p < pattern.planes.size(); ++p) {
-    const double* of = scratch.get() + 3 * p * kPatternBlock;
-    compact.push_back({of, of + kPatternBlock, of + 2 * kPatternBlock});
-  }
-  one.compact = compact.data();
-  return Pick(HWY_DISPATCH_TABLE(SettleKernel), vectors)(one, scratch.get());
+  Scratch scratch(pattern.planes.size());
+  one.compact = scratch.numbers.data();
+  return Pick(HWY_DISPATCH_TABLE(SettleKernel), vectors)(one, scratch.store.get());
+}
+
+std::uint64_t FindMove(const Pattern& pattern, std::span<const PlaneNumbers> numbers,
+                       const FoundMove& found, Vectors vectors) {
+  FW_CHECK(found.trials != 0 && pattern.rock == 0, found.trials, pattern.rock);
+  PatternCase one = CaseOf(pattern, numbers);
+  Scratch scratch(pattern.planes.size());
+  one.compact = scratch.numbers.data();
+  return Pick(HWY_DISPATCH_TABLE(FindKernel), vectors)(one, found, scratch.store.get());
 }
 
 std::uint64_t MoveByChance(const Pattern& pattern, std::span<const PlaneNumbers> numbers,

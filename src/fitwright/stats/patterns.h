@@ -65,4 +65,16 @@ struct ChanceMove {
 std::uint64_t MoveByChance(const Pattern& pattern, std::span<const PlaneNumbers> numbers,
                            const ChanceMove& move, Vectors vectors = Vectors::kWidest);
 
+// For each of the trials asked for (a bit each) a move that holds every condition (rooms widened,
+// no rock), or where none was found one by which the sum of squares of what is missed is about
+// least. Returns the trials of the first kind; others than those asked for are not written.
+struct FoundMove {
+  std::uint64_t trials = 0;
+  double* x = nullptr;  // kTrialsAtOnce numbers each
+  double* y = nullptr;
+  double* theta = nullptr;
+};
+std::uint64_t FindMove(const Pattern& pattern, std::span<const PlaneNumbers> numbers,
+                       const FoundMove& found, Vectors vectors = Vectors::kWidest);
+
 }  // namespace fitwright::stats

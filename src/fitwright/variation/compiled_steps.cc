@@ -91,6 +91,7 @@ class Rest {
         turned_(play.before_turns),
         target_factors_(play.target_factors) {
     placed_ = PlacedOf(play.within, rows_.limits, figures, true);
+    placed_.pattern.may_turn = play.theta.has_value();
     one_.kind = play.kind;
     one_.returns = play.returns;
     one_.random = figures[Place(SpreadId::kJointPlay)].spread > 0;
@@ -120,7 +121,12 @@ class Rest {
       move.x = ColumnAt(block, columns_.x);
       move.y = ColumnAt(block, columns_.x + 1);
       move.theta = theta;
-      open = ~stats::MoveByChance(placed_.pattern, NumbersOf(placed_, block), move, block.vectors);
+      const std::vector<stats::PlaneNumbers> numbers = NumbersOf(placed_, block);
+      open = ~stats::MoveByChance(placed_.pattern, numbers, move, block.vectors);
+      // Those whose tries all failed walk from what is found; where nothing is let in that stands.
+      if (open != 0)
+        open &=
+            stats::FindMove(placed_.pattern, numbers, {open, move.x, move.y, theta}, block.vectors);
     }
     if (open != 0) OneByOne(block, open);
   }
@@ -137,6 +143,10 @@ class Rest {
       one.build = block.first + lane;
       for (std::size_t t = 0; t < rows_.targets.size(); ++t)
         one.target_values[t] = RowAt(block, rows_.targets[t])[lane];
+      if (by_chance_) {
+        one.found = {ColumnAt(block, columns_.x)[lane], ColumnAt(block, columns_.x + 1)[lane],
+                     columns_.theta ? ColumnAt(block, *columns_.theta)[lane] : 0};
+      }
       if (residual_) one.residual = At(block, rows_.residual, lane, true);
       if (returns_) one.before = At(block, rows_.before, lane, turned_);
       const PlanarMove rest = RestOf(one);

@@ -191,7 +191,8 @@ Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan
       CountMet(compiler, analysis->figures, MetWantedOf(options, options.builds));
   if (!counted) return Unexpected(Stopped());
   Odds odds = OddsOf(*analysis, *counted, options);
-  if (!AddMoments(compiler, options, memo == nullptr ? own : *memo, odds.requirements))
+  if (options.values &&
+      !AddMoments(compiler, options, memo == nullptr ? own : *memo, odds.requirements))
     return Unexpected(Stopped());
   if (options.shop_band && !AddShopBand(shop, compiler, options, odds))
     return Unexpected(Stopped());

@@ -25,6 +25,7 @@ struct OddsOptions {
   int threads = 0;                     // 0 = one a core; the answer is the same for any number
   bool shop_band = true;               // fill shop_low and shop_high
   bool causes = true;                  // fill causes
+  bool values = true;                  // fill mean and sigma
   const CancelFlag* cancel = nullptr;  // not owned
 };
 

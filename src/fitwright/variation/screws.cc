@@ -19,6 +19,8 @@ constexpr double kWeightStep = 30;
 constexpr int kNewtonSteps = 60;
 // A spigot with less room than this pins the part; its slack is below every reading.
 constexpr double kPinned_mm = 1e-7;
+// Two spigots on one spot that miss each other by less than this agree.
+constexpr double kBeside_mm = 1e-9;
 
 using Vec4 = Eigen::Vector4d;
 using Mat4 = Eigen::Matrix4d;
@@ -47,6 +49,11 @@ const ScrewPlane* PinOf(const ScrewProblem& problem) {
     if (p.screw < 0 && p.room < kPinned_mm) pin = &p;
   }
   return pin;
+}
+
+// Whether the other spigot stands as it stands, the part once pinned.
+bool StandsStill(const ScrewProblem& problem, const ScrewPlane& pin, const ScrewPlane& other) {
+  return !problem.may_turn || (other.q - pin.q).squaredNorm() < 1e-18;
 }
 
 // The problem in the solver's variables: y = (t, theta * lever) or what a pin leaves of it.
@@ -94,7 +101,8 @@ Cones::Cones(const ScrewProblem& problem, const PlanarMove* fixed) : rock(proble
     used = {true, true, problem.may_turn};
   }
   for (const ScrewPlane& p : problem.planes) {
-    if (p.screw < 0 && (&p == pin || fixed != nullptr)) continue;
+    if (p.screw < 0 && fixed != nullptr) continue;
+    if (p.screw < 0 && pin != nullptr && (&p == pin || StandsStill(problem, *pin, p))) continue;
     Cone cone;
     cone.a = p.offset;
     const Vec2 turned(-p.q.y(), p.q.x());
@@ -348,8 +356,8 @@ bool InsideAboutPin(const ScrewProblem& problem, const ScrewPlane& pin, PlanarMo
     const Vec2 turned(-apart.y(), apart.x());
     const double a = turned.squaredNorm();
     const double room = std::max(0.0, p.room);
-    if (!problem.may_turn || a < 1e-18) {
-      if (v.norm() >= room) return false;
+    if (StandsStill(problem, pin, p)) {
+      if (v.norm() > room + kBeside_mm) return false;
       continue;
     }
     const double b = v.dot(turned);
