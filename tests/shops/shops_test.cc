@@ -2,6 +2,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cctype>
 #include <cstdlib>
 #include <filesystem>
 
@@ -159,16 +160,24 @@ void ExpectPlanOrReason(const files::Project& project, const Variant& variant, b
   std::printf("%s, %s: %zu setups, %.2f h\n", project.machine.name.c_str(), variant.name, outcome.plan->setups.size(), outcome.plan->hours_cutting);
 }
 
-TEST(Shops, TheBushedBlockInEach) {
-  const files::Project project = Load("bushed-block");
-  for (const Variant& variant : kVariants) ExpectPlanOrReason(project, variant, Deep());
+class Shops : public ::testing::TestWithParam<Variant> {};
+
+TEST_P(Shops, MakesTheBushedBlockOrSaysWhyNot) {
+  const std::string name = GetParam().name;
+  if (!Deep() && name != "careful" && name != "drill press and files") GTEST_SKIP() << "FITWRIGHT_DEEP";
+  ExpectPlanOrReason(Load("bushed-block"), GetParam(), Deep());
 }
 
-TEST(Shops, TheCompressorInEach) {
+TEST_P(Shops, MakesTheCompressorOrSaysWhyNot) {
   if (!Deep()) GTEST_SKIP() << "FITWRIGHT_DEEP";
-  const files::Project project = Load("airbrush-compressor");
-  for (const Variant& variant : kVariants) ExpectPlanOrReason(project, variant, true);
+  ExpectPlanOrReason(Load("airbrush-compressor"), GetParam(), true);
 }
+
+INSTANTIATE_TEST_SUITE_P(Each, Shops, ::testing::ValuesIn(kVariants), [](const auto& instance) {
+  std::string name = instance.param.name;
+  for (char& c : name) c = std::isalnum(static_cast<unsigned char>(c)) != 0 ? c : '_';
+  return name;
+});
 
 }  // namespace
 }  // namespace fitwright
