@@ -16,7 +16,7 @@ using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 using ::testing::Not;
 
-const files::Project& BushedBlock() {
+const files::Project& TheBlock() {
   static const files::Project project = [] {
     Diagnostics faults;
     auto loaded = files::LoadProject(std::string(FITWRIGHT_SOURCE_DIR) + "/examples/bushed-block", {}, faults);
@@ -37,7 +37,7 @@ PlannerOptions Quick() {
 
 Result<Plan> PlanUnder(const std::vector<Pin>& pins, const Shop& shop) {
   const Choices choices{pins};
-  Planner planner(BushedBlock().machine, shop, choices, Quick());
+  Planner planner(TheBlock().machine, shop, choices, Quick());
   return planner.Choose();
 }
 
@@ -47,21 +47,21 @@ const Pin kHarmless{PinKind::kAim, "block.bore", "25.004", 0};
 
 TEST(Conflict, TwoOrdersThatGoRoundAreShownWithoutWhatIsHarmless) {
   const Choices choices{{kHarmless, kBlockFirst, kBushFirst}};
-  const Conflict conflict = SmallestConflict(BushedBlock().machine, BushedBlock().shop, choices, Quick());
+  const Conflict conflict = SmallestConflict(TheBlock().machine, TheBlock().shop, choices, Quick());
   EXPECT_THAT(conflict.pins, ElementsAre(kBlockFirst, kBushFirst));
-  const auto plan = PlanUnder(choices.pins, BushedBlock().shop);
+  const auto plan = PlanUnder(choices.pins, TheBlock().shop);
   ASSERT_FALSE(plan.has_value());
   EXPECT_EQ(plan.error().code, ErrorCode::kNoPlan);
   EXPECT_THAT(plan.error().message, HasSubstr("order bush = block"));
   EXPECT_THAT(plan.error().message, HasSubstr("order block = bush"));
   EXPECT_THAT(plan.error().message, HasSubstr("circle"));
   EXPECT_THAT(plan.error().message, Not(HasSubstr("25.004")));
-  EXPECT_TRUE(PlanUnder({kHarmless, kBlockFirst}, BushedBlock().shop).has_value()) << "either alone holds";
-  EXPECT_TRUE(PlanUnder({kBushFirst}, BushedBlock().shop).has_value());
+  EXPECT_TRUE(PlanUnder({kHarmless, kBlockFirst}, TheBlock().shop).has_value()) << "either alone holds";
+  EXPECT_TRUE(PlanUnder({kBushFirst}, TheBlock().shop).has_value());
 }
 
 TEST(Conflict, OnePinWithoutItsToolIsShownWithTheTool) {
-  Shop shop = BushedBlock().shop;
+  Shop shop = TheBlock().shop;
   std::erase_if(shop.tools, [](const Tool& t) { return t.kind == ToolKind::kTransferPunch; });
   const Pin punch{PinKind::kTechnique, "bush_screws", "transfer_punch", 0};
   const auto plan = PlanUnder({kHarmless, punch}, shop);
@@ -69,7 +69,7 @@ TEST(Conflict, OnePinWithoutItsToolIsShownWithTheTool) {
   EXPECT_THAT(plan.error().message, HasSubstr("this pin leaves no plan"));
   EXPECT_THAT(plan.error().message, HasSubstr("punch"));
   EXPECT_THAT(plan.error().message, Not(HasSubstr("25.004")));
-  EXPECT_TRUE(PlanUnder({kHarmless, punch}, BushedBlock().shop).has_value()) << "with the punch it holds";
+  EXPECT_TRUE(PlanUnder({kHarmless, punch}, TheBlock().shop).has_value()) << "with the punch it holds";
 }
 
 Pin Banned(Technique way) { return {PinKind::kTechnique, "bush_screws", "not " + std::string(WordOf(way)), 0}; }
@@ -82,7 +82,7 @@ TEST(Forbidden, WaysAreNotTaken) {
   std::vector<Pin> pins;
   std::vector<Technique> taken;
   // Each way that is chosen is forbidden in turn, until none is left.
-  for (auto plan = PlanUnder(pins, BushedBlock().shop); plan; plan = PlanUnder(pins, BushedBlock().shop)) {
+  for (auto plan = PlanUnder(pins, TheBlock().shop); plan; plan = PlanUnder(pins, TheBlock().shop)) {
     const auto way = way_in(*plan);
     ASSERT_TRUE(way.has_value());
     ASSERT_EQ(std::count(taken.begin(), taken.end(), *way), 0) << "a forbidden way was taken";
@@ -92,12 +92,12 @@ TEST(Forbidden, WaysAreNotTaken) {
   }
   EXPECT_GE(taken.size(), 3U);
   const Choices choices{pins};
-  EXPECT_EQ(SmallestConflict(BushedBlock().machine, BushedBlock().shop, choices, Quick()).pins.size(), pins.size()) << "none can be spared";
+  EXPECT_EQ(SmallestConflict(TheBlock().machine, TheBlock().shop, choices, Quick()).pins.size(), pins.size()) << "none can be spared";
 }
 
 TEST(Forbidden, OfAFitAndOfAFlushPairToo) {
   const Pin not_each{PinKind::kTechnique, "foot_flush", "not by_coordinates", 0};
-  const auto plan = PlanUnder({not_each}, BushedBlock().shop);
+  const auto plan = PlanUnder({not_each}, TheBlock().shop);
   ASSERT_TRUE(plan.has_value()) << Format(plan.error());
   for (const JointPlan& joint : plan->joints) {
     if (joint.name == "foot_flush") {
