@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "fitwright/planner/planner.h"
 #include "fitwright/units/size.h"
 
 namespace fitwright::app {
@@ -23,6 +24,12 @@ struct Request {
   std::uint64_t seed = 1;
   int threads = 0;
   bool deep = false;
+  double sure = 0;                  // plan: odds asked for, in 100
+  bool quickest = false;
+  bool fewest_setups = false;
+  bool choices = false;
+  std::string why;                  // plan: of what
+  bool better = false;              // odds: what would lift them
   std::filesystem::path out;
   std::optional<std::string> part;
   std::optional<std::string> after;
@@ -49,6 +56,9 @@ struct Request {
 
 // True when the verb works on solids.
 bool NeedsSolids(const Request& request);
+
+// plan: what is wanted most.
+planner::Wish WishOf(const Request& request);
 
 struct CommandLine {
   std::optional<Request> request;
