@@ -250,6 +250,8 @@ class Line {
     sub->add_option("--port", port_, "Port of the page's address, else 8137 or one that is free")
         ->check(CLI::Range(kLeastPort, kMostPort))
         ->type_name("N");
+    sub->add_flag("--lan", request_.lan,
+                  "For other devices of the network too: encrypted, each paired once by a code");
     AddUnits(sub);
   }
 

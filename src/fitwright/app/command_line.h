@@ -36,6 +36,7 @@ struct Request {
   std::filesystem::path file;       // read: the CAD file
   std::string material;             // read: of every made part
   std::optional<int> port;          // serve
+  bool lan = false;                 // serve
   std::optional<int> setup;         // draw: this one alone
   std::string what;                 // reckon: which
   std::vector<std::string> values;  // reckon: NAME=VALUE
