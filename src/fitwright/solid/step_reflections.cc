@@ -3,12 +3,16 @@
 #include <StepGeom_CartesianTransformationOperator3d.hxx>
 #include <StepGeom_Direction.hxx>
 #include <StepRepr_MappedItem.hxx>
+#include <StepRepr_Representation.hxx>
+#include <StepRepr_RepresentationMap.hxx>
+#include <StepToGeom.hxx>
 #include <TopExp.hxx>
 #include <TopTools_IndexedMapOfShape.hxx>
 #include <TransferBRep.hxx>
 #include <Transfer_TransientProcess.hxx>
 #include <XSControl_TransferReader.hxx>
 #include <algorithm>
+#include <cmath>
 #include <gp_Ax2.hxx>
 
 #include "fitwright/units/geometry.h"
@@ -41,41 +45,63 @@ gp_Trsf Lacking(const gp_Trsf& place) {
   return place * mirror * place.Inverted();
 }
 
+bool IsSamePlace(const gp_Trsf& a, const gp_Trsf& b) {
+  for (int row = 1; row <= 3; ++row) {
+    for (int column = 1; column <= 4; ++column) {
+      if (std::abs(a.Value(row, column) - b.Value(row, column)) > 1e-6) return false;
+    }
+  }
+  return true;
+}
+
+// The reader keeps what an item places, not the item itself: its bodies are found by shape and place.
+void AddBodies(const TopoDS_Shape& placed, const gp_Trsf& place, std::vector<Reflection>& found) {
+  for (const TopAbs_ShapeEnum kind : {TopAbs_SOLID, TopAbs_SHELL}) {
+    TopTools_IndexedMapOfShape bodies;
+    TopExp::MapShapes(placed, kind, bodies);
+    for (int body = 1; body <= bodies.Extent(); ++body) {
+      found.push_back({bodies(body), place * bodies(body).Location().Transformation(), Lacking(place)});
+    }
+  }
+}
+
 }  // namespace
 
-std::vector<Reflection> FindReflections(const Handle(XSControl_WorkSession) & session,
-                                        std::vector<std::string>& notes) {
+std::vector<Reflection> FindReflections(const Handle(XSControl_WorkSession) & session, std::vector<std::string>& notes) {
   std::vector<Reflection> found;
   const Handle(Transfer_TransientProcess) process = session->TransferReader()->TransientProcess();
-  for (int i = 1; !process.IsNull() && i <= process->NbMapped(); ++i) {
-    const auto item = Handle(StepRepr_MappedItem)::DownCast(process->Mapped(i));
-    if (item.IsNull()) continue;
-    if (!IsLeftHanded(
-            Handle(StepGeom_CartesianTransformationOperator3d)::DownCast(item->MappingTarget())))
-      continue;
-    const TopoDS_Shape made = TransferBRep::ShapeResult(process, item);
-    if (made.IsNull()) {
-      notes.emplace_back(
-          "it places a body by a reflection that cannot be read: what stands there is turned, not "
-          "mirrored, and is wrong "
-          "unless it is symmetrical");
+  const Handle(Interface_InterfaceModel) model = session->Model();
+  for (int i = 1; !process.IsNull() && i <= model->NbEntities(); ++i) {
+    const auto item = Handle(StepRepr_MappedItem)::DownCast(model->Value(i));
+    if (item.IsNull() || item->MappingSource().IsNull()) continue;
+    const auto axes = Handle(StepGeom_CartesianTransformationOperator3d)::DownCast(item->MappingTarget());
+    if (!IsLeftHanded(axes)) continue;
+    gp_Trsf place;
+    const TopoDS_Shape placed = TransferBRep::ShapeResult(process, item->MappingSource()->MappedRepresentation());
+    if (placed.IsNull() || !StepToGeom::MakeTransformation3d(axes, place)) {
+      notes.emplace_back("it places a body by a reflection that cannot be read: what stands there is turned, not mirrored, and is wrong "
+                         "unless it is symmetrical");
       continue;
     }
-    for (const TopAbs_ShapeEnum kind : {TopAbs_SOLID, TopAbs_SHELL}) {
-      TopTools_IndexedMapOfShape bodies;
-      TopExp::MapShapes(made, kind, bodies);
-      for (int body = 1; body <= bodies.Extent(); ++body)
-        found.push_back({bodies(body), Lacking(made.Location().Transformation())});
-    }
+    AddBodies(placed, place, found);
   }
   return found;
 }
 
-gp_Trsf TruePlace(const TopoDS_Shape& body, const std::vector<Reflection>& reflections) {
-  const gp_Trsf place = body.Location().Transformation();
-  const auto mirrored = std::find_if(reflections.begin(), reflections.end(),
-                                     [&](const Reflection& r) { return r.body.IsSame(body); });
-  return mirrored == reflections.end() ? place : mirrored->by * place;
+gp_Trsf TruePlace(const TopoDS_Shape& shape, const gp_Trsf& place, const std::vector<Reflection>& reflections) {
+  if (reflections.empty()) return place;
+  for (const TopAbs_ShapeEnum kind : {TopAbs_SOLID, TopAbs_SHELL}) {
+    TopTools_IndexedMapOfShape bodies;
+    TopExp::MapShapes(shape, kind, bodies);
+    for (int body = 1; body <= bodies.Extent(); ++body) {
+      const gp_Trsf whole = place * bodies(body).Location().Transformation();
+      const auto mirrored = std::find_if(reflections.begin(), reflections.end(), [&](const Reflection& r) {
+        return r.body.IsPartner(bodies(body)) && IsSamePlace(r.place, whole);
+      });
+      if (mirrored != reflections.end()) return mirrored->by * place;
+    }
+  }
+  return place;
 }
 
 }  // namespace fitwright::solid

@@ -131,7 +131,8 @@ class Walk {
     for (int i = 1; i <= components.Length(); ++i) {
       TDF_Label product;
       if (!XCAFDoc_ShapeTool::GetReferredShape(components.Value(i), product)) continue;
-      Visit(product, at * XCAFDoc_ShapeTool::GetLocation(components.Value(i)), path);
+      const gp_Trsf own = XCAFDoc_ShapeTool::GetLocation(components.Value(i)).Transformation();
+      Visit(product, at * TopLoc_Location(TruePlace(tool_->GetShape(product), own, reflections_)), path);
     }
   }
 
@@ -155,7 +156,8 @@ class Walk {
       PlacedShape placed;
       placed.name = several ? NameIn(names_, body) : name;
       placed.path = path;
-      Place(body, at * TruePlace(body, reflections_), std::move(placed));
+      const gp_Trsf own = body.Location().Transformation();
+      Place(body, at * TruePlace(body.Located(TopLoc_Location()), own, reflections_), std::move(placed));
     }
   }
 
