@@ -99,7 +99,7 @@ class Rest {
     one_.has_residual = play.has_residual;
     one_.push = play.push;
     for (const auto& [form, tolerance] : play.targets) one_.target_tolerances.push_back(tolerance);
-    by_chance_ = one_.random && !play.returns && !IsPushed(play) && !play.within.limits.empty() &&
+    by_chance_ = !play.returns && !IsPushed(play) && !play.within.limits.empty() &&
                  play.kind != FloatKind::kAdjustedByEye &&
                  play.kind != FloatKind::kAdjustedByIndicator;
   }
@@ -122,11 +122,14 @@ class Rest {
       move.y = ColumnAt(block, columns_.x + 1);
       move.theta = theta;
       const std::vector<stats::PlaneNumbers> numbers = NumbersOf(placed_, block);
-      open = ~stats::MoveByChance(placed_.pattern, numbers, move, block.vectors);
-      // Those whose tries all failed walk from what is found; where nothing is let in that stands.
-      if (open != 0)
-        open &=
+      if (one_.random) open = ~stats::MoveByChance(placed_.pattern, numbers, move, block.vectors);
+      // Those whose tries all failed walk from what is found; where nothing is let in, or nothing
+      // is left to chance, that stands.
+      if (open != 0) {
+        const std::uint64_t found =
             stats::FindMove(placed_.pattern, numbers, {open, move.x, move.y, theta}, block.vectors);
+        open &= one_.random ? found : 0;
+      }
     }
     if (open != 0) OneByOne(block, open);
   }

@@ -169,7 +169,7 @@ PlanarMove RestOf(const PlayCase& play) {
   }
   if (play.limits.planes.empty())
     return play.has_residual ? play.residual : PlanarMove(PlanarMove::Zero());
-  return play.random ? ChanceIn(play) : MiddleOf(play);
+  return ChanceIn(play);
 }
 
 }  // namespace fitwright::variation
