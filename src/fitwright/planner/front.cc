@@ -19,9 +19,9 @@ constexpr std::array kAfield = {Preference{0, 0, 0}, Preference{0.3, 0, 0}, Pref
 constexpr std::size_t kMostTried = 12;   // plans whose odds are worked out in full for one that is to be sure
 constexpr double kWithinNoise = 0.03;    // of the odds on few builds
 
-OfferFigures StandingOf(const Judged& judged) { return {judged.odds, judged.expected_min, judged.setups}; }
+Merit MeritOf(const Judged& judged) { return {judged.odds, judged.expected_min, judged.setups}; }
 
-bool Beats(const OfferFigures& a, const OfferFigures& b) {
+bool Beats(const Merit& a, const Merit& b) {
   const bool no_worse = a.odds >= b.odds && a.expected <= b.expected && a.setups <= b.setups;
   return no_worse && (a.odds > b.odds || a.expected < b.expected || a.setups < b.setups);
 }
@@ -104,10 +104,10 @@ Result<Strategy> Sure(const Machine& machine, const Shop& shop, const Choices& c
 std::vector<Found> UnbeatenOf(const std::vector<Found>& found) {
   std::vector<Found> unbeaten;
   for (std::size_t i = 0; i < found.size(); ++i) {
-    const OfferFigures own = StandingOf(found[i].second);
-    const bool beaten = std::any_of(found.begin(), found.end(), [&](const Found& other) { return Beats(StandingOf(other.second), own); });
+    const Merit own = MeritOf(found[i].second);
+    const bool beaten = std::any_of(found.begin(), found.end(), [&](const Found& other) { return Beats(MeritOf(other.second), own); });
     const bool repeats = std::any_of(unbeaten.begin(), unbeaten.end(), [&](const Found& other) {
-      const OfferFigures have = StandingOf(other.second);
+      const Merit have = MeritOf(other.second);
       return have.odds == own.odds && have.expected == own.expected && have.setups == own.setups;
     });
     if (!beaten && !repeats) unbeaten.push_back(found[i]);
@@ -115,19 +115,19 @@ std::vector<Found> UnbeatenOf(const std::vector<Found>& found) {
   return unbeaten;
 }
 
-bool Alike(const OfferFigures& a, const OfferFigures& b) {
+bool Alike(const Merit& a, const Merit& b) {
   return std::abs(a.odds - b.odds) <= kAlikeOdds && std::abs(a.expected - b.expected) <= kAlikeTime * std::max(a.expected, b.expected);
 }
 
-std::vector<std::size_t> PlacesToOffer(const std::vector<OfferFigures>& standings) {
-  std::vector<std::size_t> order(standings.size());
+std::vector<std::size_t> PlacesToOffer(const std::vector<Merit>& merits) {
+  std::vector<std::size_t> order(merits.size());
   for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
   if (order.empty()) return order;
-  std::stable_sort(order.begin() + 1, order.end(), [&](std::size_t a, std::size_t b) { return standings[a].expected < standings[b].expected; });
+  std::stable_sort(order.begin() + 1, order.end(), [&](std::size_t a, std::size_t b) { return merits[a].expected < merits[b].expected; });
   std::vector<std::size_t> offered;
   for (const std::size_t i : order) {
-    const bool beaten = std::any_of(standings.begin(), standings.end(), [&](const OfferFigures& s) { return Beats(s, standings[i]); });
-    const bool alike = std::any_of(offered.begin(), offered.end(), [&](std::size_t j) { return Alike(standings[i], standings[j]); });
+    const bool beaten = std::any_of(merits.begin(), merits.end(), [&](const Merit& s) { return Beats(s, merits[i]); });
+    const bool alike = std::any_of(offered.begin(), offered.end(), [&](std::size_t j) { return Alike(merits[i], merits[j]); });
     if (i == 0 || (!beaten && !alike)) offered.push_back(i);
   }
   return offered;

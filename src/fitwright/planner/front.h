@@ -16,15 +16,15 @@ using Found = std::pair<Strategy, Judged>;
 std::vector<Found> UnbeatenOf(const std::vector<Found>& found);
 
 // A plan as the front sees it. Hours and minutes alike: only ratios count.
-struct OfferFigures {
+struct Merit {
   double odds = 0;
   double expected = 0;
   int setups = 0;
 };
 // Within a point of odds and two per cent of expected hours.
-bool Alike(const OfferFigures& a, const OfferFigures& b);
-// Places of those to offer: the first of `standings` always, then by expected hours; none beaten, no two alike.
-std::vector<std::size_t> PlacesToOffer(const std::vector<OfferFigures>& standings);
+bool Alike(const Merit& a, const Merit& b);
+// Places of those to offer: the first of `merits` always, then by expected hours; none beaten, no two alike.
+std::vector<std::size_t> PlacesToOffer(const std::vector<Merit>& merits);
 
 // Improves `start` under other weights of remedies and setups in turn, so that search.seen() holds plans of all kinds.
 void LookAfield(Search& search, const Strategy& start);

@@ -111,8 +111,9 @@ Kit Missing(const Shop& shop, const Shop& catalogue) {
 }
 
 Shop With(Shop shop, const Kit& kit) {
-  shop.machines.insert(shop.machines.end(), kit.machines.begin(), kit.machines.end());
-  shop.holding.insert(shop.holding.end(), kit.holding.begin(), kit.holding.end());
+  // What is got for it is thought of first, before what has not done.
+  shop.machines.insert(shop.machines.begin(), kit.machines.begin(), kit.machines.end());
+  shop.holding.insert(shop.holding.begin(), kit.holding.begin(), kit.holding.end());
   shop.tools.insert(shop.tools.end(), kit.tools.begin(), kit.tools.end());
   return shop;
 }

@@ -150,7 +150,7 @@ Status Planner::Tell(Plan& plan) {
 
 namespace {
 
-std::string TradeOf(const OfferFigures& first, const OfferFigures& other) {
+std::string TradeOf(const Merit& first, const Merit& other) {
   std::vector<std::string> words;
   if (other.odds != first.odds) words.emplace_back(other.odds > first.odds ? "surer" : "less sure");
   if (other.expected != first.expected) words.emplace_back(other.expected < first.expected ? "quicker" : "longer");
@@ -176,11 +176,11 @@ Result<std::vector<Offer>> Planner::Offers(const Plan& plan) {
   std::erase_if(found, [&](const Found& f) { return KeyOf(f.first) == KeyOf(s.chosen); });
   const auto chosen = s.Used().Look(s.chosen);
   if (chosen) found.insert(found.begin(), {s.chosen, *chosen});
-  std::vector<OfferFigures> standings;
-  for (const Found& f : found) standings.push_back({f.second.odds, f.second.expected_min, f.second.setups});
+  std::vector<Merit> merits;
+  for (const Found& f : found) merits.push_back({f.second.odds, f.second.expected_min, f.second.setups});
   std::vector<Offer> offers = {{plan, "", {}}};
-  std::vector<OfferFigures> finals = {{plan.odds.all.odds, plan.hours_expected, static_cast<int>(plan.setups.size())}};
-  for (const std::size_t i : PlacesToOffer(standings)) {
+  std::vector<Merit> finals = {{plan.odds.all.odds, plan.hours_expected, static_cast<int>(plan.setups.size())}};
+  for (const std::size_t i : PlacesToOffer(merits)) {
     if (i == 0 || offers.size() == kMostWeighed) continue;
     if (s.options.work.cancelled()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the choices were worked out", {}, {}, {}});
     Result<Offer> offer = s.OfferOf(found[i].first, plan);
