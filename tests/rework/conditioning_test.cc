@@ -171,7 +171,7 @@ TEST(Conditioning, AChanceOfAChipAsByRejection) {
         return std::pair(c + 0.012 * n(dice) + 0.006 * n(dice), c);
       },
       0.038, -1, 0.0001);
-  EXPECT_NEAR(OddsGiven(a, observed, 100000), slow, kPoint);
+  EXPECT_NEAR(OddsGiven(a, observed, 400000), slow, kPoint);
   EXPECT_LT(slow, 0.6) << "the chip, one in twenty before, is as likely as not now";
 }
 

@@ -104,6 +104,9 @@ Result<Changes> CalcChanges(const Standing& standing, const ChangeOptions& optio
   std::vector<ReadingTaken> earlier(standing.readings.begin(), standing.readings.end() - 1);
   const Observed first =
       Observe(*standing.machine, *standing.shop, *standing.plan, earlier, *analysis);
+  const Observed last = Observe(*standing.machine, *standing.shop, *standing.plan,
+                                {standing.readings.back()}, *analysis);
+  const Conditioning alone(*analysis, last);
   const Conditioning nothing(*analysis, Observed{});
   const Conditioning before(*analysis, first);
   const Conditioning after(*analysis, all);
@@ -118,6 +121,9 @@ Result<Changes> CalcChanges(const Standing& standing, const ChangeOptions& optio
   const State is = StateGiven(*analysis, after, &planned, options);
   AddRequirements(*analysis, planned, was, is, out);
   out.targets = FindTargets(standing, *analysis, after, options.builds);
+  std::erase_if(out.targets, [&](const SizeTarget& t) {
+    return !out.counts || !BearsOn(alone, *analysis, t.size);
+  });
   out.following = FindFollowing(standing, *analysis, before, after, kMostFollowing);
   return out;
 }

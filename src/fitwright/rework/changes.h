@@ -46,8 +46,8 @@ struct Changes {
   double all_after = 0;
   double effective_builds = 0;
   std::vector<RequirementChange> requirements;  // all, in the machine's order
-  std::vector<SizeTarget> targets;
-  std::vector<Following> following;  // most first
+  std::vector<SizeTarget> targets;              // that the last reading bears on
+  std::vector<Following> following;             // most first
 };
 
 inline constexpr double kSurprising = 0.05;

@@ -31,15 +31,11 @@ Conditioning::Conditioning(const Analysis& analysis, const Observed& observed)
   means_.resize(count);
   variances_.resize(count);
   weighed_.resize(count);
-  std::vector<std::uint8_t> read(count);
   for (const Observation& one : observed.observations) {
     shown_.push_back(Settled(one.shown));
     values_.push_back(one.taken.value_mm);
-    for (const Term& t : shown_.back().terms) read[t.source] = 1;
   }
   for (SourceIndex s = 0; s < count; ++s) {
-    const bool worked = analysis.sources[s].law == Law::kWorked;
-    if (worked && read[s] == 0) continue;  // costs a sample, and no reading asks
     const Moments m = variation::MomentsOf(analysis.sources, s, analysis.figures);
     means_[s] = m.mean;
     variances_[s] = m.variance;
@@ -192,11 +188,8 @@ Analysis Conditioning::Given(const Analysis& analysis,
 Moments Conditioning::PlannedMomentsOf(const Form& form) const {
   Moments sum{form.constant, 0};
   for (const Term& t : form.terms) {
-    const bool worked = analysis_.sources[t.source].law == Law::kWorked;
-    const Moments m = worked ? variation::MomentsOf(analysis_.sources, t.source, analysis_.figures)
-                             : Moments{means_[t.source], variances_[t.source]};
-    sum.mean += t.factor * m.mean;
-    sum.variance += t.factor * t.factor * m.variance;
+    sum.mean += t.factor * means_[t.source];
+    sum.variance += t.factor * t.factor * variances_[t.source];
   }
   return sum;
 }

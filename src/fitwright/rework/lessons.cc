@@ -20,7 +20,7 @@ using variation::Source;
 using variation::SpreadId;
 
 constexpr double kMostOfIt = 0.5;
-constexpr double kLastCutShare = 0.5;  // as draws.cc has it
+constexpr double kOfOneShot = 0.5;  // as draws.cc has it
 constexpr std::array kSaid = {0.5, 0.8, 0.9, 0.99};
 constexpr double kSettled = 0.95;  // a requirement's chance that says it came true; else one less
 constexpr std::int64_t kBuilds = 2048;
@@ -42,7 +42,7 @@ std::optional<Taught> OfLastCut(const Analysis& analysis, const Observation& see
   const auto& worked = analysis.sources.worked()[static_cast<std::size_t>(source.worked)];
   Deviation d;
   d.off = taken.value_mm - taken.step->aim->target_mm;
-  d.share = kLastCutShare * source.unit;
+  d.share = kOfOneShot * source.unit;
   d.rest = analysis.figures[variation::Place(worked.reading)].spread;
   if (worked.safe_sign > 0)
     d.sent_back_above = worked.high;

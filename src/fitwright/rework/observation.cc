@@ -137,9 +137,10 @@ class Observer {
       return std::nullopt;
     if (!IsFinalBy(plan_, taken.feature, *turn)) return std::nullopt;
     std::optional<Form> real = SizeRead(taken, *feature, forms->second);
+    const bool is_size = real.has_value();
     if (!real) real = LengthRead(taken, *turn);
     if (!real) return std::nullopt;
-    Observation out{taken, {}, *std::move(real)};
+    Observation out{taken, {}, *std::move(real), is_size};
     FormSum shown;
     shown.Add(out.real);
     AddInstrument(shop_, taken, analysis_, shown);
@@ -253,6 +254,7 @@ Observed Observe(const Machine& machine, const Shop& shop, const Plan& plan,
     out.observations.push_back(*std::move(seen));
   }
   for (const Observation& seen : out.observations) {
+    if (!seen.is_size) continue;
     SettleLastCut(seen, analysis, out);
     SettleSuited(plan, seen, analysis, out);
   }

@@ -28,6 +28,7 @@ struct Observation {
   ReadingTaken taken;
   variation::Form shown;  // what the instrument shows, mm, its own error included
   variation::Form real;   // the same quantity without the instrument
+  bool is_size = false;   // a diameter or width, not a length between two features
 };
 
 // Observations of an analysis, to which their instruments' sources are added.

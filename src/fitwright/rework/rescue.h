@@ -59,14 +59,14 @@ bool CanCutAgain(const Machine& machine, const PastLimits& past);
 
 struct Rescue {
   RescueKind kind = RescueKind::kUseAsIs;
-  double minutes = 0;               // of the rescue itself
-  double odds = 0;                  // that all that the reading bears on is met then
-  double expected_min = 0;          // with the remedies that may be needed after it
-  std::string detail;               // a figure or a name that the words need: "43.03", "4.5"
-  double size_mm = 0;               // open out, bush, sleeve: to; move: by
-  Vec3 along_P = Vec3::Zero();      // move: which way
-  std::vector<SizeTarget> targets;  // mate to suit
-  std::optional<StepId> from;       // remake: its first step
+  double minutes = 0;                    // of the rescue itself
+  double odds = 0;                       // that all that the reading bears on is met then
+  double expected_min = 0;               // with the remedies that may be needed after it
+  std::string detail;                    // a figure or a name that the words need: "43.03", "4.5"
+  double size_mm = 0;                    // open out, bush, sleeve: to; move: by
+  Vec3 along_P = Vec3::Zero();           // move: which way
+  std::vector<SizeTarget> targets = {};  // mate to suit
+  std::optional<StepId> from = std::nullopt;  // remake: its first step
 };
 
 // Cheapest first by expected minutes. Ways that the piece does not allow are left out. Errors:

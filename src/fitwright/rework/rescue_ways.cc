@@ -15,7 +15,7 @@ namespace {
 using variation::Datum;
 using variation::DatumKind;
 
-constexpr double kSquare = 1e-6;
+constexpr double kAlongIt = 1e-6;
 constexpr double kNoticeably_mm = 0.05;  // a series that is no wider opens nothing
 constexpr std::array kSeries = {trade::ClearanceFit::kClose, trade::ClearanceFit::kNormal,
                                 trade::ClearanceFit::kLoose};
@@ -30,10 +30,10 @@ std::optional<double> WallTo(const Datum& hole, const Datum& other) {
   const double along = std::abs(hole.direction_P.dot(other.direction_P));
   const Vec3 r = other.point_P_mm - hole.point_P_mm;
   if (other.kind == DatumKind::kPlane) {
-    if (along > kSquare) return std::nullopt;
+    if (along > kAlongIt) return std::nullopt;
     return std::abs(other.direction_P.dot(r)) - radius;
   }
-  if (other.kind != DatumKind::kAxis || along < 1 - kSquare) return std::nullopt;
+  if (other.kind != DatumKind::kAxis || along < 1 - kAlongIt) return std::nullopt;
   const double apart = Across(r, hole.direction_P);
   if (!other.inside) return 0.5 * other.diameter_mm - apart - radius;
   return apart < kNoticeably_mm ? std::nullopt

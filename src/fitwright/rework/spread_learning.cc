@@ -9,7 +9,7 @@ namespace fitwright::rework {
 namespace {
 
 constexpr int kGrid = 801;
-constexpr double kReach = 8;  // the grid's ends, times and parts of the prior's figure
+constexpr double kEnds = 8;  // the grid's ends, times and parts of the prior's figure
 constexpr double kMostReadings = 400;
 constexpr double kLeastReadings = 1;
 
@@ -55,7 +55,7 @@ Grid MakeGrid(const SpreadPrior& prior, const std::vector<Deviation>& deviations
   Grid grid;
   std::vector<double> logs;
   for (int i = 0; i < kGrid; ++i) {
-    const double figure = prior.figure * std::pow(kReach, 2.0 * i / (kGrid - 1) - 1);
+    const double figure = prior.figure * std::pow(kEnds, 2.0 * i / (kGrid - 1) - 1);
     double log = LogPrior(prior, figure);
     for (const Deviation& d : deviations) log += LogOf(d, figure);
     grid.figures.push_back(figure);

@@ -50,18 +50,18 @@ struct Place {
   std::size_t vectors = 0;  // first of its vectors' two forms
 };
 
-// The values that targets of one size are found from.
+// The values that targets of one size are found from; builds of all sizes are the same.
 struct SizeBuilds {
-  WeighedBuilds builds;
+  const WeighedBuilds* builds = nullptr;
   std::vector<Place> places;  // by requirement of the size
-  std::vector<double> last_cut;
+  std::size_t last_cut = 0;   // among the forms
+
+  double Value(std::size_t form, std::size_t build) const { return builds->values[form][build]; }
+  double LastCut(std::size_t build) const { return Value(last_cut, build); }
 };
 
-SizeBuilds BuildFor(const OpenSize& size, const Analysis& analysis, const Conditioning& given,
-                    std::int64_t builds) {
+SizeBuilds AskFor(const OpenSize& size, const Analysis& analysis, BuildsAsked& asked) {
   SizeBuilds out;
-  BuildsAsked asked;
-  asked.builds = builds;
   for (const std::size_t r : size.requirements) {
     const RequirementForms& forms = analysis.requirements[r];
     Place place;
@@ -74,9 +74,8 @@ SizeBuilds BuildFor(const OpenSize& size, const Analysis& analysis, const Condit
     }
     out.places.push_back(place);
   }
+  out.last_cut = asked.forms.size();
   asked.forms.push_back(variation::FormOf(size.last_cut));
-  out.builds = BuildGiven(analysis, given, asked);
-  out.last_cut = out.builds.values.back();
   return out;
 }
 
@@ -85,14 +84,13 @@ Covering MovesOf(const RequirementForms& r, const SizeBuilds& b, const Place& pl
                  SourceIndex last_cut, std::size_t build, double other_cut) {
   double tilt = 0;
   if (r.test == TestKind::kClearance && !r.vectors.empty()) {
-    tilt = r.tilt_length_mm * std::hypot(b.builds.values[place.vectors][build],
-                                         b.builds.values[place.vectors + 1][build]);
+    tilt = r.tilt_length_mm *
+           std::hypot(b.Value(place.vectors, build), b.Value(place.vectors + 1, build));
   }
-  Covering moves{-kAlways, kAlways, b.builds.weights[build]};
+  Covering moves{-kAlways, kAlways, b.builds->weights[build]};
   for (std::size_t k = 0; k < r.linear.size(); ++k) {
     const double c = FactorOf(r.linear[k], last_cut);
-    const double value =
-        b.builds.values[place.linear + k][build] + c * (other_cut - b.last_cut[build]);
+    const double value = b.Value(place.linear + k, build) + c * (other_cut - b.LastCut(build));
     const double low = r.lower + tilt - value;
     const double high = r.upper - value;
     if (c == 0) {
@@ -125,15 +123,17 @@ LastLook LookOf(const Analysis& analysis, SourceIndex last_cut) {
   return {share, std::sqrt(share) * reading};
 }
 
-// Where a reading may lie, from the aim that the last cut had.
-std::pair<double, double> WindowOf(const Coverage& coverage, double share, double around) {
+// Where a reading may lie, from the planned aim, once the aim is moved.
+std::pair<double, double> WindowOf(const Coverage& coverage, double share, double move) {
   const double wanted = kOfBest * coverage.At(coverage.Best(kFlat));
-  double low = around;
-  double high = around;
-  while (low > around - kFarthest_mm && coverage.At(share * (low - kGrid_mm)) >= wanted)
-    low -= kGrid_mm;
-  while (high < around + kFarthest_mm && coverage.At(share * (high + kGrid_mm)) >= wanted)
-    high += kGrid_mm;
+  const auto holds = [&](double read) {
+    return std::abs(read - move) < kFarthest_mm &&
+           coverage.At(move + share * (read - move)) >= wanted;
+  };
+  double low = move;
+  double high = move;
+  while (holds(low - kGrid_mm)) low -= kGrid_mm;
+  while (holds(high + kGrid_mm)) high += kGrid_mm;
   return {low, high};
 }
 
@@ -169,8 +169,8 @@ double SavedMinutes(const Analysis& analysis, const SizeTarget& target, const Si
   for (std::size_t i = 0; i < target.size.requirements.size(); ++i) {
     const RequirementForms& r = analysis.requirements[target.size.requirements[i]];
     std::vector<Covering> moves;
-    for (std::size_t n = 0; n < b.builds.builds; ++n)
-      moves.push_back(MovesOf(r, b, b.places[i], target.size.last_cut, n, b.last_cut[n]));
+    for (std::size_t n = 0; n < b.builds->builds; ++n)
+      moves.push_back(MovesOf(r, b, b.places[i], target.size.last_cut, n, b.LastCut(n)));
     const Coverage coverage(moves);
     const double before = coverage.At(0);
     const double after = coverage.At(move);
@@ -187,9 +187,9 @@ Coverage CoverageOf(const Analysis& analysis, const OpenSize& size, const SizeBu
   const std::uint64_t stream =
       stats::StreamKey(1, variation::MixKeys(analysis.sources[size.last_cut].key, 0x6c6f6f6b));
   std::vector<Covering> moves;
-  for (std::size_t n = 0; n < b.builds.builds; ++n) {
-    const double cut = look ? look->left_mm * stats::Normal(stream, n) : b.last_cut[n];
-    Covering all{-kAlways, kAlways, b.builds.weights[n]};
+  for (std::size_t n = 0; n < b.builds->builds; ++n) {
+    const double cut = look ? look->left_mm * stats::Normal(stream, n) : b.LastCut(n);
+    Covering all{-kAlways, kAlways, b.builds->weights[n]};
     for (std::size_t i = 0; i < size.requirements.size(); ++i) {
       all = Both(all, MovesOf(analysis.requirements[size.requirements[i]], b, b.places[i],
                               size.last_cut, n, cut));
@@ -199,41 +199,32 @@ Coverage CoverageOf(const Analysis& analysis, const OpenSize& size, const SizeBu
   return Coverage(moves);
 }
 
-std::optional<SizeTarget> FindTarget(const Standing& standing, const Analysis& analysis,
-                                     const Conditioning& given, const OpenSize& size,
-                                     std::int64_t builds) {
-  SizeTarget target;
-  target.size = size;
-  if (!SetPlanned(standing, target)) return std::nullopt;
-  target.now = target.planned;
-  const SizeBuilds b = BuildFor(size, analysis, given, builds);
+void MoveTarget(const Analysis& analysis, const SizeBuilds& b, SizeTarget& target) {
+  const OpenSize& size = target.size;
   const Coverage coverage = CoverageOf(analysis, size, b, std::nullopt);
   target.odds_planned = target.odds_now = coverage.At(0);
   const double move = coverage.Best(kFlat);
-  if (std::abs(move) < kLeastMove_mm || std::abs(move) > kFarthest_mm) return target;
-  target.saves_min = SavedMinutes(analysis, target, b, move);
-  if (target.saves_min <= kDisturbance_min) {
-    target.saves_min = 0;
-    return target;
-  }
+  if (std::abs(move) < kLeastMove_mm || std::abs(move) > kFarthest_mm) return;
+  const double saves_min = SavedMinutes(analysis, target, b, move);
+  if (saves_min <= kDisturbance_min) return;
   const LastLook look = LookOf(analysis, size.last_cut);
   const auto [low, high] = WindowOf(CoverageOf(analysis, size, b, look), look.share, move);
   target.moved = true;
+  target.saves_min = saves_min;
   target.odds_now = coverage.At(move);
   target.now = {target.planned.aim_mm + move, target.planned.aim_mm + low,
                 target.planned.aim_mm + high};
-  return target;
 }
 
-bool IsMoved(const Conditioning& given, const Analysis& analysis, const OpenSize& size) {
+}  // namespace
+
+bool BearsOn(const Conditioning& given, const Analysis& analysis, const OpenSize& size) {
   return std::any_of(size.requirements.begin(), size.requirements.end(), [&](std::size_t r) {
     const auto& linear = analysis.requirements[r].linear;
     return std::any_of(linear.begin(), linear.end(),
                        [&](const Form& form) { return given.Changes(form); });
   });
 }
-
-}  // namespace
 
 std::vector<OpenSize> FindOpenSizes(const Standing& standing, const Analysis& analysis) {
   std::vector<OpenSize> sizes;
@@ -257,21 +248,33 @@ std::vector<OpenSize> FindOpenSizes(const Standing& standing, const Analysis& an
 std::vector<SizeTarget> FindTargets(const Standing& standing, const Analysis& analysis,
                                     const Conditioning& given, std::int64_t builds) {
   std::vector<SizeTarget> targets;
+  std::vector<SizeBuilds> of_targets;
+  BuildsAsked asked;
+  asked.builds = builds;
   for (const OpenSize& size : FindOpenSizes(standing, analysis)) {
-    if (!IsMoved(given, analysis, size)) continue;
-    if (auto target = FindTarget(standing, analysis, given, size, builds))
-      targets.push_back(*std::move(target));
+    SizeTarget target;
+    target.size = size;
+    if (!BearsOn(given, analysis, size) || !SetPlanned(standing, target)) continue;
+    target.now = target.planned;
+    of_targets.push_back(AskFor(size, analysis, asked));
+    targets.push_back(std::move(target));
+  }
+  if (targets.empty()) return targets;
+  const WeighedBuilds built = BuildGiven(analysis, given, asked);
+  for (std::size_t i = 0; i < targets.size(); ++i) {
+    of_targets[i].builds = &built;
+    MoveTarget(analysis, of_targets[i], targets[i]);
   }
   return targets;
 }
 
 Result<std::vector<SizeTarget>> FindTargetsNow(const Standing& standing) {
-  constexpr std::int64_t kBuilds = 4096;
+  constexpr std::int64_t kEnough = 4096;
   auto analysis = variation::Analyse(*standing.machine, *standing.shop, *standing.plan);
   if (!analysis) return Unexpected(analysis.error());
   const Observed observed =
       Observe(*standing.machine, *standing.shop, *standing.plan, standing.readings, *analysis);
-  return FindTargets(standing, *analysis, Conditioning(*analysis, observed), kBuilds);
+  return FindTargets(standing, *analysis, Conditioning(*analysis, observed), kEnough);
 }
 
 }  // namespace fitwright::rework

@@ -24,6 +24,9 @@ struct OpenSize {
 };
 std::vector<OpenSize> FindOpenSizes(const Standing& standing, const variation::Analysis& analysis);
 
+// Whether the readings bear on what reads the size.
+bool BearsOn(const Conditioning& given, const variation::Analysis& analysis, const OpenSize& size);
+
 struct SizeWindow {
   double aim_mm = 0;
   double lower_mm = 0;
