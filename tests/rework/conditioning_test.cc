@@ -134,7 +134,7 @@ TEST(Conditioning, OneSidedSourcesAsByRejection) {
   const SourceIndex lift = Add(a, Law::kHalfNormal, 0.03);
   const SourceIndex cut = Add(a, Law::kNormal, 0.012);
   const SourceIndex error = Add(a, Law::kNormal, 0.006);
-  Require(a, Sum({{lift, 1.5}, {cut, -0.5}}), -1, 0.03);
+  Require(a, Sum({{lift, 1.5}, {cut, -0.5}}), -1, 0.022);
   Observed observed;
   AddReading(observed, Sum({{lift, 1}, {cut, 1}, {error, 1}}), 0.025);
   const double slow = OddsByRejection(
@@ -145,7 +145,7 @@ TEST(Conditioning, OneSidedSourcesAsByRejection) {
         const double e = 0.006 * n(dice);
         return std::pair(l + c + e, 1.5 * l - 0.5 * c);
       },
-      0.025, -1, 0.03);
+      0.025, -1, 0.022);
   EXPECT_NEAR(OddsGiven(a, observed), slow, kPoint);
   EXPECT_GT(std::abs(slow - 0.5), 0.05) << "a case that a guess would meet says nothing";
 }

@@ -12,7 +12,7 @@
 namespace fitwright::rework {
 
 struct ChangeOptions {
-  std::int64_t builds = 4096;  // of the odds
+  std::int64_t builds = 2048;  // of the odds
   std::uint64_t seed = 1;
 };
 

@@ -60,7 +60,7 @@ double SavedFor(const OpenSize& size, const Candidate& candidate, const Analysis
   for (const std::size_t r : size.requirements) {
     const variation::RequirementForms& forms = analysis.requirements[r];
     const bool both = forms.lower > -1e299 && forms.upper < 1e299;
-    if (!both || forms.linear.size() != 1 || of_shown <= 0) continue;
+    if (!both || forms.linear.empty() || of_shown <= 0) continue;
     const Form value = given.Given(forms.linear.front());
     const double together = given.CovarianceOf(value, shown);
     const double before = given.PlannedMomentsOf(value).variance;

@@ -40,6 +40,12 @@ bool IsWorkedTo(const Step& step) {
          step.operation != Operation::kMeasure;
 }
 
+// What was read is as it is, within its limits or not.
+bool IsRead(const Standing& standing, const Step& step) {
+  return std::any_of(standing.readings.begin(), standing.readings.end(),
+                     [&](const ReadingTaken& taken) { return taken.step == &step; });
+}
+
 PartId PieceOf(const Setup& setup) {
   return setup.parts.empty() ? PartId() : setup.parts.front().part;
 }
@@ -230,7 +236,8 @@ std::vector<OpenSize> FindOpenSizes(const Standing& standing, const Analysis& an
   std::vector<OpenSize> sizes;
   for (const Setup& setup : standing.plan->setups) {
     for (const Step& step : setup.steps) {
-      if (!IsWorkedTo(step) || standing.IsDone(step, PieceOf(setup))) continue;
+      if (!IsWorkedTo(step) || standing.IsDone(step, PieceOf(setup)) || IsRead(standing, step))
+        continue;
       const FeatureRef& feature = step.features.front();
       const auto last = LastCutOf(analysis, feature);
       if (!last) continue;
