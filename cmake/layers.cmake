@@ -13,6 +13,8 @@ function(fw_add_third_party layer name)
     target_link_libraries(fw_${layer} PRIVATE nlohmann_json::nlohmann_json)
   elseif(name STREQUAL "httplib")
     target_link_libraries(fw_${layer} PRIVATE PkgConfig::httplib)
+  elseif(name STREQUAL "openssl")
+    target_link_libraries(fw_${layer} PRIVATE OpenSSL::SSL OpenSSL::Crypto)
   elseif(name STREQUAL "hwy")
     target_link_libraries(fw_${layer} PRIVATE hwy::hwy)
     # 128-bit sets have no fused multiply-add: the portable code, which fuses by the C library, serves there.

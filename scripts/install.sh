@@ -5,7 +5,7 @@ set -euo pipefail
 
 build=(g++ cmake ninja-build ccache lld pkg-config libocct-data-exchange-dev libtbb-dev libfontconfig-dev
        libtomlplusplus-dev nlohmann-json3-dev libfmt-dev libeigen3-dev libcli11-dev libmimalloc-dev
-       libcpp-httplib-dev libhwy-dev libsqlite3-dev)
+       libcpp-httplib-dev libssl-dev libhwy-dev libsqlite3-dev)
 test=(libgtest-dev libgmock-dev librapidcheck-dev libbenchmark-dev librsvg2-bin python3 chromium)
 deep=(clang libclang-rt-14-dev clang-tidy clang-format python3-openturns python3-numpy)
 

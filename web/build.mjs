@@ -9,7 +9,7 @@ const here = dirname(fileURLToPath(import.meta.url));
 async function bundle() {
   const result = await build({
     absWorkingDir: here,
-    entryPoints: { app: "app/main.tsx" },
+    entryPoints: { app: "app/main.tsx", worker: "app/worker.ts" },
     bundle: true,
     minify: true,
     format: "esm",
@@ -30,6 +30,7 @@ const types = {
   css: "text/css; charset=utf-8",
   svg: "image/svg+xml",
   woff2: "font/woff2",
+  webmanifest: "application/manifest+json",
 };
 
 function typeOf(path) {
@@ -51,6 +52,7 @@ export async function pageFiles() {
   const files = [
     ["/", readFileSync(join(here, "app/index.html"))],
     ["/icon.svg", readFileSync(join(here, "app/icon.svg"))],
+    ["/book.webmanifest", readFileSync(join(here, "app/book.webmanifest"))],
     ...(await bundle()),
   ];
   return files.map(([path, bytes]) => ({ path, bytes, type: typeOf(path) }));

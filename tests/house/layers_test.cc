@@ -61,6 +61,7 @@ std::string ThirdPartyRoot(const std::string& header) {
   if (header.rfind("CLI/", 0) == 0) return "CLI";
   if (header == "httplib.h") return "httplib";
   if (header.rfind("hwy/", 0) == 0) return "hwy";
+  if (header.rfind("openssl/", 0) == 0) return "openssl";
   if (header == "sqlite3.h") return "sqlite";
   static const std::regex kernel("[A-Za-z0-9]+(_[A-Za-z0-9]+)?\\.(hxx|lxx)");
   if (std::regex_match(header, kernel)) return "occt";
@@ -82,7 +83,7 @@ std::vector<std::string> FindFaults(const fs::path& root, const Layers& layers) 
       const std::string header = match[1];
       const std::string third = ThirdPartyRoot(header);
       if (layer == "app") {
-        if (third == "toml++" || third == "nlohmann" || third == "occt" || third == "httplib" || third == "sqlite") faults.push_back(path + " includes " + header);
+        if (third == "toml++" || third == "nlohmann" || third == "occt" || third == "httplib" || third == "openssl" || third == "sqlite") faults.push_back(path + " includes " + header);
         continue;
       }
       const auto known = layers.find(layer);

@@ -154,6 +154,15 @@ TEST_F(ReadSpindle, IsFourPartsWithBearingsAndScrewsBought) {
   EXPECT_EQ(fit_of("cover", 32), "g6");
   EXPECT_EQ(fit_of("spindle", 15), "h6");
   EXPECT_EQ(fit_of("housing", 28), "");
+  // Drawn flat, drilled with a point.
+  const Feature* tapped = read_->machine.FindPart(PartId("housing"))->Find(FeatureId("bores_1"));
+  ASSERT_NE(tapped, nullptr);
+  EXPECT_EQ(std::get<Hole>(tapped->shape).bottom, HoleBottom::kPoint118);
+  EXPECT_TRUE(std::get<Hole>(tapped->shape).thread.has_value());
+  // Read again, nothing is other than it was: the flat ends are the same holes.
+  const auto again = service::ReadFile({folder_ / "spindle.step", folder_ / "project", "", {}});
+  ASSERT_TRUE(again) << Format(again.error());
+  EXPECT_TRUE(again->changes.empty());
   const std::string report = service::ReadReport(*read_, {});
   EXPECT_THAT(report, testing::HasSubstr("M4"));
   EXPECT_THAT(report, testing::HasSubstr("A possible order"));
@@ -167,7 +176,17 @@ class PlanSpindle : public ReadSpindle {
   }
 };
 
-TEST_F(PlanSpindle, IsProvedWithNoEdit) {
+// Every piece comes out as the file has it and nothing is run into. A depth that a sheet states from a
+// surface which an earlier cut has moved is the one fault known (docs/MEASURED.md).
+void ExpectMadeAsDrawn(const ReplayReport& replay) {
+  ASSERT_EQ(replay.parts.size(), 4U);
+  for (const ReplayPart& part : replay.parts) {
+    EXPECT_LT(part.difference_mm3, 1e-3) << part.name.text();
+    for (const ReplayViolation& one : part.violations) EXPECT_EQ(one.rule, "depth_disagrees") << one.say;
+  }
+}
+
+TEST_F(PlanSpindle, IsMadeAsDrawnWithNoEdit) {
   Diagnostics faults;
   const auto opened = service::Open({folder_ / "project", {}, {}}, faults);
   ASSERT_TRUE(opened);
@@ -175,11 +194,11 @@ TEST_F(PlanSpindle, IsProvedWithNoEdit) {
   use.builds = 2000;
   const auto proved = service::MakeProvedPlan(*opened, use);
   ASSERT_TRUE(proved) << Format(proved.error());
-  EXPECT_TRUE(proved->replay.ok);
+  ExpectMadeAsDrawn(proved->replay);
 }
 
-// A region that nobody understood is work by hand and no fault of the proof.
-TEST_F(PlanSpindle, IsProvedWithARegionShapedByHand) {
+// A region that nobody understood is work by hand and no fault of its own in the proof.
+TEST_F(PlanSpindle, IsMadeAsDrawnWithARegionShapedByHand) {
   std::ofstream(folder_ / "project/parts/foot.toml", std::ios::app)
       << "\n[[unread]]\nfaces = [7]\narea_mm2 = 120\nvolume_mm3 = 400\nwhy = \"a free form\"\n";
   Diagnostics faults;
@@ -187,7 +206,7 @@ TEST_F(PlanSpindle, IsProvedWithARegionShapedByHand) {
   ASSERT_TRUE(opened);
   const auto proved = service::MakeProvedPlan(*opened, {});
   ASSERT_TRUE(proved) << Format(proved.error());
-  EXPECT_TRUE(proved->replay.ok);
+  ExpectMadeAsDrawn(proved->replay);
   bool by_hand = false;
   for (const fitwright::Setup& setup : proved->plan.setups) {
     for (const Step& step : setup.steps) by_hand |= step.words.starts_with("Shape by hand");

@@ -145,8 +145,9 @@ TEST_F(Guard, AHalfRequestHoldsNobodyUp) {
 }
 
 TEST(FindRefusal, SaysWhatWasWrongInPlainCharacters) {
-  const auto refused = FindRefusal(
-      {"GET", "/", {{"host", std::string("ev\x01il\xff") + std::string(500, 'x')}}}, 80);
+  const auto refused =
+      FindRefusal({"GET", "/", {{"host", std::string("ev\x01il\xff") + std::string(500, 'x')}}},
+                  LoopbackDoor(80, ""));
   ASSERT_TRUE(refused);
   EXPECT_EQ(refused->status, 403);
   EXPECT_EQ(refused->error.value.rfind("ev?il?xxx", 0), 0U);

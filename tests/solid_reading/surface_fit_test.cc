@@ -196,5 +196,31 @@ TEST(FittedCurves, LinesCirclesAndEllipses) {
   EXPECT_EQ(FitCurve(Round(7, 7, 0.1, 6), 0.002).kind, CurveKind::kOther);
 }
 
+// A flank whose line leans by 30 degrees, about an axis through (3, -2, 0), right- and left-handed.
+TEST(FitScrew, FindsAxisAndPitchOfAThreadsFlank) {
+  for (const double pitch_mm : {1.5, -2.0}) {
+    SCOPED_TRACE(pitch_mm);
+    SurfaceSamples samples;
+    const double rise = pitch_mm / (2 * kPi);
+    const double lean = std::tan(30 * kRadPerDeg);
+    for (int i = 0; i < 120; ++i) {
+      const double angle = 0.05 * i;
+      const double radius_mm = 4.0 + 0.2 * (i % 6);
+      const Vec3 out(std::cos(angle), std::sin(angle), 0);
+      const Vec3 round(-std::sin(angle), std::cos(angle), 0);
+      samples.points.push_back(Vec3(3, -2, 0) + radius_mm * out + (rise * angle + lean * radius_mm) * Vec3::UnitZ());
+      samples.normals.push_back((radius_mm * round + rise * Vec3::UnitZ()).cross(out + lean * Vec3::UnitZ()).normalized());
+    }
+    const std::optional<Surface> found = FitScrew(samples);
+    ASSERT_TRUE(found.has_value());
+    EXPECT_EQ(found->kind, SurfaceKind::kHelical);
+    EXPECT_NEAR(found->pitch_mm, pitch_mm, 1e-6);
+    EXPECT_NEAR(found->reach_mm, 5, 1e-6);
+    EXPECT_NEAR(found->radius_mm, 4, 1e-6);
+    EXPECT_LT((found->axis_F.point_mm - Vec3(3, -2, 0)).cross(found->axis_F.direction).norm(), 1e-6);
+    EXPECT_FALSE(FitSurface(samples, 0.002).has_value());
+  }
+}
+
 }  // namespace
 }  // namespace fitwright::solid

@@ -4,8 +4,11 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <cstdint>
 #include <map>
 #include <random>
+#include <string>
+#include <vector>
 
 #include "tests/units/unit_names.h"
 
@@ -93,6 +96,40 @@ INSTANTIATE_TEST_SUITE_P(
                     Fault{"sqrt(-1)", ErrorCode::kOutOfRange, 1, "root"},
                     Fault{"(-2) ^ 0.5", ErrorCode::kOutOfRange, 6, "power"},
                     Fault{"1e300 * 1e300", ErrorCode::kNotFinite, 7, "finite"}));
+
+// Many sets of values at once: the same values and the same refusals as one by one.
+TEST(ExpressionMany, AgreesWithOneByOne) {
+  const std::vector<double> grid = {-2, -1, -0.5, 0, 0.5, 1, 2, 1e200};
+  std::vector<double> a;
+  std::vector<double> b;
+  for (const double x : grid) {
+    for (const double y : grid) {
+      a.push_back(x);
+      b.push_back(y);
+    }
+  }
+  for (const char* text :
+       {"a + b * 3 - 1", "a / b", "a ^ 2 + b", "a ^ b", "-sqrt(a) * b", "sqrt(a * b) / (a - b)",
+        "min(a, b, 0.7) + max(a, 1, b)", "abs(a) * sin(b) + cos(a) * tan(b)",
+        "atan(a / 2) + pi * b", "a * b * b", "2 ^ b + a ^ 3", "min(a) + max(b)"}) {
+    const auto read = Expression::Parse(text);
+    ASSERT_TRUE(read.has_value()) << text;
+    std::vector<const double*> names;
+    for (const std::string& name : read->names())
+      names.push_back(name == "a" ? a.data() : b.data());
+    std::vector<double> out(a.size());
+    std::vector<std::uint8_t> known(a.size());
+    read->EvaluateMany(names, out, known);
+    for (std::size_t k = 0; k < a.size(); ++k) {
+      const auto one =
+          Evaluate(*read, [&](std::string_view name) { return name == "a" ? a[k] : b[k]; });
+      EXPECT_EQ(known[k] != 0, one.has_value()) << text << " at " << a[k] << ", " << b[k];
+      if (one && known[k] != 0) {
+        EXPECT_DOUBLE_EQ(out[k], *one) << text << " at " << a[k] << ", " << b[k];
+      }
+    }
+  }
+}
 
 TEST(ExpressionNames, StandOnceInOrderOfUse) {
   const auto read = Expression::Parse("wall + bore * wall - min(rim, bore)");

@@ -6,7 +6,7 @@
 
 #include "fitwright/stats/random.h"
 #include "fitwright/units/expression.h"
-#include "fitwright/variation/builds.h"
+#include "fitwright/variation/compiled_builds.h"
 #include "fitwright/variation/screws.h"
 #include "tests/support/plan_builders.h"
 
@@ -41,16 +41,12 @@ double Inside(double off, double sigma_x, double sigma_y, double radius) {
   pair[0].constant = off;
   r.vectors.push_back(pair);
   analysis.requirements.push_back(std::move(r));
-  const BuildRunner runner(analysis, false);
-  Standards standards;
-  BlockOutcome outcome;
-  const BlockOptions options;
+  stats::TrialRun run;
+  run.trials = kBuilds;
   int good = 0;
-  for (int first = 0; first < kBuilds; first += kLanes) {
-    runner.Draw(first, options, standards);
-    runner.RunBlock(standards, analysis.figures, options, outcome);
-    for (const double value : outcome.values) good += value <= radius ? 1 : 0;
-  }
+  for (const double value : MeasuredValues(analysis, CompileBuilds(analysis, analysis.figures),
+                                           analysis.figures, run))
+    good += value <= radius ? 1 : 0;
   return static_cast<double>(good) / kBuilds;
 }
 

@@ -4,13 +4,16 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <bit>
 #include <cmath>
 #include <map>
 #include <numeric>
 #include <vector>
 
+#include "fitwright/variation/met_counts.h"
 #include "fitwright/variation/outcomes.h"
+#include "tests/support/part_stack.h"
 #include "tests/support/plan_builders.h"
 
 namespace fitwright::variation {
@@ -33,13 +36,14 @@ std::vector<Bits> Compiled(const CompiledBuilds& compiled, std::int64_t builds =
   return bits;
 }
 
+// The same builds with every source drawn for itself by the C library's functions.
 std::vector<Bits> Sampled(const Analysis& analysis, const std::vector<std::size_t>& requirements) {
   OutcomeMemo memo;
   BuildsWanted wanted;
   wanted.builds = kCompiledBuilds;
-  const auto answers = Outcomes(analysis, memo).Of({{analysis.figures, requirements}}, wanted);
   std::vector<Bits> bits;
-  for (const auto& outcome : answers.front()) bits.push_back(outcome->met);
+  for (const auto& outcome : Outcomes(analysis, memo).Of(requirements, wanted))
+    bits.push_back(outcome->met);
   return bits;
 }
 
@@ -151,7 +155,6 @@ TEST(CompiledBuilds, EveryLawAndEveryTestHasTheOddsOfTheBuilds) {
     a.requirements.push_back(one);
   }
   const CompiledBuilds compiled = CompileBuilds(a, a.figures);
-  EXPECT_TRUE(compiled.left.empty());
   ExpectSameOdds(a, compiled);
 }
 
@@ -200,17 +203,23 @@ TEST(CompiledBuilds, MergedNormalsHaveTheSameCovariance) {
   }
 }
 
-// A later requirement does not change the builds of an earlier one.
-TEST(CompiledBuilds, EarlierRequirementsKeepTheirBuilds) {
-  Analysis a = EveryLaw();
-  RequirementForms first = MakeForms("first", TestKind::kLinear, -0.8, 0.9);
-  first.linear = {FormOver(a, 1, 1)};
-  a.requirements = {first};
-  const Bits alone = Compiled(CompileBuilds(a, a.figures), 6400).front();
-  RequirementForms second = MakeForms("second", TestKind::kLinear, -0.5, 0.5);
-  second.linear = {FormOver(a, 0, 3)};
-  a.requirements.push_back(second);
-  EXPECT_EQ(Compiled(CompileBuilds(a, a.figures), 6400).front(), alone);
+// Other figures change factors and constants, never what is drawn.
+TEST(CompiledBuilds, ShopsHaveTheSameRandomNumbers) {
+  const Machine machine = CoverMachine();
+  const auto analysis = Analyse(machine, ShippedShop(), CoverSpottedThrough(machine, 1));
+  ASSERT_TRUE(analysis) << Format(analysis.error());
+  Figures wider = analysis->figures;
+  for (std::size_t i = 0; i < wider.size(); ++i)
+    wider[i].spread *= 1.1 + 0.05 * static_cast<double>(i % 3);
+  const BuildCompiler compiler(*analysis);
+  const stats::TrialProgram one = compiler.At(analysis->figures).program;
+  const stats::TrialProgram other = compiler.At(wider).program;
+  ASSERT_EQ(one.draws.size(), other.draws.size());
+  for (std::size_t d = 0; d < one.draws.size(); ++d) {
+    EXPECT_EQ(one.draws[d].law, other.draws[d].law);
+    EXPECT_EQ(one.draws[d].key, other.draws[d].key);
+    EXPECT_EQ(one.draws[d].column, other.draws[d].column);
+  }
 }
 
 TEST(CompiledBuilds, NothingRandomIsExact) {
@@ -228,19 +237,43 @@ TEST(CompiledBuilds, NothingRandomIsExact) {
   EXPECT_EQ(bits[1].front(), ~std::uint64_t{0});
 }
 
-// A plan: what reads a float or screws is left, the rest has the odds of the builds.
+// A plan: floats, screws and all.
 TEST(CompiledBuilds, ACoverSpottedThrough) {
   const Machine machine = CoverMachine();
   const auto analysis = Analyse(machine, ShippedShop(), CoverSpottedThrough(machine, 1));
   ASSERT_TRUE(analysis) << Format(analysis.error());
   const CompiledBuilds compiled = CompileBuilds(*analysis, analysis->figures);
-  EXPECT_EQ(compiled.requirements.size() + compiled.left.size(), analysis->requirements.size());
-  for (const std::size_t r : compiled.left) {
-    EXPECT_TRUE(analysis->requirements[r].test == TestKind::kScrews ||
-                analysis->requirements[r].test == TestKind::kFormula ||
-                !BuildRunner(*analysis, false).WantedOf({r}).plays.empty());
-  }
+  ASSERT_EQ(compiled.requirements.size(), analysis->requirements.size());
   ExpectSameOdds(*analysis, compiled);
+}
+
+// Towers of parts with floats below floats: fewer draws than sources, the same odds.
+TEST(CompiledBuilds, TowersOfParts) {
+  const Analysis analysis = MakePartStack(12);
+  const CompiledBuilds compiled = CompileBuilds(analysis, analysis.figures);
+  EXPECT_LT(compiled.program.draws.size(), 0.8 * static_cast<double>(compiled.sources_read));
+  ExpectSameOdds(analysis, compiled);
+}
+
+// Asked for alone, a requirement has the builds that it has among the others.
+TEST(CompiledBuilds, OnlyOneHasTheSameBuilds) {
+  const Machine machine = CoverMachine();
+  const auto analysis = Analyse(machine, ShippedShop(), CoverSpottedThrough(machine, 1));
+  ASSERT_TRUE(analysis) << Format(analysis.error());
+  const BuildCompiler compiler(*analysis);
+  MetWanted wanted;
+  wanted.builds = 1000;
+  const auto all = CountMet(compiler, analysis->figures, wanted);
+  ASSERT_TRUE(all);
+  EXPECT_LE(all->all, *std::min_element(all->met.begin(), all->met.end()));
+  for (std::size_t r = 0; r < all->met.size(); ++r) {
+    wanted.only = {r};
+    wanted.threads = 1 + static_cast<int>(r % 3);
+    const auto one = CountMet(compiler, analysis->figures, wanted);
+    ASSERT_TRUE(one);
+    EXPECT_EQ(one->met[r], all->met[r]);
+    EXPECT_EQ(one->all, all->met[r]);
+  }
 }
 
 }  // namespace

@@ -8,7 +8,7 @@
 
 #include "fitwright/stats/random.h"
 #include "fitwright/variation/analysis.h"
-#include "fitwright/variation/builds.h"
+#include "fitwright/variation/draws.h"
 #include "fitwright/variation/play_rest.h"
 #include "fitwright/variation/outcomes.h"
 #include "tests/support/plan_builders.h"

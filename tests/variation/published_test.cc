@@ -10,8 +10,8 @@
 #include <vector>
 
 #include "fitwright/stats/intervals.h"
-#include "fitwright/variation/builds.h"
 #include "fitwright/variation/causes.h"
+#include "fitwright/variation/compiled_builds.h"
 #include "tests/support/plan_builders.h"
 
 namespace fitwright::variation {
@@ -59,16 +59,10 @@ Analysis Reckoned(const std::string& value, const std::vector<Input>& inputs) {
 constexpr int kMany = 1 << 18;
 
 std::vector<double> Drawn(const Analysis& analysis) {
-  const BuildRunner runner(analysis, false);
-  std::vector<double> values;
-  Standards standards;
-  BlockOutcome outcome;
-  const BlockOptions options;
-  for (int first = 0; first < kMany; first += kLanes) {
-    runner.Draw(first, options, standards);
-    runner.RunBlock(standards, analysis.figures, options, outcome);
-    values.insert(values.end(), outcome.values.begin(), outcome.values.end());
-  }
+  stats::TrialRun run;
+  run.trials = kMany;
+  std::vector<double> values = MeasuredValues(
+      analysis, CompileBuilds(analysis, analysis.figures), analysis.figures, run);
   std::sort(values.begin(), values.end());
   return values;
 }
@@ -133,8 +127,7 @@ TEST(Published, GumH1EndGauge) {
   EXPECT_NEAR(seen.mean, 50000838, 0.5);
   EXPECT_NEAR(seen.sigma, 33.9111, 0.01 * 33.9);
 
-  OutcomeMemo memo;
-  const auto causes = CalcCauses(ShippedShop(), analysis, {}, memo);
+  const auto causes = CalcCauses(ShippedShop(), analysis, {});
   const auto share_of = [&](SpreadId id) {
     for (const CauseShare& cause : causes[0]) {
       if (cause.group == GroupOf(id)) return cause.share;

@@ -5,7 +5,7 @@
 
 #include "fitwright/trade/fits.h"
 #include "fitwright/variation/analysis.h"
-#include "fitwright/variation/builds.h"
+#include "fitwright/variation/compiled_builds.h"
 #include "fitwright/variation/draws.h"
 #include "tests/support/slow_builds.h"
 
@@ -518,34 +518,29 @@ TEST(WallLeft, AgreesWithPointsOfBothSurfaces) {
     machine.uses = {StandsAt("part", {0, 0, 0})};
     machine.requirements = {
         Required("wall", RequirementKind::kWallLeft, "part.a", "part.b", 1, {})};
-    const auto analysis = Analyse(machine, ShopWithOnly({}), Plan{});
+    auto analysis = Analyse(machine, ShopWithOnly({}), Plan{});
     ASSERT_TRUE(analysis) << Format(analysis.error());
-    const BuildRunner runner(*analysis, false);
-    BlockOptions options;
-    Standards standards;
-    BlockOutcome outcome;
-    runner.Draw(0, options, standards);
-    runner.RunBlock(standards, analysis->figures, options, outcome);
-    std::vector<double> values;
-    BlockOutcome ignored;
-    runner.FillValues(standards, analysis->figures, options, values, ignored);
-    const auto lanes_of = [&](const char* name) {
-      std::array<double, kLanes> lanes{};
+    // Both sizes, or where the face stands, as requirements of their own.
+    for (const char* name : {"a", "b"}) {
       const FeatureForms& forms = analysis->features.at(RefTo(std::string("part.") + name));
       const bool plane = std::string(c.name).find("face") != std::string::npos && name[0] == 'b';
       FormSum move;
       AddFeatureMove(move, forms, {30, 0, 0}, Vec3::UnitX());
-      Form at = move.Take();
-      at.constant += 30;
-      EvaluateLanes(plane ? at : forms.size, values, lanes.data());
-      return lanes;
-    };
-    const auto a = lanes_of("a");
-    const auto b = lanes_of("b");
+      RequirementForms size;
+      size.name = RequirementId(name);
+      size.linear = {plane ? move.Take() : forms.size};
+      if (plane) size.linear.front().constant += 30;
+      analysis->requirements.push_back(std::move(size));
+    }
+    stats::TrialRun run;
+    run.trials = kLanes;
+    const std::vector<double> values = MeasuredValues(
+        *analysis, CompileBuilds(*analysis, analysis->figures), analysis->figures, run);
     for (std::size_t i = 0; i < 16; ++i) {
       // 720 points round the largest, 24 across: within 12 * (2 pi / 720)^2 / 8 = 0.1 um; the row
       // of heights meets the thinnest place, or the curve there moves it by less than a micrometre.
-      EXPECT_NEAR(outcome.values[i], c.left(a[i], b[i]), 1e-3) << "build " << i;
+      EXPECT_NEAR(values[i], c.left(values[kLanes + i], values[2 * kLanes + i]), 1e-3)
+          << "build " << i;
     }
   }
 }

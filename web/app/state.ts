@@ -1,14 +1,14 @@
 // What the page knows: settings of this device, where the reader is, what the server said, what was recorded.
 import { computed, effect, signal } from "@preact/signals";
-import { askBook, askCheck, askProject, type Answer } from "../core/client.ts";
-import { deviceKeeper, newId, stateOf, type EventKind, type Keeper, type RecordEvent } from "../core/record.ts";
-import type { Book, Checked, Fault, Project, Unit } from "../core/wire.ts";
+import { askBook, askBuild, askCheck, askProject, type Answer } from "../core/client.ts";
+import type { Book, Build, Checked, Fault, Project, Unit } from "../core/wire.ts";
 
 export type Ground = "paper" | "night";
-export type PageName = "overview" | "order" | "machine" | "fit";
-export interface Place { page: PageName; setup: number; screen: number }
+export type PageName = "overview" | "parts" | "order" | "machine" | "fit" | "shop" | "print";
+// rest: what stands behind the page's name in the address.
+export interface Place { page: PageName; rest: string[] }
 
-const pages: PageName[] = ["overview", "order", "machine", "fit"];
+const pages: PageName[] = ["overview", "parts", "order", "machine", "fit", "shop", "print"];
 
 function kept(key: string): string | null {
   try {
@@ -37,13 +37,15 @@ export const ground = signal<Ground>(
 );
 
 export function placeFrom(hash: string): Place {
-  const [name = "", setup = "", screen = ""] = hash.replace(/^#\/?/, "").split("/");
-  const page = pages.find((p) => p === name) ?? "overview";
-  const whole = (text: string, otherwise: number): number => (/^\d{1,4}$/.test(text) ? Number(text) : otherwise);
-  return { page, setup: whole(setup, 0), screen: whole(screen, 0) };
+  const [name = "", ...rest] = hash.replace(/^#\/?/, "").split("/").map((piece) => decodeURIComponent(piece));
+  return { page: pages.find((p) => p === name) ?? "overview", rest };
 }
-export function addressOf(page: PageName, setup?: number, screen?: number): string {
-  return `#/${page}${setup === undefined ? "" : `/${setup}/${screen ?? 0}`}`;
+export function addressOf(page: PageName, ...rest: (string | number)[]): string {
+  return ["#", page, ...rest.map((piece) => encodeURIComponent(piece))].join("/");
+}
+export function wholeAt(index: number): number | undefined {
+  const text = place.value.rest[index] ?? "";
+  return /^\d{1,4}$/.test(text) ? Number(text) : undefined;
 }
 
 export const place = signal<Place>(placeFrom(location.hash));
@@ -53,18 +55,23 @@ addEventListener("hashchange", () => {
 
 export const project = signal<Project | undefined>(undefined);
 export const book = signal<Book | undefined>(undefined);
+export const build = signal<Build | undefined>(undefined);
 export const checked = signal<Checked | undefined>(undefined);
 export const faults = signal<Fault[]>([]);
 export const loading = signal(true);
 export const offline = signal(false);
+// The program does not know this device yet.
+export const unpaired = signal(false);
 
 export const unit = computed<Unit>(() => unitChosen.value ?? project.value?.unit ?? "mm");
 
 function taken<T>(answer: Answer<T>): T | undefined {
   if (answer.ok) {
-    offline.value = false;
+    offline.value = answer.kept;
+    unpaired.value = false;
     return answer.value;
   }
+  if (answer.status === 401) unpaired.value = true;
   offline.value = answer.offline;
   if (!answer.offline || book.value === undefined) faults.value = answer.faults;
   return undefined;
@@ -92,13 +99,19 @@ export async function load(): Promise<void> {
     loading.value = false;
     return;
   }
-  await loadBook(unit.value);
+  await Promise.all([loadBook(unit.value), loadBuild()]);
+}
+
+export const buildNumber = signal(1);
+export async function loadBuild(): Promise<void> {
+  const answer = await askBuild(buildNumber.value, unit.value);
+  if (answer.ok) build.value = answer.value;
 }
 
 export function chooseUnit(chosen: Unit): void {
   unitChosen.value = chosen;
   keep("fitwright-unit", chosen);
-  if (project.value && project.value.plan !== "none") void loadBook(chosen);
+  if (project.value && project.value.plan !== "none") void Promise.all([loadBook(chosen), loadBuild()]);
 }
 export function chooseGround(chosen: Ground): void {
   ground.value = chosen;
@@ -107,31 +120,3 @@ export function chooseGround(chosen: Ground): void {
 effect(() => {
   document.documentElement.dataset["ground"] = ground.value;
 });
-
-const events = signal<RecordEvent[]>([]);
-export const notKept = signal(false);
-let keeper: Keeper | undefined;
-effect(() => {
-  const name = project.value?.name;
-  if (name === undefined) return;
-  keeper = deviceKeeper(localStorage, name);
-  events.value = keeper.load();
-});
-addEventListener("storage", () => {
-  if (keeper) events.value = keeper.load();
-});
-
-export const recorded = computed(() => stateOf(events.value, book.value?.plan ?? ""));
-
-export function record(kind: EventKind, step: string, more: Partial<RecordEvent> = {}): void {
-  const plan = book.value?.plan;
-  if (plan === undefined || keeper === undefined) return;
-  const event: RecordEvent = { ...more, id: newId(), time_ms: Date.now(), plan, kind, step };
-  try {
-    keeper.append(event);
-    notKept.value = false;
-  } catch {
-    notKept.value = true;
-  }
-  events.value = [...events.value, event];
-}

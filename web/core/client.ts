@@ -1,7 +1,10 @@
 // Asking the server. No DOM here.
-import type { Book, Checked, Fault, Project, Unit } from "./wire.ts";
+import type { RecordEvent } from "./record.ts";
+import type { Book, Build, Checked, DrawingName, Drawings, Fault, PartPages, Planning, Project, SheetLine, ShopPages, Unit } from "./wire.ts";
 
-export type Answer<T> = { ok: true; value: T } | { ok: false; faults: Fault[]; offline: boolean };
+// status: 0 where there was no answer.
+// kept: not the program's own answer, but its last one, kept by this device.
+export type Answer<T> = { ok: true; value: T; kept: boolean } | { ok: false; faults: Fault[]; offline: boolean; status: number };
 
 const silent: Fault = {
   code: "no_answer",
@@ -21,21 +24,65 @@ function faultsOf(body: unknown): Fault[] {
   return [{ ...silent, code: "no_sense", message: "The program's answer makes no sense", remedy: "load the page again" }];
 }
 
-async function ask<T>(address: string): Promise<Answer<T>> {
+async function ask<T>(address: string, options?: RequestInit): Promise<Answer<T>> {
   try {
-    const response = await fetch(address);
+    const response = await fetch(address, options);
     const body: unknown = await response.json();
-    return response.ok ? { ok: true, value: body as T } : { ok: false, faults: faultsOf(body), offline: false };
+    if (response.ok) return { ok: true, value: body as T, kept: response.headers.has("Fitwright-Kept") };
+    return { ok: false, faults: faultsOf(body), offline: false, status: response.status };
   } catch {
-    return { ok: false, faults: [silent], offline: true };
+    return { ok: false, faults: [silent], offline: true, status: 0 };
   }
 }
 
 export const askProject = (): Promise<Answer<Project>> => ask("/api/project");
 export const askCheck = (): Promise<Answer<Checked>> => ask("/api/check");
+export const askBuild = (build: number, unit: Unit): Promise<Answer<Build>> => ask(`/api/build?build=${build}&unit=${unit}`);
 export const askBook = (unit: Unit): Promise<Answer<Book>> => ask(`/api/report?unit=${unit}`);
 
-export type DrawingKind = "setup" | "holes" | "cuts";
-export function drawingAddress(setup: number, kind: DrawingKind, unit: Unit): string {
-  return `/api/drawing?setup=${setup}&kind=${kind}&unit=${unit}`;
+export const askParts = (unit: Unit): Promise<Answer<PartPages>> => ask(`/api/parts?unit=${unit}`);
+export const askShop = (unit: Unit): Promise<Answer<ShopPages>> => ask(`/api/shop?unit=${unit}`);
+export const askDrawings = (setup: number, unit: Unit): Promise<Answer<Drawings>> => ask(`/api/drawings?setup=${setup}&unit=${unit}`);
+
+export function drawingAddress(setup: number, drawing: DrawingName, unit: Unit): string {
+  return `/api/drawing?setup=${setup}&kind=${drawing.kind}&sheet=${drawing.sheet}&unit=${unit}`;
+}
+
+// What is written is shown this server's token; it has another each time it is started.
+let token = "";
+async function write<T>(address: string, type: string, body: BodyInit): Promise<Answer<T>> {
+  for (let fresh = false; ; fresh = true) {
+    if (token === "" || fresh) {
+      const asked = await ask<{ token: string }>("/api/token");
+      if (!asked.ok) return asked;
+      token = asked.value.token;
+    }
+    const headers = { "Content-Type": type, "Fitwright-Token": token };
+    const answer = await ask<T>(address, { method: "POST", headers, body });
+    if (fresh || answer.ok || answer.status !== 403) return answer;
+  }
+}
+
+export function postEvents(events: RecordEvent[], build: number, unit: Unit): Promise<Answer<Build>> {
+  const body = JSON.stringify({ schema: "fitwright-events/1", events });
+  return write(`/api/events?build=${build}&unit=${unit}`, "application/json", body);
+}
+
+// value "": the one there stays. confirm: what was proposed stands.
+export function postEdit(file: string, line: SheetLine, value: string, confirm: boolean): Promise<Answer<Project>> {
+  const body = { schema: "fitwright-edit/1", file, line: line.line, text: line.text, value, confirm };
+  return write("/api/edit", "application/json", JSON.stringify(body));
+}
+
+export const askPlanning = (): Promise<Answer<Planning>> => ask("/api/planning");
+export const postPlanning = (): Promise<Answer<Planning>> => write("/api/planning", "application/json", "{}");
+
+const longestName = 60;
+export function postStep(file: File, material: string): Promise<Answer<Project>> {
+  const address = new URLSearchParams({ name: file.name.slice(-longestName), material });
+  return write(`/api/read?${address.toString()}`, "application/octet-stream", file);
+}
+
+export async function postCode(code: string): Promise<Answer<unknown>> {
+  return ask("/api/pair", { method: "POST", headers: { "Content-Type": "text/plain" }, body: code });
 }

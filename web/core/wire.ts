@@ -35,6 +35,8 @@ export interface Setup {
   time_min: number;
   waits_for: number[];
   steps: Step[];
+  // The piece; of several alike each. "" for a setup without parts.
+  copies: string[];
   pieces: Piece[];
 }
 export interface Spread {
@@ -61,6 +63,7 @@ export interface Book {
 
 export interface Project {
   schema: "fitwright-project/1";
+  folder: string;
   name: string;
   unit: Unit;
   version: string;
@@ -86,3 +89,59 @@ export interface Fault {
 
 export interface Finding { rule: string; where: string; file: string; line: number; say: string; remedy: string }
 export interface Checked { ok: boolean; findings: Finding[]; assumed: string[] }
+
+export type Verdict = "within" | "under" | "over" | "no_limits";
+export interface StepOnPiece { step: string; part: string }
+export interface StandingReading extends StepOnPiece {
+  id: string;
+  value_mm: number;
+  typed: string;
+  instrument: string;
+  time_ms: number;
+  verdict: Verdict;
+  say: string[];
+}
+export interface StandingLimits extends StepOnPiece { lower_mm: number; upper_mm: number; mate_mm: number | null }
+export interface NextStep extends StepOnPiece { setup: number; waits: string[] }
+export interface Lately { number: number; time_ms: number; part: string; step: string; what: string }
+export interface Kept { id: string; as: "event" | "known" | "note" | "refused"; say: string[] }
+
+// What stands by the build log, as src/fitwright/service/build_desk_json.h says it.
+export interface Build {
+  schema: "fitwright-build/1";
+  build: number;
+  last: number;
+  sign: string;
+  plan: string;
+  kept: Kept[];
+  steps: number;
+  done: (StepOnPiece & { time_ms: number })[];
+  readings: StandingReading[];
+  limits: StandingLimits[];
+  next: NextStep | null;
+  meanwhile: NextStep | null;
+  elsewhere: string[];
+  lately: Lately[];
+}
+
+// src/fitwright/service/part_pages.h
+export interface SheetLine {
+  line: number;
+  table: string;
+  key: string;
+  value: string;
+  remark: string;
+  proposed: boolean;
+  text: string;
+}
+export interface PartPage { name: string; file: string; quantity: number; pieces: Piece[]; lines: SheetLine[] }
+export interface PartPages {
+  schema: "fitwright-parts/1";
+  unit: Unit;
+  parts: PartPage[];
+  machine: { file: string; lines: SheetLine[] };
+}
+export interface ShopPages { schema: "fitwright-shop-page/1"; unit: Unit; name: string; pieces: Piece[] }
+export interface DrawingName { kind: "setup" | "holes" | "cuts"; sheet: number }
+export interface Drawings { schema: "fitwright-drawings/1"; setup: number; drawings: DrawingName[] }
+export interface Planning { schema: "fitwright-planning/1"; state: "none" | "running" | "done" | "failed"; since_ms: number; say: string }

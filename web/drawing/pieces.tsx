@@ -1,6 +1,6 @@
 // The sheet model set in type: every kind of piece once, so that all pages read alike.
 import type { ComponentChildren } from "preact";
-import type { Bars, Entry, Heading, Piece, Table, Tick, Tone } from "../core/wire.ts";
+import type { Bars, Entry, Heading, Order, Piece, Table, Tick, Tone } from "../core/wire.ts";
 import { TallyStrip } from "./tally.tsx";
 
 export function Mark({ tone }: { tone: Tone }) {
@@ -91,6 +91,25 @@ export function TickLine({ tick }: { tick: Tick }) {
   );
 }
 
+// The order of work without its margin lines.
+function OrderList({ order }: { order: Order }) {
+  return (
+    <ol class="rows plain">
+      {order.rows.map((row) => (
+        <li key={row.number} class="row">
+          <span class="box" aria-hidden="true" />
+          <span class="number">{row.number}</span>
+          <div class="text">
+            {row.text}
+            {row.waits.map((wait, i) => <p key={i} class="waits">{wait.replace(/^<- /, "")}</p>)}
+          </div>
+          <span class="time">{row.right}</span>
+        </li>
+      ))}
+    </ol>
+  );
+}
+
 function one(piece: Piece, key: number, deeper: number): ComponentChildren {
   switch (piece.kind) {
     case "heading": return <HeadingLine key={key} piece={piece} level={piece.level + deeper} />;
@@ -98,6 +117,7 @@ function one(piece: Piece, key: number, deeper: number): ComponentChildren {
     case "table": return <TableOf key={key} table={piece} />;
     case "tally": return <TallyStrip key={key} met={piece.met} />;
     case "bars": return <BarList key={key} bars={piece.bars} />;
+    case "order": return <OrderList key={key} order={piece} />;
     case "tick": return <TickLine key={key} tick={piece} />;
     default: return null;
   }

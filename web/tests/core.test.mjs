@@ -14,9 +14,9 @@ const folder = mkdtempSync(join(tmpdir(), "fitwright-core-"));
 const core = {};
 
 before(async () => {
-  const names = ["sheet", "size", "record", "progress"];
+  const names = ["sheet", "size", "record", "progress", "queue", "sender"];
   await build({
-    absWorkingDir: web, entryPoints: names.map((n) => `core/${n}.ts`), outdir: folder, format: "esm",
+    absWorkingDir: web, bundle: true, entryPoints: names.map((n) => `core/${n}.ts`), outdir: folder, format: "esm",
     outExtension: { ".js": ".mjs" }, logLevel: "warning",
   });
   for (const name of names) Object.assign(core, await import(pathToFileURL(join(folder, `${name}.mjs`)).href));
@@ -100,35 +100,116 @@ test("a size against its limits, in words", () => {
   assert.equal(core.verdict(0.1 + 0.2, 0, 0.3, "mm").within, true, "rounding is no fault");
 });
 
-test("the record only grows, and a later event says otherwise", () => {
-  const kept = new Map();
-  const shelf = { getItem: (key) => kept.get(key) ?? null, setItem: (key, value) => kept.set(key, value) };
-  const keeper = core.deviceKeeper(shelf, "pump");
-  const event = (kind, step, more = {}) => ({ id: core.newId(), time_ms: 1, plan: "p", kind, step, ...more });
-  for (const e of [event("step_done", "a"), event("step_done", "b"), event("step_undone", "a"),
-    event("reading", "b", { value_mm: 4 }), event("reading", "b", { value_mm: 5 }), { ...event("step_done", "c"), plan: "other" }]) keeper.append(e);
-  const state = core.stateOf(core.deviceKeeper(shelf, "pump").load(), "p");
-  assert.deepEqual([...state.done.keys()], ["b"]);
-  assert.equal(state.readings.get("b").value_mm, 5);
-  assert.equal(keeper.load().length, 6);
-  assert.equal(core.deviceKeeper(shelf, "engine").load().length, 0);
+const event = (kind, step, more = {}) => ({
+  id: core.newId(), time_ms: 1, build: 1, plan: "p", kind, part: "ring", step, text: "", ...more });
+const stands = (more = {}) => ({ plan: "p", done: [], readings: [], limits: [], kept: [], ...more });
+
+test("what waits on this device is laid over what the server says", () => {
+  const build = stands({
+    done: [{ step: "a", part: "ring" }, { step: "b", part: "ring" }],
+    readings: [{ step: "b", part: "ring", value_mm: 3, say: [] }],
+    limits: [{ step: "c", part: "ring", lower_mm: 5, upper_mm: 6, mate_mm: null }],
+  });
+  const limitsOf = () => ({ lower_mm: 1, upper_mm: 2 });
+  const waiting = [event("step_undone", "a"), event("reading_undone", "b"), event("reading", "c", { value_mm: 5.5 }),
+    event("reading", "d", { value_mm: 5.5 }), { ...event("step_done", "e"), plan: "other" }, event("step_done", "a", { part: "ring#2" })];
+  const standing = core.standingOf(build, waiting, "p", limitsOf);
+  assert.deepEqual([...standing.done].sort(), ["a ring#2", "b ring", "c ring"]);
+  assert.deepEqual([...standing.readings.keys()], ["c ring", "d ring"]);
+  assert.equal(standing.readings.get("c ring").verdict, "within", "by the server's limits where it has others");
+  assert.equal(standing.readings.get("d ring").verdict, "over");
+  assert.deepEqual([...core.standingOf(build, [event("part_remade", "")], "p", limitsOf).done], []);
+  assert.equal(core.standingOf(build, [], "q", limitsOf).done.size, 0, "another plan's steps are others");
   assert.match(core.newId(), /^[0-9a-f]{32}$/);
-  kept.set([...kept.keys()][0], "{ torn");
-  keeper.append(event("step_done", "d"));
-  assert.deepEqual(keeper.load().map((e) => e.step), ["d"]);
-  assert.equal([...kept.entries()].find(([key]) => key.endsWith(":unreadable"))[1], "{ torn", "set aside");
 });
 
-test("next is the first step that is not done, and what is awaited is named", () => {
-  const a = { ...setupOf([], [{ id: "a1" }, { id: "a2" }]), number: 1 };
-  const b = { ...setupOf([], [{ id: "b1" }]), number: 2, waits_for: [1] };
+test("what is undone, the last first", () => {
+  const standing = core.standingOf(stands({ done: [{ step: "a", part: "ring" }] }), [], "p", () => undefined);
+  const kinds = (...events) => core.undoOf(events, standing).map((one) => `${one.kind} ${one.step}`);
+  assert.deepEqual(kinds(event("step_done", "a")), ["step_undone a"]);
+  assert.deepEqual(kinds(event("reading", "a")), ["reading_undone a", "step_undone a"]);
+  assert.deepEqual(kinds(event("reading", "b"), event("step_undone", "c")), ["step_done c", "reading_undone b"]);
+  assert.deepEqual(kinds(event("note", "a"), event("part_remade", "")), []);
+  assert.deepEqual(kinds(event("reading_undone", "a"), event("step_undone", "a")), []);
+});
+
+// A server that answers as it is told to, and remembers what it took.
+function sending(answers) {
+  const queue = core.fleetingQueue();
+  const took = [];
+  const told = [];
+  const later = [];
+  const post = async (events) => {
+    const answer = answers.shift() ?? "take";
+    if (typeof answer === "function") return answer(events);
+    if (answer !== "take") return { ok: false, faults: [{ message: `status ${answer}` }], offline: answer === 0, status: answer };
+    took.push(...events.map((one) => one.step));
+    return { ok: true, kept: false, value: stands({ kept: events.map(({ id }) => ({ id, as: "event", say: [] })) }) };
+  };
+  const sender = core.makeSender({
+    queue, post, later: (work) => later.push(work), told: (build, waiting, refused, offline) => told.push({ build, waiting, refused, offline }),
+  });
+  return { sender, queue, took, told, later };
+}
+
+test("events go in their order, and wait while nobody answers", async () => {
+  const { sender, queue, took, told, later } = sending([0, 503, "take"]);
+  await sender.add([event("note", "1"), event("note", "2")]);
+  await sender.send();
+  assert.deepEqual(took, []);
+  assert.equal(told.at(-1).offline, true);
+  assert.equal((await queue.load()).waiting.length, 2);
+  await sender.add([event("note", "3")]);
+  await sender.send();
+  while (later.length > 0) later.shift()();
+  await sender.send();
+  assert.deepEqual(took, ["1", "2", "3"]);
+  assert.deepEqual(told.at(-1).waiting, []);
+  assert.equal(told.at(-1).offline, false);
+});
+
+test("one that is not to be taken is set aside, and the others go on", async () => {
+  const taken = [];
+  const judge = async (events) => {
+    if (events.some((one) => one.step === "bad")) return { ok: false, faults: [{ message: "no" }], offline: false, status: 422 };
+    taken.push(...events.map((one) => one.step));
+    const kept = events.map(({ id, step }) => ({ id, as: step === "odd" ? "refused" : "event", say: ["odd"] }));
+    return { ok: true, kept: false, value: stands({ kept }) };
+  };
+  const { sender, queue } = sending(Array(9).fill(judge));
+  await sender.add(["a", "bad", "odd", "b"].map((step) => event("note", step)));
+  await sender.send();
+  assert.deepEqual(taken, ["a", "odd", "b"]);
+  const { waiting, refused } = await queue.load();
+  assert.deepEqual(waiting, []);
+  assert.deepEqual(refused.map((one) => [one.event.step, one.say]), [["bad", "no"], ["odd", "odd"]]);
+});
+
+test("what the device cannot keep is kept while the page is open", async () => {
+  let failed = 0;
+  const full = { ...core.fleetingQueue(), add: async () => { throw new Error("full"); } };
+  const queue = core.sturdyQueue(full, core.fleetingQueue(), () => { ++failed; });
+  const one = event("note", "1");
+  await queue.add([one]);
+  assert.deepEqual((await queue.load()).waiting, [one]);
+  assert.equal(failed, 1);
+  await queue.remove([one.id]);
+  assert.deepEqual((await queue.load()).waiting, []);
+});
+
+test("next is the first step that is not done on each piece, and what is awaited is named", () => {
+  const a = { ...setupOf([], [{ id: "a1" }, { id: "a2" }]), number: 1, copies: ["ring", "ring#2"] };
+  const b = { ...setupOf([], [{ id: "b1" }]), number: 2, copies: ["body"], waits_for: [1] };
   const book = { setups: [a, b] };
-  const done = (...ids) => new Map(ids.map((step) => [step, { step, time_ms: 0 }]));
-  assert.deepEqual(core.nextOf(book, done("a1")), { setup: a, index: 1 });
-  assert.deepEqual(core.nextOf(book, done("a1", "a2")), { setup: b, index: 0 });
-  assert.equal(core.nextOf(book, done("a1", "a2", "b1")), undefined);
-  assert.deepEqual(core.stillAwaited(book, b, done("a1")), [1]);
-  assert.deepEqual(core.stillAwaited(book, b, done("a1", "a2")), []);
+  const done = (...places) => new Set(places);
+  const ring = ["a1 ring", "a2 ring"];
+  assert.deepEqual(core.nextOf(book, done("a1 ring")), { setup: a, copy: 0, index: 1 });
+  assert.deepEqual(core.nextOf(book, done(...ring)), { setup: a, copy: 1, index: 0 });
+  assert.deepEqual(core.nextOf(book, done(...ring, "a1 ring#2", "a2 ring#2")), { setup: b, copy: 0, index: 0 });
+  assert.equal(core.nextOf(book, done(...ring, "a1 ring#2", "a2 ring#2", "b1 body")), undefined);
+  assert.deepEqual(core.stillAwaited(book, b, done(...ring)), [1]);
+  assert.deepEqual(core.stillAwaited(book, b, done(...ring, "a1 ring#2", "a2 ring#2")), []);
+  assert.equal(core.countDone(a, done("a1 ring", "a1 ring#2")), 2);
 });
 
 test("the scripts take under 200 kB on the wire, and the page holds none of its own", async () => {

@@ -3,7 +3,7 @@ import { mkdirSync } from "node:fs";
 import { openBrowser, openPage, serve, sizes } from "./served.mjs";
 
 const [project, folder, ...names] = process.argv.slice(2);
-const pages = names.length > 0 ? names : ["overview", "order", "machine/1/0", "machine/3/6", "fit"];
+const pages = names.length > 0 ? names : ["overview", "parts", "order", "machine/1/0", "machine/3/6", "fit", "shop", "print"];
 mkdirSync(folder, { recursive: true });
 const served = await serve({ project });
 const browser = await openBrowser();
@@ -18,11 +18,12 @@ for (const [size, viewport] of Object.entries(sizes)) {
       await page.evaluate((hash) => { location.hash = hash; }, `#/${name}`);
       await page.waitForSelector(`.page-${name.split("/")[0]} h1`);
       await page.waitForTimeout(300);
+      if (/^(parts|shop)/.test(name)) await page.waitForSelector(".page-parts table, .page-shop table");
       if (name.startsWith("machine")) {
         await page.waitForSelector(".drawing img.there, .drawing img.none", { state: "attached", timeout: 600_000 }).catch(() => {});
       }
       if (name.endsWith("/keypad")) {
-        await page.locator(".enter").click();
+        await page.locator(".enter").first().click();
         for (const key of "40.03") await page.keyboard.press(key);
       }
       await page.screenshot({ path: `${folder}/${name.replaceAll("/", "-")}-${size}-${ground}.png` });

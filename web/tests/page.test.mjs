@@ -4,10 +4,11 @@ import { readFileSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { openBrowser, openPage, serve, sizes } from "./served.mjs";
+import { openBrowser, openPage, serve, sizes, stepFile } from "./served.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const pages = ["overview", "order", "machine", "machine/1/1", "machine/2/1", "fit"];
+const deep = process.env.FITWRIGHT_DEEP !== undefined;
+const pages = ["overview", "parts", "parts/machine.toml", "order", "machine", "machine/1/1", "machine/2/1", "fit", "shop", "print"];
 const wait = 60_000;
 
 let browser;
@@ -33,7 +34,10 @@ async function open(options) {
 async function goTo(page, name) {
   await page.evaluate((hash) => { location.hash = hash; }, `#/${name}`);
   await page.waitForSelector(`.page-${name.split("/")[0]} h1`);
+  if (/^(parts|shop)/.test(name)) await page.waitForSelector(".page-parts table, .page-shop table");
 }
+
+const atScreen = (screen) => location.hash.split("/")[3] === String(screen);
 
 async function audit(page) {
   // Tall enough that nothing lies under the foot of the screen, which scrolling brings out.
@@ -55,9 +59,10 @@ async function violations(page) {
 }
 
 for (const [size, viewport] of Object.entries(sizes)) {
-  test(`every page at ${size} size, on paper and at night: nothing cut off, no violation, no error`, async () => {
+  const grounds = deep || size === "tablet" ? ["paper", "night"] : ["paper"];
+  test(`every page at ${size} size, ${grounds.join(" and ")}: nothing cut off, no violation, no error`, async () => {
     const { page, context, wrong } = await open({ viewport, hasTouch: size !== "desktop" });
-    for (const ground of ["paper", "night"]) {
+    for (const ground of grounds) {
       await page.evaluate((g) => localStorage.setItem("fitwright-ground", g), ground);
       await page.reload();
       await page.waitForSelector("h1");
@@ -137,14 +142,16 @@ test("touch alone: tick a place, a step, take it back, record a size in two taps
   await page.locator(".places button").first().tap();
   assert.equal(await page.locator(".places button").first().getAttribute("aria-pressed"), "true");
   await page.locator(".foot .on").tap();
-  await page.waitForFunction((screen) => location.hash.endsWith(`/${screen}`), places.screen + 1);
+  await page.waitForFunction(atScreen, places.screen + 1);
   await page.locator(".foot .back").tap();
   await page.locator(".count", { hasText: "done" }).waitFor();
   await goTo(page, `machine/${places.setup}/0`);
   await page.locator(".steps li.done", { hasText: "done" }).locator("a").tap();
   await page.locator(".count", { hasText: "done" }).waitFor();
-  await page.locator(".foot .undo").tap();
+  await page.locator(".foot .undone").tap();
   await page.locator(".foot .on", { hasText: "Done" }).waitFor();
+  await page.locator(".foot .undo", { hasText: "not done" }).tap();
+  await page.locator(".count", { hasText: "done" }).waitFor();
 
   await goTo(page, `machine/${measured.setup}/${measured.screen}`);
   const size = (measured.step.measure.upper_mm + 0.01).toFixed(3);
@@ -152,9 +159,11 @@ test("touch alone: tick a place, a step, take it back, record a size in two taps
   for (const key of size) await page.locator(".keys button", { hasText: new RegExp(`^${key === "." ? "\\." : key}$`) }).tap();
   await page.locator(".keypad .on").tap();
   await page.locator(".measured", { hasText: size }).waitFor();
-  await page.locator(".measured", { hasText: "over the upper limit by 0.010 mm" }).waitFor();
+  await page.locator(".measured", { hasText: "0.010 over the greatest" }).waitFor();
   await page.reload();
   await page.locator(".measured", { hasText: size }).waitFor();
+  await page.locator(".measured button", { hasText: "Take it back" }).tap();
+  await page.locator(".enter").waitFor();
   assert.deepEqual(wrong, []);
   await context.close();
 });
@@ -162,15 +171,13 @@ test("touch alone: tick a place, a step, take it back, record a size in two taps
 test("keyboard alone: to the pages, through the steps, a size", async () => {
   const { page, context } = await open({ viewport: sizes.desktop });
   const { measured } = await findSteps(page);
-  await page.keyboard.press("Tab");
-  await page.keyboard.press("Tab");
-  await page.keyboard.press("Tab");
+  for (let i = 0; i < 4; ++i) await page.keyboard.press("Tab");
   await page.keyboard.press("Enter");
   await page.waitForSelector(".page-order h1");
   assert.equal(await page.evaluate(() => document.activeElement.id), "main");
   await goTo(page, `machine/${measured.setup}/${measured.screen}`);
   await page.keyboard.press("ArrowLeft");
-  await page.waitForFunction((screen) => location.hash.endsWith(`/${screen}`), measured.screen - 1);
+  await page.waitForFunction(atScreen, measured.screen - 1);
   await page.keyboard.press("ArrowRight");
   await page.locator(".enter").focus();
   await page.keyboard.press("Enter");
@@ -214,20 +221,145 @@ test("a drawing is shown as it goes to paper", async () => {
   await context.close();
 });
 
-test("a program that is stopped is said, and ticks are kept", async () => {
+async function stepsDone(address) {
+  const answer = await fetch(`${address}api/build`);
+  return (await answer.json()).done.map((done) => done.step);
+}
+
+test("offline and back: what is ticked and measured meanwhile is kept, and sent once, in its order", async () => {
   const own = await serve();
   const { page, context } = await openPage(browser, own.address, { viewport: sizes.tablet });
   page.setDefaultTimeout(wait);
   await page.waitForSelector("h1");
+  const { measured } = await findSteps(page);
+  await page.waitForFunction(() => navigator.serviceWorker.controller !== null);
+  await page.waitForFunction(async () => (await (await caches.open("build-book/1")).keys()).some((k) => k.url.includes("/api/report")));
   assert.equal(await own.stop(), 0, "a graceful stop");
-  await goTo(page, "machine/1/1");
-  await page.locator(".foot .on").click();
-  await page.locator("input[name=unit]").nth(1).check();
   await page.locator(".notices", { hasText: "does not answer" }).waitFor();
   await goTo(page, "machine/1/1");
-  await page.locator(".count", { hasText: "done" }).waitFor();
+  await page.locator(".foot .on").click();
+  await page.locator(".notices", { hasText: "1 waiting" }).waitFor();
+  await page.reload();
+  await goTo(page, `machine/${measured.setup}/${measured.screen}`);
+  const size = ((measured.step.measure.lower_mm + measured.step.measure.upper_mm) / 2).toFixed(3);
+  await page.locator(".enter").click();
+  await page.keyboard.type(size);
+  await page.keyboard.press("Enter");
+  await page.locator(".measured", { hasText: size }).waitFor();
+  await page.locator(".notices", { hasText: "2 waiting" }).waitFor();
+  const again = await serve({ place: own.place, port: own.port });
+  await page.locator(".notices p").waitFor({ state: "detached" });
+  assert.deepEqual((await stepsDone(again.address)).sort(), ["s01.1", measured.step.id].sort());
+  const build = await (await fetch(`${again.address}api/build`)).json();
+  assert.equal(build.last, 3, "a tick, a reading, and that its step is done by it");
   await context.close();
+  await again.stop();
+  again.clear();
+});
+
+test("two devices: what one ticks the other shows, without being loaded anew", async () => {
+  const one = await open({ viewport: sizes.tablet, hasTouch: true });
+  const two = await open({ viewport: sizes.phone, hasTouch: true });
+  await goTo(one.page, "machine/3/1");
+  await goTo(two.page, "machine/3/1");
+  await one.page.locator(".foot .on").tap();
+  await two.page.locator(".count", { hasText: "done" }).waitFor();
+  await two.page.locator(".foot .undone").tap();
+  await goTo(one.page, "machine/3/1");
+  await one.page.locator(".foot .on", { hasText: "Done" }).waitFor();
+  assert.deepEqual([...one.wrong, ...two.wrong], []);
+  await one.context.close();
+  await two.context.close();
+});
+
+test("a sheet is changed in one place, and what would break it is refused with its line", async () => {
+  const own = await serve();
+  const { page, context } = await openPage(browser, own.address, { viewport: sizes.desktop });
+  page.setDefaultTimeout(wait);
+  await page.waitForSelector("h1");
+  await goTo(page, "parts/bush");
+  const file = join(own.dir, "parts/bush.toml");
+  const before = readFileSync(file, "utf8");
+  await page.locator("summary", { hasText: "The sheet" }).click();
+  const change = async (value) => {
+    await page.locator("button[aria-label='Change fit of feature spigot']").last().click();
+    await page.locator(".editor input").fill(value);
+    await page.locator(".editor button[type=submit]").click();
+  };
+  await change('"zz9"');
+  await page.locator(".faults", { hasText: "parts/bush.toml, line" }).waitFor();
+  assert.equal(readFileSync(file, "utf8"), before);
+  await page.locator(".editor input").fill('"f7"');
+  await page.locator(".editor button[type=submit]").click();
+  await page.locator(".editor").waitFor({ state: "detached" });
+  assert.equal(readFileSync(file, "utf8"), before.replace('"g6"', '"f7"'));
+  await goTo(page, "overview");
+  await page.locator("button", { hasText: "Plan again" }).waitFor();
+  assert.deepEqual(await audit(page), []);
+  await context.close();
+  await own.stop();
   own.clear();
+});
+
+test("on paper each drawing fills one page and nothing is cut off, A4 and Letter", async () => {
+  const { page, context } = await open({ viewport: sizes.desktop });
+  await goTo(page, "print");
+  await page.locator(".what-choices input").first().uncheck();
+  await page.locator(".from-to input").nth(1).fill("2");
+  await page.locator(".print-now:not(:disabled)").waitFor({ timeout: 10 * wait });
+  const sheets = await page.locator(".paper.drawing-page img").count();
+  assert.ok(sheets >= 2);
+  await page.waitForFunction(() => [...document.querySelectorAll(".paper img")].every((img) => img.complete && img.naturalWidth > 0));
+  for (const [paper, width] of [["A4", 297 / 25.4 * 72], ["Letter", 11 * 72]]) {
+    await page.locator(".print-choices label", { hasText: paper }).click();
+    const pdf = (await page.pdf({ preferCSSPageSize: true })).toString("latin1");
+    assert.equal(pdf.match(/\/Type \/Page\b/g).length, sheets, paper);
+    const box = /\/MediaBox \[0 0 ([\d.]+)/.exec(pdf);
+    assert.ok(Math.abs(Number(box[1]) - width) < 1.5, `${paper}: ${box[1]}`);
+  }
+  await context.close();
+});
+
+test("an empty folder: what is no STEP file is refused, and one is asked for", async () => {
+  const own = await serve({ empty: true });
+  const { page, context } = await openPage(browser, own.address, { viewport: sizes.phone });
+  page.setDefaultTimeout(wait);
+  await page.locator("h1", { hasText: "A new build book" }).waitFor();
+  assert.deepEqual(await audit(page), []);
+  const bring = (name, text) => page.locator("input[type=file]").setInputFiles({ name, mimeType: "", buffer: Buffer.from(text) });
+  await bring("drawing.pdf", "%PDF");
+  await page.locator(".faults", { hasText: "no STEP file" }).waitFor();
+  await bring("torn.step", "ISO-10303-21;\nHEADER;");
+  await page.locator(".faults", { hasText: "Nothing was written" }).waitFor();
+  await page.locator(".drop", { hasText: "Drop a STEP file" }).waitFor();
+  await context.close();
+  await own.stop();
+  own.clear();
+});
+
+test("the whole journey: a STEP file dropped, its parts, a plan, every step ticked off", { skip: !deep }, async () => {
+  for (const [size, viewport] of Object.entries(sizes)) {
+    const own = await serve({ empty: true });
+    const { page, context, wrong } = await openPage(browser, own.address, { viewport, hasTouch: size !== "desktop" });
+    page.setDefaultTimeout(10 * wait);
+    await page.locator("h1", { hasText: "A new build book" }).waitFor();
+    await page.locator(".material input").fill("aluminium");
+    await page.locator("input[type=file]").setInputFiles(stepFile());
+    await page.waitForSelector(".page-parts .sheet-lines", { state: "attached" });
+    wrong.length = 0;  // that the empty folder had nothing to show is said there
+    await goTo(page, "overview");
+    await page.locator("button", { hasText: "Make the plan" }).click();
+    await page.waitForSelector(".overview .next");
+    await goTo(page, "machine");
+    const last = page.locator(".foot .on:disabled");
+    for (let i = 0; i < 1000 && (await last.count()) === 0; ++i) await page.locator(".foot .on").click();
+    await goTo(page, "overview");
+    await page.locator(".next", { hasText: "Every step is ticked off" }).waitFor();
+    assert.deepEqual(wrong, [], size);
+    await context.close();
+    await own.stop();
+    own.clear();
+  }
 });
 
 test("faults in the sheets stand on the page with their lines; without a plan it says what would do", async () => {

@@ -31,15 +31,18 @@ function planned(environment) {
   return kept;
 }
 
+// options: project (a folder to copy), withoutPlan, empty, or place: of one served before, to go on with; port.
 export async function serve(options = {}) {
-  const place = mkdtempSync(join(tmpdir(), "fitwright-page-"));
+  const place = options.place ?? mkdtempSync(join(tmpdir(), "fitwright-page-"));
   const environment = { ...process.env, XDG_CACHE_HOME: process.env.FITWRIGHT_PAGE_CACHE ?? join(place, "cache") };
   const dir = join(place, "project");
-  cpSync(options.project ?? planned(environment), dir, { recursive: true });
+  if (options.empty) mkdirSync(dir);
+  else if (!options.place) cpSync(options.project ?? planned(environment), dir, { recursive: true });
   if (options.withoutPlan) rmSync(join(dir, "plan.json"));
-  const program = spawn(join(programs, "fitwright"), ["serve", dir], { env: environment });
+  const port = options.port ? ["--port", String(options.port)] : [];
+  const program = spawn(join(programs, "fitwright"), ["serve", dir, ...port, ...(options.more ?? [])], { env: environment });
+  let said = "";
   const address = await new Promise((resolve, reject) => {
-    let said = "";
     program.stdout.on("data", (bytes) => {
       said += bytes;
       const found = /http:\/\/\S+/.exec(said);
@@ -51,12 +54,25 @@ export async function serve(options = {}) {
   return {
     address,
     dir,
-    stop: async () => {
-      program.kill("SIGTERM");
+    place,
+    port: Number(new URL(address).port),
+    said: () => said,
+    stop: async (signal = "SIGTERM") => {
+      program.kill(signal);
       return ended;
     },
     clear: () => rmSync(place, { recursive: true, force: true }),
   };
+}
+
+// The example as a STEP file, made once.
+export function stepFile() {
+  const file = join(programs, "page-test/bushed-block.step");
+  if (existsSync(file)) return file;
+  mkdirSync(dirname(file), { recursive: true });
+  const made = spawnSync(join(programs, "fitwright"), ["export", join(root, "examples/bushed-block"), "--out", file], { encoding: "utf8" });
+  if (made.status !== 0) throw new Error(`no STEP file: ${made.stdout}${made.stderr}`);
+  return file;
 }
 
 export function openBrowser() {

@@ -87,9 +87,9 @@ int RunLog(const Request& request) {
   const auto build = request.build == 0 ? std::nullopt : std::optional<int>(request.build);
   if (request.json) {
     if (build)
-      std::erase_if(workshop->log.events,
+      std::erase_if(workshop->whole_log.events,
                     [&](const LogEvent& event) { return event.build != *build; });
-    Print(files::BuildLogToJson(workshop->log, files::Plans::kWithout));
+    Print(files::BuildLogToJson(workshop->whole_log, files::Plans::kWithout));
   } else {
     Print(service::LogText(*workshop, build, OptionsOf(*workshop)));
   }

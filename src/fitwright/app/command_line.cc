@@ -19,6 +19,8 @@ constexpr const char* kEnding =
 constexpr std::int64_t kLeastBuilds = 100;
 constexpr std::int64_t kMostBuilds = 100'000'000;
 constexpr int kMostThreads = 256;
+constexpr double kLeastSure = 0.1;
+constexpr double kMostSure = 99.99;
 constexpr int kLeastPort = 1024;
 constexpr int kMostPort = 65535;
 
@@ -134,6 +136,17 @@ class Line {
   }
   void AddPlan() {
     CLI::App* sub = AddVerb("plan", "Make the plan, prove it, and save it as plan.json", Verb::kPlan);
+    auto* sure = sub->add_option("--sure", request_.sure, "The quickest plan that is right so often in 100")
+                     ->check(CLI::Range(kLeastSure, kMostSure))
+                     ->type_name("N");
+    auto* quickest = sub->add_flag("--quickest", request_.quickest, "The quickest plan if all goes well");
+    auto* fewest = sub->add_flag("--fewest-setups", request_.fewest_setups, "The plan with the fewest setups");
+    sure->excludes(quickest)->excludes(fewest);
+    quickest->excludes(fewest);
+    auto* choices = sub->add_flag("--choices", request_.choices, "Also the plans worth having instead, each proved, with what differs");
+    sub->add_option("--why", request_.why, "Only say why the plan has it so: a setup's number, part, part.+z, joint, requirement, order")
+        ->excludes(choices)
+        ->type_name("SUBJECT");
     AddSampling(sub);
     AddUnits(sub);
     AddThreads(sub);
@@ -141,6 +154,7 @@ class Line {
   }
   void AddOdds() {
     CLI::App* sub = AddVerb("odds", "Odds and causes of the saved plan", Verb::kOdds);
+    sub->add_flag("--better", request_.better, "Instead: what would lift them, each thing tried");
     AddSampling(sub);
     AddUnits(sub);
     AddThreads(sub);
@@ -268,6 +282,8 @@ class Line {
     sub->add_option("--port", port_, "Port of the page's address, else 8137 or one that is free")
         ->check(CLI::Range(kLeastPort, kMostPort))
         ->type_name("N");
+    sub->add_flag("--lan", request_.lan,
+                  "For other devices of the network too: encrypted, each paired once by a code");
     AddUnits(sub);
   }
 
@@ -299,8 +315,8 @@ bool NeedsSolids(const Request& request) {
     case Verb::kChanges:
     case Verb::kLessons:
     case Verb::kTrials: return false;
+    case Verb::kPlan: return request.why.empty();
     case Verb::kRead:
-    case Verb::kPlan:
     case Verb::kReplay:
     case Verb::kDraw:
     case Verb::kExport: return true;
@@ -310,6 +326,12 @@ bool NeedsSolids(const Request& request) {
 
 CommandLine ParseCommandLine(const std::vector<std::string>& arguments) {
   return Line().Parse(arguments);
+}
+
+planner::Wish WishOf(const Request& request) {
+  if (request.sure > 0) return planner::Wish::kSure;
+  if (request.quickest) return planner::Wish::kQuickest;
+  return request.fewest_setups ? planner::Wish::kFewestSetups : planner::Wish::kLeastHours;
 }
 
 }  // namespace fitwright::app

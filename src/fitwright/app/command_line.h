@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "fitwright/planner/planner.h"
 #include "fitwright/units/size.h"
 
 namespace fitwright::app {
@@ -23,12 +24,19 @@ struct Request {
   std::uint64_t seed = 1;
   int threads = 0;
   bool deep = false;
+  double sure = 0;                  // plan: odds asked for, in 100
+  bool quickest = false;
+  bool fewest_setups = false;
+  bool choices = false;
+  std::string why;                  // plan: of what
+  bool better = false;              // odds: what would lift them
   std::filesystem::path out;
   std::optional<std::string> part;
   std::optional<std::string> after;
   std::filesystem::path file;       // read: the CAD file
   std::string material;             // read: of every made part
   std::optional<int> port;          // serve
+  bool lan = false;                 // serve
   std::optional<int> setup;         // draw: this one alone
   std::string what;                 // reckon: which
   std::vector<std::string> values;  // reckon: NAME=VALUE
@@ -51,6 +59,9 @@ struct Request {
 
 // True when the verb works on solids.
 bool NeedsSolids(const Request& request);
+
+// plan: what is wanted most.
+planner::Wish WishOf(const Request& request);
 
 struct CommandLine {
   std::optional<Request> request;

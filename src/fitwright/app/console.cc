@@ -9,8 +9,10 @@
 #include "fitwright/base/atomic_file.h"
 #include "fitwright/base/system.h"
 #include "fitwright/files/plan_json.h"
+#include "fitwright/service/betterment.h"
 #include "fitwright/service/json_text.h"
 #include "fitwright/service/reckon.h"
+#include "fitwright/service/why.h"
 
 namespace fitwright::app {
 
@@ -82,6 +84,14 @@ int RunOdds(const Request& request, const service::Opened& opened) {
   Work work;
   service::OddsUse use{request.builds, request.seed, request.threads, work.options().cancel};
   const auto odds = service::CalcOddsOfPlan(opened, use);
+  if (odds && request.better) {
+    const auto better = service::Better(opened, *odds, use);
+    work.Finish();
+    if (!better) return Fail(request, better.error());
+    Print(request.json ? service::BetterToJson(*odds, *better)
+                       : service::BetterReport(*odds, *better, ReportOptionsOf(opened, odds->older_than_sheets)));
+    return 0;
+  }
   work.Finish();
   if (!odds) return Fail(request, odds.error());
   if (request.json) {
@@ -92,6 +102,16 @@ int RunOdds(const Request& request, const service::Opened& opened) {
   Print(sheets::MakeOddsReport(opened.project.machine, opened.project.shop, odds->plan,
                                odds->plan.odds,
                                ReportOptionsOf(opened, odds->older_than_sheets)));
+  return 0;
+}
+
+int RunWhy(const Request& request, const service::Opened& opened) {
+  Work work;
+  const service::WhyUse use{request.why, WishOf(request), request.sure / 100, request.seed, request.builds, request.threads, work.options()};
+  const auto answers = service::AskWhy(opened, use);
+  work.Finish();
+  if (!answers) return Fail(request, answers.error());
+  Print(request.json ? service::WhyToJson(request.why, *answers) : service::WhyReport(opened, *answers, ReportOptionsOf(opened, false)));
   return 0;
 }
 
@@ -122,6 +142,7 @@ int RunPlain(const Request& request) {
   int exit_status = 0;
   const auto opened = OpenOrFail(request, exit_status);
   if (!opened) return exit_status;
+  if (request.verb == Verb::kPlan) return RunWhy(request, *opened);
   return request.verb == Verb::kOdds ? RunOdds(request, *opened) : RunCheck(request, *opened);
 }
 

@@ -1,8 +1,12 @@
 #include "fitwright/base/system.h"
 
+#include <arpa/inet.h>
+#include <ifaddrs.h>
+#include <net/if.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <atomic>
 #include <cerrno>
 #include <chrono>
@@ -84,6 +88,23 @@ std::filesystem::path UserCacheFolder() {
     return std::filesystem::path(home) / ".cache" / "fitwright";
   }
   return {};
+}
+
+std::vector<std::string> NetworkAddresses() {
+  ifaddrs* first = nullptr;
+  if (getifaddrs(&first) != 0) return {};
+  std::vector<std::string> addresses;
+  for (const ifaddrs* one = first; one != nullptr; one = one->ifa_next) {
+    const bool up = (one->ifa_flags & IFF_UP) != 0 && (one->ifa_flags & IFF_LOOPBACK) == 0;
+    if (!up || one->ifa_addr == nullptr || one->ifa_addr->sa_family != AF_INET) continue;
+    char text[INET_ADDRSTRLEN];
+    const auto* address = reinterpret_cast<const sockaddr_in*>(one->ifa_addr);
+    if (inet_ntop(AF_INET, &address->sin_addr, text, sizeof text) != nullptr)
+      addresses.emplace_back(text);
+  }
+  freeifaddrs(first);
+  std::sort(addresses.begin(), addresses.end());
+  return addresses;
 }
 
 }  // namespace fitwright

@@ -32,6 +32,9 @@ void CancelOnInterrupt(CancelFlag* flag);
 // Returns when the flag is cancelled, a tenth of a second later at most.
 void WaitForCancel(const CancelFlag& flag);
 
+// This machine's IPv4 addresses on networks that are up, without its own loopback; sorted.
+std::vector<std::string> NetworkAddresses();
+
 // This user's folder for what may be deleted at any time; empty when the system names none.
 std::filesystem::path UserCacheFolder();
 

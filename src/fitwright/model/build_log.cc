@@ -40,7 +40,7 @@ std::optional<Error> FindBadText(const LogEvent& event) {
 // What each kind must have.
 std::optional<Error> FindMissing(const LogEvent& event) {
   const bool of_step = event.kind == LogKind::kStepDone || event.kind == LogKind::kStepUndone ||
-                       event.kind == LogKind::kReading;
+                       event.kind == LogKind::kReading || event.kind == LogKind::kReadingUndone;
   const bool in_words = event.kind == LogKind::kNote || event.kind == LogKind::kPhoto ||
                         event.kind == LogKind::kShopChange;
   const std::string kind(WordOf(event.kind));

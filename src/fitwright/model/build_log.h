@@ -18,6 +18,7 @@ enum class LogKind {
   kStepDone,
   kStepUndone,  // not done after all
   kReading,
+  kReadingUndone,  // the last reading of this step on this piece does not count after all
   kNote,
   kPhoto,       // text: the file's name
   kPartRemade,  // a new piece is begun: what was done to the old one counts no longer
@@ -29,6 +30,7 @@ struct WordsOf<LogKind> {
       std::to_array<Word<LogKind>>({{LogKind::kStepDone, "step_done"},
                                     {LogKind::kStepUndone, "step_undone"},
                                     {LogKind::kReading, "reading"},
+                                    {LogKind::kReadingUndone, "reading_undone"},
                                     {LogKind::kNote, "note"},
                                     {LogKind::kPhoto, "photo"},
                                     {LogKind::kPartRemade, "part_remade"},

@@ -32,6 +32,8 @@ struct PinCheck {
     for (const PartUse& use : machine.uses) names.push_back(use.part.text());
     return names;
   }
+  // The value, without the "not " that forbids it.
+  std::string Word() const { return pin.value.starts_with("not ") ? pin.value.substr(4) : pin.value; }
   bool HasPart(const std::string& name) const { return machine.FindUse(PartId(name)) != nullptr; }
 
   void ForTechnique() {
@@ -41,7 +43,7 @@ struct PinCheck {
     if (std::find(known.begin(), known.end(), pin.subject) == known.end()) {
       UnknownSubject("joint or requirement", known);
     }
-    if (!EnumOf<Technique>(pin.value)) UnknownValue(WordList<Technique>());
+    if (!EnumOf<Technique>(Word())) UnknownValue(WordList<Technique>());
   }
   void ForAim() {
     const std::size_t dot = pin.subject.find('.');
@@ -78,12 +80,12 @@ struct PinCheck {
   }
   void ForZero() {
     PartOfSetup();
-    if (pin.value != "edges" && pin.value != "bore") UnknownValue({"edges", "bore"});
+    if (Word() != "edges" && Word() != "bore") UnknownValue({"edges", "bore"});
   }
   void ForFirstFace() {
     const std::string name = PartOfSetup();
     const Part* part = name.empty() ? nullptr : machine.FindPart(PartId(name));
-    if (part == nullptr || part->Find(FeatureId(pin.value)) != nullptr) return;
+    if (part == nullptr || part->Find(FeatureId(Word())) != nullptr) return;
     std::vector<std::string> known;
     for (const Feature& f : part->features) known.push_back(f.name.text());
     UnknownValue(known);

@@ -42,7 +42,7 @@ std::vector<Pin> PinsOf(const Strategy& strategy, const Strategy& from);
 // plan.odds, which is filled before.
 Status AddChoices(const AdviceInput& in, Search& search, const Strategy& plain, Plan& plan);
 
-// plan.odds, seed and hours_expected.
-Status FillOdds(const Machine& machine, const Shop& shop, const PlannerOptions& options, Plan& plan);
+// plan.odds, seed and hours_expected; without `causes` also without the band of the shop.
+Status FillOdds(const Machine& machine, const Shop& shop, const PlannerOptions& options, Plan& plan, bool causes = true);
 
 }  // namespace fitwright::planner

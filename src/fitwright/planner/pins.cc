@@ -11,6 +11,8 @@
 namespace fitwright::planner {
 namespace {
 
+constexpr std::string_view kNot = "not ";
+
 FeatureRef SubjectOf(const Pin& pin) {
   const std::size_t dot = pin.subject.find('.');
   if (dot == std::string::npos) return {PartId(pin.subject), FeatureId()};
@@ -66,7 +68,7 @@ Status CheckTechnique(const Pin& pin, const Subjects& subjects) {
     const std::string open = known.empty() ? "nothing of this machine is" : "those that are: " + ListOf(known);
     return Refused(ErrorCode::kUnknownSubject, pin, "it is not made by a technique that can be chosen", open);
   }
-  if (std::find(at->second.begin(), at->second.end(), pin.value) != at->second.end()) return Ok{};
+  if (std::find(at->second.begin(), at->second.end(), WordIn(pin)) != at->second.end()) return Ok{};
   return Refused(ErrorCode::kUnknownWord, pin, "that is no way to make it", "write one of: " + ListOf(at->second));
 }
 
@@ -114,8 +116,16 @@ std::map<FeatureRef, OwnAim> OwnAims(const Machine& machine, const Choices& choi
   return aims;
 }
 
+std::string_view WordIn(const Pin& pin) {
+  std::string_view word = pin.value;
+  if (word.starts_with(kNot)) word.remove_prefix(kNot.size());
+  return word;
+}
+
+bool Agrees(const Pin& pin, std::string_view word) { return (WordIn(pin) == word) != std::string_view(pin.value).starts_with(kNot); }
+
 bool AllowsSuit(const Pin& pin, const SuitPair& pair, Technique technique) {
-  if (pin.kind == PinKind::kTechnique) return pin.subject != pair.requirement.text() || pin.value == WordOf(technique);
+  if (pin.kind == PinKind::kTechnique) return pin.subject != pair.requirement.text() || Agrees(pin, WordOf(technique));
   if (pin.kind != PinKind::kAim || pin.subject != pair.shaft.text()) return true;
   const auto kind = EnumOf<AimKind>(pin.value);
   if (!kind) return technique != Technique::kFitToMeasured;  // a size of the builder's own

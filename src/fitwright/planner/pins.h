@@ -2,6 +2,7 @@
 #pragma once
 
 #include <map>
+#include <string_view>
 
 #include "fitwright/base/result.h"
 #include "fitwright/model/machine.h"
@@ -17,6 +18,11 @@ Status CheckPins(const Machine& machine, const Subjects& subjects, const Choices
 
 // Pins of aims: sizes and ways of single features. Those of a shaft's fit to a mate are no part of it.
 std::map<FeatureRef, OwnAim> OwnAims(const Machine& machine, const Choices& choices);
+
+// A value as choices.toml may write it: the word itself, or "not " and the word that it must not be.
+bool Agrees(const Pin& pin, std::string_view word);
+// The word, without "not ".
+std::string_view WordIn(const Pin& pin);
 
 // The technique is one that the pin leaves to the pair; of a pin that does not concern it, any.
 bool AllowsSuit(const Pin& pin, const SuitPair& pair, Technique technique);

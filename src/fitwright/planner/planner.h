@@ -10,6 +10,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -25,6 +26,20 @@ namespace fitwright::planner {
 class CutMemo;
 class SetupMemo;
 
+// What a plan's minutes are weighed against.
+struct Preference {
+  double remedies = 1;        // what a minute of expected remedies and re-cuts counts
+  double each_setup_min = 0;  // what a setup counts beside its own minutes
+  double least_odds = 0;      // each point that is missing counts more than it can save
+};
+// What the builder wants most of a plan.
+enum class Wish {
+  kLeastHours,    // the fewest expected hours, remedies and all
+  kSure,          // of the plans that reach the odds asked for, the fewest expected hours
+  kQuickest,      // the fewest hours if all goes well
+  kFewestSetups   // the fewest setups; of those, the fewest expected hours
+};
+
 struct PlannerOptions {
   std::uint64_t seed = 1;
   int search_builds = 512;           // virtual builds a candidate is judged on
@@ -35,6 +50,11 @@ struct PlannerOptions {
   variation::OutcomeMemo* outcomes = nullptr;  // not owned; null: of this planning alone
   CutMemo* cuts = nullptr;           // not owned, of this machine and shop; null: of one search alone
   SetupMemo* setups = nullptr;       // the same
+  Preference preference = {};
+  Wish wish = Wish::kLeastHours;
+  double sure = 0;                   // the odds asked for, 0..1
+  bool offers = false;               // look further afield, for Planner::Offers
+  const Shop* catalogue = nullptr;   // not owned; what might be got, to say what would let a machine be made
 };
 
 // One plan judged.
@@ -42,8 +62,40 @@ struct Judged {
   double minutes = 0;     // of the plan itself
   double expected_min = 0;  // with remedies and re-cuts
   double odds = 0;        // all requirements in one build
+  int setups = 0;
   std::vector<double> per_requirement;
   std::vector<double> remedies_min;  // of each requirement, in expected_min
+};
+
+double CostOf(const Judged& judged, const Preference& preference);
+
+// One of the plans that none beats on odds, expected hours and setups together.
+struct Offer {
+  Plan plan;                         // of all but the first without causes, advice and choices
+  std::string trade;                 // "surer, longer": against the first
+  std::vector<std::string> differs;  // what is done otherwise than in the first
+};
+
+// One of the ways of a decision; of the whole plan made so.
+struct WhyWay {
+  std::string what;
+  double odds = 0;
+  double minutes = 0;
+  double expected_min = 0;
+};
+struct WhyNot {
+  std::string what;
+  std::string because;  // it makes no plan
+};
+// Why a decision of the plan is as it is.
+struct Why {
+  std::string about;    // "technique of bush_screws"
+  std::string kind;     // technique setups holding datum zero order
+  WhyWay chosen;
+  std::optional<WhyWay> runner_up;  // of the ways that make a plan the best but for the chosen one
+  std::vector<WhyNot> fails;
+  std::string because;  // no other way makes a plan
+  std::string note;     // what bears on it besides; may be empty
 };
 
 // The two halves of MakePlan, for who has use for the setups while the odds are still being worked out.
@@ -57,6 +109,11 @@ class Planner {
   // The rest for the plan that Choose gave: joints' alternatives, odds, advice, choices, what was assumed.
   // Reports no progress, so that it may run beside other work.
   Status Tell(Plan& plan);
+  // With options.offers, after Tell: `plan` first, then those worth offering beside it, the fewest expected hours
+  // first; no two within a point of odds and two per cent of hours. Errors: kStopped, of odds as CalcOdds.
+  Result<std::vector<Offer>> Offers(const Plan& plan);
+  // After Choose, which gave `plan`: see why.h.
+  Result<std::vector<Why>> TellWhy(const Plan& plan, const std::string& subject);
 
  private:
   struct State;

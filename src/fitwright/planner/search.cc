@@ -13,7 +13,7 @@
 namespace fitwright::planner {
 namespace {
 
-constexpr std::int64_t kDefaultBudget = 1500;
+constexpr std::array kFlushWays = {Technique::kByCoordinates, Technique::kMachineTogether};
 constexpr double kWorthAFit_min = 5;  // a shaft turned to its bore as it came out may take so much longer (opinion)
 // Of the clearance asked for, aimed at when fitting: near the tight end what is not enough is cut again.
 constexpr std::array kAimShares = {0.5, 0.35, 0.2, 0.65, 0.8};
@@ -152,6 +152,7 @@ Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan,
   judged.minutes = plan.hours_cutting * 60;
   judged.expected_min = judged.minutes + odds->remedy_min + odds->rework_min;
   judged.odds = odds->all;
+  judged.setups = static_cast<int>(plan.setups.size());
   judged.per_requirement = odds->per_requirement;
   judged.remedies_min = odds->remedies_min;
   return judged;
@@ -244,10 +245,10 @@ bool Search::PinAllows(const SetupSketch& sketch, const PieceState& piece) const
       for (const double sign : {1.0, -1.0}) {
         const std::string name = fmt::format("{}.{}{}", sketch.part.text(), sign > 0 ? "+" : "-", "xyz"[axis]);
         if (pin.subject != name || sketch.up_P[axis] * sign < 1 - 1e-9) continue;
-        if (pin.kind == PinKind::kZero && (pin.value == "bore") != (sketch.zero == ZeroFrom::kBore)) return false;
+        if (pin.kind == PinKind::kZero && !Agrees(pin, sketch.zero == ZeroFrom::kBore ? "bore" : "edges")) return false;
         if (pin.kind == PinKind::kFirstFace) {
           const auto face = SeatOf(sketch, piece);
-          if (!face || face->text() != pin.value) return false;
+          if (!Agrees(pin, face ? face->text() : "")) return false;
         }
       }
     }
@@ -332,12 +333,15 @@ std::vector<PatternChoice> Search::PatternWays(const PatternJoint& pattern) cons
   if (pattern.count >= 4) options.push_back({Technique::kSpotThrough, 2});
   options.push_back({Technique::kTransferPunch, 0});
   options.push_back({Technique::kTransferScrews, 0});
+  // Alike pieces are cut one after the other by figures: a copy has no piece of its own to take holes from.
+  const auto is_copy = [](const FeatureRef& ref) { return SheetIdOf(ref.part) != ref.part; };
+  if (is_copy(pattern.tapped) || is_copy(pattern.clearance)) options.resize(1);
   for (const Pin& pin : choices_.pins) {
     if (pin.kind != PinKind::kTechnique || pin.subject != pattern.joint.text()) continue;
     std::vector<PatternChoice> pinned;
     for (const PatternChoice& option : options) {
-      const bool first_fits = option.technique != Technique::kSpotThrough || pin.first == option.first;
-      if (WordOf(option.technique) == pin.value && first_fits) pinned.push_back(option);
+      const bool first_fits = WordOf(option.technique) != pin.value || option.technique != Technique::kSpotThrough || pin.first == option.first;
+      if (Agrees(pin, WordOf(option.technique)) && first_fits) pinned.push_back(option);
     }
     options = pinned;
   }
@@ -374,7 +378,7 @@ std::vector<Technique> Search::SharedOptions(const SharedHoles& pair) const {
   std::vector<Technique> options = {Technique::kByCoordinates, pair.together};
   for (const Pin& pin : choices_.pins) {
     if (pin.kind != PinKind::kTechnique || pin.subject != pair.subject) continue;
-    std::erase_if(options, [&](Technique t) { return WordOf(t) != pin.value; });
+    std::erase_if(options, [&](Technique t) { return !Agrees(pin, WordOf(t)); });
   }
   return options;
 }
@@ -411,7 +415,7 @@ bool Search::PlainShared(Strategy& strategy) {
 
 std::optional<Strategy> Search::WithFlush(const Strategy& strategy, const RequirementId& requirement, Technique technique) {
   for (const Pin& pin : choices_.pins) {
-    if (pin.kind == PinKind::kTechnique && pin.subject == requirement.text() && pin.value != WordOf(technique)) return std::nullopt;
+    if (pin.kind == PinKind::kTechnique && pin.subject == requirement.text() && !Agrees(pin, WordOf(technique))) return std::nullopt;
   }
   for (const FlushPair& pair : subjects_.flush) {
     if (pair.requirement != requirement) continue;
@@ -463,6 +467,33 @@ std::optional<Strategy> Search::WithBoresApart(const Strategy& strategy, const P
   return changed;
 }
 
+// The first way of each flush pair and each fit that the pins leave.
+bool Search::PlainSizes(Strategy& strategy) {
+  constexpr std::array kBrought = {Technique::kBringToSize, Technique::kByCoordinates, Technique::kFitToMeasured};
+  const auto taken = [&](const RequirementId& requirement, std::map<RequirementId, Technique>& ways, const auto& options, const auto& allowed) {
+    const auto way = std::find_if(options.begin(), options.end(), allowed);
+    if (way == options.end()) last_reason_ = fmt::format("the pins leave no way to make {}", requirement.text());
+    if (way != options.end()) ways[requirement] = *way;
+    return way != options.end();
+  };
+  for (const FlushPair& pair : subjects_.flush) {
+    const auto allowed = [&](Technique way) {
+      return std::all_of(choices_.pins.begin(), choices_.pins.end(), [&](const Pin& pin) {
+        return pin.kind != PinKind::kTechnique || pin.subject != pair.requirement.text() || Agrees(pin, WordOf(way));
+      });
+    };
+    if (!taken(pair.requirement, strategy.flush, kFlushWays, allowed)) return false;
+  }
+  for (const SuitPair& pair : subjects_.suits) {
+    const auto allowed = [&](Technique way) {
+      if (pair.faces && way == Technique::kBringToSize) return false;
+      return std::all_of(choices_.pins.begin(), choices_.pins.end(), [&](const Pin& pin) { return AllowsSuit(pin, pair, way); });
+    };
+    if (!taken(pair.requirement, strategy.suits, kBrought, allowed)) return false;
+  }
+  return true;
+}
+
 Result<Strategy> Search::Plain() {
   const auto none = [&](const std::string& why) {
     return Unexpected(Error{ErrorCode::kNoPlan, why, {}, "change the pin, the shop or the design", {}});
@@ -474,20 +505,7 @@ Result<Strategy> Search::Plain() {
     if (options.empty()) return none(fmt::format("the pinned technique is not one for {}", pattern.joint.text()));
     strategy.patterns[pattern.joint] = options.front();
   }
-  for (const FlushPair& pair : subjects_.flush) strategy.flush[pair.requirement] = Technique::kByCoordinates;
-  for (const SuitPair& pair : subjects_.suits) strategy.suits[pair.requirement] = pair.faces ? Technique::kByCoordinates : Technique::kBringToSize;
-  for (const Pin& pin : choices_.pins) {
-    if (pin.kind != PinKind::kTechnique && pin.kind != PinKind::kAim) continue;
-    const auto technique = EnumOf<Technique>(pin.value == "one_shot" ? "by_coordinates" : pin.value);
-    for (const FlushPair& pair : subjects_.flush) {
-      if (technique && pin.subject == pair.requirement.text()) strategy.flush[pair.requirement] = *technique;
-    }
-    for (const SuitPair& pair : subjects_.suits) {
-      if (technique && (pin.subject == pair.requirement.text() || pin.subject == pair.shaft.text())) {
-        strategy.suits[pair.requirement] = *technique;
-      }
-    }
-  }
+  if (!PlainSizes(strategy)) return none(last_reason_);
   if (!PlainShared(strategy)) return none(last_reason_);
   for (const SuitPair& pair : subjects_.suits) {
     const bool tried = pair.closes && strategy.suits.at(pair.requirement) == Technique::kFitToMeasured;
@@ -532,9 +550,9 @@ bool Search::DecideEach(Strategy& best, double& cost, const std::vector<Options>
       for (const PartId& part : winner->change.parts) all.routes.at(part) = winner->strategy.routes.at(part);
     }
     const auto together = Look(all);
-    if (together && together->expected_min < next_cost) {
+    if (together && Cost(*together) < next_cost) {
       next = std::move(all);
-      next_cost = together->expected_min;
+      next_cost = Cost(*together);
     }
   }
   tried_.Took(ChangeOf(subjects_, best, next));
@@ -544,7 +562,6 @@ bool Search::DecideEach(Strategy& best, double& cost, const std::vector<Options>
 }
 
 bool Search::ImproveTechniques(Strategy& best, double& cost) {
-  constexpr std::array kFlushWays = {Technique::kByCoordinates, Technique::kMachineTogether};
   bool improved = false;
   for (const PatternJoint& pattern : subjects_.patterns) {
     std::vector<std::optional<Strategy>> options;
@@ -608,9 +625,9 @@ bool Search::PreferFitted(Strategy& best, double& cost, const Options& fits) {
   const Strategy* next = nullptr;
   double least = cost + kWorthAFit_min;
   for (std::size_t i = 0; i < possible.size(); ++i) {
-    if (!judged[i] || judged[i]->expected_min > least) continue;
+    if (!judged[i] || Cost(*judged[i]) > least) continue;
     next = &possible[i];
-    least = judged[i]->expected_min;
+    least = Cost(*judged[i]);
   }
   if (next == nullptr) return false;
   tried_.Took(ChangeOf(subjects_, best, *next));
@@ -752,7 +769,7 @@ bool Search::ImproveSetups(Strategy& best, double& cost, const std::vector<PartI
 Strategy Search::Improve(Strategy strategy) {
   const auto start = Look(strategy);
   FW_CHECK(start.has_value(), last_reason_);
-  double cost = start->expected_min;
+  double cost = Cost(*start);
   std::vector<PartId> parts;
   for (const PartUse& use : machine_.uses) parts.push_back(use.part);
   bool improved = true;
@@ -764,20 +781,6 @@ Strategy Search::Improve(Strategy strategy) {
     if (!improved) improved = ImprovePatternsWithRoutes(strategy, cost);
   }
   return strategy;
-}
-
-std::vector<std::pair<Strategy, Judged>> Search::Front() const {
-  std::vector<std::pair<Strategy, Judged>> front;
-  for (const auto& candidate : seen_) {
-    const bool beaten = std::any_of(seen_.begin(), seen_.end(), [&](const auto& other) {
-      const Judged& a = other.second;
-      const Judged& b = candidate.second;
-      return a.odds >= b.odds && a.expected_min <= b.expected_min && (a.odds > b.odds || a.expected_min < b.expected_min);
-    });
-    if (!beaten) front.push_back(candidate);
-  }
-  std::stable_sort(front.begin(), front.end(), [](const auto& a, const auto& b) { return a.second.expected_min < b.second.expected_min; });
-  return front;
 }
 
 }  // namespace fitwright::planner

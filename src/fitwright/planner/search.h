@@ -16,6 +16,7 @@
 
 namespace fitwright::planner {
 
+inline constexpr std::int64_t kDefaultBudget = 1500;
 inline constexpr double kWorthwhile_min = 0.25;  // a smaller gain is within the noise of the virtual builds
 
 class Search {
@@ -47,6 +48,16 @@ class Search {
   // Every way that the pins allow; and those of them worth a look at each turn of the search.
   std::vector<PatternChoice> PatternWays(const PatternJoint& pattern) const;
   std::vector<PatternChoice> PatternOptions(const PatternJoint& pattern) const;
+  // From now on plans are weighed so, with a budget of their own. What was judged stays known.
+  void Prefer(const Preference& preference);
+  double Cost(const Judged& judged) const { return CostOf(judged, options_.preference); }
+  // Every strategy that makes a plan, in the order found.
+  const std::vector<std::pair<Strategy, Judged>>& seen() const { return seen_; }
+  using Options = std::vector<std::optional<Strategy>>;
+  // Every other route of the part, and each with its narrow bores trued.
+  Options RouteOptions(const Strategy& best, const PartId& part);
+  // Other holdings of setup i, its bores apart, and it in every other place of the route.
+  Options SetupOptions(const Strategy& best, const PartId& part, std::size_t i);
   bool stopped() const { return options_.work.cancelled(); }
   std::int64_t judged() const { return judged_; }
   // Strategies looked at, in the order found, that no other beats on both odds and expected minutes.
@@ -55,8 +66,8 @@ class Search {
 
  private:
   bool PlainShared(Strategy& strategy);
+  bool PlainSizes(Strategy& strategy);
   bool Reroute(Strategy& strategy, const PartId& part);
-  using Options = std::vector<std::optional<Strategy>>;
   struct Option {
     std::size_t decision = 0;
     Change change;
@@ -84,14 +95,11 @@ class Search {
   // Those of them that the pins allow, each held as it is first held.
   const std::vector<Route>& FollowedRoutes(const PartId& part, const Deferred& deferred);
   bool ImproveTechniques(Strategy& best, double& cost);
-  Options RouteOptions(const Strategy& best, const PartId& part);
   bool ImproveRoutes(Strategy& best, double& cost, const std::vector<PartId>& parts);
   bool Impose(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);
   bool ImposeAim(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);
   bool ImposeTechnique(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);
   bool KeepsPins(const Route& route, const PartId& part) const;
-  // Other holdings of setup i, its bores apart, and it before the one before.
-  Options SetupOptions(const Strategy& best, const PartId& part, std::size_t i);
   bool ImprovePatternsWithRoutes(Strategy& best, double& cost);
   std::optional<Strategy> InDevice(const Strategy& best, const PartId& part, const HoldingDeviceId& device);
   std::optional<Strategy> AllInDevice(const Strategy& best, const HoldingDeviceId& device);

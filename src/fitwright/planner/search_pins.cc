@@ -1,5 +1,6 @@
 // What the builder decided, imposed on a plan that the search found without it.
 #include <algorithm>
+#include <array>
 
 #include "fitwright/planner/pins.h"
 #include "fitwright/planner/search.h"
@@ -30,7 +31,6 @@ bool Search::ImposeAim(const Pin& pin, Strategy& strategy, std::vector<PartId>& 
 }
 
 bool Search::ImposeTechnique(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched) {
-  const auto technique = EnumOf<Technique>(pin.value == "one_shot" ? "by_coordinates" : pin.value);
   const auto take = [&](const std::optional<Strategy>& changed, std::initializer_list<PartId> parts) {
     if (!changed) return false;
     strategy = *changed;
@@ -42,23 +42,33 @@ bool Search::ImposeTechnique(const Pin& pin, Strategy& strategy, std::vector<Par
     const std::vector<PatternChoice> allowed = PatternOptions(pattern);
     const PatternChoice& now = strategy.patterns.at(pattern.joint);
     if (std::find(allowed.begin(), allowed.end(), now) != allowed.end()) return true;
-    return !allowed.empty() && take(WithPattern(strategy, pattern.joint, allowed.front()), {pattern.tapped.part, pattern.clearance.part});
+    return std::any_of(allowed.begin(), allowed.end(), [&](const PatternChoice& way) {
+      return take(WithPattern(strategy, pattern.joint, way), {pattern.tapped.part, pattern.clearance.part});
+    });
   }
   for (const SharedHoles& pair : subjects_.shared) {
-    if (pin.subject != pair.subject || !technique) continue;
-    if (strategy.shared.at(pair.subject) == *technique) return true;
-    return take(WithShared(strategy, pair.subject, *technique), {pair.fixed.part, pair.moving.part});
+    if (pin.subject != pair.subject) continue;
+    if (Agrees(pin, WordOf(strategy.shared.at(pair.subject)))) return true;
+    const std::vector<Technique> allowed = SharedOptions(pair);
+    return std::any_of(allowed.begin(), allowed.end(),
+                       [&](Technique way) { return take(WithShared(strategy, pair.subject, way), {pair.fixed.part, pair.moving.part}); });
   }
   for (const FlushPair& pair : subjects_.flush) {
-    if (pin.subject != pair.requirement.text() || !technique) continue;
-    if (strategy.flush.at(pair.requirement) == *technique) return true;
-    return take(WithFlush(strategy, pair.requirement, *technique), {pair.face.part, pair.main_face.part});
+    if (pin.subject != pair.requirement.text()) continue;
+    if (Agrees(pin, WordOf(strategy.flush.at(pair.requirement)))) return true;
+    constexpr std::array kWays = {Technique::kByCoordinates, Technique::kMachineTogether};
+    return std::any_of(kWays.begin(), kWays.end(),
+                       [&](Technique way) { return take(WithFlush(strategy, pair.requirement, way), {pair.face.part, pair.main_face.part}); });
   }
   if (pin.kind == PinKind::kAim && !ImposeAim(pin, strategy, touched)) return false;
   for (const SuitPair& pair : subjects_.suits) {
-    if ((pin.subject != pair.requirement.text() && pin.subject != pair.shaft.text()) || !technique) continue;
-    if (strategy.suits.at(pair.requirement) == *technique) continue;  // a shaft may have more than one mate
-    if (!take(WithSuit(strategy, pair.requirement, *technique), {pair.shaft.part})) return false;
+    const Technique now = strategy.suits.at(pair.requirement);
+    if (AllowsSuit(pin, pair, now)) continue;  // a shaft may have more than one mate
+    constexpr std::array kWays = {Technique::kBringToSize, Technique::kByCoordinates, Technique::kFitToMeasured};
+    const bool taken = std::any_of(kWays.begin(), kWays.end(), [&](Technique way) {
+      return AllowsSuit(pin, pair, way) && take(WithSuit(strategy, pair.requirement, way), {pair.shaft.part});
+    });
+    if (!taken) return false;
   }
   return true;
 }
@@ -90,7 +100,7 @@ std::optional<Strategy> Search::Honour(const Strategy& strategy) {
   }
   const auto judged = Look(pinned);
   if (!judged) return std::nullopt;
-  double cost = judged->expected_min;
+  double cost = Cost(*judged);
   bool improved = !touched.empty();
   while (improved && !SpentOrStopped()) {
     improved = ImproveRoutes(pinned, cost, touched);

@@ -17,8 +17,8 @@ std::size_t SetupsOf(const Strategy& strategy) {
   return count;
 }
 
-double CostOf(const std::optional<Judged>& judged) {
-  return judged ? judged->expected_min : std::numeric_limits<double>::infinity();
+double CostIn(const Search& search, const std::optional<Judged>& judged) {
+  return judged ? search.Cost(*judged) : std::numeric_limits<double>::infinity();
 }
 
 }  // namespace
@@ -44,7 +44,8 @@ bool Search::JudgesAlike(Excerpt& excerpt, const Strategy& best) {
 
 Excerpt* Search::ExcerptFor(const Strategy& best, const Change& change) {
   const bool ordered = std::any_of(choices_.pins.begin(), choices_.pins.end(), [](const Pin& p) { return p.kind == PinKind::kOrder; });
-  if (!change.routes_only || !change.same_devices || ordered) return nullptr;
+  // Odds that are asked for are those of the whole.
+  if (!change.routes_only || !change.same_devices || ordered || options_.preference.least_odds > 0) return nullptr;
   const Concerns& concerns = ConcernsOf(best);
   std::set<std::size_t> requirements;
   for (const PartId& part : change.parts) {
@@ -99,19 +100,22 @@ std::vector<double> Search::WeighInExcerpts(const Strategy& best, const std::vec
   std::vector<double> more_min;
   for (const auto& [excerpt, key] : places) {
     more_min.push_back(excerpt == nullptr ? -std::numeric_limits<double>::infinity()
-                                          : CostOf(excerpt->judged.at(key)) - CostOf(excerpt->judged.at(KeyOf(StrategyIn(*excerpt, best)))));
+                                          : CostIn(*this, excerpt->judged.at(key)) -
+                                                              CostIn(*this, excerpt->judged.at(KeyOf(StrategyIn(*excerpt, best)))));
   }
   return more_min;
 }
 
 std::vector<Search::Option> Search::Weigh(const Strategy& best, double cost, const std::vector<Options>& decisions) {
-  const std::vector<double> remedies_min = Look(best)->remedies_min;
+  std::vector<double> remedies_min = Look(best)->remedies_min;
+  for (double& minutes : remedies_min) minutes *= options_.preference.remedies;
+  const bool sums_up = options_.preference.least_odds <= 0;  // else what lost may win by what another change does to the odds
   std::vector<Option> listed;
   for (std::size_t d = 0; d < decisions.size(); ++d) {
     for (const auto& option : decisions[d]) {
       if (!option || std::ssize(listed) >= budget_ - judged_) continue;
       Change change = ChangeOf(subjects_, best, *option);
-      if (change.key.empty() || (tried_.Knows(change) && tried_.LosesAgain(change, ConcernsOf(best), remedies_min))) continue;
+      if (change.key.empty() || (sums_up && tried_.Knows(change) && tried_.LosesAgain(change, ConcernsOf(best), remedies_min))) continue;
       listed.push_back({d, std::move(change), 0, *option});
     }
   }
@@ -129,7 +133,7 @@ std::vector<Search::Option> Search::Weigh(const Strategy& best, double cost, con
   }
   const auto judged = LookAtAll(strategies);
   for (std::size_t i = 0; i < weighed.size(); ++i) {
-    weighed[i].cost = CostOf(judged[i]);
+    weighed[i].cost = CostIn(*this, judged[i]);
     if (const double by_min = weighed[i].cost - cost; by_min > -kWorthwhile_min) tried_.Lost(weighed[i].change, by_min, remedies_min);
   }
   return weighed;

@@ -215,11 +215,14 @@ void TakeThread(const ProposedThread& proposed, AssemblyReading& reading) {
     for (Feature& feature : part.features) {
       auto* hole = std::get_if<Hole>(&feature.shape);
       if (feature.name != proposed.hole.feature || hole == nullptr) continue;
+      const bool flat = hole->bottom == HoleBottom::kFlat && !hole->through;
       hole->use = HoleUse::kHole;
       hole->thread = proposed.thread;
+      if (flat) hole->bottom = HoleBottom::kPoint118;
       if (part.mirror_of) continue;
-      reading.parts[i].push_back(
-          {fmt::format("features.{}.thread", feature.name.text()), proposed.why});
+      const std::string words =
+          proposed.why + (flat ? "; its end is drawn flat, the drill's point goes below it" : "");
+      reading.parts[i].push_back({fmt::format("features.{}.thread", feature.name.text()), words});
     }
   }
 }

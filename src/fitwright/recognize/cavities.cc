@@ -19,33 +19,36 @@ struct Cut {
 
 double& Bound(Box3& box, int side) { return side % 2 == 0 ? box.min_mm[side / 2] : box.max_mm[side / 2]; }
 
-// Along the rounds of its corners, from an open side; else from the side it is open to.
-std::optional<Cut> ChooseWay(const Cavity& cavity) {
+// Along the rounds of its corners, from an open side; else from each side that it is open to, the top first.
+std::vector<Cut> ChooseWays(const Cavity& cavity) {
   Cut cut;
   if (cavity.corner_axis) {
     cut.axis = *cavity.corner_axis;
     const bool low = cavity.Closed(2 * cut.axis);
     const bool high = cavity.Closed(2 * cut.axis + 1);
-    if (low && high) return std::nullopt;
+    if (low && high) return {};
     cut.sense = high ? 1 : -1;
     cut.through = !low && !high;
-    return cut;
+    return {cut};
   }
   // Sharp: open both ways along an axis and walled all round is a passage.
   for (const int axis : {2, 1, 0}) {
     if (cavity.CountOpen() != 2 || cavity.Closed(2 * axis) || cavity.Closed(2 * axis + 1)) continue;
     cut.axis = axis;
     cut.through = true;
-    return cut;
+    return {cut};
   }
+  std::vector<Cut> ways;
   for (const int side : {5, 4, 3, 2, 1, 0}) {
     if (cavity.Closed(side)) continue;
     cut.axis = side / 2;
     cut.sense = side % 2 == 0 ? 1 : -1;
-    return cut;
+    ways.push_back(cut);
   }
-  return std::nullopt;
+  return ways;
 }
+
+int MouthOf(const Cut& cut) { return 2 * cut.axis + (cut.sense < 0 ? 1 : 0); }
 
 // Whether a plane of the part that looks out of the cavity's mouth lies at that level.
 bool HasFaceAt(const PlacedGraph& graph, const Cut& cut, double at_mm) {
@@ -55,8 +58,9 @@ bool HasFaceAt(const PlacedGraph& graph, const Cut& cut, double at_mm) {
   });
 }
 
-// How an open side is closed: at the part's own outside, or where the cavity's faces end.
-void CloseSides(const Draft& draft, const Cavity& cavity, bool far, Cut& cut) {
+// How open sides are closed: at the part's own outside, all or the mouth alone, or where the cavity's faces end.
+enum class Closing { kFar, kMouthFar, kNear };
+void CloseSides(const Draft& draft, const Cavity& cavity, Closing closing, Cut& cut) {
   const Box3& outside = draft.graph.box_P;
   for (int side = 0; side < 6; ++side) {
     if (cavity.Closed(side)) {
@@ -69,6 +73,7 @@ void CloseSides(const Draft& draft, const Cavity& cavity, bool far, Cut& cut) {
     const double near = low ? reach.from_mm : reach.to_mm;
     const double beyond = low ? outside.min_mm[axis] : outside.max_mm[axis];
     const bool along = axis == cut.axis;
+    const bool far = closing == Closing::kFar || (closing == Closing::kMouthFar && side == MouthOf(cut));
     const bool mouth = along && !cavity.Closed(side) && !(cavity.CountOpen() > 1 && !cavity.corner_axis);
     double at = far ? beyond : near;
     if (mouth && far && HasFaceAt(draft.graph, cut, near)) at = near;
@@ -109,9 +114,10 @@ FeatureShape MakePocket(const Cavity& cavity, const Cut& cut) {
   return pocket;
 }
 
+bool IsStep(const Cavity& cavity, const Cut& cut) { return !cavity.corner_axis && cavity.CountOpen() >= 2 && !cut.through; }
+
 FeatureShape MakeShape(const Cavity& cavity, const Cut& cut) {
-  const bool step = !cavity.corner_axis && cavity.CountOpen() >= 2 && !cut.through;
-  if (!step) return MakePocket(cavity, cut);
+  if (!IsStep(cavity, cut)) return MakePocket(cavity, cut);
   StepCut shape;
   shape.into_P = cut.sense * Vec3::Unit(cut.axis);
   shape.removed_P = {Tidy(cut.box_P.min_mm), Tidy(cut.box_P.max_mm)};
@@ -175,23 +181,35 @@ bool IsWithin(const Box3& box, const std::vector<Box3>& read) {
   });
 }
 
+// A step that its sheet could not say: its mouth must be the part's own outside.
+bool IsShut(const Draft& draft, const Cavity& cavity, Cut cut) {
+  const Box3& outside = draft.graph.box_P;
+  const double beyond = cut.sense < 0 ? outside.max_mm[cut.axis] : outside.min_mm[cut.axis];
+  return IsStep(cavity, cut) && !IsSame(Bound(cut.box_P, MouthOf(cut)), beyond);
+}
+
+bool TryWay(Draft& draft, const Cavity& cavity, const Cut& cut, const TakesOnlyAir& takes_only_air, std::vector<Box3>& read) {
+  if (cut.box_P.size_mm().minCoeff() <= kSamePlace_mm || IsWithin(cut.box_P, read)) return false;
+  if (IsShut(draft, cavity, cut) || HoldsMetal(draft.graph, cut.box_P, cavity)) return false;
+  Feature feature;
+  feature.name = FeatureId("cavity");
+  feature.shape = AsKeyway(draft.part, MakeShape(cavity, cut));
+  TrimKeyway(cavity, feature.shape);
+  if (!takes_only_air(draft.part, feature)) return false;
+  const char* word = std::holds_alternative<Keyway>(feature.shape) ? "keyway" : WordOf(feature.shape);
+  const FeatureId name = draft.Add(word, std::move(feature.shape), cavity.faces);
+  draft.Explain(name, PlanesOn(draft, cut.box_P));
+  read.push_back(cut.box_P);
+  return true;
+}
+
 bool Try(Draft& draft, const Cavity& cavity, const TakesOnlyAir& takes_only_air, std::vector<Box3>& read) {
-  std::optional<Cut> cut = ChooseWay(cavity);
-  if (!cut) return false;
-  for (const bool far : {true, false}) {
-    CloseSides(draft, cavity, far, *cut);
-    if (cut->box_P.size_mm().minCoeff() <= kSamePlace_mm || IsWithin(cut->box_P, read)) continue;
-    if (HoldsMetal(draft.graph, cut->box_P, cavity)) continue;
-    Feature feature;
-    feature.name = FeatureId("cavity");
-    feature.shape = AsKeyway(draft.part, MakeShape(cavity, *cut));
-    TrimKeyway(cavity, feature.shape);
-    if (!takes_only_air(draft.part, feature)) continue;
-    const char* word = std::holds_alternative<Keyway>(feature.shape) ? "keyway" : WordOf(feature.shape);
-    const FeatureId name = draft.Add(word, std::move(feature.shape), cavity.faces);
-    draft.Explain(name, PlanesOn(draft, cut->box_P));
-    read.push_back(cut->box_P);
-    return true;
+  for (const Closing closing : {Closing::kFar, Closing::kMouthFar, Closing::kNear}) {
+    for (Cut& cut : ChooseWays(cavity)) {
+      CloseSides(draft, cavity, closing, cut);
+      if (TryWay(draft, cavity, cut, takes_only_air, read)) return true;
+      if (closing == Closing::kFar) break;  // the other ways give the same box
+    }
   }
   return false;
 }

@@ -26,6 +26,29 @@ void Draft::Explain(const FeatureId& feature, const std::vector<std::size_t>& ex
   }
 }
 
+void Draft::Drop(const FeatureId& feature, const std::string& because) {
+  if (part.Find(feature) == nullptr) return;
+  std::vector<FeatureId> gone = {feature};
+  for (const Feature& other : part.features) {
+    const auto* chamfer = std::get_if<RoundChamfer>(&other.shape);
+    const auto* thread = std::get_if<ExternalThread>(&other.shape);
+    const bool stands = (chamfer != nullptr && chamfer->on == feature) ||
+                        (thread != nullptr && thread->on == feature);
+    if (stands) gone.push_back(other.name);
+  }
+  for (const FeatureId& name : gone) {
+    for (const std::size_t f : faces[name]) {
+      taken[f] = false;
+      if (!because.empty()) why[f] = because;
+    }
+    faces.erase(name);
+    std::erase_if(part.features, [&](const Feature& f) { return f.name == name; });
+    std::erase_if(inferred, [&](const Inference& i) {
+      return i.where.starts_with("features." + name.text() + ".");
+    });
+  }
+}
+
 void Draft::Say(const FeatureId& feature, const std::string& field, std::string words) {
   inferred.push_back({fmt::format("features.{}.{}", feature.text(), field), std::move(words)});
 }

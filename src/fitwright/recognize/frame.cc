@@ -85,7 +85,7 @@ std::optional<Candidate> Heaviest(const std::vector<Candidate>& candidates) {
 
 bool IsRoundAbout(const Axis3& axis, const solid::Surface& surface) {
   const bool has_axis = surface.kind == SurfaceKind::kCylinder || surface.kind == SurfaceKind::kCone ||
-                        surface.kind == SurfaceKind::kTorus;
+                        surface.kind == SurfaceKind::kTorus || surface.kind == SurfaceKind::kHelical;
   if (surface.kind == SurfaceKind::kSphere) {
     return DistanceFromAxis(axis, surface.axis_F.point_mm) <= kSamePlace_mm;
   }
@@ -116,7 +116,7 @@ OuterRound MeasureOuter(const FaceGraph& graph, const Axis3& axis) {
   OuterRound sum;
   for (const GraphFace& face : graph.faces) {
     if (face.hollow || !IsRoundAbout(axis, face.surface)) continue;
-    sum.radius_mm = std::max(sum.radius_mm, DistanceFromAxis(axis, face.inner_F_mm));
+    sum.radius_mm = std::max({sum.radius_mm, DistanceFromAxis(axis, face.inner_F_mm), face.surface.reach_mm});
     for (const solid::FaceLoop& loop : face.loops) {
       for (const std::size_t e : loop.edges) {
         sum.radius_mm = std::max(sum.radius_mm, DistanceFromAxis(axis, graph.edges[e].middle_F_mm));

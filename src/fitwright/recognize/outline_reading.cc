@@ -23,6 +23,16 @@ bool StandsAlong(const PlacedFace& face, int axis) {
   return IsPlane(face) ? IsSquareTo(face.axis_P.direction, up) : IsCylinder(face) && IsAlong(face.axis_P.direction, up);
 }
 
+// Of a full turn, all faces on the cylinder together: slots and flats part a disc's border.
+double ShareOfTurn(const PlacedGraph& graph, const PlacedFace& round) {
+  double share = 0;
+  for (const PlacedFace& face : graph.faces) {
+    const bool same = IsCylinder(face) && !face.hollow && AreCoaxial(face.axis_P, round.axis_P) && IsSame(face.radius_mm, round.radius_mm);
+    if (same) share += face.turn_share;
+  }
+  return share;
+}
+
 void AddDiscs(const Draft& draft, Border& border) {
   const PlacedGraph& graph = draft.graph;
   for (std::size_t f = 0; f < graph.faces.size(); ++f) {
@@ -36,7 +46,7 @@ void AddDiscs(const Draft& draft, Border& border) {
     };
     auto& discs = border.outline.discs;
     const bool known = std::any_of(discs.begin(), discs.end(), same);
-    if (!known && face.turn_share < kLeastDisc) continue;
+    if (!known && ShareOfTurn(graph, face) < kLeastDisc) continue;
     if (!known) discs.push_back(disc);
     border.faces.push_back(f);
   }

@@ -12,37 +12,14 @@
 #include "fitwright/recognize/outline_reading.h"
 #include "fitwright/recognize/rebuild_check.h"
 #include "fitwright/recognize/round_stacks.h"
-#include "fitwright/solid/build.h"
+#include "fitwright/recognize/sharp_shapes.h"
+#include "fitwright/recognize/sheet_limits.h"
+#include "fitwright/recognize/threads.h"
+#include "fitwright/recognize/witness.h"
 #include "fitwright/solid/cut.h"
-#include "fitwright/solid/measure.h"
 
 namespace fitwright::recognize {
 namespace {
-
-// Volume that crossing two solids with faces in common may leave.
-constexpr double kCrossingNoise_mm3 = 1e-4;
-
-TakesOnlyAir MakeTakesOnlyAir(const solid::Solid& solid_P) {
-  return [solid_P](const Part& part, const Feature& feature) {
-    const Result<solid::Solid> removed = solid::MakeFeatureVolume(part, feature);
-    if (!removed || removed->empty()) return false;
-    const Result<double> metal = solid::CalcCommonVolume_mm3(solid_P, *removed);
-    return metal && *metal <= kCrossingNoise_mm3 + 1e-7 * solid::CalcVolume_mm3(*removed);
-  };
-}
-
-IsAirBetween MakeIsAirBetween(const solid::Solid& solid_P) {
-  return [solid_P](const Vec3& from, const Vec3& to) {
-    const double length = (to - from).norm();
-    if (length <= kSamePlace_mm) return true;
-    if (solid::IsInside(solid_P, 0.5 * (from + to))) return false;
-    const auto crossings = solid::FindCrossings_mm(solid_P, from, (to - from) / length);
-    if (!crossings) return false;
-    return std::none_of(crossings->begin(), crossings->end(), [&](double at) {
-      return at > kSamePlace_mm && at < length - kSamePlace_mm;
-    });
-  };
-}
 
 // Faces and diameters first, what breaks edges last; as read otherwise.
 int RankOf(const Feature& feature) {
@@ -73,6 +50,55 @@ void ReadBlock(Draft& draft, const std::vector<Boss>& bosses, const TakesOnlyAir
   ReadEdgeBreaks(draft, takes_only_air);
 }
 
+void ReadFeatures(Draft& draft, const std::vector<Boss>& bosses, Witness& witness) {
+  const TakesOnlyAir takes_only_air = [&](const Part& part, const Feature& feature) {
+    return witness.TakesOnlyAir(part, feature);
+  };
+  const IsAirBetween is_air = [&](const Vec3& from, const Vec3& to) {
+    return witness.IsAirBetween(from, to);
+  };
+  if (draft.part.envelope == EnvelopeKind::kTurned) {
+    ReadTurned(draft, takes_only_air, is_air);
+  } else {
+    ReadBlock(draft, bosses, takes_only_air, is_air);
+  }
+}
+
+// What unread plane faces would be; and of pockets that were read, that no round cutter makes their
+// corners.
+void NameSharpShapes(Draft& draft) {
+  for (const SharpShape& shape : FindSharpShapes(draft.graph)) {
+    for (const std::size_t f : shape.faces) {
+      if (draft.IsFree(f)) draft.why[f] = WordsOf(shape);
+    }
+  }
+  for (const Feature& feature : draft.part.features) {
+    const auto* pocket = std::get_if<Pocket>(&feature.shape);
+    if (pocket == nullptr || pocket->corner_radius_mm > 0) continue;
+    draft.Say(feature.name, "corner_radius",
+              "Drawn with sharp inside corners: a round cutter leaves its own radius in them.");
+  }
+}
+
+std::size_t CountUnnamed(const PlacedGraph& graph) {
+  const auto unnamed = [](const PlacedFace& face) { return !solid::IsElementary(face.kind); };
+  return static_cast<std::size_t>(std::count_if(graph.faces.begin(), graph.faces.end(), unnamed));
+}
+
+void SayHowProved(const Witness& witness, PartReading& reading) {
+  if (witness.by_lines()) {
+    reading.inferred.push_back(
+        {"part",
+         "Compared with the file along straight lines, to some hundredths of a millimetre: "
+         "too many of its faces are none that whole solids can be crossed at."});
+  }
+  if (witness.spent()) {
+    reading.inferred.push_back(
+        {"part",
+         "The work that reading one part may cost was spent: what was not tried is left unread."});
+  }
+}
+
 // The envelope itself; the next size sold around it is for whoever writes the sheet.
 Stock StockOf(const Part& part, const Box3& box_P) {
   Stock stock;
@@ -85,7 +111,8 @@ Stock StockOf(const Part& part, const Box3& box_P) {
   stock.to_mm = box_P.max_mm.z();
   for (const Feature& feature : part.features) {
     const auto* outer = std::get_if<OuterDiameter>(&feature.shape);
-    if (outer != nullptr) stock.diameter_mm = std::max(stock.diameter_mm, outer->diameter.nominal_mm);
+    if (outer != nullptr)
+      stock.diameter_mm = std::max(stock.diameter_mm, outer->diameter.nominal_mm);
   }
   return stock;
 }
@@ -96,28 +123,31 @@ Result<PartReading> ReadPart(const solid::FaceGraph& graph, const solid::Solid& 
                              const PartReadingSettings& settings) {
   const PartFrame frame = ChooseFrame(graph, solid);
   const bool turned = frame.envelope == EnvelopeKind::kTurned;
-  PlacedGraph placed = Place(graph, frame.X_PF, frame.box_P);
-  const std::vector<Boss> bosses = turned ? std::vector<Boss>{} : TakeBosses(placed);
   const solid::Solid solid_P = solid::Moved(solid, frame.X_PF);
+  PlacedGraph placed = Place(graph, frame.X_PF, frame.box_P);
+  const std::vector<ModelledThread> threads = TakeThreads(solid_P, placed);
+  const std::vector<Boss> bosses = turned ? std::vector<Boss>{} : TakeBosses(placed);
+  auto witness = Witness::Make(solid_P, placed, CountUnnamed(placed), threads, settings.work);
+  if (!witness) return Unexpected(witness.error());
   Draft draft(placed);
   draft.part.name = settings.name;
   draft.part.material = settings.material;
   draft.part.envelope = frame.envelope;
   draft.part.block_P = placed.box_P;
-  const TakesOnlyAir takes_only_air = MakeTakesOnlyAir(solid_P);
-  const IsAirBetween is_air = MakeIsAirBetween(solid_P);
-  if (turned) {
-    ReadTurned(draft, takes_only_air, is_air);
-  } else {
-    ReadBlock(draft, bosses, takes_only_air, is_air);
-  }
+  ReadFeatures(draft, bosses, *witness);
+  NameThreads(threads, draft);
   draft.part.stock = StockOf(draft.part, frame.box_P);
   std::stable_sort(draft.part.features.begin(), draft.part.features.end(),
                    [](const Feature& a, const Feature& b) { return RankOf(a) < RankOf(b); });
+  DropWhatNoSheetSays(draft);
+  NameSharpShapes(draft);
+  if (settings.work.cancelled())
+    return Unexpected(Error{ErrorCode::kStopped, "stopped before the part was read", {}, {}, {}});
   PartReading reading;
   reading.X_PF = frame.X_PF;
-  const Status proved = ProveReading(draft, solid_P, takes_only_air, reading);
+  const Status proved = ProveReading(draft, *witness, reading);
   if (!proved) return Unexpected(proved.error());
+  SayHowProved(*witness, reading);
   if (settings.material.empty()) {
     reading.part.material = "steel";
     reading.inferred.push_back({"material", "The file names no material: steel is taken."});

@@ -28,6 +28,8 @@ PlacedFace PlaceFace(const solid::GraphFace& face, const Pose& X_PF) {
   placed.radius_mm = face.surface.radius_mm;
   placed.minor_radius_mm = face.surface.minor_radius_mm;
   placed.half_angle_rad = face.surface.half_angle_rad;
+  placed.pitch_mm = face.surface.pitch_mm;
+  placed.reach_mm = face.surface.reach_mm;
   placed.hollow = face.hollow;
   placed.area_mm2 = face.area_mm2;
   placed.turn_share = face.turn_share;
@@ -106,11 +108,11 @@ PlacedGraph Place(const solid::FaceGraph& graph, const Pose& X_PF, const Box3& b
   for (const solid::FaceEdge& edge : graph.edges) given.edges.push_back(PlaceEdge(edge, X_PF));
   PlacedGraph placed;
   placed.box_P = box_P;
-  placed.sources = OrderByPlace(given);
   std::vector<std::size_t> now(given.faces.size());
-  for (std::size_t i = 0; i < placed.sources.size(); ++i) {
-    now[placed.sources[i]] = i;
-    placed.faces.push_back(std::move(given.faces[placed.sources[i]]));
+  for (const std::size_t f : OrderByPlace(given)) {
+    now[f] = placed.faces.size();
+    placed.sources.push_back({f});
+    placed.faces.push_back(std::move(given.faces[f]));
   }
   placed.edges = std::move(given.edges);
   for (PlacedEdge& edge : placed.edges) {
@@ -176,7 +178,8 @@ double ConeRadiusAt(const PlacedFace& cone, const Vec3& point_mm) {
 }
 
 Vec3 ConeTip(const PlacedFace& cone) {
-  return cone.axis_P.point_mm - cone.radius_mm / std::tan(cone.half_angle_rad) * cone.axis_P.direction;
+  return cone.axis_P.point_mm -
+         cone.radius_mm / std::tan(cone.half_angle_rad) * cone.axis_P.direction;
 }
 
 bool IsPlane(const PlacedFace& face) { return face.kind == SurfaceKind::kPlane; }

@@ -16,10 +16,13 @@ inline constexpr double kSameWay_rad = 1e-4;
 
 struct PlacedFace {
   solid::SurfaceKind kind = solid::SurfaceKind::kOther;
-  Axis3 axis_P;             // as solid::Surface::axis_F; exact where it lies along an axis of P
+  Axis3 axis_P;  // as solid::Surface::axis_F; exact where it lies along an axis of P
   double radius_mm = 0;
   double minor_radius_mm = 0;
   double half_angle_rad = 0;
+  double pitch_mm =
+      0;  // helical, above 0 right-handed; its radius is the least, its reach the greatest
+  double reach_mm = 0;
   bool hollow = false;
   double area_mm2 = 0;
   double turn_share = 0;
@@ -46,11 +49,12 @@ struct PlacedEdge {
 struct PlacedGraph {
   std::vector<PlacedFace> faces;
   std::vector<PlacedEdge> edges;
-  Box3 box_P;                        // of the solid
-  std::vector<std::size_t> sources;  // of each face, its place in FaceGraph::faces
+  Box3 box_P;                                     // of the solid
+  std::vector<std::vector<std::size_t>> sources;  // of each face, its places in FaceGraph::faces
 };
 
-// Faces stand in an order of their places in P, so that the file's order has no part in what is read.
+// Faces stand in an order of their places in P, so that the file's order has no part in what is
+// read.
 PlacedGraph Place(const solid::FaceGraph& graph, const Pose& X_PF, const Box3& box_P);
 
 struct Span {
@@ -61,15 +65,15 @@ struct Span {
   bool Holds(double mm) const { return mm > from_mm - kSamePlace_mm && mm < to_mm + kSamePlace_mm; }
 };
 
-// How far the edge reaches along the unit direction, counted from the origin. Lines and circles exactly,
-// others as far as their known points.
+// How far the edge reaches along the unit direction, counted from the origin. Lines and circles
+// exactly, others as far as their known points.
 Span SpanAlong(const PlacedEdge& edge, const Vec3& direction);
 // The same of all edges of a face; none for a face without edges.
 std::optional<Span> SpanAlong(const PlacedGraph& graph, std::size_t face, const Vec3& direction);
 
 // The axis of P that the direction lies along: 0 x, 1 y, 2 z.
 std::optional<int> AlongAxis(const Vec3& direction);
-bool IsAlong(const Vec3& a, const Vec3& b);    // either way round
+bool IsAlong(const Vec3& a, const Vec3& b);  // either way round
 bool IsSquareTo(const Vec3& a, const Vec3& b);
 bool IsSame(double a_mm, double b_mm);
 bool AreCoaxial(const Axis3& a, const Axis3& b);
@@ -85,7 +89,8 @@ bool IsHollowCylinder(const PlacedFace& face);
 // How far a plane stands along its own normal.
 double PlaceOf(const PlacedFace& plane);
 
-// A hollow cylinder that rounds a corner or ends a slot: it runs on smoothly beyond a line along it.
+// A hollow cylinder that rounds a corner or ends a slot: it runs on smoothly beyond a line along
+// it.
 bool IsFillet(const PlacedGraph& graph, std::size_t face);
 
 // A figure that noise alone keeps from a whole number of 1e-6 mm becomes it; never -0.

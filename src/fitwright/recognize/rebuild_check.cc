@@ -13,61 +13,46 @@ namespace {
 
 using solid::Solid;
 
-// Share of the volume up to which two solids are one.
-constexpr double kSameShare = 1e-6;
 // How far off its place a face of the rebuilt solid may lie.
 constexpr double kFaceOff_mm = 0.01;
 
 struct Rebuilt {
   Solid solid;
-  double difference_mm3 = 0;
+  bool whole = false;  // the file's solid
 };
 
-std::optional<Rebuilt> Rebuild(const Part& part, const Solid& solid_P) {
+std::optional<Rebuilt> Rebuild(const Part& part, const Witness& witness) {
   const Result<Solid> built = solid::MakeDesign(part);
   if (!built) return std::nullopt;
-  if (solid::HaveSameBoundary(*built, solid_P)) return Rebuilt{*built, 0};
-  const Result<double> difference = solid::CalcSymmetricDifference_mm3(*built, solid_P);
+  const auto difference = witness.Compare(*built, {});
   if (!difference) return std::nullopt;
-  return Rebuilt{*built, *difference};
+  return Rebuilt{*built, difference->whole_mm3 <= difference->same_mm3};
 }
 
 bool Removes(const Feature& feature) {
-  return !std::holds_alternative<PlanarFace>(feature.shape) && !std::holds_alternative<OuterDiameter>(feature.shape);
+  return !std::holds_alternative<PlanarFace>(feature.shape) &&
+         !std::holds_alternative<OuterDiameter>(feature.shape);
 }
 
-void Drop(Draft& draft, const FeatureId& name) {
-  for (const std::size_t f : draft.faces[name]) draft.taken[f] = false;
-  draft.faces.erase(name);
-  std::erase_if(draft.part.features, [&](const Feature& f) { return f.name == name; });
-  std::erase_if(draft.inferred, [&](const Inference& i) { return i.where.starts_with("features." + name.text() + "."); });
-}
-
-// Breaks of a hole's edge go with the hole.
-void DropWithBreaks(Draft& draft, const FeatureId& name) {
-  std::vector<FeatureId> breaks;
-  for (const Feature& feature : draft.part.features) {
-    const auto* chamfer = std::get_if<RoundChamfer>(&feature.shape);
-    if (chamfer != nullptr && chamfer->on == name) breaks.push_back(feature.name);
-  }
-  for (const FeatureId& b : breaks) Drop(draft, b);
-  Drop(draft, name);
-}
-
-void DropWhatCutsMetal(Draft& draft, const TakesOnlyAir& takes_only_air) {
+void DropWhatCutsMetal(Draft& draft, Witness& witness) {
   std::vector<FeatureId> wrong;
   for (const Feature& feature : draft.part.features) {
-    if (Removes(feature) && !takes_only_air(draft.part, feature)) wrong.push_back(feature.name);
+    if (!Removes(feature)) continue;
+    const bool cuts = witness.spent() ? witness.IsSeenInMetal(draft.part, feature)
+                                      : !witness.TakesOnlyAir(draft.part, feature);
+    if (cuts) wrong.push_back(feature.name);
   }
   for (const FeatureId& name : wrong) {
-    if (draft.part.Find(name) != nullptr) DropWithBreaks(draft, name);
+    draft.Drop(name, "");
   }
 }
 
-// Whether the solid's boundary passes within kFaceOff_mm of the middle of the face, looking its way.
+// Whether the solid's boundary passes within kFaceOff_mm of the middle of the face, looking its
+// way.
 bool HasFace(const Solid& rebuilt, const PlacedFace& face) {
   const Vec3 off = kFaceOff_mm * face.normal_P;
-  return solid::IsInside(rebuilt, face.inner_P_mm - off) && !solid::IsInside(rebuilt, face.inner_P_mm + off);
+  return solid::IsInside(rebuilt, face.inner_P_mm - off) &&
+         !solid::IsInside(rebuilt, face.inner_P_mm + off);
 }
 
 void ReleaseMissing(Draft& draft, const Solid& rebuilt) {
@@ -93,9 +78,12 @@ Box3 BoxOf(const PlacedGraph& graph, const std::vector<std::size_t>& faces) {
   return box;
 }
 
-double Apart(const Box3& a, const Box3& b) {
-  const Vec3 gap = (a.min_mm - b.max_mm).cwiseMax(b.min_mm - a.max_mm).cwiseMax(0);
-  return gap.norm();
+std::string WhyOf(const Draft& draft, const std::vector<std::size_t>& faces) {
+  for (const std::size_t f : faces) {
+    const auto known = draft.why.find(f);
+    if (known != draft.why.end()) return known->second;
+  }
+  return "no feature of a sheet fits these faces";
 }
 
 // Free faces that touch each other make one region.
@@ -117,65 +105,51 @@ std::vector<UnreadRegion> GroupUnread(const Draft& draft) {
       }
     }
     for (const std::size_t face : region.faces) region.area_mm2 += graph.faces[face].area_mm2;
-    region.why = "no feature of a sheet fits these faces";
+    region.why = WhyOf(draft, region.faces);
     regions.push_back(std::move(region));
   }
   return regions;
 }
 
-// Each piece of the difference counts for the region that it lies nearest to.
-void ShareOut(const PlacedGraph& graph, const Solid& rest, std::vector<UnreadRegion>& regions) {
-  const Result<std::vector<Solid>> pieces = solid::SplitPieces(rest);
-  if (!pieces) return;
-  for (const Solid& piece : *pieces) {
-    const double volume = solid::CalcVolume_mm3(piece);
-    const Box3 box = solid::CalcBox(piece);
-    UnreadRegion* nearest = nullptr;
-    double least = 1e300;
-    for (UnreadRegion& region : regions) {
-      const double apart = Apart(box, BoxOf(graph, region.faces));
-      if (apart >= least) continue;
-      least = apart;
-      nearest = &region;
-    }
-    if (nearest != nullptr) nearest->volume_mm3 += volume;
-  }
+void MeasureUnread(const PlacedGraph& graph, const Witness& witness, const Rebuilt& rebuilt,
+                   std::vector<UnreadRegion>& regions) {
+  if (regions.empty()) return;
+  std::vector<Box3> boxes;
+  for (const UnreadRegion& region : regions) boxes.push_back(BoxOf(graph, region.faces));
+  const auto difference = witness.Compare(rebuilt.solid, boxes);
+  for (std::size_t i = 0; difference && i < regions.size(); ++i)
+    regions[i].volume_mm3 = difference->regions_mm3[i];
 }
 
-void MeasureUnread(const PlacedGraph& graph, const Solid& solid_P, const std::optional<Rebuilt>& rebuilt,
-                   std::vector<UnreadRegion>& regions) {
-  if (!rebuilt || regions.empty()) return;
-  const Result<Solid> more = solid::Cut(rebuilt->solid, {solid_P});
-  const Result<Solid> less = solid::Cut(solid_P, {rebuilt->solid});
-  if (more && !more->empty()) ShareOut(graph, *more, regions);
-  if (less && !less->empty()) ShareOut(graph, *less, regions);
+void AddSources(const PlacedGraph& graph, const std::vector<std::size_t>& faces,
+                std::vector<std::size_t>& sources) {
+  for (const std::size_t f : faces)
+    sources.insert(sources.end(), graph.sources[f].begin(), graph.sources[f].end());
 }
 
 }  // namespace
 
-Status ProveReading(Draft& draft, const Solid& solid_P, const TakesOnlyAir& takes_only_air,
-                    PartReading& reading) {
-  const double same_mm3 = kSameShare * solid::CalcVolume_mm3(solid_P);
-  std::optional<Rebuilt> rebuilt = Rebuild(draft.part, solid_P);
-  if (!rebuilt || rebuilt->difference_mm3 > same_mm3) {
-    DropWhatCutsMetal(draft, takes_only_air);
-    rebuilt = Rebuild(draft.part, solid_P);
+Status ProveReading(Draft& draft, Witness& witness, PartReading& reading) {
+  std::optional<Rebuilt> rebuilt = Rebuild(draft.part, witness);
+  if (!rebuilt || !rebuilt->whole) {
+    DropWhatCutsMetal(draft, witness);
+    rebuilt = Rebuild(draft.part, witness);
   }
-  const bool whole = rebuilt && rebuilt->difference_mm3 <= same_mm3;
+  const bool whole = rebuilt && rebuilt->whole;
   if (rebuilt && !whole) ReleaseMissing(draft, rebuilt->solid);
   reading.unread = GroupUnread(draft);
   if (!rebuilt) {
-    for (UnreadRegion& region : reading.unread) region.why = "no sound solid comes of what was read";
+    for (UnreadRegion& region : reading.unread)
+      region.why = "no sound solid comes of what was read";
   }
-  if (!whole) MeasureUnread(draft.graph, solid_P, rebuilt, reading.unread);
+  if (rebuilt && !whole) MeasureUnread(draft.graph, witness, *rebuilt, reading.unread);
   reading.part = draft.part;
   reading.inferred = draft.inferred;
-  const auto& sources = draft.graph.sources;
-  for (const auto& [name, faces] : draft.faces) {
-    for (const std::size_t f : faces) reading.faces[name].push_back(sources[f]);
-  }
+  for (const auto& [name, faces] : draft.faces) AddSources(draft.graph, faces, reading.faces[name]);
   for (UnreadRegion& region : reading.unread) {
-    for (std::size_t& f : region.faces) f = sources[f];
+    std::vector<std::size_t> sources;
+    AddSources(draft.graph, region.faces, sources);
+    region.faces = std::move(sources);
   }
   return Ok{};
 }

@@ -2,11 +2,16 @@
 // own.
 #pragma once
 
+#include <functional>
 #include <map>
+#include <mutex>
 #include <string>
 
 #include "fitwright/server/server.h"
+#include "fitwright/service/build_desk.h"
 #include "fitwright/service/drawing_shelf.h"
+#include "fitwright/service/folder_stamp.h"
+#include "fitwright/service/solid_jobs.h"
 
 namespace fitwright::server {
 
@@ -19,6 +24,8 @@ struct Answer {
 // fitwright-errors/1 with the code's status.
 Answer AnswerOf(const Error& error);
 Answer AnswerOf(const Error& error, int status);
+// All of them, with the status of the first.
+Answer AnswerOf(const Diagnostics& faults);
 
 class Routes {
  public:
@@ -26,16 +33,42 @@ class Routes {
   Routes(const ServerOptions& options, const CancelFlag* cancel);
   // An address below /api/; 404 when there is none such.
   Answer Ask(const std::string& path, const std::multimap<std::string, std::string>& query);
+  // The same of what is written to.
+  Answer Tell(const std::string& path, const std::multimap<std::string, std::string>& query,
+              const std::string& body);
+  service::BuildDesk& desk() { return desk_; }
 
  private:
+  Answer Parts(const std::string& unit) const;
+  Answer Shop(const std::string& unit) const;
+  Answer Read(const std::multimap<std::string, std::string>& query, const std::string& body);
+  Answer Edit(const std::string& body);
+  Answer Build(const std::multimap<std::string, std::string>& query);
+  // What `make` answers, kept while the folder stays as it is.
+  Answer Kept(const std::string& key, const std::function<Answer()>& make);
   Answer Project(const std::string& unit) const;
   Answer Check() const;
   Answer Plan() const;
   Answer Report(const std::string& unit) const;
   Answer Drawing(const std::multimap<std::string, std::string>& query);
+  Answer Drawings(const std::multimap<std::string, std::string>& query);
+  // What a drawing depends on, and which; `refused` where the sheets have faults.
+  struct Drawn {
+    std::string from;
+    service::DrawingUse use;
+  };
+  Result<Drawn> FindDrawn(const std::multimap<std::string, std::string>& query,
+                          Answer& refused) const;
 
   ServerOptions options_;
   service::DrawingShelf shelf_;
+  service::JobOptions jobs_;
+  service::PlanningJob planning_;
+  service::BuildDesk desk_;
+  std::mutex editing_;
+  std::mutex mutex_;
+  service::FolderStamp folder_;
+  std::map<std::string, Answer> kept_;
 };
 
 }  // namespace fitwright::server

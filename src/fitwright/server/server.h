@@ -1,10 +1,13 @@
-// The page's server: HTTP on this machine's loopback address.
+// The page's server: HTTP on this machine's loopback address and, where that is wanted, TLS on its
+// network.
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "fitwright/base/result.h"
 #include "fitwright/units/size.h"
@@ -20,20 +23,44 @@ struct ServerOptions {
   std::filesystem::path solid_program;             // fitwright-solid
   std::filesystem::path cache_folder;              // drawings are kept below it
   double drawing_seconds = 600;
+  double job_seconds = 7200;  // reading a file, planning
+  // Other devices of the network, too: over TLS on the next port, each paired once.
+  bool lan = false;
+  std::filesystem::path lan_folder;  // the certificate is kept there
+  std::function<void()> paired;      // a device was; from a thread of the server's
 };
 
-// GET (and HEAD) alone:
+// What another device needs.
+struct NetworkAccess {
+  std::vector<std::string> addresses;  // "https://192.168.1.20:8138/"
+  std::string code;                    // for one pairing
+  std::string fingerprint;             // of the certificate, SHA-256
+};
+
+// GET (and HEAD):
 //   /                        the page, and the files it is made of
 //   /api/project?unit=U      fitwright-project/1
 //   /api/check               fitwright-check/1
 //   /api/plan                plan.json as saved
 //   /api/report?unit=U       fitwright-book/1
 //   /api/drawing?setup=N&kind=K&unit=U   SVG; K is setup (as when left out), holes or cuts
+//   /api/build?build=N&unit=U            fitwright-build/1: what was done and measured, what comes
+//                                        next
+//   /api/live                            a stream of server-sent events: a sign each time that the
+//                                        log, the plan or the sheets have changed
+//   /api/token                           fitwright-token/1: what a page shows to write
+// POST, with that token as the header Fitwright-Token:
+//   /api/edit                fitwright-edit/1 changes a line of a sheet; fitwright-project/1
+//   /api/read?name=F&material=M  a STEP file begins a project in an empty folder
+//   /api/planning            makes the plan anew; GET says how that stands
+//   /api/events?build=N&unit=U           fitwright-events/1 is added to build.db; fitwright-build/1
 // U is mm or inch. Every answer that is no page, JSON or drawing is fitwright-errors/1 with the
 // status that its code has. A request whose Host is not this server's loopback name and port, or
 // whose Origin is not this server, is refused (403); one with a body, an unknown, repeated or
-// malformed value is refused (400); another method is refused (405). The project is read anew for
-// each request; nothing is written but drawings into the cache folder.
+// malformed value is refused (400), as is a write without the token (403), of another type (415),
+// without its length (411) or too long (413), and too many at once (429); another method is refused
+// (405). What was read is read anew when a file has changed; nothing is written but build.db and
+// drawings into the cache folder.
 class Server {
  public:
   // Bound and listening when it returns. Errors: kFileMissing (no such folder), kUsage (the port is
@@ -48,6 +75,8 @@ class Server {
   int port() const;
   // "http://127.0.0.1:8137/"
   std::string Address() const;
+  // Nothing where this machine alone is served.
+  std::optional<NetworkAccess> FindNetworkAccess();
 
  private:
   struct Impl;

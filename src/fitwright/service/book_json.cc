@@ -9,8 +9,10 @@
 #include <variant>
 #include <vector>
 
+#include "fitwright/base/hash.h"
 #include "fitwright/base/words.h"
 #include "fitwright/files/plan_json.h"
+#include "fitwright/service/build_progress.h"
 #include "fitwright/service/json_text.h"
 #include "fitwright/sheets/book.h"
 
@@ -146,12 +148,14 @@ std::string SetupText(const Plan& plan, const Setup& setup, const std::vector<Pi
       waits.push_back(other.number);
     }
   }
+  std::vector<PartId> copies;
+  for (int copy = 1; copy <= PiecesOf(plan, setup); ++copy) copies.push_back(PieceOf(setup, copy));
   return fmt::format(
-      R"({{"id":{},"number":{},"parts":{},"machine":{},"time_min":{},"waits_for":{},"steps":{},"pieces":{}}})",
+      R"({{"id":{},"number":{},"parts":{},"machine":{},"time_min":{},"waits_for":{},"steps":{},"copies":{},"pieces":{}}})",
       JsonString(setup.id.text()), setup.number, List(setup.parts, part),
       JsonString(setup.machine.text()), Number(setup.time_min),
       List(waits, [](int number) { return std::to_string(number); }), List(setup.steps, StepText),
-      Pieces(pieces));
+      List(copies, [](const PartId& copy) { return JsonString(copy.text()); }), Pieces(pieces));
 }
 
 std::string Spreads(const Opened& opened, const Odds& odds) {
@@ -207,7 +211,7 @@ std::string BookToJson(const Opened& opened, const SavedPlan& saved) {
   std::string out =
       fmt::format(R"({{"schema":"{}","unit":"{}","plan":{},"older_than_sheets":{},"setups":[{}])",
                   kBookSchemaId, opened.unit == LengthUnit::kInch ? "inch" : "mm",
-                  JsonString(saved.plan.inputs_hash), saved.older_than_sheets, setups);
+                  JsonString(saved.id), saved.older_than_sheets, setups);
   for (const auto& [place, pieces] : others)
     out += fmt::format(",\"{}\":{}", place, Pieces(pieces));
   return out + ",\"spreads\":" + Spreads(opened, saved.plan.odds) + "}\n";
@@ -223,9 +227,9 @@ std::string ProjectToJson(const Opened& opened, const SavedPlan* saved, std::str
                                  : saved->older_than_sheets ? "older"
                                                             : "current";
   return fmt::format(
-             R"({{"schema":"{}","name":{},"unit":"{}","version":{},"shop":{},"parts":{},"plan":"{}","plan_hash":{},)"
+             R"({{"schema":"{}","folder":"{:016x}","name":{},"unit":"{}","version":{},"shop":{},"parts":{},"plan":"{}","plan_hash":{},)"
              R"("sheets_hash":{},"warnings":{},"cautions":{}}})",
-             kProjectSchemaId, JsonString(project.machine.name),
+             kProjectSchemaId, StableHash(project.dir.string()), JsonString(project.machine.name),
              opened.unit == LengthUnit::kInch ? "inch" : "mm", JsonString(version),
              JsonString(project.shop.name), List(project.machine.parts, part), state,
              JsonString(saved == nullptr ? "" : saved->plan.inputs_hash),

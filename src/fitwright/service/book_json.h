@@ -22,15 +22,16 @@ inline constexpr std::string_view kProjectSchemaId = "fitwright-project/1";
 // lane: none, waiting, worked, joined; align: left, right, point.
 std::string PieceToJson(const sheets::Piece& piece);
 
-// {schema, unit, plan, older_than_sheets, overview, setups: [{id, number, parts, machine, time_min,
-// waits_for: [number], steps: [{id, operation, measure}], pieces}], joints, fit, assumed, cautions}
+// {schema, unit, plan: its PlanIdOf, older_than_sheets, overview, setups: [{id, number, parts, machine, time_min,
+// waits_for: [number], steps: [{id, operation, measure}], copies: [the piece, of several alike
+// each], pieces}], joints, fit, assumed, cautions}
 // with pieces as above; measure is null or {feature, instrument, lower_mm, upper_mm}; `overview`
 // ends with the order of work. A setup's n-th tick piece is its n-th step. spreads: [{name, mean,
 // sigma, lower, upper}] in mm or rad, null where there is no such number. Lengths in the text in
 // opened.unit.
 std::string BookToJson(const Opened& opened, const SavedPlan& saved);
 
-// {schema, name, unit, version, shop, parts: [{name, material}], plan: "none" | "current" |
+// {schema, folder: its path's hash, name, unit, version, shop, parts: [{name, material}], plan: "none" | "current" |
 // "older", plan_hash, sheets_hash, warnings, cautions}. `saved` null: there is no plan.
 std::string ProjectToJson(const Opened& opened, const SavedPlan* saved, std::string_view version);
 

@@ -64,7 +64,9 @@ void OpenAgain(const Plan& plan, const PartId& part, BuildProgress& progress) {
   for (const StepPlace& place : PlacesOf(plan)) {
     const bool located = SheetIdOf(place.piece) == SheetIdOf(part);
     const bool touched = located ? place.piece == part : WorksWith(*place.setup, *place.step, part);
-    if (touched) progress.done.erase({place.step->id, place.piece});
+    if (!touched) continue;
+    progress.done.erase({place.step->id, place.piece});
+    progress.readings.erase({place.step->id, place.piece});
   }
   std::erase_if(progress.elsewhere, [&](const LogEvent& event) { return event.part == part; });
 }
@@ -165,6 +167,24 @@ std::optional<StepPlace> FindPlace(const Plan& plan, const std::string& step, in
   return std::nullopt;
 }
 
+BuildLog StandingLog(const BuildLog& log) {
+  BuildLog standing{log.revisions, {}};
+  for (const LogEvent& event : log.events) {
+    if (event.kind != LogKind::kReadingUndone) {
+      standing.events.push_back(event);
+      continue;
+    }
+    const auto taken_back =
+        std::find_if(standing.events.rbegin(), standing.events.rend(), [&](const LogEvent& other) {
+          return other.kind == LogKind::kReading && other.build == event.build &&
+                 other.revision == event.revision && other.step == event.step &&
+                 other.part == event.part;
+        });
+    if (taken_back != standing.events.rend()) standing.events.erase(std::next(taken_back).base());
+  }
+  return standing;
+}
+
 BuildProgress CalcProgress(const Plan& plan, const BuildLog& log, const FollowedPlans& followed,
                            int build) {
   const Works here(plan);
@@ -174,9 +194,13 @@ BuildProgress CalcProgress(const Plan& plan, const BuildLog& log, const Followed
   for (const LogEvent& event : log.events) {
     if (event.build != build) continue;
     if (event.kind == LogKind::kPartRemade) OpenAgain(plan, event.part, progress);
-    if (event.kind != LogKind::kStepDone && event.kind != LogKind::kStepUndone) continue;
+    const bool reading = event.kind == LogKind::kReading;
+    if (event.kind != LogKind::kStepDone && event.kind != LogKind::kStepUndone && !reading)
+      continue;
     const auto works = there.find(event.revision);
     const auto step = works == there.end() ? std::nullopt : works->second.FindIn(here, event.step);
+    if (step && reading) progress.readings[{*step, event.part}] = event;
+    if (reading) continue;
     if (step && event.kind == LogKind::kStepDone) progress.done[{*step, event.part}] = event;
     if (step && event.kind == LogKind::kStepUndone) progress.done.erase({*step, event.part});
     if (step) continue;

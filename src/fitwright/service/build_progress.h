@@ -36,19 +36,23 @@ std::optional<StepPlace> FindPlace(const Plan& plan, const std::string& step, in
 // The plans that a log's events belong to, by revision.
 using FollowedPlans = std::map<int, Plan>;
 
+// The log without the readings that were taken back, and without what took them back.
+BuildLog StandingLog(const BuildLog& log);
+
 using StepOnPiece = std::pair<StepId, PartId>;
 struct BuildProgress {
-  std::map<StepOnPiece, LogEvent> done;  // of the current plan: by which event
-  std::vector<LogEvent> elsewhere;       // done to another plan, and no step of the current one
+  std::map<StepOnPiece, LogEvent> done;      // of the current plan: by which event
+  std::map<StepOnPiece, LogEvent> readings;  // of the current plan: the last of each
+  std::vector<LogEvent> elsewhere;           // done to another plan, and no step of the current one
   bool IsDone(const StepPlace& place) const {
     return done.count({place.step->id, place.piece}) > 0;
   }
 };
 
-// What is done of `plan` in this build. A step done to another revision counts where the plan has
-// the same work: the same operation on the same features by the same tool, from the same side, the
-// same time over. A part remade opens all that was done on it and with it. A revision that is not
-// in `followed` has no work in common with the plan.
+// What is done of `plan` in this build, by a log that stands. A step done to another revision
+// counts where the plan has the same work: the same operation on the same features by the same
+// tool, from the same side, the same time over. A part remade opens all that was done on it and
+// with it. A revision that is not in `followed` has no work in common with the plan.
 BuildProgress CalcProgress(const Plan& plan, const BuildLog& log, const FollowedPlans& followed,
                            int build);
 

@@ -7,6 +7,7 @@
 #include <iterator>
 
 #include "fitwright/base/atomic_file.h"
+#include "fitwright/base/hash.h"
 #include "fitwright/files/build_log_json.h"
 #include "fitwright/files/plan_json.h"
 #include "fitwright/store/build_log_store.h"
@@ -53,6 +54,8 @@ Status LoadFollowedPlan(Workshop& workshop) {
   return Ok{};
 }
 
+}  // namespace
+
 Status CheckBuild(int build) {
   if (build >= 1 && build <= kHighestBuild) return Ok{};
   return Unexpected(Error{ErrorCode::kOutOfRange,
@@ -62,7 +65,15 @@ Status CheckBuild(int build) {
                           {}});
 }
 
-}  // namespace
+std::string PlanIdOf(std::string_view plan_json) {
+  return fmt::format("{:016x}", StableHash(plan_json));
+}
+
+void TakeLog(Workshop& workshop, BuildLog log) {
+  workshop.whole_log = std::move(log);
+  workshop.log = StandingLog(workshop.whole_log);
+  workshop.followed = ReadFollowed(workshop.log);
+}
 
 LengthUnit Workshop::unit() const {
   if (said_unit) return *said_unit;
@@ -87,8 +98,7 @@ Result<Workshop> EnterWorkshop(const OpenOptions& options) {
   if (const Status loaded = LoadFollowedPlan(workshop); !loaded) return Unexpected(loaded.error());
   auto log = LoadLog(options.dir);
   if (!log) return Unexpected(log.error());
-  workshop.log = *std::move(log);
-  workshop.followed = ReadFollowed(workshop.log);
+  TakeLog(workshop, *std::move(log));
   return workshop;
 }
 

@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "fitwright/base/result.h"
@@ -23,7 +24,8 @@ struct Workshop {
   std::string plan_json;         // its bytes
   bool older_than_sheets = false;
   std::optional<LengthUnit> said_unit;  // of bare numbers and of what is printed
-  BuildLog log;                         // empty where nothing was recorded yet
+  BuildLog whole_log;                   // empty where nothing was recorded yet
+  BuildLog log;                         // without the readings that were taken back
   FollowedPlans followed;               // of the log's revisions that can still be read
 
   LengthUnit unit() const;
@@ -31,6 +33,13 @@ struct Workshop {
 };
 // Errors: those of reading plan.json (but for kFileMissing) and of the build log.
 Result<Workshop> EnterWorkshop(const OpenOptions& options);
+
+// Puts a log that was read in the place of the one before.
+void TakeLog(Workshop& workshop, BuildLog log);
+// What a page calls a plan: 16 hex digits over the bytes of its plan.json.
+std::string PlanIdOf(std::string_view plan_json);
+// Errors: kOutOfRange for a build that there cannot be.
+Status CheckBuild(int build);
 
 struct NextUse {
   OpenOptions open;

@@ -43,34 +43,6 @@ std::string ReadingText(const Workshop& workshop, const LogEvent& event) {
   return text;
 }
 
-std::string EventText(const Workshop& workshop, const LogEvent& event) {
-  switch (event.kind) {
-    case LogKind::kStepDone:
-      return "done";
-    case LogKind::kStepUndone:
-      return "not done after all";
-    case LogKind::kReading:
-      return ReadingText(workshop, event);
-    case LogKind::kNote:
-      return event.text;
-    case LogKind::kPhoto:
-      return "photo: " + event.text;
-    case LogKind::kPartRemade:
-      return "begun anew";
-    case LogKind::kShopChange:
-      return "the shop: " + event.text;
-  }
-  return event.text;
-}
-
-// "7.3" of the plan that was followed; the id where that plan cannot be read.
-std::string StepNumber(const Workshop& workshop, const LogEvent& event) {
-  const auto plan = workshop.followed.find(event.revision);
-  if (plan == workshop.followed.end() || event.step.empty()) return event.step.text();
-  const auto place = FindPlace(plan->second, event.step.text(), 1);
-  return place ? place->number() : event.step.text();
-}
-
 std::string SetupText(const Plan& plan, const SetupId& id) {
   for (const Setup& setup : plan.setups) {
     if (setup.id != id) continue;
@@ -79,13 +51,6 @@ std::string SetupText(const Plan& plan, const SetupId& id) {
                          : fmt::format("setup {} ({})", setup.number, piece);
   }
   return id.text();
-}
-
-std::string WaitText(const Plan& plan, const Wait& wait) {
-  const std::string setup = SetupText(plan, wait.setup);
-  if (wait.until_ms == 0) return sheets::Capital(setup) + " is to be done before.";
-  return fmt::format("Until {}: what {} made is left alone so long.",
-                     LocalTime(wait.until_ms, "%Y-%m-%d %H:%M"), setup);
 }
 
 void AddLook(sheets::Book& book, std::string text) {
@@ -102,7 +67,7 @@ void AddElsewhere(const NextAnswer& answer, sheets::Book& book) {
   AddLook(book, "Done to an earlier plan, and no step of this one:");
   for (const LogEvent& event : answer.progress.elsewhere) {
     book.pieces.emplace_back(
-        sheets::ListItem{fmt::format("{} of revision {}, {}", StepNumber(answer.workshop, event),
+        sheets::ListItem{fmt::format("{} of revision {}, {}", StepWords(answer.workshop, event),
                                      event.revision, NameText(event.part.text()))});
   }
 }
@@ -110,7 +75,7 @@ void AddElsewhere(const NextAnswer& answer, sheets::Book& book) {
 void AddStep(const NextAnswer& answer, const NextStep& next, sheets::Book& book) {
   const Workshop& w = answer.workshop;
   for (const Wait& wait : next.waits) {
-    book.pieces.emplace_back(sheets::Entry{"Wait", WaitText(*w.plan, wait), Tone::kStop});
+    book.pieces.emplace_back(sheets::Entry{"Wait", WaitWords(*w.plan, wait), Tone::kStop});
   }
   const sheets::BookOptions options{w.unit(), w.older_than_sheets};
   const auto page = sheets::MakeStepPage(w.opened ? w.opened->project.machine : Machine{},
@@ -124,6 +89,42 @@ std::string Render(const sheets::Book& book, const sheets::ReportOptions& option
 }
 
 }  // namespace
+
+std::string EventWords(const Workshop& workshop, const LogEvent& event) {
+  switch (event.kind) {
+    case LogKind::kStepDone:
+      return "done";
+    case LogKind::kStepUndone:
+      return "not done after all";
+    case LogKind::kReading:
+      return ReadingText(workshop, event);
+    case LogKind::kReadingUndone:
+      return "the reading before does not count";
+    case LogKind::kNote:
+      return event.text;
+    case LogKind::kPhoto:
+      return "photo: " + event.text;
+    case LogKind::kPartRemade:
+      return "begun anew";
+    case LogKind::kShopChange:
+      return "the shop: " + event.text;
+  }
+  return event.text;
+}
+
+std::string StepWords(const Workshop& workshop, const LogEvent& event) {
+  const auto plan = workshop.followed.find(event.revision);
+  if (plan == workshop.followed.end() || event.step.empty()) return event.step.text();
+  const auto place = FindPlace(plan->second, event.step.text(), 1);
+  return place ? place->number() : event.step.text();
+}
+
+std::string WaitWords(const Plan& plan, const Wait& wait) {
+  const std::string setup = SetupText(plan, wait.setup);
+  if (wait.until_ms == 0) return sheets::Capital(setup) + " is to be done before.";
+  return fmt::format("Until {}: what {} made is left alone so long.",
+                     LocalTime(wait.until_ms, "%Y-%m-%d %H:%M"), setup);
+}
 
 std::string NextText(const NextAnswer& answer, const sheets::ReportOptions& options) {
   sheets::Book book;
@@ -233,12 +234,12 @@ std::string LogText(const Workshop& workshop, std::optional<int> build,
                     const sheets::ReportOptions& options) {
   sheets::Book book;
   std::set<int> builds;
-  for (const LogEvent& event : workshop.log.events) builds.insert(event.build);
+  for (const LogEvent& event : workshop.whole_log.events) builds.insert(event.build);
   const bool several = !build && builds.size() > 1;
   book.pieces.emplace_back(
       sheets::Heading{2, build ? fmt::format("The build log, build {}", *build) : "The build log",
-                      fmt::format("{} plan{} followed", workshop.log.revisions.size(),
-                                  workshop.log.revisions.size() == 1 ? "" : "s")});
+                      fmt::format("{} plan{} followed", workshop.whole_log.revisions.size(),
+                                  workshop.whole_log.revisions.size() == 1 ? "" : "s")});
   sheets::Table table;
   table.columns = {{"when", "", sheets::Align::kLeft, false},
                    {"plan", "", sheets::Align::kRight, false},
@@ -247,12 +248,12 @@ std::string LogText(const Workshop& workshop, std::optional<int> build,
                    {"what", "", sheets::Align::kLeft, true}};
   if (several)
     table.columns.insert(table.columns.begin() + 1, {"build", "", sheets::Align::kRight, false});
-  for (const LogEvent& event : workshop.log.events) {
+  for (const LogEvent& event : workshop.whole_log.events) {
     if (build && event.build != *build) continue;
     std::vector<std::string> row = {LocalTime(event.time_ms, "%Y-%m-%d %H:%M"),
                                     event.revision == 0 ? "" : fmt::format("{}", event.revision),
-                                    StepNumber(workshop, event), NameText(event.part.text()),
-                                    EventText(workshop, event)};
+                                    StepWords(workshop, event), NameText(event.part.text()),
+                                    EventWords(workshop, event)};
     if (several) row.insert(row.begin() + 1, fmt::format("{}", event.build));
     table.rows.push_back(std::move(row));
   }

@@ -16,6 +16,13 @@ inline constexpr std::string_view kRecordSchemaId = "fitwright-record/1";
 // What was kept and what it means, in sentences; lengths in the workshop's unit.
 std::vector<std::string> RecordWords(const RecordAnswer& answer);
 
+// What was said: "bore 24.010 mm (typed 24.01), bore gauge".
+std::string EventWords(const Workshop& workshop, const LogEvent& event);
+// "7.3" of the plan that was followed; the id where that plan cannot be read.
+std::string StepWords(const Workshop& workshop, const LogEvent& event);
+// What a step waits for, in a sentence.
+std::string WaitWords(const Plan& plan, const Wait& wait);
+
 std::string NextText(const NextAnswer& answer, const sheets::ReportOptions& options);
 std::string RecordText(const RecordAnswer& answer, const sheets::ReportOptions& options);
 // Of one build, or of all. Times are this place's own.

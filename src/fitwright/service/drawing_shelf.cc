@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <charconv>
 #include <fstream>
 #include <sstream>
 #include <vector>
@@ -17,22 +19,26 @@ namespace fs = std::filesystem;
 
 constexpr std::size_t kMostAtOnce = 2;  // programs drawing
 
-std::string_view EndOf(DrawingKind kind) {
-  switch (kind) {
-    case DrawingKind::kHoles:
-      return "-holes.svg";
-    case DrawingKind::kCuts:
-      return "-cuts.svg";
-    case DrawingKind::kSetup:
-      break;
-  }
-  return ".svg";
-}
+constexpr std::string_view kEnd = ".svg";
+constexpr std::string_view kHolesEnd = "-holes";
+constexpr std::string_view kCuts = "-cuts";
 
-bool EndsAs(const std::string& name, DrawingKind kind) {
-  if (kind != DrawingKind::kSetup) return name.ends_with(EndOf(kind));
-  return name.ends_with(".svg") && !name.ends_with("-holes.svg") &&
-         name.find("-cuts") == std::string::npos;
+// "setup-07-bush-cuts-2.svg": the second of its cuts. Nothing for a file of another setup.
+std::optional<DrawingName> NameOf(std::string_view file, int setup) {
+  if (!file.starts_with(fmt::format("setup-{:02}-", setup)) || !file.ends_with(kEnd))
+    return std::nullopt;
+  file.remove_suffix(kEnd.size());
+  if (file.ends_with(kHolesEnd)) return DrawingName{DrawingKind::kHoles, 1};
+  if (file.ends_with(kCuts)) return DrawingName{DrawingKind::kCuts, 1};
+  const std::size_t cuts = file.rfind(kCuts);
+  if (cuts == std::string_view::npos) return DrawingName{DrawingKind::kSetup, 1};
+  const std::string_view digits = file.substr(cuts + kCuts.size());
+  int sheet = 0;
+  const auto [end, fault] =
+      std::from_chars(digits.data() + 1, digits.data() + digits.size(), sheet);
+  const bool number = digits.front() == '-' && fault == std::errc() && sheet >= 2 &&
+                      end == digits.data() + digits.size();
+  return number ? DrawingName{DrawingKind::kCuts, sheet} : DrawingName{DrawingKind::kSetup, 1};
 }
 
 // The last line of what the program said, which names the fault.
@@ -68,6 +74,11 @@ std::optional<DrawingKind> DrawingKindOf(std::string_view word) {
   if (word == "holes") return DrawingKind::kHoles;
   if (word == "cuts") return DrawingKind::kCuts;
   return std::nullopt;
+}
+
+std::string_view WordOf(DrawingKind kind) {
+  static constexpr std::string_view kWords[] = {"setup", "holes", "cuts"};
+  return kWords[static_cast<std::size_t>(kind)];
 }
 
 DrawingShelf::DrawingShelf(ShelfOptions options) : options_(std::move(options)) {}
@@ -133,11 +144,10 @@ Result<fs::path> DrawingShelf::FolderOf(const std::string& drawn_from, const Dra
 Result<std::string> DrawingShelf::Get(const std::string& drawn_from, const DrawingUse& use) {
   const auto folder = FolderOf(drawn_from, use);
   if (!folder) return Unexpected(folder.error());
-  const std::string begin = fmt::format("setup-{:02}-", use.setup);
   std::error_code ignored;
   for (const auto& entry : fs::directory_iterator(*folder, ignored)) {
-    const std::string name = entry.path().filename().string();
-    if (!name.starts_with(begin) || !EndsAs(name, use.kind)) continue;
+    if (NameOf(entry.path().filename().string(), use.setup) != DrawingName{use.kind, use.sheet})
+      continue;
     std::ifstream in(entry.path(), std::ios::binary);
     std::ostringstream text;
     text << in.rdbuf();
@@ -148,6 +158,20 @@ Result<std::string> DrawingShelf::Get(const std::string& drawn_from, const Drawi
                           fmt::format("setup {}", use.setup),
                           "",
                           {}});
+}
+
+Result<std::vector<DrawingName>> DrawingShelf::List(const std::string& drawn_from,
+                                                    const DrawingUse& use) {
+  const auto folder = FolderOf(drawn_from, use);
+  if (!folder) return Unexpected(folder.error());
+  std::vector<DrawingName> names;
+  std::error_code ignored;
+  for (const auto& entry : fs::directory_iterator(*folder, ignored)) {
+    if (const auto name = NameOf(entry.path().filename().string(), use.setup))
+      names.push_back(*name);
+  }
+  std::sort(names.begin(), names.end());
+  return names;
 }
 
 }  // namespace fitwright::service

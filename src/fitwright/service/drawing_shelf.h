@@ -9,6 +9,7 @@
 #include <set>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "fitwright/base/progress.h"
 #include "fitwright/base/result.h"
@@ -23,7 +24,15 @@ struct DrawingUse {
   int setup = 0;
   DrawingKind kind = DrawingKind::kSetup;
   LengthUnit unit = LengthUnit::kMillimetre;
+  int sheet = 1;  // of several of a kind
 };
+// One that there is.
+struct DrawingName {
+  DrawingKind kind = DrawingKind::kSetup;
+  int sheet = 1;
+  auto operator<=>(const DrawingName&) const = default;
+};
+std::string_view WordOf(DrawingKind kind);
 
 struct ShelfOptions {
   std::filesystem::path program;                   // fitwright-solid
@@ -43,6 +52,8 @@ class DrawingShelf {
   // made anew, and the older ones are taken off the shelf. Errors: kFileMissing (no such drawing of
   // this setup), kKernel (the program ended badly), kStopped, and those of RunProgram.
   Result<std::string> Get(const std::string& drawn_from, const DrawingUse& use);
+  // All that there are of the setup, in the order of their kinds. Errors as Get, without the first.
+  Result<std::vector<DrawingName>> List(const std::string& drawn_from, const DrawingUse& use);
 
  private:
   Result<std::filesystem::path> FolderOf(const std::string& drawn_from, const DrawingUse& use);

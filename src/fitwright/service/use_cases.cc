@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "fitwright/files/plan_json.h"
+#include "fitwright/service/build_use.h"
 #include "fitwright/service/finding_place.h"
 #include "fitwright/service/json_text.h"
 #include "fitwright/service/kept_outcomes.h"
@@ -73,7 +74,9 @@ std::string CheckToJson(const CheckOutcome& outcome) {
 }
 
 Result<SavedPlan> LoadSavedPlan(const Opened& opened) {
-  auto plan = files::LoadPlan(opened.project.dir);
+  const auto text = files::LoadPlanText(opened.project.dir);
+  auto plan = text ? files::PlanFromJson(*text, std::string(files::kPlanFileName))
+                   : Result<Plan>(Unexpected(text.error()));
   if (!plan) {
     Error error = plan.error();
     if (error.code == ErrorCode::kFileMissing) {
@@ -82,7 +85,7 @@ Result<SavedPlan> LoadSavedPlan(const Opened& opened) {
     return Unexpected(std::move(error));
   }
   const bool older = plan->inputs_hash != opened.project.inputs_hash;
-  return SavedPlan{*std::move(plan), older};
+  return SavedPlan{*std::move(plan), older, PlanIdOf(*text)};
 }
 
 Result<SavedPlan> CalcOddsOfPlan(const Opened& opened, const OddsUse& use) {

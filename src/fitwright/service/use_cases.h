@@ -46,6 +46,7 @@ std::string CheckToJson(const CheckOutcome& outcome);
 struct SavedPlan {
   Plan plan;
   bool older_than_sheets = false;
+  std::string id = {};  // PlanIdOf its file
 };
 // Errors: kFileMissing with "plan first" as remedy, and those of files::LoadPlan.
 Result<SavedPlan> LoadSavedPlan(const Opened& opened);

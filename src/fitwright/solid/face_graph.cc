@@ -25,7 +25,7 @@ double RoughVolume_mm3(const TopoDS_Solid& solid) {
 double Volume_mm3(const TopoDS_Solid& solid, const RawGraph& raw) {
   double quadrature = kQuadrature;
   for (const RawFace& face : raw.faces) {
-    if (face.graph.surface.kind == SurfaceKind::kOther) return std::abs(RoughVolume_mm3(solid));
+    if (!IsElementary(face.graph.surface.kind)) return std::abs(RoughVolume_mm3(solid));
     quadrature = std::max(quadrature, QuadratureOf(face.face));
   }
   GProp_GProps props;

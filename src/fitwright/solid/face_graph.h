@@ -12,7 +12,10 @@
 
 namespace fitwright::solid {
 
-enum class SurfaceKind { kPlane, kCylinder, kCone, kSphere, kTorus, kOther };
+// kHelical: comes to lie on itself by a turn about an axis with an advance along it, as a thread's flank.
+enum class SurfaceKind { kPlane, kCylinder, kCone, kSphere, kTorus, kHelical, kOther };
+// One of the elementary kinds, whose measures say where it is.
+inline bool IsElementary(SurfaceKind kind) { return kind != SurfaceKind::kHelical && kind != SurfaceKind::kOther; }
 
 // An elementary surface, whatever the file wrote it as. Members that a kind does not name are zero.
 struct Surface {
@@ -24,6 +27,8 @@ struct Surface {
   double radius_mm = 0;        // cylinder, sphere; torus: of the circle of centres; cone: at axis_F's point
   double minor_radius_mm = 0;  // torus: of the tube
   double half_angle_rad = 0;   // cone, between axis and side, in (0, pi/2)
+  double pitch_mm = 0;         // helical: advance in a full turn, above 0 right-handed; its radius is the face's least
+  double reach_mm = 0;         // helical: the greatest distance of the face from the axis
   double misfit_mm = 0;        // greatest distance of the file's surface from this one where it was fitted, else 0
 };
 

@@ -29,7 +29,7 @@ class Groups {
 };
 
 bool HaveOneSurface(const RawFace& a, const RawFace& b, double tolerance_mm) {
-  if (a.graph.surface.kind == SurfaceKind::kOther && b.graph.surface.kind == SurfaceKind::kOther) {
+  if (!IsElementary(a.graph.surface.kind) && !IsElementary(b.graph.surface.kind)) {
     TopLoc_Location at_a;
     TopLoc_Location at_b;
     return BRep_Tool::Surface(a.face, at_a) == BRep_Tool::Surface(b.face, at_b) &&
@@ -98,7 +98,7 @@ GraphFace JoinMembers(const std::vector<const RawFace*>& members) {
                         member->graph.sources.end());
   }
   const bool turns =
-      face.surface.kind != SurfaceKind::kPlane && face.surface.kind != SurfaceKind::kOther;
+      face.surface.kind != SurfaceKind::kPlane && IsElementary(face.surface.kind);
   if (turns) face.turn_share = CoveredShare(face.surface, members);
   return face;
 }

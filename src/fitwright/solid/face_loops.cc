@@ -118,7 +118,7 @@ std::vector<bool> FindOuterLoops(const GraphFace& face, const std::vector<RawEdg
                                  const std::vector<std::vector<EdgeUse>>& loops) {
   std::vector<bool> outer(loops.size(), false);
   const SurfaceKind kind = face.surface.kind;
-  if (kind == SurfaceKind::kSphere || kind == SurfaceKind::kOther) {
+  if (kind == SurfaceKind::kSphere || !IsElementary(kind)) {
     const auto longest = std::max_element(
         loops.begin(), loops.end(),
         [&](const auto& a, const auto& b) { return Length_mm(a, edges) < Length_mm(b, edges); });

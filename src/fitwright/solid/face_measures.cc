@@ -98,7 +98,7 @@ Vec3 AwayFromMiddle(const Surface& surface, const Vec3& point) {
 
 double AreaOf(const RawFace& raw) {
   GProp_GProps props;
-  if (raw.graph.surface.kind == SurfaceKind::kOther) {
+  if (!IsElementary(raw.graph.surface.kind)) {
     BRepGProp::SurfaceProperties(raw.face, props);
   } else {
     BRepGProp::SurfaceProperties(raw.face, props, QuadratureOf(raw.face));
@@ -241,8 +241,10 @@ void MeasureFace(const RawGraph& graph, std::size_t face, double tolerance_mm, R
   const BRepTopAdaptor_FClass2d trim(raw.face, 1e-7);
   GraphFace& found = raw.graph;
   if (found.surface.kind == SurfaceKind::kOther) {
-    found.surface = FitSurface(SampleFace(graph, face, raw, surface, uv, trim), tolerance_mm)
-                        .value_or(Surface{});
+    const SurfaceSamples samples = SampleFace(graph, face, raw, surface, uv, trim);
+    std::optional<Surface> fitted = FitSurface(samples, tolerance_mm);
+    if (!fitted) fitted = FitScrew(samples);
+    found.surface = fitted.value_or(Surface{});
   }
   found.area_mm2 = AreaOf(raw);
   found.box_F = BoxOf(graph, face, raw);
@@ -252,7 +254,7 @@ void MeasureFace(const RawGraph& graph, std::size_t face, double tolerance_mm, R
                           .value_or(Inner{middle, ToVec(surface.Value(middle.X(), middle.Y()))});
   found.inner_F_mm = inner.point;
   found.normal_F = OutwardAt(raw, surface, inner.uv);
-  if (found.surface.kind == SurfaceKind::kOther) return;
+  if (!IsElementary(found.surface.kind)) return;
   if (found.surface.kind == SurfaceKind::kPlane) {
     Axis3& plane = found.surface.axis_F;
     if (plane.direction.dot(found.normal_F) < 0) plane.direction *= -1;

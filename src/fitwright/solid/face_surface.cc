@@ -127,6 +127,7 @@ bool IsSameSurface(const Surface& a, const Surface& b, double extent_mm, double 
       return near(a.radius_mm, b.radius_mm) && near(a.minor_radius_mm, b.minor_radius_mm) &&
              (a.axis_F.point_mm - b.axis_F.point_mm).norm() <= tolerance_mm &&
              IsSameAxis(a.axis_F, b.axis_F, extent_mm, tolerance_mm);
+    case SurfaceKind::kHelical:
     case SurfaceKind::kOther:
       return false;
   }

@@ -1,4 +1,4 @@
-// Private to this layer: does a cut hold where it was made? The kernel can lose a tool that just
+// Solids looked at by points. Does a cut hold where it was made? The kernel can lose a tool that just
 // touches a face and report nothing.
 #pragma once
 

@@ -7,8 +7,6 @@
 #include <StepBasic_DocumentFile.hxx>
 #include <StepBasic_HArray1OfNamedUnit.hxx>
 #include <StepBasic_SiUnitAndLengthUnit.hxx>
-#include <StepGeom_CartesianTransformationOperator3d.hxx>
-#include <StepGeom_Direction.hxx>
 #include <StepGeom_GeomRepContextAndGlobUnitAssCtxAndGlobUncertaintyAssCtx.hxx>
 #include <StepGeom_GeometricRepresentationContextAndGlobalUnitAssignedContext.hxx>
 #include <StepRepr_GlobalUnitAssignedContext.hxx>
@@ -68,14 +66,6 @@ double MmOf(const std::string& unit) {
   return found == known.end() ? 1 : found->second;
 }
 
-Vec3 ToVec(const Handle(StepGeom_Direction) & direction) {
-  Vec3 found = Vec3::Zero();
-  for (int i = 1; i <= std::min(3, direction->NbDirectionRatios()); ++i) {
-    found[i - 1] = direction->DirectionRatiosValue(i);
-  }
-  return found;
-}
-
 bool LooksLikeStep(const std::string& name) {
   std::string ending = std::filesystem::path(name).extension().string();
   std::transform(ending.begin(), ending.end(), ending.begin(),
@@ -132,26 +122,6 @@ void NoteMissingFiles(const Handle(Interface_InterfaceModel) & model, const std:
     notes.push_back("it refers to the file " + name +
                     ", which is not beside it: what stands there is left out");
   }
-}
-
-void NoteReflections(const Handle(Interface_InterfaceModel) & model,
-                     std::vector<std::string>& notes) {
-  int reflected = 0;
-  for (int i = 1; i <= model->NbEntities(); ++i) {
-    const auto place =
-        Handle(StepGeom_CartesianTransformationOperator3d)::DownCast(model->Value(i));
-    if (place.IsNull() || !place->HasAxis1() || !place->HasAxis2() || !place->HasAxis3()) continue;
-    Eigen::Matrix3d axes;
-    axes.col(0) = ToVec(place->Axis1());
-    axes.col(1) = ToVec(place->Axis2());
-    axes.col(2) = ToVec(place->Axis3());
-    if (axes.determinant() < 0) ++reflected;
-  }
-  if (reflected == 0) return;
-  notes.push_back(fmt::format(
-      "it places bodies by {} reflection{}, which cannot be read: what stands there is turned, not "
-      "mirrored, and is wrong unless it is symmetrical",
-      reflected, reflected == 1 ? "" : "s"));
 }
 
 void NoteOddSizes(const std::vector<TopoDS_Shape>& bodies, const FileUnits& units,

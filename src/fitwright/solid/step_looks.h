@@ -21,10 +21,6 @@ FileUnits FindUnits(const Handle(Interface_InterfaceModel) & model);
 void NoteMissingFiles(const Handle(Interface_InterfaceModel) & model, const std::string& path,
                       std::vector<std::string>& notes);
 
-// A note when the model places something by left-handed axes: the kernel turns it instead.
-void NoteReflections(const Handle(Interface_InterfaceModel) & model,
-                     std::vector<std::string>& notes);
-
 // A note when the largest body would be likelier 25.4 or 1000 times larger or smaller.
 void NoteOddSizes(const std::vector<TopoDS_Shape>& bodies, const FileUnits& units,
                   std::vector<std::string>& notes);

@@ -39,6 +39,7 @@
 #include "fitwright/solid/kernel.h"
 #include "fitwright/solid/solid_bytes.h"
 #include "fitwright/solid/step_looks.h"
+#include "fitwright/solid/step_reflections.h"
 
 namespace fitwright::solid {
 namespace {
@@ -109,8 +110,10 @@ Pose ToRigid(const gp_Trsf& trsf, double scale) {
 // The products of a document put where they stand.
 class Walk {
  public:
-  Walk(const Handle(XCAFDoc_ShapeTool) & tool, ItemNames names)
-      : tool_(tool), names_(std::move(names)) {}
+  Walk(const Handle(XCAFDoc_ShapeTool) & tool, ItemNames names, const Handle(XSControl_WorkSession) & session)
+      : tool_(tool), names_(std::move(names)) {
+    reflections_ = FindReflections(session, message_.notes);
+  }
 
   void Visit(const TDF_Label& label, const TopLoc_Location& at, std::vector<std::string> path) {
     if (path.size() > kDeepest || message_.placed.size() > kMost) {
@@ -128,7 +131,8 @@ class Walk {
     for (int i = 1; i <= components.Length(); ++i) {
       TDF_Label product;
       if (!XCAFDoc_ShapeTool::GetReferredShape(components.Value(i), product)) continue;
-      Visit(product, at * XCAFDoc_ShapeTool::GetLocation(components.Value(i)), path);
+      const gp_Trsf own = XCAFDoc_ShapeTool::GetLocation(components.Value(i)).Transformation();
+      Visit(product, at * TopLoc_Location(TruePlace(tool_->GetShape(product), own, reflections_)), path);
     }
   }
 
@@ -152,7 +156,8 @@ class Walk {
       PlacedShape placed;
       placed.name = several ? NameIn(names_, body) : name;
       placed.path = path;
-      Place(body, at * body.Location().Transformation(), std::move(placed));
+      const gp_Trsf own = body.Location().Transformation();
+      Place(body, at * TruePlace(body.Located(TopLoc_Location()), own, reflections_), std::move(placed));
     }
   }
 
@@ -196,6 +201,7 @@ class Walk {
   using Key = std::tuple<const TopoDS_TShape*, TopAbs_Orientation, bool, long long>;
   Handle(XCAFDoc_ShapeTool) tool_;
   ItemNames names_;
+  std::vector<Reflection> reflections_;
   StepMessage message_;
   std::vector<TopoDS_Shape> bodies_;  // of each of the message's shapes
   std::map<const TopoDS_TShape*, std::vector<TopoDS_Shape>> products_;
@@ -226,7 +232,6 @@ Result<StepMessage> Finish(Walk& walk, const STEPCAFControl_Reader& reader,
   }
   const Handle(Interface_InterfaceModel) model = reader.Reader().WS()->Model();
   NoteMissingFiles(model, path, message.notes);
-  NoteReflections(model, message.notes);
   if (message.placed.empty()) {
     std::string why;
     for (const std::string& note : message.notes) why += "; " + note;
@@ -266,7 +271,7 @@ Result<StepMessage> Transfer(const std::string& path, const std::string& text) {
                                  "export solids, not a drawing or a list of parts"));
   }
   const Handle(XCAFDoc_ShapeTool) tool = XCAFDoc_DocumentTool::ShapeTool(document->Main());
-  Walk walk(tool, NamesOf(reader));
+  Walk walk(tool, NamesOf(reader), reader.Reader().WS());
   TDF_LabelSequence roots;
   tool->GetFreeShapes(roots);
   for (int i = 1; i <= roots.Length(); ++i) walk.Visit(roots.Value(i), TopLoc_Location(), {});

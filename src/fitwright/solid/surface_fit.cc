@@ -321,6 +321,7 @@ std::optional<Surface> Guess(SurfaceKind kind, const SurfaceSamples& samples) {
       return GuessCone(samples);
     case SurfaceKind::kTorus:
       return GuessTorus(samples);
+    case SurfaceKind::kHelical:
     case SurfaceKind::kOther:
       break;
   }

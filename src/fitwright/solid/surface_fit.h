@@ -21,6 +21,11 @@ double CalcDistance_mm(const Surface& surface, const Vec3& point);
 // agree; a less simple one when it fits a hundred times better. Directions by face_graph.h's rule.
 std::optional<Surface> FitSurface(const SurfaceSamples& samples, double tolerance_mm);
 
+// The helical surface that the normals of the samples speak of, to within a degree each: a turn about an
+// axis with an advance moves every point along the surface. Nothing for surfaces that more than one such
+// movement keeps (elementary ones do).
+std::optional<Surface> FitScrew(const SurfaceSamples& samples);
+
 struct FittedCurve {
   CurveKind kind = CurveKind::kOther;
   Axis3 axis;

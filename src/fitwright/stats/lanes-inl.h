@@ -232,14 +232,14 @@ HWY_INLINE hn::Vec<DU> ProductOfLow(DU du, hn::Vec<DU> x, std::uint32_t factor) 
 }
 
 // Only the low half of each lane counts between rounds: the upper half is left as it comes.
-template <class DU>
+template <std::size_t kRounds = 10, class DU>
 HWY_INLINE PhiloxWords<DU> Philox(DU du, hn::Vec<DU> index, std::uint32_t lane, std::uint32_t mark,
                                   const PhiloxKeys<DU>& keys) {
   auto c0 = index;
   auto c1 = hn::ShiftRight<32>(index);
   auto c2 = hn::Set(du, std::uint64_t{lane});
   auto c3 = hn::Set(du, std::uint64_t{mark});
-  for (std::size_t round = 0; round < 10; ++round) {
+  for (std::size_t round = 0; round < kRounds; ++round) {
     const auto product0 = ProductOfLow(du, c0, 0xD2511F53U);
     const auto product1 = ProductOfLow(du, c2, 0xCD9E8D57U);
     c0 = hn::Xor3(hn::ShiftRight<32>(product1), c1, keys.first[round]);
@@ -253,7 +253,7 @@ HWY_INLINE PhiloxWords<DU> Philox(DU du, hn::Vec<DU> index, std::uint32_t lane, 
 }
 
 // Two vectors of counters side by side: each round of one fills the other's waiting.
-template <class DU>
+template <std::size_t kRounds = 10, class DU>
 HWY_INLINE void PhiloxTwice(DU du, hn::Vec<DU> index, hn::Vec<DU> other, std::uint32_t lane,
                             std::uint32_t mark, const PhiloxKeys<DU>& keys, PhiloxWords<DU>& words,
                             PhiloxWords<DU>& other_words) {
@@ -265,7 +265,7 @@ HWY_INLINE void PhiloxTwice(DU du, hn::Vec<DU> index, hn::Vec<DU> other, std::ui
   auto d1 = hn::ShiftRight<32>(other);
   auto d2 = c2;
   auto d3 = c3;
-  for (std::size_t round = 0; round < 10; ++round) {
+  for (std::size_t round = 0; round < kRounds; ++round) {
     const auto product0 = ProductOfLow(du, c0, 0xD2511F53U);
     const auto product1 = ProductOfLow(du, c2, 0xCD9E8D57U);
     const auto other0 = ProductOfLow(du, d0, 0xD2511F53U);

@@ -23,15 +23,12 @@ struct Placed {
 };
 
 bool HasLength(DrawLaw law) {
-  return law == DrawLaw::kRound || law == DrawLaw::kFolded || law == DrawLaw::kLognormal;
+  return law == DrawLaw::kRound || law == DrawLaw::kFolded || law == DrawLaw::kDisc ||
+         law == DrawLaw::kLognormal;
 }
 
 std::size_t OwnNormalsOf(DrawLaw law) {
   return law == DrawLaw::kWorked ? 1 + 2 * (kMostRecuts + 1) : 1;
-}
-
-std::size_t ColumnsOf(const TrialDraw& draw) {
-  return draw.law == DrawLaw::kRound || draw.law == DrawLaw::kFolded ? 2 : 1;
 }
 
 double Worked(const WorkedDraw& size, const double* u) {
@@ -53,8 +50,9 @@ void FillVector(const Placed& placed, double length, double direction, double* o
     return;
   }
   const double angle = 2 * std::acos(-1.0) * NormalCdf(direction);
-  const double r = placed.draw.law == DrawLaw::kFolded
-                       ? std::fabs(length)
+  const double r = placed.draw.law == DrawLaw::kFolded ? std::fabs(length)
+                   : placed.draw.law == DrawLaw::kDisc
+                       ? std::sqrt(NormalCdf(length))
                        : std::sqrt(-2 * std::log(NormalCdf(-length)));
   out[0] = r * std::cos(angle);
   out[1] = r * std::sin(angle);
@@ -80,6 +78,7 @@ void Fill(const TrialProgram& program, const Placed& placed, std::span<const dou
       return;
     case DrawLaw::kRound:
     case DrawLaw::kFolded:
+    case DrawLaw::kDisc:
       return FillVector(placed, u[placed.length], x, out);
     case DrawLaw::kLognormal:
       out[0] = std::exp(draw.a * (draw.b * u[placed.length] + draw.c * x));
@@ -99,21 +98,12 @@ void Fill(const TrialProgram& program, const Placed& placed, std::span<const dou
 class Part {
  public:
   Part(const TrialProgram& program, std::uint32_t outcome)
-      : program_(program), needed_(program.rows.size()) {
-    std::erase_if(program_.conditions,
-                  [&](const TrialCondition& c) { return c.outcome != outcome; });
-    for (std::size_t r = 0; r < needed_.size(); ++r)
-      needed_[r] = program_.rows[r].outcome == outcome;
-    for (const TrialCondition& c : program_.conditions) {
-      needed_[c.x] = needed_[c.y] = true;
-      if (c.row) needed_[*c.row] = true;
-    }
-    for (TrialRow& row : program_.rows) {
-      if (row.outcome != outcome) row.outcome.reset();
-    }
-    KeepRead();
+      : program_(OnlyOutcomes(program, {outcome})) {
+    for (const TrialStage& stage : program_.stages) stepless_ &= stage.steps.empty();
+    PlaceNormals();
   }
 
+  bool stepless() const { return stepless_; }
   std::size_t normals() const { return normals_; }
 
   double Margin(std::span<const double> u) const {
@@ -122,14 +112,17 @@ class Part {
       Fill(program_, placed, u, columns.data() + placed.draw.column);
     double least = std::numeric_limits<double>::infinity();
     std::vector<double> rows(program_.rows.size());
-    for (std::size_t r = 0; r < rows.size(); ++r) {
-      if (!needed_[r]) continue;
-      const TrialRow& row = program_.rows[r];
-      rows[r] = row.constant;
-      for (std::uint32_t t = row.first_term; t < row.first_term + row.terms; ++t)
-        rows[r] += program_.terms[t].factor * columns[program_.terms[t].column];
-      if (row.outcome) least = std::min({least, rows[r] - row.low, row.high - rows[r]});
+    std::size_t done = 0;
+    for (const TrialStage& stage : program_.stages) {
+      for (; done < stage.before_row; ++done) AddRow(done, columns, rows, least);
+      for (const TrialRest& rest : stage.rests) {
+        const double room = std::max(0.0, rows[rest.room]);
+        columns[rest.column] = room * (rest.disc ? columns[*rest.disc] : rest.at_x) - rows[rest.x];
+        columns[rest.column + 1] =
+            room * (rest.disc ? columns[*rest.disc + 1] : rest.at_y) - rows[rest.y];
+      }
     }
+    for (; done < rows.size(); ++done) AddRow(done, columns, rows, least);
     for (const TrialCondition& c : program_.conditions) {
       const double value = (c.row ? rows[*c.row] : 0) + c.factor * std::hypot(rows[c.x], rows[c.y]);
       least = std::min({least, value - c.low, c.high - value});
@@ -138,16 +131,17 @@ class Part {
   }
 
  private:
-  void KeepRead() {
-    std::vector<bool> read(program_.columns);
-    for (std::size_t r = 0; r < needed_.size(); ++r) {
-      const TrialRow& row = program_.rows[r];
-      for (std::uint32_t t = row.first_term; needed_[r] && t < row.first_term + row.terms; ++t)
-        read[program_.terms[t].column] = true;
-    }
-    std::erase_if(program_.draws, [&](const TrialDraw& draw) {
-      return !read[draw.column] && !(ColumnsOf(draw) == 2 && read[draw.column + 1]);
-    });
+  void AddRow(std::size_t r, const std::vector<double>& columns, std::vector<double>& rows,
+              double& least) const {
+    const TrialRow& row = program_.rows[r];
+    if (!row.kept && !row.outcome) return;
+    rows[r] = row.constant;
+    for (std::uint32_t t = row.first_term; t < row.first_term + row.terms; ++t)
+      rows[r] += program_.terms[t].factor * columns[program_.terms[t].column];
+    if (row.outcome) least = std::min({least, rows[r] - row.low, row.high - rows[r]});
+  }
+
+  void PlaceNormals() {
     std::map<std::pair<DrawLaw, std::uint64_t>, std::vector<std::size_t>> lengths;
     for (const TrialDraw& draw : program_.draws) {
       if (HasLength(draw.law)) lengths[{draw.law, draw.length_key}].push_back(draws_.size());
@@ -164,16 +158,21 @@ class Part {
   }
 
   TrialProgram program_;
-  std::vector<bool> needed_;
+  bool stepless_ = true;
   std::vector<Placed> draws_;
   std::size_t normals_ = 0;
 };
 
 }  // namespace
 
+bool HasMargin(const TrialProgram& program, std::uint32_t outcome) {
+  return outcome < program.outcomes && Part(program, outcome).stepless();
+}
+
 TrialMargin MarginOf(const TrialProgram& program, std::uint32_t outcome) {
   FW_CHECK(outcome < program.outcomes, outcome, program.outcomes);
   const Part part(program, outcome);
+  FW_CHECK(part.stepless(), outcome);
   return {[part](std::span<const double> u) { return part.Margin(u); }, part.normals()};
 }
 
@@ -189,7 +188,7 @@ MissChance CalcMissChance(const TrialProgram& program, std::uint32_t outcome,
   for (std::size_t w = 0; w < each; ++w) missed += std::popcount(~words[outcome * each + w]);
   MissChance miss{static_cast<double>(missed) / static_cast<double>(options.trials),
                   ClopperPearsonInterval(missed, options.trials), false};
-  if (missed >= options.seldom) return miss;
+  if (missed >= options.seldom || !HasMargin(program, outcome)) return miss;
   const TrialMargin margin = MarginOf(program, outcome);
   if (margin.dimensions == 0) return {miss.chance, {miss.chance, miss.chance}, false};
   RareOptions rare;

@@ -14,14 +14,18 @@ struct TrialMargin {
   std::size_t dimensions = 0;  // 0: nothing that it reads is random
 };
 
-// Only the draws that the outcome's rows read: one normal each, one more for each length of vectors
-// and lognormals, for worked sizes one and two a cut. The margin is the least room to a limit in
-// the row's own unit. Same distribution as RunTrials. The program may go away afterwards.
+// Whether the outcome depends on draws, rows and rests in discs alone, not on steps (TrialStep).
+bool HasMargin(const TrialProgram& program, std::uint32_t outcome);
+
+// Of an outcome that has one. Only the draws that the outcome's rows read: one normal each, one
+// more for each length of vectors and lognormals, for worked sizes one and two a cut. The margin is
+// the least room to a limit in the row's own unit. Same distribution as RunTrials. The program may
+// go away afterwards.
 TrialMargin MarginOf(const TrialProgram& program, std::uint32_t outcome);
 
 // Chance that the outcome does not hold: sampled, and where fewer than `seldom` of the trials
-// failed, by lines (CalcRareChance) instead, whose interval is kept if it is the narrower of the
-// two.
+// failed and it has a margin, by lines (CalcRareChance) instead, whose interval is kept if it is
+// the narrower of the two.
 struct MissOptions {
   std::uint64_t seed = 1;
   std::int64_t trials = 1 << 17;  // a multiple of kTrialsAtOnce

@@ -310,6 +310,11 @@ Result<BuildLog> BuildLogStore::Read() const {
   return Patiently(*database_, options_.wait_ms, [&] { return ReadAll(*database_); });
 }
 
+Result<std::int64_t> BuildLogStore::CountForeign() const {
+  return Patiently(*database_, options_.wait_ms,
+                   [&] { return AskInteger(*database_, "PRAGMA data_version"); });
+}
+
 Result<std::vector<LogEvent>> BuildLogStore::Append(std::vector<LogEvent> events,
                                                     const std::optional<FollowedPlan>& plan) {
   GiveIds(events);

@@ -55,6 +55,9 @@ class BuildLogStore {
   // The log as it stands at one moment. Errors: kFileUnreadable, kFileUnwritable.
   Result<BuildLog> Read() const;
 
+  // Changes whenever another connection has written, and with nothing else. Errors as Read.
+  Result<std::int64_t> CountForeign() const;
+
   // Keeps all events or none; they are on the disk when it returns. With a plan, it is kept too
   // where the log has not got it, and every event is of its revision; without, of the revision it
   // says. An event whose id the log has is not kept again. Returns them as the log has them.

@@ -290,6 +290,89 @@ Result<double> Expression::Evaluate(std::span<const double> values) const {
   return stack.front() == 0 ? 0.0 : stack.front();
 }
 
+// The first operand is the row below the last; the answer takes its place.
+void Expression::ApplyMany(const Step& step, Rows& stack, std::span<std::uint8_t> known) {
+  std::vector<double> b = std::move(stack.back());
+  stack.pop_back();
+  const std::size_t n = b.size();
+  const auto each = [&](const auto& reckon) {
+    for (double& x : b) x = reckon(x);
+    stack.push_back(std::move(b));
+  };
+  const auto both = [&](const auto& reckon) {
+    std::vector<double>& a = stack.back();
+    for (std::size_t k = 0; k < n; ++k) a[k] = reckon(a[k], b[k]);
+  };
+  const auto require = [&](const auto& holds) {
+    for (std::size_t k = 0; k < n; ++k) known[k] = known[k] != 0 && holds(b[k]) ? 1 : 0;
+  };
+  switch (step.what) {
+    case Do::kAdd:
+      return both([](double x, double y) { return x + y; });
+    case Do::kSubtract:
+      return both([](double x, double y) { return x - y; });
+    case Do::kMultiply:
+      return both([](double x, double y) { return x * y; });
+    case Do::kDivide:
+      require([](double y) { return y != 0; });
+      return both([](double x, double y) { return x / y; });
+    case Do::kPower:
+      return both([](double x, double y) { return y == 2 ? x * x : std::pow(x, y); });
+    case Do::kNegate:
+      return each([](double x) { return -x; });
+    case Do::kSqrt:
+      return each([](double x) { return std::sqrt(x); });
+    case Do::kSin:
+      return each([](double x) { return std::sin(x * kRadPerDeg); });
+    case Do::kCos:
+      return each([](double x) { return std::cos(x * kRadPerDeg); });
+    case Do::kTan:
+      return each([](double x) { return std::tan(x * kRadPerDeg); });
+    case Do::kAtan:
+      return each([](double x) { return std::atan(x) / kRadPerDeg; });
+    case Do::kAbs:
+      return each([](double x) { return std::abs(x); });
+    case Do::kMin:
+    case Do::kMax:
+      stack.push_back(std::move(b));
+      for (std::size_t i = 1; i < step.count; ++i) {
+        b = std::move(stack.back());
+        stack.pop_back();
+        both([&](double x, double y) {
+          return step.what == Do::kMin ? std::min(y, x) : std::max(y, x);
+        });
+      }
+      return;
+    case Do::kNumber:
+    case Do::kName:
+      break;
+  }
+  FW_CHECK(false, "a step without a meaning");
+}
+
+void Expression::EvaluateMany(std::span<const double* const> names, std::span<double> out,
+                              std::span<std::uint8_t> known) const {
+  FW_CHECK(names.size() == names_.size() && known.size() == out.size(), names.size(),
+           names_.size());
+  std::fill(known.begin(), known.end(), std::uint8_t{1});
+  Rows stack;
+  for (const Step& step : steps_) {
+    if (step.what == Do::kName) {
+      stack.emplace_back(names[step.count], names[step.count] + out.size());
+      continue;
+    }
+    if (step.what == Do::kNumber) {
+      stack.emplace_back(out.size(), step.number);
+    } else {
+      ApplyMany(step, stack, known);
+    }
+    for (std::size_t k = 0; k < out.size(); ++k)
+      known[k] = known[k] != 0 && std::isfinite(stack.back()[k]) ? 1 : 0;
+  }
+  FW_CHECK(stack.size() == 1, stack.size());
+  std::copy(stack.front().begin(), stack.front().end(), out.begin());
+}
+
 // Takes the step's operands off the stack.
 Result<double> Expression::Apply(const Step& step, std::vector<double>& stack) const {
   const auto take = [&stack] {

@@ -7,6 +7,7 @@
 // its unit ("1.5/2 in") is refused: it is never meant.
 #pragma once
 
+#include <cstdint>
 #include <functional>
 #include <optional>
 #include <span>
@@ -35,6 +36,10 @@ class Expression {
   // (where.column as above): division_by_zero, out_of_range (a root of a number below zero, or a
   // power that is no real number), not_finite.
   Result<double> Evaluate(std::span<const double> values) const;
+  // The same for many sets of values at once: names[i][k] of names(), in their order. out[k], and
+  // whether there is such a value in known[k]; a square is a product, else the same bits.
+  void EvaluateMany(std::span<const double* const> names, std::span<double> out,
+                    std::span<std::uint8_t> known) const;
 
  private:
   friend class ExpressionParser;
@@ -63,6 +68,8 @@ class Expression {
     int column = 0;
   };
   Result<double> Apply(const Step& step, std::vector<double>& stack) const;
+  using Rows = std::vector<std::vector<double>>;
+  static void ApplyMany(const Step& step, Rows& stack, std::span<std::uint8_t> known);
   Error Wrong(ErrorCode code, int column, std::string message, std::string remedy) const;
 
   std::string text_;

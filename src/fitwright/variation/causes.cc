@@ -3,10 +3,12 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <optional>
 #include <set>
 #include <string>
 
 #include "fitwright/variation/draws.h"
+#include "fitwright/variation/met_counts.h"
 
 namespace fitwright::variation {
 namespace {
@@ -104,10 +106,10 @@ std::vector<CauseShare> Listed(const Shop& shop, const Weights& weights, std::si
 }
 
 // Groups of the sources that a requirement reads, however far back.
-std::set<std::string_view> GroupsOf(const BuildRunner& runner, std::size_t requirement) {
+std::set<std::string_view> GroupsOf(const Analysis& analysis, std::size_t requirement) {
   std::set<std::string_view> groups;
-  const SourceTable& sources = runner.analysis().sources;
-  const Wanted wanted = runner.WantedOf({requirement});
+  const SourceTable& sources = analysis.sources;
+  const Wanted wanted = WantedOf(analysis, {requirement});
   for (std::size_t s = 0; s < sources.size(); ++s) {
     if (wanted.sources[s] == 0) continue;
     const Source& source = sources[static_cast<SourceIndex>(s)];
@@ -129,33 +131,27 @@ Figures Silenced(Figures figures, std::string_view group) {
 
 // How many more builds meet the requirement when a group's spread is taken away. False: cancelled.
 bool AddSampled(const Analysis& analysis, const std::vector<std::size_t>& sampled,
-                const CauseOptions& options, OutcomeMemo& memo, std::vector<Weights>& weights) {
-  const BuildRunner runner(analysis, false);
-  std::map<std::string_view, std::vector<std::size_t>> read_by;
-  for (const std::size_t r : sampled) {
-    for (const std::string_view group : GroupsOf(runner, r)) read_by[group].push_back(r);
+                const CauseOptions& options, std::vector<Weights>& weights) {
+  std::map<std::string_view, std::vector<std::size_t>> read_by;  // places in `sampled`
+  for (std::size_t i = 0; i < sampled.size(); ++i) {
+    for (const std::string_view group : GroupsOf(analysis, sampled[i])) read_by[group].push_back(i);
   }
-  std::vector<Question> questions = {{analysis.figures, sampled}};
-  for (const auto& [group, requirements] : read_by)
-    questions.push_back({Silenced(analysis.figures, group), requirements});
-  BuildsWanted wanted;
+  const BuildCompiler compiler(analysis, sampled);
+  MetWanted wanted;
   wanted.builds = options.builds;
   wanted.seed = options.seed;
   wanted.threads = options.threads;
   wanted.cancel = options.cancel;
-  const auto answers = Outcomes(analysis, memo).Of(questions, wanted);
-  if (answers.empty()) return false;
-  std::map<std::size_t, std::int64_t> plain;
-  for (std::size_t i = 0; i < sampled.size(); ++i)
-    plain[sampled[i]] = CountOf(answers.front()[i]->met);
-  std::size_t q = 1;
+  const std::optional<MetCounts> plain = CountMet(compiler, analysis.figures, wanted);
+  if (!plain) return false;
   for (const auto& [group, requirements] : read_by) {
-    for (std::size_t i = 0; i < requirements.size(); ++i) {
-      const std::size_t r = requirements[i];
-      weights[r][group] = static_cast<double>(
-          std::max<std::int64_t>(0, CountOf(answers[q][i]->met) - plain[r]));
+    wanted.only = requirements;
+    const auto counts = CountMet(compiler, Silenced(analysis.figures, group), wanted);
+    if (!counts) return false;
+    for (const std::size_t i : requirements) {
+      weights[sampled[i]][group] =
+          static_cast<double>(std::max<std::int64_t>(0, counts->met[i] - plain->met[i]));
     }
-    ++q;
   }
   return true;
 }
@@ -163,7 +159,7 @@ bool AddSampled(const Analysis& analysis, const std::vector<std::size_t>& sample
 }  // namespace
 
 std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const Analysis& analysis,
-                                                const CauseOptions& options, OutcomeMemo& memo) {
+                                                const CauseOptions& options) {
   std::vector<Weights> weights(analysis.requirements.size());
   std::vector<std::size_t> sampled;
   for (std::size_t r = 0; r < weights.size(); ++r) {
@@ -173,7 +169,7 @@ std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const Analysis
       sampled.push_back(r);
     }
   }
-  if (!sampled.empty() && !AddSampled(analysis, sampled, options, memo, weights)) return {};
+  if (!sampled.empty() && !AddSampled(analysis, sampled, options, weights)) return {};
   std::vector<std::vector<CauseShare>> causes;
   for (const Weights& w : weights) causes.push_back(Listed(shop, w, options.most));
   return causes;

@@ -3,7 +3,9 @@
 
 #include <vector>
 
-#include "fitwright/variation/outcomes.h"
+#include "fitwright/base/progress.h"
+#include "fitwright/model/plan.h"
+#include "fitwright/variation/analysis.h"
 
 namespace fitwright::variation {
 
@@ -20,6 +22,6 @@ struct CauseOptions {
 // the odds rise when the group's spread is taken away, on the same random numbers; where no group
 // alone raises them, everything is rest. Empty when cancelled.
 std::vector<std::vector<CauseShare>> CalcCauses(const Shop& shop, const Analysis& analysis,
-                                                const CauseOptions& options, OutcomeMemo& memo);
+                                                const CauseOptions& options);
 
 }  // namespace fitwright::variation

@@ -2,8 +2,8 @@
 #include <set>
 
 #include "fitwright/variation/analysis.h"
-#include "fitwright/variation/builds.h"
 #include "fitwright/variation/odds.h"
+#include "fitwright/variation/reads.h"
 
 namespace fitwright::variation {
 namespace {
@@ -14,8 +14,8 @@ std::set<PartId> PartsOf(const Setup& setup) {
   return parts;
 }
 
-// Of the setups that bring the sources in. How a device leans that stands through setups of many parts is
-// no part's doing.
+// Of the setups that bring the sources in. How a device leans that stands through setups of many
+// parts is no part's doing.
 std::vector<std::set<PartId>> PartsOfSources(const Analysis& analysis, const Plan& plan) {
   std::vector<std::set<PartId>> parts(analysis.sources.size());
   for (std::size_t s = 0; s < parts.size(); ++s) {
@@ -28,17 +28,15 @@ std::vector<std::set<PartId>> PartsOfSources(const Analysis& analysis, const Pla
 
 }  // namespace
 
-Result<std::map<PartId, std::set<std::size_t>>> FindConcerns(const Machine& machine, const Shop& shop,
-                                                             const Plan& plan) {
+Result<std::map<PartId, std::set<std::size_t>>> FindConcerns(const Machine& machine,
+                                                             const Shop& shop, const Plan& plan) {
   const Result<Analysis> analysis = Analyse(machine, shop, plan);
   if (!analysis) return Unexpected(analysis.error());
   std::map<PartId, std::set<std::size_t>> concerns;
   const std::vector<std::set<PartId>> parts = PartsOfSources(*analysis, plan);
-  const BuildRunner runner(*analysis, false);
   for (std::size_t r = 0; r < analysis->requirements.size(); ++r) {
-    for (const PartId& part : analysis->requirements[r].parts)
-      concerns[SheetIdOf(part)].insert(r);
-    const Wanted wanted = runner.WantedOf({r});
+    for (const PartId& part : analysis->requirements[r].parts) concerns[SheetIdOf(part)].insert(r);
+    const Wanted wanted = WantedOf(*analysis, {r});
     for (std::size_t s = 0; s < wanted.sources.size(); ++s) {
       if (wanted.sources[s] == 0) continue;
       for (const PartId& part : parts[s]) concerns[part].insert(r);

@@ -3,9 +3,24 @@
 
 #include <cstdint>
 
-#include "fitwright/variation/builds.h"
+#include "fitwright/stats/trials.h"
+#include "fitwright/variation/source.h"
 
 namespace fitwright::variation {
+
+inline constexpr int kLanes = stats::kTrialsAtOnce;  // builds that are drawn side by side
+
+// How sources get their random numbers; always a function of (seed, source's key, build) alone.
+enum class Draws : std::uint8_t {
+  kCounter,    // independent builds
+  kStratified  // a fixed set of `set_size` builds: each source takes each of set_size strata once
+};
+
+struct BlockOptions {
+  std::uint64_t seed = 1;
+  Draws draws = Draws::kCounter;
+  int set_size = 1024;  // kStratified; a power of two
+};
 
 // Uniforms or normals of one stream for the builds first .. first + kLanes - 1.
 void FillUniforms(std::uint64_t key, std::int64_t first, const BlockOptions& options, double* out,

@@ -9,7 +9,7 @@ namespace fitwright::variation {
 namespace {
 
 // Goes up whenever the same forms are drawn or tested otherwise: kept outcomes are stale then.
-constexpr std::uint64_t kOutcomeVersion = 1;
+constexpr std::uint64_t kOutcomeVersion = 2;
 
 // Finalizer of MurmurHash3 (public domain constants).
 std::uint64_t Stirred(std::uint64_t h) {
@@ -180,12 +180,11 @@ void Fingerprints::Arrange(RequirementForms& r) const {
 }
 
 Fingerprint OfDraws(const Figures& figures, std::uint64_t seed, std::uint64_t kind,
-                    std::int64_t first, std::int64_t builds) {
+                    std::int64_t builds) {
   Fingerprint print{kOutcomeVersion, kOutcomeVersion};
   const auto word = [&](std::uint64_t w) { print = Joined(print, {w, Stirred(w + 1)}); };
   word(seed);
   word(kind);
-  word(static_cast<std::uint64_t>(first));
   word(static_cast<std::uint64_t>(builds));
   for (const SpreadFigure& figure : figures) {
     word(std::bit_cast<std::uint64_t>(figure.mean));

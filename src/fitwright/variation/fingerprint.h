@@ -35,9 +35,9 @@ class Fingerprints {
   std::vector<Fingerprint> sources_;
 };
 
-// The figures, the seed, which builds and of which kind: the rest that an outcome depends on.
+// The figures, the seed, how many builds and of which kind: the rest that an outcome depends on.
 Fingerprint OfDraws(const Figures& figures, std::uint64_t seed, std::uint64_t kind,
-                    std::int64_t first, std::int64_t builds);
+                    std::int64_t builds);
 Fingerprint Joined(const Fingerprint& one, const Fingerprint& other);
 
 }  // namespace fitwright::variation

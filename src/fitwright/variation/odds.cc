@@ -2,12 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
 #include <optional>
 
 #include "fitwright/base/hash.h"
+#include "fitwright/base/parallel.h"
 #include "fitwright/stats/intervals.h"
 #include "fitwright/variation/causes.h"
+#include "fitwright/variation/compiled_builds.h"
+#include "fitwright/variation/met_counts.h"
 #include "fitwright/variation/outcomes.h"
 
 namespace fitwright::variation {
@@ -19,8 +21,8 @@ constexpr std::int64_t kMostBuilds = 100'000'000;
 // at 1024 builds by at most 1.6 points, which the band leaves in.
 constexpr std::uint64_t kShops = 96;
 constexpr std::int64_t kBuildsPerShop = 1024;
-constexpr std::int64_t kBuildsForValues = 1024;
-constexpr std::int64_t kBuildsAtOnce = 1 << 20;  // a multiple of kLanes; more are not remembered
+constexpr std::int64_t kBuildsForExcess = 1024;
+constexpr std::int64_t kBuildsForValues = 1 << 14;
 
 Error Stopped() {
   return {ErrorCode::kStopped, "stopped before the odds were known", {}, "run it again", {}};
@@ -54,7 +56,8 @@ std::string LimitWords(const RequirementForms& r) {
   const std::string_view name = angle                                 ? "mrad"
                                 : r.kind == RequirementKind::kFormula ? std::string_view(r.unit)
                                                                       : "mm";
-  if (r.kind == RequirementKind::kScrewsEnter) return r.unit == "pin" ? "every pin goes in" : "every screw enters";
+  if (r.kind == RequirementKind::kScrewsEnter)
+    return r.unit == "pin" ? "every pin goes in" : "every screw enters";
   if (has_low && has_high && r.lower == -r.upper)
     return fmt::format("within {:g} {}", r.upper * unit, name);
   if (has_low && has_high)
@@ -64,14 +67,8 @@ std::string LimitWords(const RequirementForms& r) {
   return "no limits";
 }
 
-std::vector<std::size_t> EveryPlace(const Analysis& analysis) {
-  std::vector<std::size_t> places(analysis.requirements.size());
-  std::iota(places.begin(), places.end(), std::size_t{0});
-  return places;
-}
-
-BuildsWanted WantedOf(const OddsOptions& options, std::int64_t builds) {
-  BuildsWanted wanted;
+MetWanted MetWantedOf(const OddsOptions& options, std::int64_t builds) {
+  MetWanted wanted;
   wanted.builds = builds;
   wanted.seed = options.seed;
   wanted.threads = options.threads;
@@ -79,34 +76,26 @@ BuildsWanted WantedOf(const OddsOptions& options, std::int64_t builds) {
   return wanted;
 }
 
-std::int64_t AllMet(const std::vector<std::shared_ptr<const Outcome>>& outcomes,
-                    std::int64_t builds) {
-  if (outcomes.empty()) return builds;
-  Bits all = outcomes.front()->met;
-  for (const auto& outcome : outcomes) {
-    for (std::size_t w = 0; w < all.size(); ++w) all[w] &= outcome->met[w];
-  }
-  return CountOf(all);
-}
-
-// The band of what is not known of the shop: 2.5 and 97.5 in 100 of the virtual shops.
-bool AddShopBand(const Shop& shop, const Analysis& analysis, const OddsOptions& options,
-                 OutcomeMemo& memo, Odds& odds) {
+// The band of what is not known of the shop: 2.5 and 97.5 in 100 of the virtual shops, each on the
+// same random numbers. False when cancelled.
+bool AddShopBand(const Shop& shop, const BuildCompiler& compiler, const OddsOptions& options,
+                 Odds& odds) {
   const std::size_t count = odds.requirements.size();
   const std::uint64_t stream = MixKeys(options.seed, StableHash("virtual shops"));
-  std::vector<Question> questions;
-  for (std::uint64_t s = 0; s < kShops; ++s)
-    questions.push_back({DrawnFigures(shop, stream, s), EveryPlace(analysis)});
-  const std::int64_t builds = std::min(options.builds, kBuildsPerShop);
-  const auto answers = Outcomes(analysis, memo).Of(questions, WantedOf(options, builds));
-  if (answers.empty()) return false;
+  MetWanted wanted = MetWantedOf(options, std::min(options.builds, kBuildsPerShop));
+  wanted.threads = 1;
+  std::vector<std::optional<MetCounts>> shops(kShops);
+  ParallelFor(kShops, options.threads, [&](std::size_t s) {
+    shops[s] = CountMet(compiler, DrawnFigures(shop, stream, s), wanted);
+  });
   std::vector<std::vector<double>> seen(count + 1);
-  const auto share = [&](std::int64_t good) {
-    return static_cast<double>(good) / static_cast<double>(builds);
-  };
-  for (const auto& shop_outcomes : answers) {
-    for (std::size_t r = 0; r < count; ++r) seen[r].push_back(share(CountOf(shop_outcomes[r]->met)));
-    seen[count].push_back(share(AllMet(shop_outcomes, builds)));
+  for (const auto& one : shops) {
+    if (!one) return false;
+    const auto share = [&](std::int64_t good) {
+      return static_cast<double>(good) / static_cast<double>(one->builds);
+    };
+    for (std::size_t r = 0; r < count; ++r) seen[r].push_back(share(one->met[r]));
+    seen[count].push_back(share(one->all));
   }
   for (std::size_t r = 0; r <= count; ++r) {
     std::sort(seen[r].begin(), seen[r].end());
@@ -117,60 +106,53 @@ bool AddShopBand(const Shop& shop, const Analysis& analysis, const OddsOptions& 
   return true;
 }
 
-// Counts of the builds, piece by piece.
-struct Counted {
-  std::int64_t all = 0;
-  std::vector<std::int64_t> met;
-  std::vector<double> sum;
-  std::vector<double> squares;
-};
-
-std::optional<Counted> Count(const Analysis& analysis, const OddsOptions& options,
-                             OutcomeMemo& memo) {
-  const std::size_t count = analysis.requirements.size();
-  Counted counted;
-  counted.met.resize(count);
-  counted.sum.resize(count);
-  counted.squares.resize(count);
-  const Question every{analysis.figures, EveryPlace(analysis)};
-  for (std::int64_t first = 0; first < options.builds; first += kBuildsAtOnce) {
-    OutcomeMemo passing;
-    BuildsWanted wanted = WantedOf(options, std::min(options.builds - first, kBuildsAtOnce));
-    wanted.first = first;
-    OutcomeMemo& kept = options.builds <= kBuildsAtOnce ? memo : passing;
-    const auto answers = Outcomes(analysis, kept).Of({every}, wanted);
-    if (answers.empty()) return std::nullopt;
-    counted.all += AllMet(answers.front(), wanted.builds);
-    for (std::size_t r = 0; r < count; ++r) {
-      counted.met[r] += CountOf(answers.front()[r]->met);
-      counted.sum[r] += answers.front()[r]->sum;
-      counted.squares[r] += answers.front()[r]->squares;
-    }
-  }
-  return counted;
-}
-
-// Values of screws are dear: from the first builds alone. Nothing when cancelled.
-bool ValueScrews(const Analysis& analysis, const OddsOptions& options, OutcomeMemo& memo,
-                 std::vector<RequirementOdds>& requirements) {
-  Question screws{analysis.figures, {}};
+// Mean and sigma of what is measured: of screws, whose values are dear, from fewer builds, kept in
+// `memo`. False when cancelled.
+bool AddMoments(const BuildCompiler& compiler, const OddsOptions& options, OutcomeMemo& memo,
+                std::vector<RequirementOdds>& requirements) {
+  const Analysis& analysis = compiler.analysis();
+  std::vector<std::size_t> screws;
+  std::vector<bool> others;
   for (std::size_t r = 0; r < analysis.requirements.size(); ++r) {
-    if (analysis.requirements[r].test == TestKind::kScrews) screws.requirements.push_back(r);
+    others.push_back(analysis.requirements[r].test != TestKind::kScrews);
+    if (!others.back()) screws.push_back(r);
   }
-  BuildsWanted wanted = WantedOf(options, std::min(options.builds, kBuildsForValues));
+  BuildsWanted wanted;
+  wanted.builds = std::min(options.builds, kBuildsForExcess);
+  wanted.seed = options.seed;
+  wanted.threads = options.threads;
+  wanted.cancel = options.cancel;
   wanted.values = true;
-  const auto answers = Outcomes(analysis, memo).Of({screws}, wanted);
-  if (answers.empty()) return false;
-  for (std::size_t i = 0; i < screws.requirements.size(); ++i) {
-    const std::size_t r = screws.requirements[i];
-    const Outcome& outcome = *answers.front()[i];
-    SetMoments(outcome.sum, outcome.squares, wanted.builds, OriginOf(analysis.requirements[r]),
-               requirements[r]);
+  const auto answers = Outcomes(analysis, memo).Of(screws, wanted);
+  if (answers.size() != screws.size()) return false;
+  for (std::size_t i = 0; i < screws.size(); ++i)
+    SetMoments(answers[i]->sum, answers[i]->squares, wanted.builds,
+               OriginOf(analysis.requirements[screws[i]]), requirements[screws[i]]);
+  stats::TrialRun run;
+  run.seed = options.seed;
+  run.threads = options.threads;
+  run.cancel = options.cancel;
+  run.trials = std::max<std::int64_t>(kLanes, std::min(options.builds, kBuildsForValues) / kLanes * kLanes);
+  const CompiledBuilds compiled = compiler.At(analysis.figures);
+  const auto values = MeasuredValues(analysis, compiled, analysis.figures, run, others);
+  if (values.empty() && !others.empty()) return false;
+  for (std::size_t r = 0; r < others.size(); ++r) {
+    if (!others[r]) continue;
+    const double origin = OriginOf(analysis.requirements[r]);
+    double sum = 0;
+    double squares = 0;
+    for (std::int64_t i = 0; i < run.trials; ++i) {
+      const double v =
+          values[r * static_cast<std::size_t>(run.trials) + static_cast<std::size_t>(i)] - origin;
+      sum += v;
+      squares += v * v;
+    }
+    SetMoments(sum, squares, run.trials, origin, requirements[r]);
   }
   return true;
 }
 
-Odds OddsOf(const Analysis& analysis, const Counted& counted, const OddsOptions& options) {
+Odds OddsOf(const Analysis& analysis, const MetCounts& counted, const OddsOptions& options) {
   Odds odds;
   odds.builds = options.builds;
   odds.seed = options.seed;
@@ -184,7 +166,6 @@ Odds OddsOf(const Analysis& analysis, const Counted& counted, const OddsOptions&
     one.kind = forms.kind;
     one.limits = LimitWords(forms);
     one.chance = ChanceOf(counted.met[r], options.builds);
-    SetMoments(counted.sum[r], counted.squares[r], options.builds, OriginOf(forms), one);
     odds.requirements.push_back(std::move(one));
   }
   return odds;
@@ -205,12 +186,15 @@ Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan
   const Result<Analysis> analysis = Analyse(machine, shop, plan);
   if (!analysis) return Unexpected(analysis.error());
   OutcomeMemo own;
-  OutcomeMemo& kept = memo == nullptr ? own : *memo;
-  const std::optional<Counted> counted = Count(*analysis, options, kept);
+  const BuildCompiler compiler(*analysis);
+  const std::optional<MetCounts> counted =
+      CountMet(compiler, analysis->figures, MetWantedOf(options, options.builds));
   if (!counted) return Unexpected(Stopped());
   Odds odds = OddsOf(*analysis, *counted, options);
-  if (!ValueScrews(*analysis, options, kept, odds.requirements)) return Unexpected(Stopped());
-  if (options.shop_band && !AddShopBand(shop, *analysis, options, kept, odds))
+  if (options.values &&
+      !AddMoments(compiler, options, memo == nullptr ? own : *memo, odds.requirements))
+    return Unexpected(Stopped());
+  if (options.shop_band && !AddShopBand(shop, compiler, options, odds))
     return Unexpected(Stopped());
   if (options.causes) {
     CauseOptions causes;
@@ -218,7 +202,7 @@ Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan
     causes.threads = options.threads;
     causes.cancel = options.cancel;
     causes.builds = std::min(options.builds, causes.builds);
-    auto lists = CalcCauses(shop, *analysis, causes, kept);
+    auto lists = CalcCauses(shop, *analysis, causes);
     if (options.cancel != nullptr && options.cancel->cancelled()) return Unexpected(Stopped());
     for (std::size_t r = 0; r < lists.size(); ++r)
       odds.requirements[r].causes = std::move(lists[r]);

@@ -25,6 +25,7 @@ struct OddsOptions {
   int threads = 0;                     // 0 = one a core; the answer is the same for any number
   bool shop_band = true;               // fill shop_low and shop_high
   bool causes = true;                  // fill causes
+  bool values = true;                  // fill mean and sigma
   const CancelFlag* cancel = nullptr;  // not owned
 };
 
@@ -34,8 +35,8 @@ struct OddsOptions {
 // sum to 1. The measured quantity of screws_enter is the excess in mm that the worst screw lacks
 // (<= 0: all enter). Errors: kNoPlan (the plan cannot be read as cuts: fewer contacts than a setup
 // needs, unknown names, a feature never finished), kOutOfRange (builds), kStopped. Same inputs,
-// builds and seed: same bytes. Cost: linear in builds. Outcomes of up to a million builds are looked
-// for and kept in `memo`, which may be null.
+// builds and seed: same bytes. Cost: linear in builds. Excesses of screws are looked for and kept in
+// `memo`, which may be null.
 Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan,
                       const OddsOptions& options, OutcomeMemo* memo = nullptr);
 

@@ -1,5 +1,6 @@
-// What became of requirements in many builds: the same for any number of threads, and kept by
-// fingerprint, so that what reads the same errors in another plan is not built again.
+// What became of requirements in builds of which every source has random numbers of its own: the
+// same for any number of threads, and kept by fingerprint, so that what reads the same errors in
+// another plan is not built again.
 #pragma once
 
 #include <cstdint>
@@ -7,7 +8,8 @@
 #include <vector>
 
 #include "fitwright/base/progress.h"
-#include "fitwright/variation/builds.h"
+#include "fitwright/variation/analysis.h"
+#include "fitwright/variation/draws.h"
 #include "fitwright/variation/fingerprint.h"
 #include "fitwright/variation/outcome_memo.h"
 
@@ -18,7 +20,7 @@ std::int64_t CountOf(const Bits& bits);
 
 struct Outcome {
   Bits met;
-  double sum = 0;      // of the measured quantity less the requirement's origin (OriginOf)
+  double sum = 0;  // of the measured quantity less the requirement's origin (OriginOf); if wanted
   double squares = 0;
 };
 // A value near the requirement's middle, so that squares do not cancel.
@@ -31,28 +33,21 @@ struct WorkedOutcomes {
 };
 
 struct BuildsWanted {
-  std::int64_t first = 0;  // number of the first build; a multiple of kLanes
   std::int64_t builds = 20000;
   std::uint64_t seed = 1;
   Draws draws = Draws::kCounter;  // kStratified: all `builds` of the set, a power of two
-  bool values = false;            // exact values of screws
+  bool values = false;            // fill sums of measured quantities, exact and slow for screws
   int threads = 0;
   const CancelFlag* cancel = nullptr;
-};
-
-// Requirements (places in the analysis) asked for in a shop with these figures.
-struct Question {
-  Figures figures{};
-  std::vector<std::size_t> requirements;
 };
 
 class Outcomes {
  public:
   // Both must outlive the object.
   Outcomes(const Analysis& analysis, OutcomeMemo& memo);
-  // Per question and requirement asked for, in their order. Empty when cancelled.
-  std::vector<std::vector<std::shared_ptr<const Outcome>>> Of(const std::vector<Question>& questions,
-                                                              const BuildsWanted& wanted);
+  // Of these requirements (places in the analysis), in their order. Empty when cancelled.
+  std::vector<std::shared_ptr<const Outcome>> Of(const std::vector<std::size_t>& requirements,
+                                                 const BuildsWanted& wanted);
   std::shared_ptr<const WorkedOutcomes> OfWorked(SourceIndex source, const BuildsWanted& wanted);
 
  private:

@@ -3,14 +3,12 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
-#include <optional>
 
 #include "fitwright/stats/random.h"
 
 namespace fitwright::variation {
 namespace {
 
-constexpr int kTries = 24;
 constexpr int kChords = 16;
 constexpr double kInside = 1e-12;
 
@@ -35,28 +33,14 @@ const ScrewPlane& Tightest(const ScrewProblem& limits) {
       [](const ScrewPlane& a, const ScrewPlane& b) { return RoomOf(a) < RoomOf(b); });
 }
 
-struct TurnRange {
-  double low = 0;
-  double high = 0;
-};
-
-// The pair of limits that leaves the least turn; nothing when none stand apart.
-std::optional<TurnRange> TurnsLeft(const ScrewProblem& limits) {
-  std::optional<TurnRange> best;
-  for (std::size_t i = 0; i < limits.planes.size(); ++i) {
-    for (std::size_t j = 0; j < i; ++j) {
-      const ScrewPlane& a = limits.planes[i];
-      const ScrewPlane& b = limits.planes[j];
-      const Vec2 apart = a.q - b.q;
-      const double distance = apart.norm();
-      if (distance < 1) continue;
-      const double half = std::max(0.0, RoomOf(a) + RoomOf(b)) / distance;
-      if (best && best->high - best->low <= 2 * half) continue;
-      const double middle = -(a.offset - b.offset).dot(Turned(apart)) / (distance * distance);
-      best = TurnRange{middle - half, middle + half};
+// Whether two limits stand apart, so that they leave the part some turn and no more.
+bool AnyApart(const ScrewProblem& limits) {
+  for (const ScrewPlane& a : limits.planes) {
+    for (const ScrewPlane& b : limits.planes) {
+      if ((a.q - b.q).norm() >= 1) return true;
     }
   }
-  return best;
+  return false;
 }
 
 // The longest part of the line m + s * d that the limits let in; m must be let in.
@@ -98,36 +82,14 @@ PlanarMove Walk(const PlayCase& play, PlanarMove m, bool turns) {
 }
 
 PlanarMove ChanceIn(const PlayCase& play) {
-  const std::optional<TurnRange> found = play.has_theta ? TurnsLeft(play.limits) : std::nullopt;
-  const bool has_turns = found.has_value();
-  const TurnRange turns = found.value_or(TurnRange{});
-  const double fixed_turn = play.has_theta ? play.residual[2] : 0;
-  const ScrewPlane& tight = Tightest(play.limits);
-  const double room = RoomOf(tight);
-  if (room >= 0) {
-    for (std::uint32_t k = 0; k < kTries; ++k) {
-      const stats::Pair u = stats::UniformPair(play.stream, play.build, 2 * k);
-      PlanarMove m;
-      m[2] = has_turns ? turns.low + stats::Uniform(play.stream, play.build, 2 * k + 1) *
-                                         (turns.high - turns.low)
-                       : fixed_turn;
-      const double r = room * std::sqrt(u.first);
-      m.head<2>() = Vec2(r * std::cos(2 * kPi * u.second), r * std::sin(2 * kPi * u.second)) -
-                    tight.offset - m[2] * Turned(tight.q);
-      if (LetsIn(play.limits, m)) return m;
-    }
-  }
-  ScrewProblem all = play.limits;
-  all.may_turn = has_turns;
-  const ScrewSolution best = SolveScrews(all);
-  if (!(best.excess <= 0) || !LetsIn(play.limits, best.move)) return best.move;
-  return Walk(play, best.move, has_turns);
+  if (!LetsIn(play.limits, play.found)) return play.found;
+  return Walk(play, play.found, play.has_theta && AnyApart(play.limits));
 }
 
 // The move of least excess: the middle of what is let in.
 PlanarMove MiddleOf(const PlayCase& play) {
   ScrewProblem all = play.limits;
-  all.may_turn = play.has_theta && TurnsLeft(play.limits).has_value();
+  all.may_turn = play.has_theta && AnyApart(play.limits);
   const bool screws = std::any_of(all.planes.begin(), all.planes.end(),
                                   [](const ScrewPlane& p) { return p.screw >= 0; });
   if (!screws) {

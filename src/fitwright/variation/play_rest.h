@@ -19,6 +19,7 @@ struct PlayCase {
   Vec2 push = Vec2::Zero();
   PlanarMove residual = PlanarMove::Zero();
   PlanarMove before = PlanarMove::Zero();
+  PlanarMove found = PlanarMove::Zero();  // chance: let in, or the best there is
   // Adjusted: targets value + factors . move -> 0, weighed by 1 / tolerance.
   std::vector<double> target_values;
   std::span<const std::array<double, 3>> target_factors;
@@ -27,8 +28,8 @@ struct PlayCase {
   std::uint64_t build = 0;
 };
 
-// Chance: uniform over the moves that the limits let in (rejection, then a walk along random
-// chords). Pushed: as far along the push as the limits let it. Adjusted: the best move for the
+// Chance: anywhere that the limits let in, by a walk along random chords from the move found; that
+// move itself where it is not let in. (Most rest where the first tries fall: stats/patterns.h.) Pushed: as far along the push as the limits let it. Adjusted: the best move for the
 // targets, plus the residual, within the limits. Returning: where it was, plus the residual, within
 // the limits. When the limits let nothing in, the move of least excess.
 PlanarMove RestOf(const PlayCase& play);

@@ -29,9 +29,9 @@ class QuickBuilds {
 
  private:
   std::vector<std::shared_ptr<const Outcome>> EveryOutcome() {
-    Question every{analysis_.figures, std::vector<std::size_t>(analysis_.requirements.size())};
-    std::iota(every.requirements.begin(), every.requirements.end(), std::size_t{0});
-    return outcomes_.Of({every}, wanted_).front();
+    std::vector<std::size_t> every(analysis_.requirements.size());
+    std::iota(every.begin(), every.end(), std::size_t{0});
+    return outcomes_.Of(every, wanted_);
   }
 
   void AddRequirements() {

@@ -19,6 +19,8 @@ constexpr double kWeightStep = 30;
 constexpr int kNewtonSteps = 60;
 // A spigot with less room than this pins the part; its slack is below every reading.
 constexpr double kPinned_mm = 1e-7;
+// Two spigots on one spot that miss each other by less than this agree.
+constexpr double kBeside_mm = 1e-9;
 
 using Vec4 = Eigen::Vector4d;
 using Mat4 = Eigen::Matrix4d;
@@ -39,6 +41,20 @@ struct Bundle {  // one screw, or one spigot
   std::size_t to = 0;
   bool rocks = false;
 };
+
+// The spigot that pins the part, if there is one.
+const ScrewPlane* PinOf(const ScrewProblem& problem) {
+  const ScrewPlane* pin = nullptr;
+  for (const ScrewPlane& p : problem.planes) {
+    if (p.screw < 0 && p.room < kPinned_mm) pin = &p;
+  }
+  return pin;
+}
+
+// Whether the other spigot stands as it stands, the part once pinned.
+bool StandsStill(const ScrewProblem& problem, const ScrewPlane& pin, const ScrewPlane& other) {
+  return !problem.may_turn || (other.q - pin.q).squaredNorm() < 1e-18;
+}
 
 // The problem in the solver's variables: y = (t, theta * lever) or what a pin leaves of it.
 class Cones {
@@ -73,10 +89,7 @@ class Cones {
 
 Cones::Cones(const ScrewProblem& problem, const PlanarMove* fixed) : rock(problem.rock_limit) {
   for (const ScrewPlane& p : problem.planes) lever = std::max(lever, p.q.norm());
-  const ScrewPlane* pin = nullptr;
-  for (const ScrewPlane& p : problem.planes) {
-    if (p.screw < 0 && p.room < kPinned_mm && fixed == nullptr) pin = &p;
-  }
+  const ScrewPlane* pin = fixed == nullptr ? PinOf(problem) : nullptr;
   if (pin != nullptr) {
     pinned = true;
     pin_a = pin->offset;
@@ -88,7 +101,8 @@ Cones::Cones(const ScrewProblem& problem, const PlanarMove* fixed) : rock(proble
     used = {true, true, problem.may_turn};
   }
   for (const ScrewPlane& p : problem.planes) {
-    if (p.screw < 0 && (pin != nullptr || fixed != nullptr)) continue;
+    if (p.screw < 0 && fixed != nullptr) continue;
+    if (p.screw < 0 && pin != nullptr && (&p == pin || StandsStill(problem, *pin, p))) continue;
     Cone cone;
     cone.a = p.offset;
     const Vec2 turned(-p.q.y(), p.q.x());
@@ -331,8 +345,37 @@ double ExcessAt(const ScrewProblem& problem, const PlanarMove& move) {
 
 namespace {
 
+// A turn about the pin that leaves room in the other spigots, if there is one.
+bool InsideAboutPin(const ScrewProblem& problem, const ScrewPlane& pin, PlanarMove& move) {
+  double low = -1;
+  double high = 1;
+  for (const ScrewPlane& p : problem.planes) {
+    if (p.screw >= 0 || &p == &pin) continue;
+    const Vec2 v = p.offset - pin.offset;
+    const Vec2 apart = p.q - pin.q;
+    const Vec2 turned(-apart.y(), apart.x());
+    const double a = turned.squaredNorm();
+    const double room = std::max(0.0, p.room);
+    if (StandsStill(problem, pin, p)) {
+      if (v.norm() > room + kBeside_mm) return false;
+      continue;
+    }
+    const double b = v.dot(turned);
+    const double D = b * b - a * (v.squaredNorm() - room * room);
+    if (D <= 0) return false;
+    low = std::max(low, (-b - std::sqrt(D)) / a);
+    high = std::min(high, (-b + std::sqrt(D)) / a);
+  }
+  const double inside = 0.01 * (high - low);
+  if (!(inside > 1e-14)) return false;
+  if (problem.may_turn) move[2] = std::clamp(move[2], low + inside, high - inside);
+  move.head<2>() = -pin.offset - move[2] * Vec2(-pin.q.y(), pin.q.x());
+  return true;
+}
+
 // A start strictly inside every spigot, if there is one.
 bool InsideSpigots(const ScrewProblem& problem, PlanarMove& move) {
+  if (const ScrewPlane* pin = PinOf(problem)) return InsideAboutPin(problem, *pin, move);
   std::vector<const ScrewPlane*> spigots;
   for (const ScrewPlane& p : problem.planes) {
     if (p.screw < 0 && p.room >= kPinned_mm) spigots.push_back(&p);
@@ -369,7 +412,7 @@ ScrewSolution SolveScrews(const ScrewProblem& problem) {
     solution.excess = -std::numeric_limits<double>::infinity();
     return solution;
   }
-  if (!cones.pinned && !InsideSpigots(problem, start)) {
+  if (!InsideSpigots(problem, start)) {
     solution.excess =
         std::max(0.0, -SpigotRoomAt(problem, start)) + std::max(0.0, ExcessAt(problem, start));
     return solution;
@@ -386,7 +429,7 @@ bool ScrewsEnter(const ScrewProblem& problem) {
   if (settled != Settled::kOpen) return settled == Settled::kEnters;
   const Cones cones(problem, nullptr);
   if (cones.cones.empty()) return true;
-  if (!cones.pinned && !InsideSpigots(problem, start)) return false;
+  if (!InsideSpigots(problem, start)) return false;
   const Run run = Solve(cones, cones.Start(start), Stop::kAtSign);
   return run.excess <= 0;
 }

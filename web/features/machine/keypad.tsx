@@ -1,15 +1,15 @@
 // The number that was read off, in as few taps as it has figures.
 import { useEffect, useRef, useState } from "preact/hooks";
-import { record } from "../../app/state.ts";
+import { limitsAt, record } from "../../app/build.ts";
 import { sizeFrom, sizeText, verdict } from "../../core/size.ts";
-import type { Step, Unit } from "../../core/wire.ts";
+import type { Step, StepOnPiece, Unit } from "../../core/wire.ts";
 
 const keys = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0"];
 
-function Said({ typed, step, unit }: { typed: string; step: Step; unit: Unit }) {
+function Said({ typed, place, unit }: { typed: string; place: StepOnPiece; unit: Unit }) {
   const mm = sizeFrom(typed, unit);
-  const limits = step.measure && step.measure.upper_mm > step.measure.lower_mm ? step.measure : undefined;
-  if (!limits) return <p class="limits">{step.measure ? "" : "A size for the build log."}</p>;
+  const limits = limitsAt(place);
+  if (!limits) return <p class="limits">A size for the build log.</p>;
   const range = `${sizeText(limits.lower_mm, unit)} to ${sizeText(limits.upper_mm, unit)}`;
   const said = mm === undefined ? undefined : verdict(mm, limits.lower_mm, limits.upper_mm, unit);
   return (
@@ -19,7 +19,7 @@ function Said({ typed, step, unit }: { typed: string; step: Step; unit: Unit }) 
   );
 }
 
-export function Keypad(props: { step: Step; heading: string; unit: Unit; close: () => void }) {
+export function Keypad(props: { step: Step; place: StepOnPiece; number: string; heading: string; unit: Unit; close: () => void }) {
   const [typed, setTyped] = useState("");
   const [unit, setUnit] = useState<Unit>(props.unit);
   const dialog = useRef<HTMLDialogElement>(null);
@@ -34,11 +34,9 @@ export function Keypad(props: { step: Step; heading: string; unit: Unit; close: 
   };
   const keep = (): void => {
     if (mm === undefined) return;
-    record("reading", props.step.id, {
-      typed: `${typed}${unit === "inch" ? "in" : "mm"}`,
-      value_mm: mm,
-      feature: props.step.measure?.feature ?? "",
-      instrument: props.step.measure?.instrument ?? "",
+    const sized = `${typed}${unit === "inch" ? "in" : "mm"}`;
+    void record(`${sized} at ${props.number}`, {
+      kind: "reading", ...props.place, typed: sized, value_mm: mm, instrument: props.step.measure?.instrument ?? "",
     });
     props.close();
   };
@@ -63,7 +61,7 @@ export function Keypad(props: { step: Step; heading: string; unit: Unit; close: 
           </label>
         ))}
       </fieldset>
-      <Said typed={typed} step={props.step} unit={unit} />
+      <Said typed={typed} place={props.place} unit={unit} />
       <div class="keys">
         {keys.map((key) => <button key={key} type="button" onClick={() => press(key)}>{key}</button>)}
         <button type="button" aria-label="Take the last figure back" onClick={() => setTyped(typed.slice(0, -1))}>&#8592;</button>

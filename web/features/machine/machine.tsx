@@ -1,31 +1,52 @@
 // At the machine: one step fills the screen.
 import { signal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
-import { addressOf, place, placeFrom, record, recorded } from "../../app/state.ts";
-import { nextOf, setupOf, stillAwaited } from "../../core/progress.ts";
+import { isDone, record, standing, undo, undoable } from "../../app/build.ts";
+import { addressOf, place, placeFrom, wholeAt } from "../../app/state.ts";
+import { firstOpen, nextOf, setupOf, stillAwaited } from "../../core/progress.ts";
 import { screensOf, sentencesOf, withMinus, type SetupScreens, type StepScreen } from "../../core/sheet.ts";
-import type { Book, Entry, Setup } from "../../core/wire.ts";
+import type { Book, Entry, Setup, StepOnPiece } from "../../core/wire.ts";
 import { Entries, TableOf } from "../../drawing/pieces.tsx";
 import { DrawingSheet } from "./drawing_sheet.tsx";
 import { Keypad } from "./keypad.tsx";
 import { Places } from "./places.tsx";
 import { Measured } from "./measured.tsx";
+import { Aside } from "./aside.tsx";
 
 // The step whose size is being keyed in: gone to another, it is closed.
 const keypadFor = signal("");
 
 // Screen 0 sets up; 1..n are the steps; n+1 says what is left to see to.
-interface Screen { setup: Setup; screens: SetupScreens; index: number; last: number }
+interface Screen { setup: Setup; copy: number; screens: SetupScreens; index: number; last: number }
+
+// The piece that the address names, else the first on which something is open.
+function copyAt(setup: Setup): number {
+  const asked = wholeAt(2);
+  if (asked !== undefined && asked >= 1 && asked <= setup.copies.length) return asked - 1;
+  const open = setup.copies.findIndex((_, copy) => firstOpen(setup, copy, standing.value.done) >= 0);
+  return Math.max(0, open);
+}
 
 function screenAt(book: Book): Screen | undefined {
-  const asked = setupOf(book, place.value.setup);
-  const next = nextOf(book, recorded.value.done);
+  const asked = setupOf(book, wholeAt(0) ?? 0);
+  const next = nextOf(book, standing.value.done);
   const setup = asked ?? next?.setup ?? book.setups[0];
   if (!setup) return undefined;
   const screens = screensOf(setup);
   const last = screens.steps.length + (screens.after.length > 0 ? 1 : 0);
-  const index = asked ? Math.min(place.value.screen, last) : next && next.index > 0 ? next.index + 1 : 0;
-  return { setup, screens, index, last };
+  const index = asked ? Math.min(wholeAt(1) ?? 0, last) : next && next.index > 0 ? next.index + 1 : 0;
+  return { setup, copy: asked ? copyAt(setup) : next?.copy ?? 0, screens, index, last };
+}
+
+function placeOf(at: Screen, step: StepScreen | undefined): StepOnPiece | undefined {
+  return step?.step && { step: step.step.id, part: at.setup.copies[at.copy] ?? "" };
+}
+function isStepDone(at: Screen, step: StepScreen | undefined): boolean {
+  const where = placeOf(at, step);
+  return where !== undefined && isDone(where);
+}
+function screenAddress(at: Screen, index: number): string {
+  return addressOf("machine", at.setup.number, index, at.copy + 1);
 }
 
 function goTo(address: string): void {
@@ -34,15 +55,18 @@ function goTo(address: string): void {
   place.value = placeFrom(address);  // at once, for a key that follows closely
 }
 
+// Through the steps, then the next piece of several alike, then the next setup.
 function onward(book: Book, at: Screen): string | undefined {
-  if (at.index < at.last) return addressOf("machine", at.setup.number, at.index + 1);
+  if (at.index < at.last) return screenAddress(at, at.index + 1);
+  if (at.copy + 1 < at.setup.copies.length) return addressOf("machine", at.setup.number, 0, at.copy + 2);
   const following = setupOf(book, at.setup.number + 1);
-  return following && addressOf("machine", following.number, 0);
+  return following && addressOf("machine", following.number, 0, 1);
 }
 function backward(book: Book, at: Screen): string | undefined {
-  if (at.index > 0) return addressOf("machine", at.setup.number, at.index - 1);
+  if (at.index > 0) return screenAddress(at, at.index - 1);
+  if (at.copy > 0) return addressOf("machine", at.setup.number, at.last, at.copy);
   const before = setupOf(book, at.setup.number - 1);
-  return before && addressOf("machine", before.number, screensOf(before).steps.length);
+  return before && addressOf("machine", before.number, screensOf(before).steps.length, before.copies.length);
 }
 
 function oneALine(entries: Entry[]): Entry[] {
@@ -53,10 +77,10 @@ function StepList({ at }: { at: Screen }) {
   return (
     <ol class="steps" aria-label="Steps of this setup">
       {at.screens.steps.map((step, i) => {
-        const done = step.step !== undefined && recorded.value.done.has(step.step.id);
+        const done = isStepDone(at, step);
         return (
           <li key={step.number} class={done ? "done" : ""}>
-            <a href={addressOf("machine", at.setup.number, i + 1)}>
+            <a href={screenAddress(at, i + 1)}>
               <span class="box" aria-hidden="true">{done ? "\u00d7" : ""}</span>
               <span class="number">{step.number}</span>
               <span class="text">{sentencesOf(step.text)[0]}{done && <em> done</em>}</span>
@@ -69,7 +93,7 @@ function StepList({ at }: { at: Screen }) {
 }
 
 function SettingUp({ book, at }: { book: Book; at: Screen }) {
-  const waits = stillAwaited(book, at.setup, recorded.value.done);
+  const waits = stillAwaited(book, at.setup, standing.value.done);
   const entries = at.screens.preparing.filter((entry) => entry.label !== "Why");
   const why = at.screens.preparing.slice(at.screens.preparing.findIndex((entry) => entry.label === "Why"));
   const reasons = why.filter((entry) => entry.label === "Why" || (entry.label === "" && why[0]?.label === "Why"));
@@ -98,7 +122,8 @@ function Passes({ step }: { step: StepScreen }) {
   );
 }
 
-function StepBody({ book, step }: { book: Book; step: StepScreen }) {
+function StepBody({ book, at, step }: { book: Book; at: Screen; step: StepScreen }) {
+  const where = placeOf(at, step);
   return (
     <div class="step">
       <p class="what">{step.text}</p>
@@ -107,9 +132,9 @@ function StepBody({ book, step }: { book: Book; step: StepScreen }) {
       ))}
       <ul class="details">{step.details.map((detail, i) => <li key={i}>{detail}</li>)}</ul>
       <Passes step={step} />
-      {step.places.length > 0 && <Places key={step.number} step={step} unit={book.unit} />}
-      {step.measured && step.step && (
-        <Measured step={step.step} unit={book.unit} open={() => { keypadFor.value = step.step?.id ?? ""; }} />
+      {step.places.length > 0 && <Places key={step.number + at.copy} step={step} unit={book.unit} />}
+      {step.measured && where && (
+        <Measured place={where} number={step.number} unit={book.unit} open={() => { keypadFor.value = where.step; }} />
       )}
     </div>
   );
@@ -118,26 +143,33 @@ function StepBody({ book, step }: { book: Book; step: StepScreen }) {
 function Body({ book, at }: { book: Book; at: Screen }) {
   const step = at.screens.steps[at.index - 1];
   if (at.index === 0) return <SettingUp book={book} at={at} />;
-  if (step) return <StepBody book={book} step={step} />;
+  if (step) return <StepBody book={book} at={at} step={step} />;
   return <div class="after"><p class="what">Before it comes out</p><Entries entries={at.screens.after} /></div>;
 }
 
 function Foot({ book, at }: { book: Book; at: Screen }) {
   const step = at.screens.steps[at.index - 1];
-  const done = step?.step !== undefined && recorded.value.done.has(step.step.id);
+  const where = placeOf(at, step);
+  const done = isStepDone(at, step);
   const back = backward(book, at);
   const on = onward(book, at);
+  const last = undoable.value;
   const tick = (): void => {
-    if (step?.step && !done) record("step_done", step.step.id);
+    if (where && !done) void record(`${step?.number ?? ""} done`, { kind: "step_done", ...where });
     if (on) goTo(on);
   };
-  const undo = (): void => {
-    if (step?.step) record("step_undone", step.step.id);
+  const takeBack = (): void => {
+    if (where) void record(`${step?.number ?? ""} not done`, { kind: "step_undone", ...where });
   };
   return (
     <div class="foot">
       <button type="button" class="back" disabled={!back} onClick={() => back && goTo(back)}>Back</button>
-      {done && <button type="button" class="undo" onClick={undo}>Not done after all</button>}
+      {done && <button type="button" class="undone" onClick={takeBack}>Not done after all</button>}
+      {!done && last && (
+        <button type="button" class="undo" onClick={() => { void undo(); goTo(last.address); }}>
+          Undo<span class="small"> {last.what}</span>
+        </button>
+      )}
       <button type="button" class="on" onClick={tick} disabled={!on && (!step || done)}>
         {step && !done ? "Done" : at.index === 0 ? "It is set up" : "On"}
       </button>
@@ -163,9 +195,12 @@ function useKeys(book: Book): void {
 function StepCount({ at }: { at: Screen }) {
   if (at.index === 0) return <>setting up, then {at.screens.steps.length} steps</>;
   if (at.index > at.screens.steps.length) return <>all {at.screens.steps.length} steps behind it</>;
-  const step = at.screens.steps[at.index - 1];
-  const done = step?.step !== undefined && recorded.value.done.has(step.step.id);
+  const done = isStepDone(at, at.screens.steps[at.index - 1]);
   return <>step {at.index} of {at.screens.steps.length}{done ? ", done" : ""}</>;
+}
+
+function PieceCount({ at }: { at: Screen }) {
+  return at.setup.copies.length > 1 ? <>piece {at.copy + 1} of {at.setup.copies.length}, </> : null;
 }
 
 export function MachinePage({ book }: { book: Book }) {
@@ -174,23 +209,34 @@ export function MachinePage({ book }: { book: Book }) {
   useEffect(() => {
     keypadFor.value = "";
     scrollTo(0, 0);
-  }, [at?.setup.number, at?.index]);
+  }, [at?.setup.number, at?.index, at?.copy]);
   if (!at) return <p>The plan has no setups.</p>;
   const step = at.screens.steps[at.index - 1];
+  const where = placeOf(at, step);
   return (
     <article class="machine">
       <div class="top">
         <h1>{at.screens.heading}</h1>
-        <p class="count" aria-live="polite"><StepCount at={at} /></p>
+        <p class="count" aria-live="polite"><PieceCount at={at} /><StepCount at={at} /></p>
         <p class="unit-sign">{book.unit === "inch" ? "in" : "mm"}</p>
       </div>
       <div class="sheet">
         <Body book={book} at={at} />
-        <DrawingSheet key={at.setup.number} setup={at.setup} unit={book.unit} heading={at.screens.heading} />
+        <div class="beside">
+          <DrawingSheet key={at.setup.number} setup={at.setup} unit={book.unit} heading={at.screens.heading} />
+          <Aside place={where} number={step?.number ?? ""} part={at.setup.copies[at.copy] ?? ""} />
+        </div>
       </div>
       <Foot book={book} at={at} />
-      {step?.step && keypadFor.value === step.step.id && (
-        <Keypad step={step.step} heading={`${step.number}  ${step.text}`} unit={book.unit} close={() => { keypadFor.value = ""; }} />
+      {step?.step && where && keypadFor.value === where.step && (
+        <Keypad
+          step={step.step}
+          place={where}
+          number={step.number}
+          heading={`${step.number}  ${step.text}`}
+          unit={book.unit}
+          close={() => { keypadFor.value = ""; }}
+        />
       )}
     </article>
   );

@@ -1,21 +1,37 @@
 // The size that was measured, or the way to enter it.
-import { recorded } from "../../app/state.ts";
+import { limitsAt, record, standing } from "../../app/build.ts";
+import { placeKey } from "../../core/record.ts";
 import { sizeText, verdict } from "../../core/size.ts";
-import type { Step, Unit } from "../../core/wire.ts";
+import type { StepOnPiece, Unit } from "../../core/wire.ts";
 
-export function Measured({ step, unit, open }: { step: Step; unit: Unit; open: () => void }) {
-  const reading = recorded.value.readings.get(step.id);
-  const word = unit === "inch" ? "in" : "mm";
-  const limits = step.measure && step.measure.upper_mm > step.measure.lower_mm ? step.measure : undefined;
-  if (reading?.value_mm === undefined) {
-    return <button type="button" class="enter" onClick={open}>Enter the size</button>;
-  }
-  const said = limits && verdict(reading.value_mm, limits.lower_mm, limits.upper_mm, unit);
+// What it means, in the server's words where it has said them.
+function Said({ place, value_mm, say, unit }: { place: StepOnPiece; value_mm: number; say: string[]; unit: Unit }) {
+  const limits = limitsAt(place);
+  const said = limits && verdict(value_mm, limits.lower_mm, limits.upper_mm, unit);
+  const sentences = say.length > 0 ? say : said ? [said.word] : [];
   return (
-    <div class={`measured ${said && !said.within ? "out" : ""}`}>
-      <p>Measured <strong>{sizeText(reading.value_mm, unit)}</strong> {word}</p>
-      {said && <p>{!said.within && <span class="mark look">Look here</span>} {said.word}</p>}
-      <button type="button" onClick={open}>Measure again</button>
+    <>
+      {sentences.map((sentence, i) => (
+        <p key={i} class="say">{i === 0 && said && !said.within && <span class="mark look">Look here</span>} {sentence}</p>
+      ))}
+    </>
+  );
+}
+
+export function Measured({ place, number, unit, open }: { place: StepOnPiece; number: string; unit: Unit; open: () => void }) {
+  const reading = standing.value.readings.get(placeKey(place));
+  if (!reading) return <button type="button" class="enter" onClick={open}>Enter the size</button>;
+  const takeBack = (): void => {
+    void record(`the reading of ${number} taken back`, { kind: "reading_undone", ...place }, { kind: "step_undone", ...place });
+  };
+  return (
+    <div class={`measured ${reading.verdict === "over" || reading.verdict === "under" ? "out" : ""}`}>
+      <p>Measured <strong>{sizeText(reading.value_mm, unit)}</strong> {unit === "inch" ? "in" : "mm"}</p>
+      <Said place={place} value_mm={reading.value_mm} say={reading.say} unit={unit} />
+      <div class="choice">
+        <button type="button" onClick={open}>Measure again</button>
+        <button type="button" onClick={takeBack}>Take it back</button>
+      </div>
     </div>
   );
 }

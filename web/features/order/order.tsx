@@ -1,7 +1,8 @@
 // The long ruled page: setups in the order they are done, one margin line for each part.
 import { signal } from "@preact/signals";
-import { addressOf, recorded } from "../../app/state.ts";
-import { countDone, nextOf } from "../../core/progress.ts";
+import { standing } from "../../app/build.ts";
+import { addressOf } from "../../app/state.ts";
+import { countDone, countSteps, nextOf } from "../../core/progress.ts";
 import type { Book, Order, OrderRow, Setup } from "../../core/wire.ts";
 import { LaneStrip, laneWidth } from "../../drawing/lanes.tsx";
 
@@ -49,8 +50,8 @@ function stateWord(done: number, steps: number, isNext: boolean): string {
 
 function Row(props: { book: Book; order: Order; row: OrderRow; setup: Setup | undefined; next: boolean }) {
   const { order, row, setup } = props;
-  const done = setup ? countDone(setup, recorded.value.done) : 0;
-  const word = stateWord(done, setup?.steps.length ?? 0, props.next);
+  const done = setup ? countDone(setup, standing.value.done) : 0;
+  const word = stateWord(done, setup ? countSteps(setup) : 0, props.next);
   return (
     <li class={`row${word === "done" ? " done" : ""}${props.next ? " is-next" : ""}`}>
       <LaneStrip
@@ -73,7 +74,7 @@ function Row(props: { book: Book; order: Order; row: OrderRow; setup: Setup | un
 export function OrderPage({ book }: { book: Book }) {
   const order = orderOf(book);
   if (!order) return <p>The plan has no setups.</p>;
-  const next = nextOf(book, recorded.value.done);
+  const next = nextOf(book, standing.value.done);
   const lane = order.parts.indexOf(partShown.value);
   const rows = order.rows.filter((row) => lane < 0 || row.lanes[lane] === "worked" || row.lanes[lane] === "joined");
   return (

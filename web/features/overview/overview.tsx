@@ -1,8 +1,10 @@
 // Where the whole thing stands: odds, time, what to do next, what to look at, what to buy.
-import { addressOf, checked, recorded } from "../../app/state.ts";
+import { standing } from "../../app/build.ts";
+import { addressOf, build, checked } from "../../app/state.ts";
 import { screensOf } from "../../core/sheet.ts";
 import { nextOf } from "../../core/progress.ts";
 import type { Book, Piece } from "../../core/wire.ts";
+import { PlanAgain } from "../start/plan_again.tsx";
 import { Pieces } from "../../drawing/pieces.tsx";
 
 // The order of work has a page of its own.
@@ -16,17 +18,38 @@ function split(pieces: Piece[]): { front: Piece[]; rest: Piece[] } {
   return at < 0 ? { front: pieces, rest: [] } : { front: pieces.slice(0, at), rest: pieces.slice(at) };
 }
 
+function Lately() {
+  const stands = build.value;
+  if (!stands || (stands.lately.length === 0 && stands.elsewhere.length === 0)) return null;
+  return (
+    <section class="lately">
+      <h3>Last recorded</h3>
+      {stands.elsewhere.length > 0 && (
+        <p class="look"><span class="mark look">Look here</span> Done to an earlier plan, and no step of this one: {stands.elsewhere.join("; ")}.</p>
+      )}
+      <ol class="items">
+        {stands.lately.map((event) => (
+          <li key={event.number}>
+            <time dateTime={new Date(event.time_ms).toISOString()}>{new Date(event.time_ms).toLocaleString([], { dateStyle: "short", timeStyle: "short" })}</time>
+            {event.step && <strong> {event.step}</strong>} {event.part && <>{event.part}: </>}{event.what}
+          </li>
+        ))}
+      </ol>
+    </section>
+  );
+}
+
 function Next({ book }: { book: Book }) {
-  const next = nextOf(book, recorded.value.done);
+  const next = nextOf(book, standing.value.done);
   if (!next) return <p class="next"><span class="label">Next</span> Every step is ticked off.</p>;
   const screens = screensOf(next.setup);
   const step = screens.steps[next.index];
   const begun = next.index > 0;
   return (
     <section class="next" aria-label="What to do next">
-      <p class="label">{recorded.value.done.size === 0 ? "Begin with" : "Next"}</p>
+      <p class="label">{standing.value.done.size === 0 ? "Begin with" : "Next"}</p>
       <p class="what">
-        <a href={addressOf("machine", next.setup.number, begun ? next.index + 1 : 0)}>{screens.heading}</a>
+        <a href={addressOf("machine", next.setup.number, begun ? next.index + 1 : 0, next.copy + 1)}>{screens.heading}</a>
       </p>
       <p>{begun ? `${step?.number ?? ""}  ${step?.text ?? ""}` : "First set it up, then step by step."}</p>
     </section>
@@ -60,7 +83,9 @@ export function OverviewPage({ book }: { book: Book }) {
     <article class="overview">
       {head && <Pieces pieces={[head]} />}
       <Pieces pieces={entries} />
+      {book.older_than_sheets && <div class="sheets"><PlanAgain words="Plan again by the sheets" /></div>}
       <Next book={book} />
+      <Lately />
       <Checked />
       <Pieces pieces={rest} deeper={-1} />
       <Pieces pieces={book.cautions} />

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <optional>
+#include <utility>
 
 #include "fitwright/model/material.h"
 #include "fitwright/recognize/drawn_sizes.h"
@@ -41,6 +42,18 @@ bool HasLimits(const Part& part) {
   });
 }
 
+// Tapped holes that end flat, as models often have them; nothing where the part has none with a point.
+std::optional<Part> EndedFlat(Part part) {
+  bool any = false;
+  for (Feature& feature : part.features) {
+    auto* hole = std::get_if<Hole>(&feature.shape);
+    if (hole == nullptr || !hole->thread || hole->through || hole->bottom == HoleBottom::kFlat) continue;
+    hole->bottom = HoleBottom::kFlat;
+    any = true;
+  }
+  return any ? std::optional(std::move(part)) : std::nullopt;
+}
+
 std::vector<Measured> WaysOfDrawing(const Part& part, const std::filesystem::path& dir) {
   std::vector<Measured> ways;
   if (!part.unread.empty()) {
@@ -50,6 +63,9 @@ std::vector<Measured> WaysOfDrawing(const Part& part, const std::filesystem::pat
     return ways;
   }
   if (const auto middle = solid::MakeDesign(part)) ways.push_back(Measure(*middle));
+  if (const auto flat = EndedFlat(recognize::AtNominals(part))) {
+    if (const auto design = solid::MakeDesign(*flat)) ways.push_back(Measure(*design));
+  }
   if (!HasLimits(part)) return ways;
   if (const auto named = solid::MakeDesign(recognize::AtNominals(part))) ways.push_back(Measure(*named));
   return ways;

@@ -15,7 +15,7 @@ struct KnownSolid {
 };
 
 // Same volume, box and middle, and a symmetric difference under a millionth of the volume; the part as
-// its sheet says it, sizes at the middle of their limits or all at their names, or the STEP file beside
+// its sheet says it, sizes at the middle of their limits or all at their names (then tapped holes may end flat), or the STEP file beside
 // the sheet where it has regions that were not understood. Of several parts alike the one that stood
 // there, then the one of that name. Errors: kStopped.
 Result<std::vector<KnownSolid>> FindKnownSolids(const Machine& confirmed,

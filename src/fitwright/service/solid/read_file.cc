@@ -102,7 +102,7 @@ class Reader {
       if (use_.work.cancelled()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the file was read", {}, {}, {}});
       use_.work.Report("reading the parts", static_cast<double>(i) / static_cast<double>(contents_.shapes.size()));
       const std::string in_file = NameInFile(i);
-      const auto graphs = solid::MakeFaceGraphs(contents_.shapes[i]);
+      const auto graphs = solid::MakeFaceGraphs(contents_.shapes[i], {}, contents_.face_labels[i]);
       if (!graphs || graphs->empty()) {
         read_.notes.push_back(fmt::format("{}: left out, its faces could not be read: {}.", in_file.empty() ? "a solid" : in_file,
                                           graphs ? "nothing is inside" : graphs.error().message));
@@ -111,6 +111,7 @@ class Reader {
       recognize::PartReadingSettings settings;
       settings.name = PartId(FreeName(SheetName(in_file)));
       settings.material = use_.material;
+      settings.work.cancel = use_.work.cancel;
       auto reading = recognize::ReadPart(graphs->front(), contents_.shapes[i], settings);
       if (!reading) return Unexpected(reading.error());
       reading->part.unread = reading->unread;

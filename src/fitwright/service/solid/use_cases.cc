@@ -12,6 +12,7 @@
 #include "fitwright/review/solid/review_solids.h"
 #include "fitwright/service/finding_place.h"
 #include "fitwright/service/kept_outcomes.h"
+#include "fitwright/service/solid/offers.h"
 #include "fitwright/service/solid/replay_options.h"
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/measure.h"
@@ -134,6 +135,11 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
   options.work = use.work;
   KeptOutcomes kept(project.dir);
   options.outcomes = &kept.memo();
+  const Shop catalogue = files::DefaultShop();
+  options.catalogue = &catalogue;
+  options.wish = use.wish;
+  options.sure = use.sure;
+  options.offers = use.offers;
   planner::Planner planner(project.machine, project.shop, project.choices, options);
   auto plan = planner.Choose();
   if (!plan) return Unexpected(plan.error());
@@ -144,8 +150,11 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
       replay::Replay(project.machine, project.shop, cut, ReplayOptionsOf(use.threads, use.work));
   const Status told = telling.get();
   if (!told) return Unexpected(told.error());
-  kept.Save();
   if (!replayed) return Unexpected(replayed.error());
+  Result<std::vector<ProvedOffer>> offers = std::vector<ProvedOffer>();
+  if (use.offers) offers = ProveOffers(opened, use, planner, *plan, *replayed);
+  if (!offers) return Unexpected(offers.error());
+  kept.Save();
   plan->version = use.version;
   plan->inputs_hash = project.inputs_hash;
   plan->seed = use.seed;
@@ -153,7 +162,7 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
   WeighParts(project.machine, *replayed, *plan);
   if (!replayed->ok) plan->warnings.insert(plan->warnings.begin(), ReplayWarning(*replayed));
   if (auto saved = files::SavePlan(project.dir, *plan); !saved) return Unexpected(saved.error());
-  return ProvedPlan{*std::move(plan), *std::move(replayed)};
+  return ProvedPlan{*std::move(plan), *std::move(replayed), *std::move(offers)};
 }
 
 Result<Replayed> ReplayPlan(const Opened& opened, int threads, const WorkOptions& work) {

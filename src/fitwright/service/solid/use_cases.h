@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "fitwright/planner/planner.h"
 #include "fitwright/service/use_cases.h"
 
 namespace fitwright::service {
@@ -20,10 +21,18 @@ struct PlanUse {
   int threads = 0;
   std::string version;   // of the program, kept in the plan
   WorkOptions work;
+  planner::Wish wish = planner::Wish::kLeastHours;
+  double sure = 0;       // the odds asked for, 0..1
+  bool offers = false;   // the plans worth offering beside it as well
+};
+struct ProvedOffer {
+  planner::Offer offer;
+  ReplayReport replay;
 };
 struct ProvedPlan {
   Plan plan;
   ReplayReport replay;
+  std::vector<ProvedOffer> offers;  // the plan itself first; empty where none were asked for
 };
 // Plans, replays the cuts, and saves plan.json in the project's folder. When the replay finds a fault
 // the saved plan says so in its first warning. Nothing is written on an Error. Errors: kNoPlan with

@@ -1,0 +1,273 @@
+#include "fitwright/service/build_desk.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <set>
+
+#include "fitwright/base/hash.h"
+#include "fitwright/files/page_events_json.h"
+#include "fitwright/store/build_log_store.h"
+
+namespace fitwright::service {
+namespace {
+
+using files::PageEvent;
+
+constexpr std::chrono::milliseconds kBetweenLooks{200};
+
+std::filesystem::path LogFileIn(const std::filesystem::path& dir) {
+  return dir / store::kBuildLogFileName;
+}
+
+std::string WordsOfReading(const Reading& reading) {
+  return reading.typed.empty() ? fmt::format("{} mm", reading.value_mm) : reading.typed;
+}
+
+// The same in words, for the log of whoever has that plan on paper.
+LogEvent AsNote(const LogEvent& event, const std::string& why) {
+  LogEvent note = event;
+  note.kind = LogKind::kNote;
+  note.step = StepId();
+  note.revision = 0;
+  note.reading.reset();
+  note.text = fmt::format("{} of step {}{}{}: {}", WordOf(event.kind), event.step.text(),
+                          event.reading ? ", " + WordsOfReading(*event.reading) : "",
+                          event.text.empty() ? "" : ", " + event.text, why);
+  return note;
+}
+
+// Of the event that says the step is done because a reading was good: the same one each time.
+std::string DoneIdOf(const std::string& reading_id) {
+  return fmt::format("{:016x}{:016x}", StableHash(reading_id, 1), StableHash(reading_id, 2));
+}
+
+int CopyOf(const PartId& part) { return static_cast<int>(CopyNumberOf(part)); }
+
+// Part, feature and instrument as the step has them.
+void FillFromStep(const StepPlace& place, LogEvent& event) {
+  event.part = place.piece;
+  if (!event.reading) return;
+  Reading& reading = *event.reading;
+  const Step& step = *place.step;
+  if (step.measure)
+    reading.feature = step.measure->feature;
+  else if (!step.features.empty())
+    reading.feature = step.features.front();
+  if (SheetIdOf(reading.feature.part) == SheetIdOf(place.piece)) reading.feature.part = place.piece;
+  if (reading.instrument.empty() && step.measure) reading.instrument = step.measure->instrument;
+}
+
+// The plan that an event belongs to.
+struct Followed {
+  const Plan* plan = nullptr;
+  int revision = 0;  // of the log; 0: the current plan, which the log may not have yet
+};
+std::optional<Followed> FindFollowed(const Workshop& workshop, const std::string& plan_id) {
+  if (workshop.plan && PlanIdOf(workshop.plan_json) == plan_id) return Followed{&*workshop.plan, 0};
+  for (const PlanRevision& revision : workshop.whole_log.revisions) {
+    const auto plan = workshop.followed.find(revision.number);
+    if (plan != workshop.followed.end() && PlanIdOf(revision.plan_json) == plan_id)
+      return Followed{&plan->second, revision.number};
+  }
+  return std::nullopt;
+}
+
+// One event made ready for the log, with what follows from it.
+struct Ready {
+  std::vector<LogEvent> events;
+  bool of_current_plan = false;
+  KeptEvent kept;
+};
+
+void FollowReading(const Workshop& workshop, const StepPlace& place, const LogEvent& event,
+                   Ready& ready) {
+  const double value_mm = event.reading->value_mm;
+  const auto limits =
+      FindLimits(place, workshop.machine(), workshop.log, workshop.followed, event.build);
+  const ReadingCheck check = CheckReading(value_mm, limits, workshop.unit());
+  ready.kept.say = CheckWords(check, value_mm, workshop.unit());
+  if (check.verdict != Verdict::kWithin) return;
+  LogEvent done = event;
+  done.id = DoneIdOf(event.id);
+  done.kind = LogKind::kStepDone;
+  done.reading.reset();
+  ready.events.push_back(std::move(done));
+}
+
+Ready MakeReady(const Workshop& workshop, const PageEvent& sent) {
+  Ready ready;
+  ready.kept.id = sent.event.id;
+  LogEvent event = sent.event;
+  if (event.step.empty()) {
+    event.revision = 0;
+    ready.events = {std::move(event)};
+    return ready;
+  }
+  const auto followed = FindFollowed(workshop, sent.plan);
+  const auto place =
+      followed ? FindPlace(*followed->plan, event.step.text(), CopyOf(event.part)) : std::nullopt;
+  if (!place) {
+    const char* why = followed ? "that plan has no such step"
+                               : "its plan is no longer here, and nothing was recorded to it";
+    ready.events = {AsNote(event, why)};
+    ready.kept.as = KeptAs::kNote;
+    ready.kept.say = {fmt::format("Kept as a note: {}.", why)};
+    return ready;
+  }
+  event.revision = followed->revision;
+  ready.of_current_plan = followed->revision == 0;
+  FillFromStep(*place, event);
+  ready.events = {event};
+  if (event.reading) FollowReading(workshop, *place, event, ready);
+  return ready;
+}
+
+}  // namespace
+
+BuildDesk::BuildDesk(OpenOptions open) : open_(std::move(open)) {}
+BuildDesk::~BuildDesk() = default;
+
+Status BuildDesk::EnterFolder() {
+  FolderStamp now = ReadFolderStamp(open_.dir, open_.shop_file);
+  if (workshop_ && now.settled && folder_.settled && now == folder_) return Ok{};
+  auto entered = EnterWorkshop(open_);
+  if (!entered) return Unexpected(entered.error());
+  workshop_ = *std::move(entered);
+  folder_ = std::move(now);
+  log_file_.clear();
+  return Ok{};
+}
+
+Status BuildDesk::EnterLog() {
+  std::string file = FindFileIdentity(LogFileIn(open_.dir));
+  if (file.empty()) {
+    store_.reset();
+    log_file_.clear();
+    TakeLog(*workshop_, {});
+    return Ok{};
+  }
+  if (!store_ || file != log_file_) {
+    store_.reset();
+    auto opened = store::BuildLogStore::OpenToRead(LogFileIn(open_.dir));
+    if (!opened && opened.error().code == ErrorCode::kFileMissing) return Ok{};  // being begun
+    if (!opened) return Unexpected(opened.error());
+    store_ = std::make_unique<store::BuildLogStore>(*std::move(opened));
+    foreign_ = -1;
+    log_file_ = std::move(file);
+  }
+  const auto foreign = store_->CountForeign();
+  if (!foreign) return Unexpected(foreign.error());
+  if (*foreign == foreign_) return Ok{};
+  auto log = store_->Read();
+  if (!log) return Unexpected(log.error());
+  TakeLog(*workshop_, *std::move(log));
+  foreign_ = *foreign;
+  return Ok{};
+}
+
+Status BuildDesk::Enter() {
+  if (const Status entered = EnterFolder(); !entered) return entered;
+  return EnterLog();
+}
+
+Status BuildDesk::OpenStoreToWrite() {
+  if (store_) return Ok{};
+  auto opened = store::BuildLogStore::Open(LogFileIn(open_.dir));
+  if (!opened) return Unexpected(opened.error());
+  store_ = std::make_unique<store::BuildLogStore>(*std::move(opened));
+  log_file_ = FindFileIdentity(LogFileIn(open_.dir));
+  foreign_ = -1;
+  return EnterLog();
+}
+
+Status BuildDesk::Append(std::vector<LogEvent> events, bool of_current_plan, std::int64_t now_ms) {
+  std::optional<store::FollowedPlan> plan;
+  if (of_current_plan)
+    plan = store::FollowedPlan{workshop_->plan_json, workshop_->plan->inputs_hash, now_ms};
+  auto kept = store_->Append(std::move(events), plan);
+  if (!kept) return Unexpected(kept.error());
+  for (LogEvent& event : *kept) {
+    const auto& known = workshop_->whole_log;
+    const bool next = event.number == static_cast<std::int64_t>(known.events.size()) + 1 &&
+                      event.revision <= static_cast<int>(known.revisions.size()) &&
+                      event.kind != LogKind::kReadingUndone;
+    if (!next) foreign_ = -1;  // read anew
+    if (foreign_ == -1) continue;
+    workshop_->log.events.push_back(event);
+    workshop_->whole_log.events.push_back(std::move(event));
+  }
+  return EnterLog();
+}
+
+Status BuildDesk::Keep(std::vector<PageEvent> sent, const DeskUse& use,
+                       std::vector<KeptEvent>& kept) {
+  std::set<std::string> known;
+  for (const LogEvent& event : workshop_->whole_log.events) known.insert(event.id);
+  for (PageEvent& one : sent) {
+    if (known.count(one.event.id) > 0) {
+      kept.push_back({one.event.id, KeptAs::kKnown, {}});
+      continue;
+    }
+    Ready ready;
+    if (!one.fault) {
+      ready = MakeReady(*workshop_, one);
+      LogEvent as_kept = ready.events.front();
+      if (ready.of_current_plan) as_kept.revision = 1;
+      one.fault = FindFault(as_kept);
+    }
+    if (one.fault) {
+      kept.push_back({one.event.id, KeptAs::kRefused, {one.fault->message}});
+      continue;
+    }
+    if (const Status added = Append(ready.events, ready.of_current_plan, use.now_ms); !added)
+      return added;
+    kept.push_back(std::move(ready.kept));
+  }
+  return Ok{};
+}
+
+std::string BuildDesk::CalcSign() const {
+  const std::uint64_t folder = StableHash(folder_.text);
+  return fmt::format("{:016x}-{}", folder,
+                     workshop_ ? workshop_->whole_log.events.size() : std::size_t{0});
+}
+
+Result<std::string> BuildDesk::GetState(const DeskUse& use) {
+  if (const Status good = CheckBuild(use.build); !good) return Unexpected(good.error());
+  const std::lock_guard lock(mutex_);
+  if (const Status entered = Enter(); !entered) return Unexpected(entered.error());
+  workshop_->said_unit = use.unit ? use.unit : open_.unit;
+  return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), {}});
+}
+
+Result<std::string> BuildDesk::Record(std::string_view events_json, const DeskUse& use) {
+  if (const Status good = CheckBuild(use.build); !good) return Unexpected(good.error());
+  auto sent = files::PageEventsFromJson(events_json);
+  if (!sent) return Unexpected(sent.error());
+  std::unique_lock lock(mutex_);
+  if (const Status entered = Enter(); !entered) return Unexpected(entered.error());
+  if (const Status opened = OpenStoreToWrite(); !opened) return Unexpected(opened.error());
+  workshop_->said_unit = use.unit ? use.unit : open_.unit;
+  std::vector<KeptEvent> kept;
+  const Status done = Keep(*std::move(sent), use, kept);
+  added_.notify_all();
+  if (!done) return Unexpected(done.error());
+  return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), std::move(kept)});
+}
+
+std::string BuildDesk::WaitForChange(const std::string& seen, std::chrono::milliseconds most,
+                                     const CancelFlag& cancel) {
+  const auto until = std::chrono::steady_clock::now() + most;
+  std::unique_lock lock(mutex_);
+  while (true) {
+    // What cannot be read now is told by whoever asks for it.
+    (void)Enter();
+    std::string sign = CalcSign();
+    if (sign != seen || cancel.cancelled() || std::chrono::steady_clock::now() >= until)
+      return sign;
+    added_.wait_for(lock, kBetweenLooks);
+  }
+}
+
+}  // namespace fitwright::service

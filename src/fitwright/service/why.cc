@@ -1,0 +1,96 @@
+#include "fitwright/service/why.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "fitwright/service/json_text.h"
+#include "fitwright/service/kept_outcomes.h"
+#include "fitwright/sheets/numbers.h"
+#include "fitwright/sheets/sheet_model.h"
+#include "fitwright/sheets/text.h"
+#include "fitwright/sheets/words.h"
+
+namespace fitwright::service {
+namespace {
+
+std::string Stop(std::string text) {
+  if (!text.empty() && text.back() != '.') text += '.';
+  return text;
+}
+
+std::string FiguresOf(const planner::WhyWay& way) {
+  return fmt::format("{:.1f} in 100, {} if all goes well, {} expected.", 100 * way.odds, sheets::TimeText(way.minutes), sheets::TimeText(way.expected_min));
+}
+
+std::string AgainstText(const planner::WhyWay& chosen, const planner::WhyWay& other) {
+  const double points = 100 * (other.odds - chosen.odds);
+  const std::string odds = std::abs(points) < 0.05 ? "the same odds" : fmt::format("{:.1f} points {}", std::abs(points), points > 0 ? "more" : "less");
+  return fmt::format("{}, {} if all goes well, {} expected.", odds, sheets::TimeChangeText(other.minutes - chosen.minutes),
+                     sheets::TimeChangeText(other.expected_min - chosen.expected_min));
+}
+
+std::string WayJson(const planner::WhyWay& way) {
+  return fmt::format("{{\"what\": {}, \"odds\": {:.6f}, \"minutes\": {:.4f}, \"minutes_expected\": {:.4f}}}", JsonString(way.what), way.odds, way.minutes,
+                     way.expected_min);
+}
+
+}  // namespace
+
+Result<std::vector<planner::Why>> AskWhy(const Opened& opened, const WhyUse& use) {
+  const files::Project& project = opened.project;
+  planner::PlannerOptions options;
+  options.seed = use.seed;
+  options.final_builds = use.builds;
+  options.threads = use.threads;
+  options.work = use.work;
+  options.wish = use.wish;
+  options.sure = use.sure;
+  KeptOutcomes kept(project.dir);
+  options.outcomes = &kept.memo();
+  const Shop catalogue = files::DefaultShop();
+  options.catalogue = &catalogue;
+  planner::Planner planner(project.machine, project.shop, project.choices, options);
+  const auto plan = planner.Choose();
+  if (!plan) return Unexpected(plan.error());
+  return planner.TellWhy(*plan, use.subject);
+}
+
+std::string WhyReport(const Opened& opened, const std::vector<planner::Why>& answers, const sheets::ReportOptions& options) {
+  const auto say = [&](const std::string& text) { return sheets::SentenceInUnit(Stop(text), opened.unit, {}); };
+  sheets::Book book;
+  for (const planner::Why& why : answers) {
+    book.pieces.emplace_back(sheets::Heading{2, "Why: " + sheets::NameText(why.about), ""});
+    book.pieces.emplace_back(sheets::Entry{"Chosen", say(why.chosen.what) + " " + FiguresOf(why.chosen), sheets::Tone::kPlain});
+    if (why.runner_up) {
+      book.pieces.emplace_back(sheets::Entry{"Next best", say(why.runner_up->what) + " " + sheets::Capital(AgainstText(why.chosen, *why.runner_up)), sheets::Tone::kPlain});
+    } else {
+      book.pieces.emplace_back(sheets::Entry{"Nothing else", say("nothing else would do, because " + why.because), sheets::Tone::kPlain});
+    }
+    if (!why.note.empty()) book.pieces.emplace_back(sheets::Entry{"Besides", say(why.note), sheets::Tone::kPlain});
+    for (const planner::WhyNot& fail : why.fails) {
+      book.pieces.emplace_back(sheets::Entry{"Will not go", say(fail.what) + " " + sheets::Capital(say(fail.because)), sheets::Tone::kPlain});
+    }
+  }
+  book.pieces.emplace_back(sheets::Paragraph{
+      "Each other way was judged with everything else as in the plan, by the same builds on paper that chose it; planned anew around it, it may come "
+      "out a little better.", sheets::Tone::kNote});
+  return sheets::RenderText(book, {options.width, options.colour});
+}
+
+std::string WhyToJson(const std::string& subject, const std::vector<planner::Why>& answers) {
+  std::string out = fmt::format("{{\n  \"schema\": \"{}\",\n  \"subject\": {},\n  \"answers\": [", kWhySchemaId, JsonString(subject));
+  for (std::size_t i = 0; i < answers.size(); ++i) {
+    const planner::Why& why = answers[i];
+    std::string fails;
+    for (const planner::WhyNot& fail : why.fails) {
+      fails += fmt::format("{}{{\"what\": {}, \"because\": {}}}", fails.empty() ? "" : ", ", JsonString(fail.what), JsonString(fail.because));
+    }
+    out += fmt::format("{}\n    {{\"about\": {}, \"kind\": {}, \"chosen\": {}, \"runner_up\": {}, \"fails\": [{}], \"because\": {}, \"note\": {}}}",
+                       i > 0 ? "," : "", JsonString(why.about), JsonString(why.kind), WayJson(why.chosen),
+                       why.runner_up ? WayJson(*why.runner_up) : "null", fails, JsonString(why.because), JsonString(why.note));
+  }
+  return out + "\n  ]\n}\n";
+}
+
+}  // namespace fitwright::service
