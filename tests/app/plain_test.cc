@@ -13,7 +13,7 @@ TEST(CommandLine, VersionAndHelp) {
   EXPECT_EQ(version.out.rfind("fitwright ", 0), 0U);
   const Ran help = folder.Run("--help");
   EXPECT_EQ(help.status, 0);
-  for (const char* verb : {"read", "check", "plan", "odds", "replay", "draw", "export", "reckon", "next", "record", "log", "serve"}) {
+  for (const char* verb : {"read", "check", "plan", "odds", "replay", "draw", "export", "reckon", "next", "record", "log", "changes", "lessons", "trials", "serve"}) {
     EXPECT_NE(help.out.find(verb), std::string::npos) << verb;
   }
   const Ran verb_help = folder.Run("plan --help");

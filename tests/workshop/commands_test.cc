@@ -1,13 +1,10 @@
 // The commands by the program itself.
-#include <nlohmann/json.hpp>
-
 #include "tests/app/run_program.h"
+#include "tests/workshop/as_schema.h"
 #include "tests/workshop/bushed_block.h"
 
 namespace fitwright::workshop_test {
 namespace {
-
-using nlohmann::json;
 
 class Commands : public ::testing::Test {
  protected:
@@ -20,42 +17,6 @@ class Commands : public ::testing::Test {
   Workplace place_;
   app::Folder folder_;
 };
-
-void ExpectValid(const std::string& schema, const std::string& text) {
-  if (std::system("python3 -c 'import jsonschema' >/dev/null 2>&1") != 0) return;
-  const store_test::TempFolder folder;
-  store_test::WriteBytes(folder.path() / "one.json", text);
-  const std::string program = fmt::format(
-      "python3 -c 'import json, jsonschema\n"
-      "schema = json.load(open(\"{}/schemas/{}.schema.json\"))\n"
-      "jsonschema.Draft202012Validator.check_schema(schema)\n"
-      "jsonschema.Draft202012Validator(schema).validate(json.load(open(\"{}\")))'",
-      FITWRIGHT_SOURCE_DIR, schema, (folder.path() / "one.json").string());
-  EXPECT_EQ(std::system(program.c_str()), 0) << text;
-}
-
-// Every key that the schema requires is in the document, and no other, as far down as the schema says.
-void ExpectKeys(const json& schema, const json& value, const std::string& at) {
-  if (schema.contains("properties") && value.is_object()) {
-    for (const json& key : schema.at("required")) EXPECT_TRUE(value.contains(key.get<std::string>())) << at << key;
-    for (const auto& [key, member] : value.items()) {
-      ASSERT_TRUE(schema.at("properties").contains(key)) << at << key;
-      ExpectKeys(schema.at("properties").at(key), member, at + key + ".");
-    }
-  }
-  if (schema.contains("items") && value.is_array()) {
-    for (const json& one : value) ExpectKeys(schema.at("items"), one, at + "[].");
-  }
-}
-void ExpectAsSchema(const std::string& name, const std::string& text) {
-  const json schema =
-      json::parse(store_test::BytesOf(fs::path(FITWRIGHT_SOURCE_DIR) / "schemas" / (name + ".schema.json")));
-  const json value = json::parse(text, nullptr, false);
-  ASSERT_FALSE(value.is_discarded()) << text;
-  EXPECT_EQ(value.at("schema"), schema.at("properties").at("schema").at("const"));
-  ExpectKeys(schema, value, "");
-  ExpectValid(name, text);
-}
 
 TEST_F(Commands, NextRecordLog) {
   const app::Ran next = Run("next bushed-block");

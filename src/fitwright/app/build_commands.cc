@@ -9,6 +9,8 @@
 #include "fitwright/files/build_log_json.h"
 #include "fitwright/service/build_use.h"
 #include "fitwright/service/build_words.h"
+#include "fitwright/service/lessons_use.h"
+#include "fitwright/service/rework_use.h"
 
 namespace fitwright::app {
 namespace {
@@ -27,9 +29,10 @@ sheets::ReportOptions OptionsOf(const service::Workshop& workshop) {
 }
 
 int RunNext(const Request& request) {
-  const auto answer =
+  auto answer =
       service::AskNext({OpenOptionsOf(request), request.build == 0 ? 1 : request.build, Now_ms()});
   if (!answer) return Fail(request, answer.error());
+  service::AddNews(*answer);
   Print(request.json ? service::NextToJson(*answer)
                      : service::NextText(*answer, OptionsOf(answer->workshop)));
   return 0;
@@ -52,8 +55,15 @@ int RunRecord(const Request& request) {
   use.now_ms = Now_ms();
   const auto answer = service::Record(use);
   if (!answer) return Fail(request, answer.error());
-  Print(request.json ? service::RecordToJson(*answer)
-                     : service::RecordText(*answer, OptionsOf(answer->workshop)));
+  const auto changes = service::ChangesOf(*answer);
+  const service::Workshop& workshop = answer->workshop;
+  if (request.json) {
+    Print(service::RecordToJson(
+        *answer, changes ? service::ChangesToJson(workshop, *changes) : std::string("null")));
+  } else {
+    Print(service::RecordText(*answer, OptionsOf(workshop)));
+    if (changes) Print(service::ChangesText(workshop, *changes, OptionsOf(workshop)));
+  }
   const bool outside = answer->check && (answer->check->verdict == Verdict::kOver ||
                                          answer->check->verdict == Verdict::kUnder);
   return outside ? 1 : 0;
@@ -86,14 +96,53 @@ int RunLog(const Request& request) {
   return 0;
 }
 
+int RunChanges(const Request& request) {
+  const auto workshop = service::EnterWorkshop(OpenOptionsOf(request));
+  if (!workshop) return Fail(request, workshop.error());
+  const auto answer =
+      service::AskChanges(*workshop, request.build == 0 ? 1 : request.build, request.reading);
+  if (!answer) return Fail(request, answer.error());
+  Print(request.json ? service::ChangesToJson(*workshop, *answer)
+                     : service::ChangesText(*workshop, *answer, OptionsOf(*workshop)));
+  return 0;
+}
+
+int RunLessons(const Request& request) {
+  const auto workshop = service::EnterWorkshop(OpenOptionsOf(request));
+  if (!workshop) return Fail(request, workshop.error());
+  const auto lessons = service::AskLessons(*workshop, request.build == 0 ? 1 : request.build);
+  if (!lessons) return Fail(request, lessons.error());
+  Print(request.json ? service::LessonsToJson(*workshop, *lessons)
+                     : service::LessonsText(*workshop, *lessons, OptionsOf(*workshop)));
+  return 0;
+}
+
+int RunTrials(const Request& request) {
+  const auto workshop = service::EnterWorkshop(OpenOptionsOf(request));
+  if (!workshop) return Fail(request, workshop.error());
+  if (request.what.empty()) {
+    Print(service::ShopTestsText(OptionsOf(*workshop)));
+    return 0;
+  }
+  const auto result = service::ReckonShopTest(*workshop, request.what, request.numbers);
+  if (!result) return Fail(request, result.error());
+  Print(service::TestResultText(*result, OptionsOf(*workshop)));
+  return 0;
+}
+
 }  // namespace
 
 bool IsAboutTheBuild(const Request& request) {
-  return request.verb == Verb::kNext || request.verb == Verb::kRecord || request.verb == Verb::kLog;
+  return request.verb == Verb::kNext || request.verb == Verb::kRecord || request.verb == Verb::kLog ||
+         request.verb == Verb::kChanges || request.verb == Verb::kLessons ||
+         request.verb == Verb::kTrials;
 }
 
 int RunBuild(const Request& request) {
   if (request.verb == Verb::kNext) return RunNext(request);
+  if (request.verb == Verb::kChanges) return RunChanges(request);
+  if (request.verb == Verb::kLessons) return RunLessons(request);
+  if (request.verb == Verb::kTrials) return RunTrials(request);
   return request.verb == Verb::kRecord ? RunRecord(request) : RunLog(request);
 }
 

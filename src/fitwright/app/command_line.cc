@@ -41,6 +41,9 @@ class Line {
     AddNext();
     AddRecord();
     AddLog();
+    AddChanges();
+    AddLessons();
+    AddTrials();
     AddReckon();
     AddServe();
   }
@@ -232,6 +235,35 @@ class Line {
     AddJson(sub);
   }
 
+  void AddChanges() {
+    CLI::App* sub = AddVerb(
+        "changes", "What a reading changed: odds, sizes still to be cut, other features",
+        Verb::kChanges);
+    sub->add_option("--reading", request_.reading, "Its number in the log, else the last")
+        ->check(CLI::PositiveNumber)
+        ->type_name("N");
+    AddBuild(sub, "Of several machines made to this plan, which; else the first");
+    AddUnits(sub);
+    AddJson(sub);
+  }
+
+  void AddLessons() {
+    CLI::App* sub = AddVerb(
+        "lessons", "What the readings teach about the shop, and whether what was said came true",
+        Verb::kLessons);
+    AddBuild(sub, "Of several machines made to this plan, which; else the first");
+    AddUnits(sub);
+    AddJson(sub);
+  }
+  void AddTrials() {
+    CLI::App* sub = AddVerb(
+        "trials", "A dozen tests of what the shop holds, to print; with what was written down, the figure",
+        Verb::kTrials);
+    sub->add_option("NAME", request_.what, "Which test");
+    sub->add_option("NUMBER", request_.numbers, "What was written down");
+    AddUnits(sub);
+  }
+
   void AddReckon() {
     CLI::App* sub = app_.add_subcommand(
         "reckon", "One of the trade's reckonings; without WHAT, a list of them");
@@ -279,7 +311,10 @@ bool NeedsSolids(const Request& request) {
     case Verb::kServe:
     case Verb::kNext:
     case Verb::kRecord:
-    case Verb::kLog: return false;
+    case Verb::kLog:
+    case Verb::kChanges:
+    case Verb::kLessons:
+    case Verb::kTrials: return false;
     case Verb::kPlan: return request.why.empty();
     case Verb::kRead:
     case Verb::kReplay:

@@ -12,7 +12,7 @@
 
 namespace fitwright::app {
 
-enum class Verb { kRead, kCheck, kPlan, kOdds, kReplay, kDraw, kExport, kReckon, kNext, kRecord, kLog, kServe };
+enum class Verb { kRead, kCheck, kPlan, kOdds, kReplay, kDraw, kExport, kReckon, kNext, kRecord, kLog, kChanges, kLessons, kTrials, kServe };
 
 struct Request {
   Verb verb = Verb::kCheck;
@@ -53,6 +53,8 @@ struct Request {
   bool done = false;
   bool undone = false;
   std::filesystem::path from;  // log
+  std::vector<double> numbers; // trials: what was written down
+  std::int64_t reading = 0;    // changes: its number in the log; 0: the last
 };
 
 // True when the verb works on solids.

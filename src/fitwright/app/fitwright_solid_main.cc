@@ -115,6 +115,9 @@ int Run(const Request& request, const std::vector<std::string>&) {
     case Verb::kNext:
     case Verb::kRecord:
     case Verb::kLog:
+    case Verb::kChanges:
+    case Verb::kLessons:
+    case Verb::kTrials:
     case Verb::kServe: break;
   }
   return RunCheckDeep(request, *opened);

@@ -55,13 +55,14 @@ std::string NextToJson(const NextAnswer& answer) {
       "{{\n  \"schema\": \"{}\",\n  \"build\": {},\n  \"older_than_sheets\": {},\n  "
       "\"sheets_read\": {},\n"
       "  \"steps_done\": {},\n  \"steps\": {},\n  \"next\": {},\n  \"meanwhile\": {},\n"
-      "  \"not_in_this_plan\": [{}]\n}}\n",
+      "  \"not_in_this_plan\": [{}],\n  \"target\": {},\n  \"news\": {}\n}}\n",
       kNextSchemaId, answer.build, answer.workshop.older_than_sheets,
       answer.workshop.opened.has_value(), answer.progress.done.size(), answer.steps,
-      StepToJson(answer, answer.next.step), StepToJson(answer, answer.next.meanwhile), elsewhere);
+      StepToJson(answer, answer.next.step), StepToJson(answer, answer.next.meanwhile), elsewhere, answer.target,
+      JsonStrings(answer.news));
 }
 
-std::string RecordToJson(const RecordAnswer& answer) {
+std::string RecordToJson(const RecordAnswer& answer, const std::string& changes) {
   std::string events;
   for (const LogEvent& event : answer.events) {
     const std::string value = event.reading ? fmt::format("{}", event.reading->value_mm) : "null";
@@ -80,8 +81,8 @@ std::string RecordToJson(const RecordAnswer& answer) {
                         LimitsToJson(answer.check->limits));
   }
   return fmt::format(
-      "{{\n  \"schema\": \"{}\",\n  \"events\": [{}\n  ],\n  \"check\": {},\n  \"say\": {}\n}}\n",
-      kRecordSchemaId, events, check, JsonStrings(RecordWords(answer)));
+      "{{\n  \"schema\": \"{}\",\n  \"events\": [{}\n  ],\n  \"check\": {},\n  \"say\": {},\n  \"changes\": {}\n}}\n",
+      kRecordSchemaId, events, check, JsonStrings(RecordWords(answer)), changes);
 }
 
 }  // namespace fitwright::service

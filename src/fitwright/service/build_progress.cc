@@ -213,6 +213,28 @@ BuildProgress CalcProgress(const Plan& plan, const BuildLog& log, const Followed
   return progress;
 }
 
+std::vector<PlacedReading> FindReadings(const Plan& plan, const BuildLog& log,
+                                        const FollowedPlans& followed, int build) {
+  const Works here(plan);
+  std::map<int, Works> there;
+  for (const auto& [revision, other] : followed) there.emplace(revision, Works(other));
+  std::vector<PlacedReading> found;
+  for (const LogEvent& event : log.events) {
+    if (event.build != build) continue;
+    if (event.kind == LogKind::kPartRemade) {
+      std::erase_if(found, [&](const PlacedReading& r) { return r.place.piece == event.part; });
+    }
+    const auto works = there.find(event.revision);
+    if (!event.reading || works == there.end()) continue;
+    const auto step = works->second.FindIn(here, event.step);
+    auto place = step ? FindPlace(plan, step->text(), 1) : std::nullopt;
+    if (!place) continue;
+    place->piece = event.part;
+    found.push_back({*place, event});
+  }
+  return found;
+}
+
 Next FindNext(const Plan& plan, const BuildProgress& progress, std::int64_t now_ms) {
   const std::vector<StepPlace> places = PlacesOf(plan);
   const std::vector<Resting> resting = FindResting(places, progress, now_ms);

@@ -56,6 +56,16 @@ struct BuildProgress {
 BuildProgress CalcProgress(const Plan& plan, const BuildLog& log, const FollowedPlans& followed,
                            int build);
 
+// A reading at a step of the current plan.
+struct PlacedReading {
+  StepPlace place;  // points into the plan
+  LogEvent event;
+};
+// Those of this build that still count, in the order in which they were taken: of pieces that were
+// not remade since, at steps that the plan has.
+std::vector<PlacedReading> FindReadings(const Plan& plan, const BuildLog& log,
+                                        const FollowedPlans& followed, int build);
+
 // What a step waits for: a setup that is not done, or a time that must go by.
 struct Wait {
   SetupId setup;

@@ -399,6 +399,22 @@ Status Draw(Draft& draft) {
 
 }  // namespace
 
+namespace {
+
+// What was kept stands in the log that was read before, too.
+void TakeIn(const std::vector<LogEvent>& events, Workshop& workshop) {
+  const auto known = [&](const LogEvent& event) {
+    return std::any_of(workshop.log.events.begin(), workshop.log.events.end(),
+                       [&](const LogEvent& other) { return other.id == event.id; });
+  };
+  for (const LogEvent& event : events) {
+    if (!known(event)) workshop.log.events.push_back(event);
+    if (workshop.plan && event.revision != 0) workshop.followed.emplace(event.revision, *workshop.plan);
+  }
+}
+
+}  // namespace
+
 Result<RecordAnswer> Record(const RecordUse& use) {
   if (const Status good = CheckBuild(use.build); !good) return Unexpected(good.error());
   auto workshop = EnterWorkshop(use.open);
@@ -420,6 +436,7 @@ Result<RecordAnswer> Record(const RecordUse& use) {
   auto kept = store->Append(std::move(draft.events), followed);
   if (!kept) return Unexpected(kept.error());
   answer.events = *std::move(kept);
+  TakeIn(answer.events, answer.workshop);
   if (!draft.places.empty()) answer.place = draft.places.front();
   answer.check = draft.check;
   answer.remarks = std::move(draft.remarks);

@@ -52,6 +52,9 @@ struct NextAnswer {
   Next next;
   std::size_t steps = 0;  // in all, on all pieces
   int build = 1;
+  // By the readings (rework_use.h, AddNews): sentences for the step, and its target as JSON.
+  std::vector<std::string> news;
+  std::string target = "null";
 };
 // Errors: as EnterWorkshop, kFileMissing without a plan, kOutOfRange for a build that there cannot
 // be.
@@ -73,7 +76,7 @@ struct RecordUse {
   std::int64_t now_ms = 0;
 };
 struct RecordAnswer {
-  Workshop workshop;               // with the log before
+  Workshop workshop;               // with the log as it stands now
   std::vector<LogEvent> events;    // as kept
   std::optional<StepPlace> place;  // points into workshop.plan
   std::optional<ReadingCheck> check;

@@ -143,6 +143,8 @@ std::string NextText(const NextAnswer& answer, const sheets::ReportOptions& opti
   book.pieces.emplace_back(sheets::Heading{2, title, done});
   AddWarnings(answer.workshop, book);
   AddStep(answer, *answer.next.step, book);
+  for (const std::string& words : answer.news)
+    book.pieces.emplace_back(sheets::Entry{"By readings", words, Tone::kLook});
   if (answer.next.meanwhile) {
     const StepPlace& other = answer.next.meanwhile->place;
     book.pieces.emplace_back(sheets::Heading{

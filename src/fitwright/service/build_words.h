@@ -31,6 +31,7 @@ std::string LogText(const Workshop& workshop, std::optional<int> build,
 
 // See schemas/next.schema.json and record.schema.json.
 std::string NextToJson(const NextAnswer& answer);
-std::string RecordToJson(const RecordAnswer& answer);
+// `changes`: what a reading changed (rework_use.h), or null.
+std::string RecordToJson(const RecordAnswer& answer, const std::string& changes = "null");
 
 }  // namespace fitwright::service

@@ -6,6 +6,7 @@
 #include "fitwright/base/hash.h"
 #include "fitwright/trade/materials.h"
 #include "fitwright/variation/cut_reader.h"
+#include "fitwright/variation/reading_spread.h"
 
 namespace fitwright::variation {
 namespace {
@@ -27,7 +28,18 @@ bool IsInside(const Feature& feature) {
   return datum.kind == DatumKind::kAxis && datum.inside;
 }
 
-SpreadId ReadingOfKind(InstrumentKind kind) {
+bool Suits(InstrumentKind kind, const Feature& feature) {
+  if (IsInside(feature))
+    return kind == InstrumentKind::kBoreGauge || kind == InstrumentKind::kTelescopicGauge;
+  if (std::holds_alternative<PlanarFace>(feature.shape)) {
+    return kind == InstrumentKind::kMicrometer || kind == InstrumentKind::kDepthMicrometer;
+  }
+  return kind == InstrumentKind::kMicrometer;
+}
+
+}  // namespace
+
+SpreadId ReadingSpreadOf(InstrumentKind kind) {
   switch (kind) {
     case InstrumentKind::kMicrometer:
     case InstrumentKind::kDepthMicrometer:
@@ -41,17 +53,6 @@ SpreadId ReadingOfKind(InstrumentKind kind) {
       return SpreadId::kCaliper;
   }
 }
-
-bool Suits(InstrumentKind kind, const Feature& feature) {
-  if (IsInside(feature))
-    return kind == InstrumentKind::kBoreGauge || kind == InstrumentKind::kTelescopicGauge;
-  if (std::holds_alternative<PlanarFace>(feature.shape)) {
-    return kind == InstrumentKind::kMicrometer || kind == InstrumentKind::kDepthMicrometer;
-  }
-  return kind == InstrumentKind::kMicrometer;
-}
-
-}  // namespace
 
 // The step's own instrument, else the one the plan measured with, else the best kind that covers
 // the size.
@@ -76,7 +77,7 @@ InstrumentId CutReader::InstrumentFor(const Step& step, const Feature& feature) 
 
 SpreadId CutReader::ReadingOf(const InstrumentId& id, const Feature& feature) const {
   for (const Instrument& instrument : shop_.instruments) {
-    if (instrument.name == id) return ReadingOfKind(instrument.kind);
+    if (instrument.name == id) return ReadingSpreadOf(instrument.kind);
   }
   return IsInside(feature) ? SpreadId::kTelescopicGauge : SpreadId::kMicrometer;
 }
