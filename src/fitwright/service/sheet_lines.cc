@@ -77,7 +77,11 @@ std::optional<std::string> TableOf(std::string_view line) {
   line = Trimmed(line.substr(0, line.find('#')));
   if (line.size() < 3 || line.front() != '[' || line.back() != ']') return std::nullopt;
   const bool list = line.starts_with("[[");
-  return std::string(Trimmed(line.substr(list ? 2 : 1, line.size() - (list ? 4 : 2))));
+  const std::string_view name = Trimmed(line.substr(list ? 2 : 1, line.size() - (list ? 4 : 2)));
+  // A row of a list that runs over several lines is no header.
+  if (!IsKey(name) || std::isdigit(static_cast<unsigned char>(name.front())) != 0)
+    return std::nullopt;
+  return std::string(name);
 }
 
 SheetLine MakeLine(std::string_view text, const Span& span, int number) {

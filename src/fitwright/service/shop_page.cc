@@ -45,13 +45,12 @@ class ShopPage {
 
   void AddFront() {
     if (shop_.is_default) {
-      AddEntry(
-          "Look here",
-          "No shop.toml stands in the folder: this is the default shop, careful in nothing and "
-          "worn in nothing. Your own machines, tools and figures go into a shop.toml.",
-          Tone::kLook);
+      AddEntry("Look here",
+               "No shop.toml stands in the folder: these are the default shop's machines, tools "
+               "and figures. Your own go into a shop.toml.",
+               Tone::kLook);
     }
-    AddEntry("Kept", std::string(WordOf(shop_.level)) + ": which column of the spreads is taken");
+    AddEntry("Level", std::string(WordOf(shop_.level)) + ": which column of the spreads is taken");
     const auto count = [&](SpreadOrigin origin) {
       return std::count_if(shop_.spreads.begin(), shop_.spreads.end(),
                            [&](const auto& one) { return one.second.origin == origin; });
