@@ -19,7 +19,7 @@ int CountFromEnvironment(const char* name, int otherwise) {
 
 TEST(ReadBackRandom, MostAreTheSame) {
   const int first = CountFromEnvironment("FITWRIGHT_READ_FIRST", 1);
-  const int count = CountFromEnvironment("FITWRIGHT_READ_COUNT", 40);
+  const int count = CountFromEnvironment("FITWRIGHT_READ_COUNT", std::getenv("FITWRIGHT_DEEP") != nullptr ? 40 : 6);
   int parts = 0;
   int same_solid = 0;
   int same_sheet = 0;
@@ -55,7 +55,7 @@ TEST(ReadBackRandom, TheSameFromWhereverItStands) {
   Pose X_FP = Pose::Identity();
   X_FP.linear() = (Eigen::AngleAxisd(0.7, Vec3(1, 2, 3).normalized())).toRotationMatrix();
   X_FP.translation() = Vec3(120, -37.5, 12.25);
-  for (int seed = 1; seed <= 12; ++seed) {
+  for (int seed = 1; seed <= 3; ++seed) {
     const testing::RandomPart made = testing::MakeRandomPart(static_cast<std::uint64_t>(seed));
     const auto part = LoadSheet(made.name, made.sheet);
     ASSERT_TRUE(part);

@@ -30,11 +30,16 @@ bool Holds(const Room& outer, const Room& inner) {
 
 }  // namespace
 
+bool Rooms::IsFree(const Room& room) const {
+  const auto misses = [&](const Room& other) { return AreApart(room, other, kGap_mm); };
+  return std::all_of(taken_.begin(), taken_.end(), misses) &&
+         std::all_of(alone_.begin(), alone_.end(), misses);
+}
+
 bool Rooms::Fits(const Room& room, bool must_meet) const {
-  if (!crowded_) {
-    return std::all_of(taken_.begin(), taken_.end(),
-                       [&](const Room& other) { return AreApart(room, other, kGap_mm); });
-  }
+  if (!crowded_) return IsFree(room);
+  const auto misses = [&](const Room& other) { return AreApart(room, other, kGap_mm); };
+  if (!std::all_of(alone_.begin(), alone_.end(), misses)) return false;
   const auto clashes = [&](const Room& other) { return Holds(room, other) || Holds(other, room); };
   const auto meets = [&](const Room& other) { return !AreApart(room, other, -kOverlap_mm); };
   if (std::any_of(taken_.begin(), taken_.end(), clashes)) return false;

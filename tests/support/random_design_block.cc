@@ -322,8 +322,14 @@ void BlockDesign::AddBoss() {
   const bool drilled = dice_.Chance(0.5);
   const double hole = dice_.In(2, 0.5 * d, 0.5);
   const Spot spot = ChooseSpot(0.5 * d, 0.5 * d);
-  Room room = RoomOf(spot, 0.5 * d, 0.5 * d, drilled ? 0 : 0.5);
-  if (!Take({room}, drilled ? 2 : 1)) return;
+  const Room room = RoomOf(spot, 0.5 * d, 0.5 * d, drilled ? 0 : 0.5);
+  // What is let in beside it from the same side would begin under it.
+  const auto within = [&](std::size_t axis) {
+    return room.min[axis] >= kWall_mm && room.max[axis] <= size_[axis] - kWall_mm;
+  };
+  if (!rooms_.IsFree(room) || !within(spot.u) || !within(spot.v)) return;
+  rooms_.Take(room, true);
+  features_ += drilled ? 2 : 1;
   const double foot = spot.high ? size_[spot.w] : 0;
   sheet_.Add(
       "boss",

@@ -23,13 +23,15 @@ class Rooms {
   explicit Rooms(bool crowded) : crowded_(crowded) {}
   // must_meet: only where it lies over another one.
   bool Fits(const Room& room, bool must_meet) const;
-  void Take(const Room& room) { taken_.push_back(room); }
+  bool IsFree(const Room& room) const;  // misses all by a gap
+  void Take(const Room& room, bool alone = false) { (alone ? alone_ : taken_).push_back(room); }
   bool crowded() const { return crowded_; }
-  bool empty() const { return taken_.empty(); }
+  bool empty() const { return taken_.empty() && alone_.empty(); }
 
  private:
   bool crowded_;
   std::vector<Room> taken_;
+  std::vector<Room> alone_;
 };
 
 // Each returns how many features it wrote.

@@ -18,7 +18,8 @@ struct Length {
   double bore = 0;  // widest hole about the axis anywhere along it
   double free = 0;  // from here up nothing is cut into it yet
   double free_to = 0;
-  bool whole = true;  // nothing cut into it at all
+  bool whole = true;                         // nothing cut into it at all
+  std::vector<std::array<double, 2>> rings;  // what goes all round it, from and to
   std::string name;
   double wall() const { return 0.5 * (diameter - bore); }
 };
@@ -47,7 +48,7 @@ class TurnedDesign {
   void AddHubKeyway();
   // A stretch of the length that nothing else is cut into, or when crowded any; none when there is
   // no room.
-  std::optional<double> Stretch(Length& length, double wide, double margin);
+  std::optional<double> Stretch(Length& length, double wide, double margin, bool ring = false);
   std::string Way() { return dice_.Of({"+x", "-x", "+y", "-y"}); }
   void Add(const std::string& kind, const std::string& lines) {
     sheet_.Add(kind, lines);
@@ -154,12 +155,19 @@ void TurnedDesign::AddBores(bool high) {
   }
 }
 
-std::optional<double> TurnedDesign::Stretch(Length& length, double wide, double margin) {
+std::optional<double> TurnedDesign::Stretch(Length& length, double wide, double margin, bool ring) {
   const double least = std::max(length.from + margin, crowded_ ? 0 : length.free);
   const double most = std::min(length.to - margin, crowded_ ? 1e9 : length.free_to) - wide;
   if (most < least) return std::nullopt;
   const double from =
       crowded_ ? dice_.In(least, most, 0.5) : dice_.In(least, std::min(most, least + 4), 0.5);
+  // Of two rings one inside the other's length may not show.
+  const auto hides = [&](const std::array<double, 2>& other) {
+    return (from >= other[0] && from + wide <= other[1]) ||
+           (from <= other[0] && from + wide >= other[1]);
+  };
+  if (ring && std::any_of(length.rings.begin(), length.rings.end(), hides)) return std::nullopt;
+  if (ring) length.rings.push_back({from, from + wide});
   length.free = from + wide + kGap_mm;
   length.whole = false;
   return from;
@@ -179,7 +187,7 @@ void TurnedDesign::AddGroove(Length& l) {
     more = fmt::format("\nvee_angle = {}", angle);
   }
   if (deep > wall || deep < 0.2) return;
-  const auto from = Stretch(l, width, 1);
+  const auto from = Stretch(l, width, 1, true);
   if (!from) return;
   Add("groove",
       fmt::format("inside = false\nfrom = {:g}\nto = {:g}\ndiameter = {:g}\nprofile = \"{}\"{}",
@@ -247,6 +255,7 @@ void TurnedDesign::AddTaper(Length& l) {
   l.whole = false;
   (high ? l.free_to : l.free) = high ? l.to - along - kGap_mm : l.from + along + kGap_mm;
   const double from = high ? l.to - along : l.from;
+  l.rings.push_back({from, from + along});
   Add("taper",
       fmt::format(
           "inside = false\nfrom = {:g}\nto = {:g}\nstart_diameter = {:g}\nend_diameter = {:g}",
@@ -262,6 +271,7 @@ void TurnedDesign::AddUndercut(Length& l) {
   const double width = dice_.In(1, 3, 0.5);
   (high ? l.free_to : l.free) = high ? l.to - width - kGap_mm : l.from + width + kGap_mm;
   const double from = high ? l.to - width : l.from;
+  l.rings.push_back({from, from + width});
   Add("undercut", fmt::format("inside = false\nfrom = {:g}\nto = {:g}\ndiameter = {:g}", from,
                               from + width, l.diameter - 2 * deep));
 }

@@ -31,8 +31,6 @@ inline std::string ReadAny(const std::filesystem::path& folder, const std::strin
     fs::remove_all(project);
   } else if (read.error().message.empty() || read.error().remedy.empty()) {
     wrong = "refused without words: " + Format(read.error());
-  } else if (read.error().code == ErrorCode::kInternal) {
-    wrong = "refused for no reason of its own: " + Format(read.error());
   }
   for (const auto& left : fs::directory_iterator(folder)) {
     if (left.path().filename() != file) wrong += " left behind: " + left.path().string();

@@ -85,12 +85,13 @@ inline std::string Shuffled(const std::string& text, Dice& dice) {
   return out + step.tail;
 }
 
-// One to four faults: a reference to another entity, a number changed, an entity lost, doubled or
-// of another kind, bytes lost or changed. `change` bytes of the header too where it says so.
+// A reference to another entity, a number changed, an entity lost, doubled or of another kind,
+// bytes lost or changed.
 inline void SpoilOnce(StepText& step, Dice& dice) {
   if (step.entities.empty()) return;
   std::string& entity = step.entities[dice.Below(step.entities.size())];
   const std::string& other = step.entities[dice.Below(step.entities.size())];
+  if (entity.empty() || other.empty()) return;  // lost already
   const std::string other_number = other.substr(1, other.find('=') - 1);
   switch (dice.Below(8)) {
     case 0: {
@@ -137,6 +138,7 @@ inline void SpoilOnce(StepText& step, Dice& dice) {
   }
 }
 
+// One to four such faults, and now and then the end cut off.
 inline std::string Spoilt(const std::string& text, Dice& dice) {
   StepText step = SplitStep(text);
   for (std::size_t faults = 1 + dice.Below(4); faults > 0; --faults) SpoilOnce(step, dice);

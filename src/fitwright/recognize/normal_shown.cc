@@ -7,6 +7,7 @@
 
 #include "fitwright/recognize/normal_form.h"
 #include "fitwright/recognize/placed_graph.h"
+#include "fitwright/solid/inside_probe.h"
 #include "fitwright/solid/measure.h"
 
 namespace fitwright::recognize {
@@ -22,13 +23,12 @@ double Share(int i, int count) { return (i + 0.5) / count; }
 
 class Shower {
  public:
-  explicit Shower(const solid::Solid& solid_N)
-      : solid_N_(solid_N), box_N_(solid::CalcBox(solid_N)) {}
+  explicit Shower(const solid::Solid& solid_N) : probe_(solid_N), box_N_(solid::CalcBox(solid_N)) {}
   // None where nothing of it shows.
   std::optional<NormalItem> Shown(const NormalItem& item) const;
 
  private:
-  bool IsMetal(const Vec3& p) const { return solid::IsInside(solid_N_, p); }
+  bool IsMetal(const Vec3& p) const { return probe_.IsInside(p); }
   std::optional<NormalItem> Cavity(const Box3& box, std::optional<int> corner_axis,
                                    double corner_mm) const;
   std::optional<NormalItem> Prism(const NormalItem& item) const;
@@ -37,7 +37,7 @@ class Shower {
   bool ShowsCorner(const Box3& box, int axis, double corner_mm) const;
   bool ShowsPoint(const NormalItem& point) const;
 
-  const solid::Solid& solid_N_;
+  solid::InsideProbe probe_;
   Box3 box_N_;
 };
 

@@ -45,17 +45,22 @@ std::vector<StackFaces> GroupByAxis(const Draft& draft) {
   return groups;
 }
 
+RingEnd PointOf(const PlacedFace& cone) {
+  if (cone.kind != SurfaceKind::kCone || !cone.hollow) return RingEnd::kOpen;
+  if (std::abs(cone.half_angle_rad - kHalf118_rad) < kHalfOff_rad) return RingEnd::kPoint118;
+  if (std::abs(cone.half_angle_rad - kHalf135_rad) < kHalfOff_rad) return RingEnd::kPoint135;
+  return RingEnd::kOpen;
+}
+
 // The bottom that the face beside an edge makes. A drill's point need not come to its tip: another hole may
 // have taken it.
 RingEnd BottomBeside(const PlacedGraph& graph, std::size_t ring, const PlacedEdge& edge, int axis) {
   const PlacedFace& beside = graph.faces[edge.Other(ring)];
   if (edge.bend != Bend::kConcave) return RingEnd::kOpen;
   if (IsPlane(beside) && IsAlong(beside.axis_P.direction, Vec3::Unit(axis))) return RingEnd::kFlat;
-  if (beside.kind != SurfaceKind::kCone || !beside.hollow) return RingEnd::kOpen;
-  if (!AreCoaxial(beside.axis_P, graph.faces[ring].axis_P)) return RingEnd::kOpen;
-  if (std::abs(beside.half_angle_rad - kHalf118_rad) < kHalfOff_rad) return RingEnd::kPoint118;
-  if (std::abs(beside.half_angle_rad - kHalf135_rad) < kHalfOff_rad) return RingEnd::kPoint135;
-  return RingEnd::kOpen;
+  const RingEnd point = PointOf(beside);
+  if (point == RingEnd::kOpen || !AreCoaxial(beside.axis_P, graph.faces[ring].axis_P)) return RingEnd::kOpen;
+  return point;
 }
 
 Vec3 OnAxis(const PlacedFace& round, int axis, double at_mm) {
@@ -150,6 +155,80 @@ Cone MakeCone(const PlacedGraph& graph, std::size_t face, int axis) {
   return cone;
 }
 
+double SlopeOf(const Cone& cone) { return (cone.high_radius_mm - cone.low_radius_mm) / cone.span.length_mm(); }
+
+// Pieces of one cone, parted by other cuts, are one.
+void AddCone(const Cone& piece, std::vector<Cone>& cones) {
+  for (Cone& cone : cones) {
+    const double slope = SlopeOf(cone);
+    const double there = cone.low_radius_mm + slope * (piece.span.from_mm - cone.span.from_mm);
+    if (std::abs(SlopeOf(piece) - slope) > kSameWay_rad || !IsSame(there, piece.low_radius_mm)) continue;
+    if (piece.span.from_mm < cone.span.from_mm) cone.low_radius_mm = piece.low_radius_mm;
+    if (piece.span.to_mm > cone.span.to_mm) cone.high_radius_mm = piece.high_radius_mm;
+    cone.span.from_mm = std::min(cone.span.from_mm, piece.span.from_mm);
+    cone.span.to_mm = std::max(cone.span.to_mm, piece.span.to_mm);
+    cone.faces.insert(cone.faces.end(), piece.faces.begin(), piece.faces.end());
+    return;
+  }
+  cones.push_back(piece);
+}
+
+// A rim about the axis at the place: there the cone ends by itself.
+bool HasRimAt(const PlacedGraph& graph, const Cone& cone, int axis, double at_mm) {
+  return std::any_of(cone.faces.begin(), cone.faces.end(), [&](std::size_t f) {
+    return std::any_of(graph.faces[f].edges.begin(), graph.faces[f].edges.end(), [&](std::size_t e) {
+      const PlacedEdge& edge = graph.edges[e];
+      return edge.kind == solid::CurveKind::kCircle && IsSame(edge.middle_P_mm[axis], at_mm) &&
+             AreCoaxial(edge.axis_P, graph.faces[f].axis_P);
+    });
+  });
+}
+
+// A cone whose narrow end other cuts have taken goes on to the ring that it opens.
+void LeadOn(const PlacedGraph& graph, const Stack& stack, Cone& cone) {
+  const bool widens_up = cone.high_radius_mm > cone.low_radius_mm;
+  double& end = widens_up ? cone.span.from_mm : cone.span.to_mm;
+  double& radius = widens_up ? cone.low_radius_mm : cone.high_radius_mm;
+  if (HasRimAt(graph, cone, stack.axis, end)) return;
+  const double slope = SlopeOf(cone);
+  for (const Ring& ring : stack.rings) {
+    const double at = end + (ring.radius_mm - radius) / slope;
+    if (ring.radius_mm > radius - kSamePlace_mm || !ring.span.Holds(at)) continue;
+    end = at;
+    radius = ring.radius_mm;
+    return;
+  }
+}
+
+// Whether all of the ring's wall lies below the place, or above it.
+bool LiesTo(const PlacedGraph& graph, const Ring& ring, int axis, double at_mm, bool below) {
+  return std::all_of(ring.faces.begin(), ring.faces.end(), [&](std::size_t f) {
+    if (!IsCylinder(graph.faces[f])) return true;
+    const Span span = *SpanAlong(graph, f, Vec3::Unit(axis));
+    return below ? span.to_mm < at_mm + kSamePlace_mm : span.from_mm > at_mm - kSamePlace_mm;
+  });
+}
+
+// A drill's point that other cuts have parted from the wall of its hole ends the ring that would run out.
+bool EndsRing(const PlacedGraph& graph, std::size_t f, int axis, Stack& stack) {
+  const PlacedFace& cone = graph.faces[f];
+  const RingEnd point = PointOf(cone);
+  if (point == RingEnd::kOpen) return false;
+  const double at_origin = ConeRadiusAt(cone, OnAxis(cone, axis, 0));
+  const double slope = ConeRadiusAt(cone, OnAxis(cone, axis, 1)) - at_origin;
+  const bool high = slope < 0;  // narrows upwards
+  for (Ring& ring : stack.rings) {
+    RingEnd& end = high ? ring.high : ring.low;
+    const double at = (ring.radius_mm - at_origin) / slope;
+    if (end != RingEnd::kOpen || !ring.span.Holds(at) || !LiesTo(graph, ring, axis, at, high)) continue;
+    end = point;
+    (high ? ring.span.to_mm : ring.span.from_mm) = at;
+    ring.faces.push_back(f);
+    return true;
+  }
+  return false;
+}
+
 // A cone that widens from a ring's end out to a plane breaks that ring's edge.
 bool BreaksRing(const PlacedGraph& graph, const Cone& cone, int axis, Stack& stack) {
   const bool widens_up = cone.high_radius_mm > cone.low_radius_mm;
@@ -162,11 +241,13 @@ bool BreaksRing(const PlacedGraph& graph, const Cone& cone, int axis, Stack& sta
     if (wide_at_big) return false;
   }
   bool open = false;  // the big end is a mouth in a plane
-  for (const std::size_t e : graph.faces[cone.faces.front()].edges) {
-    const PlacedEdge& edge = graph.edges[e];
-    const PlacedFace& beside = graph.faces[edge.Other(cone.faces.front())];
-    const bool at_big = std::abs(edge.middle_P_mm[axis] - small) > 0.5 * cone.span.length_mm();
-    open |= at_big && IsPlane(beside) && IsAlong(beside.axis_P.direction, Vec3::Unit(axis)) && edge.bend == Bend::kConvex;
+  for (const std::size_t f : cone.faces) {
+    for (const std::size_t e : graph.faces[f].edges) {
+      const PlacedEdge& edge = graph.edges[e];
+      const PlacedFace& beside = graph.faces[edge.Other(f)];
+      const bool at_big = std::abs(edge.middle_P_mm[axis] - small) > 0.5 * cone.span.length_mm();
+      open |= at_big && IsPlane(beside) && IsAlong(beside.axis_P.direction, Vec3::Unit(axis)) && edge.bend == Bend::kConvex;
+    }
   }
   if (!open) return false;
   for (Ring& ring : stack.rings) {
@@ -252,13 +333,17 @@ std::vector<Stack> FindStacks(const Draft& draft, const IsAirBetween& is_air) {
     TakeGrooves(stack);
     TakeUndercuts(stack);
     for (const std::size_t f : group.tori) ReadMouthRound(graph, f, stack);
+    std::vector<Cone> cones;
     for (const std::size_t f : group.cones) {
       const auto in_ring = [&](const Ring& ring) {
         return std::find(ring.faces.begin(), ring.faces.end(), f) != ring.faces.end();
       };
       if (std::any_of(stack.rings.begin(), stack.rings.end(), in_ring)) continue;  // a drill's point
-      if (!SpanAlong(graph, f, Vec3::Unit(group.axis))) continue;
-      const Cone cone = MakeCone(graph, f, group.axis);
+      if (!SpanAlong(graph, f, Vec3::Unit(group.axis)) || EndsRing(graph, f, group.axis, stack)) continue;
+      AddCone(MakeCone(graph, f, group.axis), cones);
+    }
+    for (Cone& cone : cones) {
+      LeadOn(graph, stack, cone);
       if (!BreaksRing(graph, cone, group.axis, stack)) stack.cones.push_back(cone);
     }
     stacks.push_back(std::move(stack));
