@@ -45,6 +45,7 @@ struct Request {
   bool done = false;
   bool undone = false;
   std::filesystem::path from;  // log
+  std::vector<std::string> what_if;  // odds: KEY=VALUE
 };
 
 // True when the verb works on solids.

@@ -317,6 +317,7 @@ variation::OddsOptions OddsOnly(const PlannerOptions& options) {
   wanted.cancel = options.work.cancel;
   wanted.shop_band = false;
   wanted.causes = false;
+  wanted.seldom = false;
   return wanted;
 }
 

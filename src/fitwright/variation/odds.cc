@@ -9,6 +9,7 @@
 #include "fitwright/stats/intervals.h"
 #include "fitwright/variation/causes.h"
 #include "fitwright/variation/outcomes.h"
+#include "fitwright/variation/rare_odds.h"
 
 namespace fitwright::variation {
 namespace {
@@ -194,6 +195,13 @@ Odds OddsOf(const Analysis& analysis, const Counted& counted, const OddsOptions&
 
 Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan,
                       const OddsOptions& options, OutcomeMemo* memo) {
+  const Result<Analysis> analysis = Analyse(machine, shop, plan);
+  if (!analysis) return Unexpected(analysis.error());
+  return CalcOddsOf(*analysis, shop, options, memo);
+}
+
+Result<Odds> CalcOddsOf(const Analysis& analysis, const Shop& shop, const OddsOptions& options,
+                        OutcomeMemo* memo) {
   if (options.builds < kLeastBuilds || options.builds > kMostBuilds) {
     return Unexpected(Error{ErrorCode::kOutOfRange,
                             fmt::format("{} builds are not between {} and {}", options.builds,
@@ -202,15 +210,15 @@ Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan
                             "20000 is usual",
                             {}});
   }
-  const Result<Analysis> analysis = Analyse(machine, shop, plan);
-  if (!analysis) return Unexpected(analysis.error());
   OutcomeMemo own;
   OutcomeMemo& kept = memo == nullptr ? own : *memo;
-  const std::optional<Counted> counted = Count(*analysis, options, kept);
+  const std::optional<Counted> counted = Count(analysis, options, kept);
   if (!counted) return Unexpected(Stopped());
-  Odds odds = OddsOf(*analysis, *counted, options);
-  if (!ValueScrews(*analysis, options, kept, odds.requirements)) return Unexpected(Stopped());
-  if (options.shop_band && !AddShopBand(shop, *analysis, options, kept, odds))
+  Odds odds = OddsOf(analysis, *counted, options);
+  if (options.screw_values && !ValueScrews(analysis, options, kept, odds.requirements))
+    return Unexpected(Stopped());
+  if (options.seldom) HandOverSeldom(analysis, options.seed, odds);
+  if (options.shop_band && !AddShopBand(shop, analysis, options, kept, odds))
     return Unexpected(Stopped());
   if (options.causes) {
     CauseOptions causes;
@@ -218,7 +226,7 @@ Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan
     causes.threads = options.threads;
     causes.cancel = options.cancel;
     causes.builds = std::min(options.builds, causes.builds);
-    auto lists = CalcCauses(shop, *analysis, causes, kept);
+    auto lists = CalcCauses(shop, analysis, causes, kept);
     if (options.cancel != nullptr && options.cancel->cancelled()) return Unexpected(Stopped());
     for (std::size_t r = 0; r < lists.size(); ++r)
       odds.requirements[r].causes = std::move(lists[r]);
