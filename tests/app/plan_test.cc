@@ -185,6 +185,28 @@ TEST_F(Planned, OddsAgreeWithThePlanAndMoveWithTheSeed) {
   EXPECT_EQ(report.out.find("older than the sheets"), std::string::npos);
 }
 
+TEST_F(Planned, WhatIfSaysBeforeAndAfterAndKnowsItsKeys) {
+  const Ran half = folder_->Run("odds bushed-block --builds 500 --what-if jaw_lift=half --what-if bore_square.upper=x1.1");
+  ASSERT_EQ(half.status, 0) << half.err;
+  EXPECT_NE(half.out.find("0.02 to 0.01 mm"), std::string::npos) << half.out;
+  EXPECT_NE(half.out.find("0.5 to 0.55 mrad"), std::string::npos) << half.out;
+  EXPECT_NE(half.out.find("As planned"), std::string::npos);
+  EXPECT_NE(half.out.find("bore square "), std::string::npos);
+  const Ran wrong = folder_->Run("odds bushed-block --what-if jaw_lift");
+  EXPECT_EQ(wrong.status, 2);
+  const Ran unknown = folder_->Run("odds bushed-block --what-if jaw_lft=1");
+  EXPECT_EQ(unknown.status, 2);
+  EXPECT_NE(unknown.err.find("jaw_lift = 0.02 mm"), std::string::npos) << unknown.err;
+}
+
+TEST_F(Planned, OddsSayWhatWouldLessenTheMissesAndDrawThem) {
+  const Ran ran = folder_->Run("odds bushed-block --builds 500 --json --svg " + (dir_ / "odds").string());
+  ASSERT_EQ(ran.status, 0) << ran.err;
+  EXPECT_NE(ran.out.find("\"lessen\": [\n    {\"change\": {\"key\": \"jaw_lift\""), std::string::npos) << ran.out;
+  EXPECT_TRUE(std::filesystem::exists(dir_ / "odds" / "odds-01-bore_square.svg"));
+  std::filesystem::remove_all(dir_ / "odds");
+}
+
 TEST_F(Planned, AnOlderPlanIsCalledSo) {
   const std::string kept = ReadFile(dir_ / "machine.toml");
   WriteFile(dir_ / "machine.toml", kept + "\n# changed\n");

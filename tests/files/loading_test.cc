@@ -12,6 +12,7 @@ namespace {
 
 using ::testing::Contains;
 using ::testing::HasSubstr;
+using ::testing::Not;
 
 // Drawn numbers come through sums of a few doubles.
 constexpr double kSame_mm = 1e-9;
@@ -315,6 +316,16 @@ TEST(Loading, EveryDefaultIsSaid) {
         "stock not stated", "spreads are the careful shop's figures", "bush_spigot_clearance"}) {
     EXPECT_THAT(project.assumed, Contains(HasSubstr(said)));
   }
+}
+
+TEST(Loading, AFigureFarFromAnyShopsIsReadAndSaid) {
+  Texts texts = SampleProject();
+  texts["shop.toml"] = Edited(texts["shop.toml"], "spread = 0.006", "spread = 0.6");
+  EXPECT_THAT(Load(texts).warnings, Contains(HasSubstr("edge_finder is 0.6 mm, over five times")));
+  texts["shop.toml"] = Edited(texts["shop.toml"], "spread = 0.6", "spread = 0.0004");
+  EXPECT_THAT(Load(texts).warnings, Contains(HasSubstr("under a fifth of what a careful shop")));
+  texts["shop.toml"] = Edited(texts["shop.toml"], "spread = 0.0004", "spread = 0");
+  EXPECT_THAT(Load(texts).warnings, Not(Contains(HasSubstr("edge_finder"))));
 }
 
 TEST(Loading, LikelySlipsOfUnitAreWarnings) {

@@ -153,9 +153,15 @@ class Line {
     AddJson(sub);
   }
   void AddOdds() {
-    CLI::App* sub = AddVerb("odds", "Odds and causes of the saved plan", Verb::kOdds);
-    sub->add_flag("--better", request_.better, "Instead: what would lift them, each thing tried");
+    CLI::App* sub = AddVerb("odds", "Odds and causes of the saved plan, what would lessen the misses, and what if",
+                            Verb::kOdds);
     AddSampling(sub);
+    sub->add_option("--what-if", request_.what_if,
+                    "One number otherwise, before and after: edge_finder=x0.5 (a spread of the shop), "
+                    "REQUIREMENT.upper=0.5, JOINT.clearance=0.6, PART.FEATURE.aim=40.02; may be given again")
+        ->type_name("KEY=VALUE")
+        ->allow_extra_args(false);
+    sub->add_option("--svg", out_, "Folder for a drawing of each requirement")->type_name("FOLDER");
     AddUnits(sub);
     AddThreads(sub);
     AddJson(sub);

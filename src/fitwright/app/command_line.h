@@ -55,6 +55,7 @@ struct Request {
   std::filesystem::path from;  // log
   std::vector<double> numbers; // trials: what was written down
   std::int64_t reading = 0;    // changes: its number in the log; 0: the last
+  std::vector<std::string> what_if;  // odds: KEY=VALUE
 };
 
 // True when the verb works on solids.

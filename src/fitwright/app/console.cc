@@ -5,11 +5,10 @@
 #include <cstdio>
 
 #include "fitwright/app/build_commands.h"
+#include "fitwright/app/odds_command.h"
 #include "fitwright/app/serve.h"
 #include "fitwright/base/atomic_file.h"
 #include "fitwright/base/system.h"
-#include "fitwright/files/plan_json.h"
-#include "fitwright/service/betterment.h"
 #include "fitwright/service/json_text.h"
 #include "fitwright/service/reckon.h"
 #include "fitwright/service/why.h"
@@ -78,31 +77,6 @@ int RunCheck(const Request& request, const service::Opened& opened) {
   Print(request.json ? service::CheckToJson(outcome)
                      : service::CheckReport(opened, outcome, ReportOptionsOf(opened, false)));
   return outcome.findings.empty() ? 0 : 1;
-}
-
-int RunOdds(const Request& request, const service::Opened& opened) {
-  Work work;
-  service::OddsUse use{request.builds, request.seed, request.threads, work.options().cancel};
-  const auto odds = service::CalcOddsOfPlan(opened, use);
-  if (odds && request.better) {
-    const auto better = service::Better(opened, *odds, use);
-    work.Finish();
-    if (!better) return Fail(request, better.error());
-    Print(request.json ? service::BetterToJson(*odds, *better)
-                       : service::BetterReport(*odds, *better, ReportOptionsOf(opened, odds->older_than_sheets)));
-    return 0;
-  }
-  work.Finish();
-  if (!odds) return Fail(request, odds.error());
-  if (request.json) {
-    Print(files::OddsToJson(odds->plan));
-    if (odds->older_than_sheets) PrintError("the plan is older than the sheets: plan again\n");
-    return 0;
-  }
-  Print(sheets::MakeOddsReport(opened.project.machine, opened.project.shop, odds->plan,
-                               odds->plan.odds,
-                               ReportOptionsOf(opened, odds->older_than_sheets)));
-  return 0;
 }
 
 int RunWhy(const Request& request, const service::Opened& opened) {

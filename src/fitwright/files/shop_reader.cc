@@ -187,6 +187,30 @@ void TakeAway(TableReader& table, Shop& shop) {
   }
 }
 
+// Errors made by one machine, device, setup or tool are common by their scope: no figure ties them.
+void RefuseCorrelation(TableReader& table) {
+  for (const std::string_view key : {"correlation", "correlated_with"}) {
+    const std::vector<std::string> keys = table.Keys();
+    if (std::find(keys.begin(), keys.end(), key) == keys.end() || !table.Has(key)) continue;
+    table.Fault(ErrorCode::kUnknownKey, key, "no figure ties one error of a shop to another",
+                "take it out: what one machine, device, setup, tool or instrument does to several cuts "
+                "is one error already, by the row's scope in data/spreads.csv");
+  }
+}
+
+// A figure stated far from what any shop is taken to hold: read, but said.
+constexpr double kFarOff = 5;
+void NoteFarOff(const Spread& spread, ReadLog& log) {
+  const double value = spread.usual.spread;
+  const bool big = spread.worn.spread > 0 && value > kFarOff * spread.worn.spread;
+  const bool small = value > 0 && value * kFarOff < spread.careful.spread;
+  if (!big && !small) return;
+  log.warnings.push_back(fmt::format(
+      "shop: the spread {} is {:g} {}, {} ({:g}): taken as written.", spread.id, value, spread.unit,
+      big ? "over five times what a worn shop has" : "under a fifth of what a careful shop has",
+      big ? spread.worn.spread : spread.careful.spread));
+}
+
 void ReadSpreads(TableReader& table, Shop& shop) {
   auto spreads = table.Table("spread");
   if (!spreads) return;
@@ -210,7 +234,9 @@ void ReadSpreads(TableReader& table, Shop& shop) {
     fields.Flag("measured", measured);
     spread.origin = measured ? SpreadOrigin::kMeasured : SpreadOrigin::kStated;
     if (!one->Has("spread") && !one->Has("mean")) one->Require("spread", "write spread = ...");
+    RefuseCorrelation(*one);
     one->Finish();
+    NoteFarOff(spread, table.log());
     one->Locate(fmt::format("shop.spread.{}", id));
   }
 }
@@ -279,6 +305,7 @@ void ReadShop(const SourceFile& file, Shop& shop, ReadLog& log) {
   ReadSpreads(table, shop);
   ReadRemedies(table, shop);
   ReadTimes(table, shop.times);
+  RefuseCorrelation(table);
   table.Finish();
 }
 

@@ -212,6 +212,25 @@ void CheckTool(const Tool& tool, Check& check) {
   }
 }
 
+// A figure so many times beyond what a worn shop has, or below what a careful one has, is another
+// unit's (micrometres in the place of millimetres are a thousand times).
+constexpr double kAnotherUnit = 100;
+
+void CheckScale(const Spread& spread, std::string_view key, double SpreadFigure::* figure, Check& check) {
+  const double value = std::abs(spread.usual.*figure);
+  const double most = std::abs(spread.worn.*figure);
+  const double least = std::abs(spread.careful.*figure);
+  const bool big = most > 0 && value > kAnotherUnit * most;
+  const bool small = value > 0 && value * kAnotherUnit < least;
+  if (!big && !small) return;
+  check.Add(ErrorCode::kOutOfRange, key,
+            fmt::format("{:g} {} is {:.0f} times {} ({:g}): a slip of units", value, spread.unit,
+                        big ? value / most : least / value,
+                        big ? "what a worn shop has" : "less than a careful shop has",
+                        big ? most : least),
+            fmt::format("write it in {}, for example {:g}", spread.unit, spread.worn.*figure));
+}
+
 void CheckSpread(const Spread& spread, Check& check) {
   for (const SpreadFigure* figure : {&spread.careful, &spread.usual, &spread.worn}) {
     check.NotNegative("spread", figure->spread);
@@ -219,7 +238,17 @@ void CheckSpread(const Spread& spread, Check& check) {
       check.Add(ErrorCode::kOutOfRange, "spread", "a chance is over 100 per cent",
                 "write per cent from 0 to 100");
     }
+    if (!std::isfinite(figure->mean)) {
+      check.Add(ErrorCode::kNotFinite, "mean", "this is not a finite number", "write a number");
+    }
   }
+  if (spread.distribution == SpreadDistribution::kLognormal && spread.usual.mean < 0) {
+    check.Add(ErrorCode::kNotPositive, "mean", "a median is below zero", "write what it is as a rule");
+  }
+  if (spread.distribution != SpreadDistribution::kEvent) {
+    CheckScale(spread, "spread", &SpreadFigure::spread, check);
+  }
+  CheckScale(spread, "mean", &SpreadFigure::mean, check);
 }
 
 void CheckRemedy(const Remedy& remedy, Check& check) {

@@ -254,6 +254,7 @@ variation::OddsOptions OddsOnly(const PlannerOptions& options) {
   wanted.shop_band = false;
   wanted.causes = false;
   wanted.values = false;
+  wanted.seldom = false;
   return wanted;
 }
 

@@ -91,6 +91,8 @@ void AddRequirement(const BookContext& context, const RequirementOdds& odds, Boo
       Tone::kPlain});
   const std::string band = ShopBandText(odds.chance);
   if (!band.empty()) book.pieces.emplace_back(Entry{"Shop", band + ".", Tone::kPlain});
+  const std::string seldom = SeldomText(odds.chance);
+  if (!seldom.empty()) book.pieces.emplace_back(Entry{"Seldom", seldom + ".", Tone::kPlain});
   if (odds.chance.odds < kAsGoodAsSure) book.pieces.emplace_back(Tally{TallyOf(odds.chance.odds)});
   const std::string expected = ExpectedText(context, odds);
   if (!expected.empty()) book.pieces.emplace_back(Entry{"Size", expected, Tone::kPlain});

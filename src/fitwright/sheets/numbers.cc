@@ -125,6 +125,30 @@ std::string ChanceText(double odds) {
   return fmt::format("{} in 100", middle);
 }
 
+std::string SeldomText(const Chance& chance) {
+  constexpr double kSeldom = 1e-3;
+  constexpr double kNever = 1e-9;
+  const double missed = 1 - chance.odds;
+  const double width = chance.high - chance.low;
+  if (missed >= kSeldom || missed <= 0 || width > 0.5 * missed + kNever) return "";
+  if (missed < kNever) return "missed in fewer than one of a thousand million builds";
+  double builds = 1000;
+  std::string zeros = ",000";
+  std::string front = "1";
+  while (missed * builds < 1) {
+    builds *= 10;
+    front += '0';
+    if (front.size() > 3) {
+      front = "1";
+      zeros += ",000";
+    }
+  }
+  const std::string low = FormatFixed((1 - chance.high) * builds, 1);
+  const std::string high = FormatFixed((1 - chance.low) * builds, 1);
+  const std::string text = fmt::format("missed in {} of {}{} builds", FormatFixed(missed * builds, 1), front, zeros);
+  return low == high ? text : fmt::format("{} ({}-{})", text, low, high);
+}
+
 std::string ShopBandText(const Chance& chance) {
   const int low = Hundredths(chance.shop_low);
   const int high = Hundredths(chance.shop_high);

@@ -25,6 +25,9 @@ std::string LimitsText(double lower_mm, double upper_mm, LengthUnit unit);
 std::string ChanceText(const Chance& chance);
 // "96 in 100" for a chance without an interval.
 std::string ChanceText(double odds);
+// "missed in 2.1 of 100,000 builds (2.0-2.2)" where it is missed in fewer than one of 1,000 and that is known
+// better than by counting: an interval no wider than half the chance. Else empty.
+std::string SeldomText(const Chance& chance);
 // "88-99 with what is not known of this shop"; empty when the band says no more than the interval.
 std::string ShopBandText(const Chance& chance);
 // Standing strokes out of a hundred.

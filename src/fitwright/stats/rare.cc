@@ -304,6 +304,14 @@ std::vector<std::int64_t> LinesOf(const std::vector<Sums>& first, double aim, do
   return lines;
 }
 
+// Quantile of Student's t from the normal one's, of so many degrees (Abramowitz and Stegun, 26.7.5).
+double StudentQuantile(double z, double degrees) {
+  if (!(degrees > 0)) return z;
+  const double square = z * z;
+  return z * (1 + (square + 1) / (4 * degrees) +
+              ((5 * square + 16) * square + 3) / (96 * degrees * degrees));
+}
+
 }  // namespace
 
 RareChance CalcRareChance(const Margin& margin, std::size_t dimensions,
@@ -329,10 +337,13 @@ RareChance CalcRareChance(const Margin& margin, std::size_t dimensions,
   const auto left = static_cast<double>(options.evaluations - counted.evaluations());
   const std::vector<std::int64_t> lines = LinesOf(first, options.half_width, left);
   double variance = 0;
+  double doubt = 0;  // of the variance itself: few lines know their scatter badly (Welch and Satterthwaite)
   for (std::size_t c = 0; c < cells.size(); ++c) {
     const Sums sums = cells.Draw(c, StreamKey(key, 3), lines[c], end);
     rare.chance += sums.Mean();
-    variance += sums.Variance() / static_cast<double>(lines[c]);
+    const double of_mean = sums.Variance() / static_cast<double>(lines[c]);
+    variance += of_mean;
+    doubt += of_mean * of_mean / static_cast<double>(lines[c] - 1);
   }
   rare.evaluations = counted.evaluations();
   if (rare.chance <= 0) {
@@ -341,7 +352,8 @@ RareChance CalcRareChance(const Margin& margin, std::size_t dimensions,
                      kNoneOf / static_cast<double>(*std::min_element(lines.begin(), lines.end()))};
     return rare;
   }
-  const double z = -InverseNormal(0.5 * (1 - options.confidence));
+  const double z = StudentQuantile(-InverseNormal(0.5 * (1 - options.confidence)),
+                                   doubt > 0 ? variance * variance / doubt : 0);
   const double share = std::hypot(z * std::sqrt(variance) / rare.chance, kSureWithin);
   rare.interval = {rare.chance * std::exp(-share), std::min(1.0, rare.chance * std::exp(share))};
   return rare;

@@ -11,6 +11,7 @@
 #include "fitwright/variation/compiled_builds.h"
 #include "fitwright/variation/met_counts.h"
 #include "fitwright/variation/outcomes.h"
+#include "fitwright/variation/rare_odds.h"
 
 namespace fitwright::variation {
 namespace {
@@ -175,6 +176,13 @@ Odds OddsOf(const Analysis& analysis, const MetCounts& counted, const OddsOption
 
 Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan,
                       const OddsOptions& options, OutcomeMemo* memo) {
+  const Result<Analysis> analysis = Analyse(machine, shop, plan);
+  if (!analysis) return Unexpected(analysis.error());
+  return CalcOddsOf(*analysis, shop, options, memo);
+}
+
+Result<Odds> CalcOddsOf(const Analysis& analysis, const Shop& shop, const OddsOptions& options,
+                        OutcomeMemo* memo) {
   if (options.builds < kLeastBuilds || options.builds > kMostBuilds) {
     return Unexpected(Error{ErrorCode::kOutOfRange,
                             fmt::format("{} builds are not between {} and {}", options.builds,
@@ -183,17 +191,14 @@ Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan
                             "20000 is usual",
                             {}});
   }
-  const Result<Analysis> analysis = Analyse(machine, shop, plan);
-  if (!analysis) return Unexpected(analysis.error());
   OutcomeMemo own;
-  const BuildCompiler compiler(*analysis);
-  const std::optional<MetCounts> counted =
-      CountMet(compiler, analysis->figures, MetWantedOf(options, options.builds));
+  OutcomeMemo& kept = memo == nullptr ? own : *memo;
+  const BuildCompiler compiler(analysis);
+  const std::optional<MetCounts> counted = CountMet(compiler, analysis.figures, MetWantedOf(options, options.builds));
   if (!counted) return Unexpected(Stopped());
-  Odds odds = OddsOf(*analysis, *counted, options);
-  if (options.values &&
-      !AddMoments(compiler, options, memo == nullptr ? own : *memo, odds.requirements))
-    return Unexpected(Stopped());
+  Odds odds = OddsOf(analysis, *counted, options);
+  if (options.values && !AddMoments(compiler, options, kept, odds.requirements)) return Unexpected(Stopped());
+  if (options.seldom) HandOverSeldom(analysis, options.seed, odds);
   if (options.shop_band && !AddShopBand(shop, compiler, options, odds))
     return Unexpected(Stopped());
   if (options.causes) {
@@ -202,7 +207,7 @@ Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan
     causes.threads = options.threads;
     causes.cancel = options.cancel;
     causes.builds = std::min(options.builds, causes.builds);
-    auto lists = CalcCauses(shop, *analysis, causes);
+    auto lists = CalcCauses(shop, analysis, causes);
     if (options.cancel != nullptr && options.cancel->cancelled()) return Unexpected(Stopped());
     for (std::size_t r = 0; r < lists.size(); ++r)
       odds.requirements[r].causes = std::move(lists[r]);

@@ -19,6 +19,8 @@
 
 namespace fitwright::variation {
 
+struct Analysis;
+
 struct OddsOptions {
   std::int64_t builds = 20000;  // sampled builds, at least 100
   std::uint64_t seed = 1;
@@ -26,6 +28,7 @@ struct OddsOptions {
   bool shop_band = true;               // fill shop_low and shop_high
   bool causes = true;                  // fill causes
   bool values = true;                  // fill mean and sigma
+  bool seldom = true;                  // chances too small to be counted (rare_odds.h)
   const CancelFlag* cancel = nullptr;  // not owned
 };
 
@@ -39,6 +42,9 @@ struct OddsOptions {
 // `memo`, which may be null.
 Result<Odds> CalcOdds(const Machine& machine, const Shop& shop, const Plan& plan,
                       const OddsOptions& options, OutcomeMemo* memo = nullptr);
+// The same of a plan already read, whose figures may have been changed.
+Result<Odds> CalcOddsOf(const Analysis& analysis, const Shop& shop, const OddsOptions& options,
+                        OutcomeMemo* memo = nullptr);
 
 struct QuickOptions {
   int builds = 1024;  // rounded up to a power of two, 64 to 4096

@@ -1,0 +1,18 @@
+// Chances of missing that are too small to be counted in builds.
+#pragma once
+
+#include "fitwright/model/plan.h"
+#include "fitwright/variation/analysis.h"
+
+namespace fitwright::variation {
+
+inline constexpr double kSeldom =
+    1e-3;  // missed more seldom than this: counted builds say too little
+
+// Puts in the chance of every requirement that was missed in fewer than kSeldom of the builds: by
+// the law of its one quantity (fast_odds.h), else, where it is compiled (compiled_builds.h), by
+// lines through the space of errors (stats/rare.h). Where that gives no narrower interval the
+// counted chance stays. `odds` are those of the analysis. Deterministic for the seed.
+void HandOverSeldom(const Analysis& analysis, std::uint64_t seed, Odds& odds);
+
+}  // namespace fitwright::variation
