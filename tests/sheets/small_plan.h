@@ -79,8 +79,8 @@ inline Shop MakeShop() {
                 tool("drill_3.2", ToolKind::kDrill, "3.2 mm drill", 3.2),
                 tool("tap_M3", ToolKind::kTap, "M3 second tap", 3),
                 tool("knife", ToolKind::kTurningTool, "knife tool", 0)};
-  shop.instruments = {{InstrumentId("mike_25"), InstrumentKind::kMicrometer, "micrometer 0-25 mm", 0, 25, 0},
-                      {InstrumentId("finder"), InstrumentKind::kEdgeFinder, "10 mm edge finder", 0, 0, 10, {}}};
+  shop.instruments = {{InstrumentId("mike_25"), InstrumentKind::kMicrometer, "micrometer 0-25 mm", 0, 25, 0, 0, {}},
+                      {InstrumentId("finder"), InstrumentKind::kEdgeFinder, "10 mm edge finder", 0, 0, 10, 0, {}}};
   return shop;
 }
 

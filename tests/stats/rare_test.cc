@@ -31,17 +31,17 @@ void ExpectFound(const reference::FailureProblem& problem) {
   EXPECT_LE(rare.interval.high - rare.interval.low, 0.2 * rare.chance) << problem.name;
   if (!problem.chance) {
     // Plain sampling of 200,000, within five of its own sigma and the interval's.
-    constexpr std::uint64_t kMany = 200000;
+    constexpr std::uint64_t kTries = 200000;
     std::vector<double> u(problem.dimensions);
     double failed = 0;
-    for (std::uint64_t i = 0; i < kMany; ++i) {
+    for (std::uint64_t i = 0; i < kTries; ++i) {
       for (std::size_t k = 0; k < u.size(); ++k)
         u[k] = Normal(1234, i, static_cast<std::uint32_t>(k));
       failed += problem.margin(u) < 0 ? 1 : 0;
     }
     const double scatter =
-        5 * std::sqrt(rare.chance / kMany) + 2 * (rare.interval.high - rare.chance);
-    EXPECT_NEAR(failed / kMany, rare.chance, scatter) << problem.name;
+        5 * std::sqrt(rare.chance / kTries) + 2 * (rare.interval.high - rare.chance);
+    EXPECT_NEAR(failed / kTries, rare.chance, scatter) << problem.name;
     ::testing::Test::RecordProperty(problem.name, std::to_string(rare.chance));
     return;
   }

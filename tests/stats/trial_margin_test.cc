@@ -64,12 +64,12 @@ double Below(const TrialMargin& m, int draws) {
 }
 
 TEST(TrialMargin, HasTheDistributionOfTheTrials) {
-  struct Case {
+  struct Law {
     DrawLaw law;
     double low;
     double high;
   };
-  for (const Case c : {Case{DrawLaw::kNormal, -1, 2},
+  for (const Law c : {Law{DrawLaw::kNormal, -1, 2},
                        {DrawLaw::kHalfNormal, 0.5, 2.5},
                        {DrawLaw::kUniform, -1, 1.2},
                        {DrawLaw::kFromZero, 0.5, 1.6},

@@ -67,8 +67,8 @@ double Sampled(const Analysis& analysis, std::size_t requirement) {
   OutcomeMemo memo;
   BuildsWanted wanted;
   wanted.builds = kBuilds;
-  const auto answers = Outcomes(analysis, memo).Of({{analysis.figures, {requirement}}}, wanted);
-  return static_cast<double>(CountOf(answers.front().front()->met)) / static_cast<double>(kBuilds);
+  const auto answers = Outcomes(analysis, memo).Of({requirement}, wanted);
+  return static_cast<double>(CountOf(answers.front()->met)) / static_cast<double>(kBuilds);
 }
 
 void ExpectSampled(const Analysis& a, std::size_t r, const std::string& what) {

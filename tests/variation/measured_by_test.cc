@@ -45,14 +45,14 @@ double SetWrong(SlowRandom& r, const Gauge& gauge) {
   return gauge.is_set ? r.Normal(kSetting_mm) : 0;
 }
 
-const Size kShaft = MakeSize(24.94, 24.98);
-const Size kBore = MakeSize(25.02, 25.06);
+const Size kPin = MakeSize(24.94, 24.98);
+const Size kRingBore = MakeSize(25.02, 25.06);
 
 // One of the two is as it came; the other is worked.
 Machine PinInRing(bool pin_is_made) {
-  Part pin = SuppliedRound("pin", pin_is_made ? MakeSize(24.98, 25.0) : kShaft, {}, 20);
+  Part pin = SuppliedRound("pin", pin_is_made ? MakeSize(24.98, 25.0) : kPin, {}, 20);
   Part ring =
-      SuppliedRound("ring", MakeSize(40, 40), pin_is_made ? kBore : MakeSize(25.0, 25.03), 20);
+      SuppliedRound("ring", MakeSize(40, 40), pin_is_made ? kRingBore : MakeSize(25.0, 25.03), 20);
   (pin_is_made ? pin.features[0] : ring.features[1]).finish = Finish::kAsMachined;
   Machine machine = AloneIn(pin, {Required("fit", RequirementKind::kClearance, "pin.outside",
                                            "ring.bore", 0.025, 0.085)});
@@ -71,7 +71,7 @@ void ExpectShaft(const Gauge& gauge) {
                     const double off =
                         Worked(r, kOneShot_mm, gauge.sigma_mm, aim.upper_mm - aim.target_mm) -
                         SetWrong(r, gauge);
-                    return SlowValues{Judged(r.In(kBore) - aim.target_mm - off, 0.025, 0.085)};
+                    return SlowValues{Judged(r.In(kRingBore) - aim.target_mm - off, 0.025, 0.085)};
                   },
                   {kSumsSecondOrder_mm});
 }
@@ -87,7 +87,7 @@ void ExpectBore(const Gauge& gauge) {
                     const double off =
                         -Worked(r, kOneShot_mm, gauge.sigma_mm, aim.target_mm - aim.lower_mm) -
                         SetWrong(r, gauge);
-                    return SlowValues{Judged(aim.target_mm + off - r.In(kShaft), 0.025, 0.085)};
+                    return SlowValues{Judged(aim.target_mm + off - r.In(kPin), 0.025, 0.085)};
                   },
                   {kSumsSecondOrder_mm});
 }

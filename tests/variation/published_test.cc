@@ -92,12 +92,12 @@ TEST(Published, Jcgm101Clause9_3MassCalibration) {
 // JCGM 101:2008, 9.4: comparison loss x1^2 + x2^2, u = 0.005 each, in 1e-6; closed form by the
 // non-central chi-square.
 TEST(Published, Jcgm101Clause9_4ComparisonLoss) {
-  struct Row {
+  struct Loss {
     double x1, y, u, low, high;
   };
-  for (const Row& row :
-       {Row{0, 50, 50, 1.26589, 184.44397}, Row{0.01, 150, 111.8034, 8.54684, 427.12328},
-        Row{0.05, 2550, 502.4938, 1638.4771, 3603.3581}}) {
+  for (const Loss& row :
+       {Loss{0, 50, 50, 1.26589, 184.44397}, Loss{0.01, 150, 111.8034, 8.54684, 427.12328},
+        Loss{0.05, 2550, 502.4938, 1638.4771, 3603.3581}}) {
     SCOPED_TRACE(row.x1);
     const Analysis analysis =
         Reckoned("(x1 ^ 2 + x2 ^ 2) * 1000000",

@@ -62,7 +62,7 @@ struct Rescue {
   double minutes = 0;                    // of the rescue itself
   double odds = 0;                       // that all that the reading bears on is met then
   double expected_min = 0;               // with the remedies that may be needed after it
-  std::string detail;                    // a figure or a name that the words need: "43.03", "4.5"
+  std::string detail = {};          // a figure or a name that the words need: "43.03", "4.5"
   double size_mm = 0;                    // open out, bush, sleeve: to; move: by
   Vec3 along_P = Vec3::Zero();           // move: which way
   std::vector<SizeTarget> targets = {};  // mate to suit

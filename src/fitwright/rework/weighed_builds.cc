@@ -3,7 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "fitwright/variation/builds.h"
+#include "fitwright/variation/compiled_builds.h"
+#include "fitwright/variation/compiled_steps.h"
 
 namespace fitwright::rework {
 namespace {
@@ -11,7 +12,7 @@ namespace {
 using variation::Analysis;
 using variation::kLanes;
 
-// What a runner fills only because something asks for it: a value without limits.
+// What is filled only because something asks for it: a value without limits.
 variation::RequirementForms AskFor(const variation::Form& form) {
   variation::RequirementForms r;
   r.linear = {form};
@@ -54,34 +55,27 @@ WeighedBuilds BuildGiven(const Analysis& analysis, const Conditioning& given,
   for (const variation::Form& form : asked.forms)
     now.requirements.push_back(AskFor(given.Given(form)));
   for (const variation::Form& miss : given.misses()) now.requirements.push_back(AskFor(miss));
-  const variation::BuildRunner runner(now, false);
-  variation::BlockOptions options;
-  options.seed = asked.seed;
+  const variation::CompiledBuilds compiled = variation::CompileBuilds(now, now.figures);
+  stats::TrialRun run;
+  run.seed = asked.seed;
+  run.trials = std::max<std::int64_t>(1, (asked.builds + kLanes - 1) / kLanes) * kLanes;
   WeighedBuilds out;
-  const std::int64_t blocks = std::max<std::int64_t>(1, (asked.builds + kLanes - 1) / kLanes);
-  out.builds = static_cast<std::size_t>(blocks * kLanes);
+  out.builds = static_cast<std::size_t>(run.trials);
   out.met.assign(tested, std::vector<std::uint8_t>(out.builds));
   out.values.assign(asked.forms.size(), std::vector<double>(out.builds));
   std::vector<std::vector<double>> misses(given.misses().size(), std::vector<double>(out.builds));
-  variation::Standards standards;
-  variation::BlockOutcome block;
-  for (std::int64_t n = 0; n < blocks; ++n) {
-    runner.Draw(n * kLanes, options, standards);
-    runner.RunBlock(standards, now.figures, options, block);
-    const auto at = static_cast<std::size_t>(n * kLanes);
+  stats::EachTrialBlock(compiled.program, run, true, [&](std::size_t b, const stats::TrialBlock& block) {
+    const std::size_t at = b * kLanes;
     for (std::size_t r = 0; r < now.requirements.size(); ++r) {
-      const auto from = static_cast<std::ptrdiff_t>(r * kLanes);
       if (r < tested) {
-        std::copy_n(block.met.begin() + from, kLanes,
-                    out.met[r].begin() + static_cast<std::ptrdiff_t>(at));
+        for (std::size_t lane = 0; lane < kLanes; ++lane) out.met[r][at + lane] = (block.words[r] >> lane) & 1U;
         continue;
       }
       const std::size_t k = r - tested;
       auto& row = k < out.values.size() ? out.values[k] : misses[k - out.values.size()];
-      std::copy_n(block.values.begin() + from, kLanes,
-                  row.begin() + static_cast<std::ptrdiff_t>(at));
+      variation::FillMeasured(now.requirements[r], compiled.rows[r], now.figures, block, row.data() + at);
     }
-  }
+  });
   TakeWeights(given, misses, out);
   return out;
 }
