@@ -135,7 +135,7 @@ void ExpectSaid(const std::string& report) {
            // Measured where flat jaws or shallow seats would mislead, and before nothing is left to take off.
            "lay a 5 mm pin along the wall of crank bore and measure with the caliper from under the pin", "Before the last level measure so again",
            "a plug of 5.000 mm goes in by a thumb, one of 5.012 mm does not", "a slip 1.30 mm thick just goes in",
-           "The other raw end is what deck and the rest count from", "stylus down this bore on the floor or the roof of crank bore",
+           "stylus down this bore on the floor or the roof of crank bore",
            "Keep the last level until R1 has been looked at below",
            // Cut so that nothing is led astray or run into.
            "Centre it, in until the 60 degree mouth opens", "Z is read at the tool's left corner", "power off a millimetre short of it, the rest by hand",

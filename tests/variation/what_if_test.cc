@@ -121,7 +121,7 @@ TEST(Lessen, RanksWhatAskingWouldSay) {
     const Odds after = OddsOf(changed);
     for (const Effect& e : l.effects) {
       const std::string name = before.requirements[e.requirement].name.text();
-      const double noise = e.exact ? 4.5 * std::sqrt(0.25 / kBuilds) : 1e-9;
+      const double noise = 4.5 * std::sqrt((e.exact ? 0.25 : 0.5) / kBuilds);
       EXPECT_NEAR(e.after, Of(after, name), noise) << l.change.key << " " << name;
       EXPECT_GT(e.after, e.before);
     }

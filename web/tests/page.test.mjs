@@ -162,8 +162,10 @@ test("touch alone: tick a place, a step, take it back, record a size in two taps
   await page.locator(".measured", { hasText: "0.010 over the greatest" }).waitFor();
   await page.reload();
   await page.locator(".measured", { hasText: size }).waitFor();
+  const sent = page.waitForResponse((response) => response.url().includes("/api/events"));
   await page.locator(".measured button", { hasText: "Take it back" }).tap();
   await page.locator(".enter").waitFor();
+  await sent;
   assert.deepEqual(wrong, []);
   await context.close();
 });
@@ -243,6 +245,7 @@ test("offline and back: what is ticked and measured meanwhile is kept, and sent 
   await goTo(page, `machine/${measured.setup}/${measured.screen}`);
   const size = ((measured.step.measure.lower_mm + measured.step.measure.upper_mm) / 2).toFixed(3);
   await page.locator(".enter").click();
+  await page.locator(".keypad .typed").waitFor();
   await page.keyboard.type(size);
   await page.keyboard.press("Enter");
   await page.locator(".measured", { hasText: size }).waitFor();

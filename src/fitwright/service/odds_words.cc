@@ -28,11 +28,9 @@ class Words {
     return NameText(answer_.saved.plan.odds.requirements[requirement].name.text());
   }
 
-  // Figures of a change in the reader's unit: lengths of mm become inches on an inch page, but a
-  // spread's stay in the unit of its row, in which it is asked for.
+  // Figures of a change in the reader's unit: lengths become inches on an inch page, with their unit, as they may be asked for.
   std::string Figures(const variation::Change& change) const {
-    const bool length = change.unit == "mm" && change.key.find('.') != std::string::npos;
-    if (length && opened_.unit == LengthUnit::kInch) {
+    if (change.unit == "mm" && opened_.unit == LengthUnit::kInch) {
       return fmt::format("{} to {} in", FormatTrimmed(change.from / kMmPerInch, 5),
                          FormatTrimmed(change.to / kMmPerInch, 5));
     }

@@ -32,6 +32,7 @@ std::optional<Miss> ByLaw(const Analysis& analysis, const RequirementForms& r, L
 
 std::optional<Miss> ByLines(const stats::TrialProgram& program, std::uint32_t outcome,
                             std::uint64_t seed) {
+  if (!stats::HasMargin(program, outcome)) return std::nullopt;
   const stats::TrialMargin margin = stats::MarginOf(program, outcome);
   if (margin.dimensions == 0 || margin.dimensions > kMostDimensions) return std::nullopt;
   stats::RareOptions options;
