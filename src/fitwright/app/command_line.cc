@@ -278,6 +278,7 @@ class Line {
     sub->add_option("VALUES", request_.values, "What it starts from")->type_name("NAME=VALUE");
     sub->add_option("--unit,--units", unit_, "Unit of bare numbers and of what is printed")
         ->check(CLI::IsMember({"mm", "in", "inch"}));
+    sub->add_option("--shop", shop_, "speed: take steps and power of this shop's lathe or mill")->type_name("FILE");
     sub->add_option("--draw", out_, "Write its drawing as SVG too")->type_name("FILE.svg");
     AddJson(sub);
     sub->callback([this] { request_.verb = Verb::kReckon; });

@@ -92,7 +92,7 @@ int RunWhy(const Request& request, const service::Opened& opened) {
 int RunReckon(const Request& request) {
   const sheets::TextOptions options{TerminalWidth(), WantsColour()};
   const service::ReckonUse use{request.what, request.values,
-                               request.unit.value_or(LengthUnit::kMillimetre)};
+                               request.unit.value_or(LengthUnit::kMillimetre), request.shop};
   const auto answer = service::Reckon(use, options);
   if (!answer) return Fail(request, answer.error());
   if (!request.out.empty()) {

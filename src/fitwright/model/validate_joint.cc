@@ -2,6 +2,7 @@
 #include <cmath>
 #include <set>
 
+#include "fitwright/trade/fasteners.h"
 #include "fitwright/model/known_words.h"
 #include "fitwright/model/machine_check.h"
 #include "fitwright/units/length.h"
@@ -233,8 +234,7 @@ class JointCheck {
   }
 
   void PinFits(const Hole& hole, const FeatureRef& ref) {
-    constexpr double kMostPressed_mm = 0.3;  // a slotted spring pin is so much over its hole at most (ISO 8752)
-    if (!joint_.pin || joint_.pin->lower_mm <= hole.diameter.upper_mm + kMostPressed_mm) return;
+    if (!joint_.pin || joint_.pin->lower_mm <= hole.diameter.upper_mm + trade::kSpringPinOver_mm) return;
     c_.Add(ErrorCode::kScrewTooBig, path_ + ".pin",
            fmt::format("the pin of {} does not go into {} of {}", MmText(joint_.pin->nominal_mm), ref.text(),
                        MmText(hole.diameter.nominal_mm)),

@@ -1,9 +1,13 @@
 #include "fitwright/service/reckon.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
 
+#include "fitwright/files/project.h"
 #include "fitwright/service/json_text.h"
 #include "fitwright/sheets/reckoned_sheet.h"
 #include "fitwright/units/length.h"
@@ -138,6 +142,35 @@ std::string NeedsToJson(const std::vector<const reckon::Reckoning*>& list, Lengt
                      kReckonSchemaId, UnitWord(unit), out);
 }
 
+bool IsGiven(const std::vector<std::string>& values, std::string_view name) {
+  return std::any_of(values.begin(), values.end(), [&](const std::string& v) { return v.starts_with(name) && v.substr(name.size(), 1) == "="; });
+}
+
+bool IsLatheCut(const std::vector<std::string>& values) {
+  constexpr std::array kOfLathe = {"cut=turn", "cut=turn_finish", "cut=face_in_lathe", "cut=bore", "cut=part_off"};
+  if (!IsGiven(values, "cut")) return true;  // turn is taken then
+  return std::any_of(values.begin(), values.end(), [&](const std::string& v) { return std::find(kOfLathe.begin(), kOfLathe.end(), v) != kOfLathe.end(); });
+}
+
+// The values with what the shop's machine adds to them. Errors: those of its file; a shop without such a machine.
+Result<std::vector<std::string>> WithShop(const ReckonUse& use) {
+  std::vector<std::string> values = use.values;
+  if (!use.shop || use.what != "speed" || values.empty()) return values;
+  Diagnostics faults;
+  const auto shop = files::LoadShop(*use.shop, faults);
+  if (!shop) return Unexpected(shop.error());
+  const MachineToolKind kind = IsLatheCut(values) ? MachineToolKind::kLathe : MachineToolKind::kMill;
+  const auto machine = std::find_if(shop->machines.begin(), shop->machines.end(), [&](const MachineTool& m) { return m.kind == kind; });
+  if (machine == shop->machines.end()) {
+    return Unexpected(Error{ErrorCode::kUsage, fmt::format("the shop has no {}", WordOf(kind)), use.shop->string(), "give steps and power instead", {}});
+  }
+  if (!IsGiven(values, "steps") && !IsGiven(values, "rpm-max") && !machine->speeds_rpm.empty()) {
+    values.push_back(fmt::format("steps={:g}", fmt::join(machine->speeds_rpm, ",")));
+  }
+  if (!IsGiven(values, "power") && machine->power_W > 0) values.push_back(fmt::format("power={:g}W", machine->power_W));
+  return values;
+}
+
 }  // namespace
 
 Result<ReckonAnswer> Reckon(const ReckonUse& use, const sheets::TextOptions& options) {
@@ -152,7 +185,9 @@ Result<ReckonAnswer> Reckon(const ReckonUse& use, const sheets::TextOptions& opt
     return ReckonAnswer{sheets::ReckoningText(**reckoning, use.unit, options),
                         NeedsToJson({*reckoning}, use.unit), ""};
   }
-  const auto given = reckon::ReadGiven(**reckoning, use.values, use.unit);
+  const auto values = WithShop(use);
+  if (!values) return Unexpected(values.error());
+  const auto given = reckon::ReadGiven(**reckoning, *values, use.unit);
   if (!given) return Unexpected(given.error());
   const auto reckoned = (*reckoning)->calc(*given);
   if (!reckoned) return Unexpected(reckoned.error());

@@ -1,6 +1,8 @@
 // The use case of a reckoning by name: text values in; text, JSON or a drawing out.
 #pragma once
 
+#include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,6 +17,8 @@ struct ReckonUse {
   std::string what;                 // "" lists all
   std::vector<std::string> values;  // NAME=VALUE; none: what it needs, when it needs any
   LengthUnit unit = LengthUnit::kMillimetre;
+  // `speed` takes the spindle's steps and the power of this shop's lathe or mill, where they are not given.
+  std::optional<std::filesystem::path> shop = {};
 };
 struct ReckonAnswer {
   std::string text;

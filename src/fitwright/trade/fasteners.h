@@ -84,6 +84,9 @@ std::span<const double> PinLengths_mm();
 // Its diameter is m6 (ISO 2338 also h8). Error: kOutOfRange, no such pin.
 Result<const DowelPin*> FindDowelPin(PinKind kind, double diameter_mm);
 
+// What a slotted spring pin is over its hole at most, before it is driven in: ISO 8752 (from memory).
+inline constexpr double kSpringPinOver_mm = 0.3;
+
 // Round room, across, that a ring spanner or socket over a hexagon needs (opinion: 1.4 times across
 // flats and 3 mm). Error: kOutOfRange outside 3 to 60 mm across flats.
 Result<double> SpannerRoom_mm(double across_flats_mm);
