@@ -160,6 +160,7 @@ test("touch alone: tick a place, a step, take it back, record a size in two taps
   await page.locator(".keypad .on").tap();
   await page.locator(".measured", { hasText: size }).waitFor();
   await page.locator(".measured", { hasText: "0.010 over the greatest" }).waitFor();
+  await page.locator(".measured", { hasText: "was expected, give or take" }).waitFor();
   await page.reload();
   await page.locator(".measured", { hasText: size }).waitFor();
   const sent = page.waitForResponse((response) => response.url().includes("/api/events"));

@@ -7,6 +7,7 @@
 
 #include "fitwright/base/hash.h"
 #include "fitwright/files/page_events_json.h"
+#include "fitwright/service/rework_use.h"
 #include "fitwright/store/build_log_store.h"
 
 namespace fitwright::service {
@@ -238,7 +239,7 @@ Result<std::string> BuildDesk::GetState(const DeskUse& use) {
   const std::lock_guard lock(mutex_);
   if (const Status entered = Enter(); !entered) return Unexpected(entered.error());
   workshop_->said_unit = use.unit ? use.unit : open_.unit;
-  return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), {}});
+  return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), {}, ConsequencesOf(use.build)});
 }
 
 Result<std::string> BuildDesk::Record(std::string_view events_json, const DeskUse& use) {
@@ -253,7 +254,18 @@ Result<std::string> BuildDesk::Record(std::string_view events_json, const DeskUs
   const Status done = Keep(*std::move(sent), use, kept);
   added_.notify_all();
   if (!done) return Unexpected(done.error());
-  return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), std::move(kept)});
+  return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), std::move(kept), ConsequencesOf(use.build)});
+}
+
+Consequences BuildDesk::ConsequencesOf(int build) {
+  std::string key = fmt::format("{}/{}/{}", build, workshop_->unit() == LengthUnit::kInch, CalcSign());
+  if (key == consequences_key_) return consequences_;
+  consequences_key_ = std::move(key);
+  consequences_ = {};
+  if (const auto answer = AskChanges(*workshop_, build); answer && !answer->readings.empty()) {
+    consequences_ = {answer->readings.back().event.id, ChangesWords(*workshop_, *answer)};
+  }
+  return consequences_;
 }
 
 std::string BuildDesk::WaitForChange(const std::string& seen, std::chrono::milliseconds most,

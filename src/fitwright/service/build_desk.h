@@ -61,6 +61,8 @@ class BuildDesk {
   Status Append(std::vector<LogEvent> events, bool of_current_plan, std::int64_t now_ms);
   Status Keep(std::vector<files::PageEvent> sent, const DeskUse& use, std::vector<KeptEvent>& kept);
   std::string CalcSign() const;
+  // Remembered until something changes.
+  Consequences ConsequencesOf(int build);
 
   OpenOptions open_;
   std::mutex mutex_;
@@ -70,6 +72,8 @@ class BuildDesk {
   std::optional<Workshop> workshop_;
   FolderStamp folder_;
   std::string log_file_;  // its identity
+  std::string consequences_key_;
+  Consequences consequences_;
 };
 
 }  // namespace fitwright::service

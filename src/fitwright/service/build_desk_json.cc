@@ -62,12 +62,14 @@ class Writer {
       const LogEvent& event = found->second;
       const Reading& reading = *event.reading;
       const auto check = CheckReading(reading.value_mm, LimitsOf(place), workshop_.unit());
+      std::vector<std::string> say = CheckWords(check, reading.value_mm, workshop_.unit());
+      const Consequences& changes = view_.consequences;
+      if (event.id == changes.event) say.insert(say.end(), changes.words.begin(), changes.words.end());
       return fmt::format(
           R"({{{},"id":{},"value_mm":{},"typed":{},"instrument":{},"time_ms":{},"verdict":"{}","say":{}}})",
           StepAndPart(found->first), JsonString(event.id), reading.value_mm,
           JsonString(reading.typed), JsonString(reading.instrument.text()), event.time_ms,
-          WordOf(check.verdict),
-          JsonStrings(CheckWords(check, reading.value_mm, workshop_.unit())));
+          WordOf(check.verdict), JsonStrings(say));
     });
   }
   std::string Limits() const {

@@ -30,11 +30,18 @@ struct KeptEvent {
   std::vector<std::string> say;
 };
 
+// What the build's last reading changes, in words.
+struct Consequences {
+  std::string event;  // its id; empty: no reading, or it cannot be reckoned
+  std::vector<std::string> words;
+};
+
 struct BuildView {
   int build = 1;
   std::int64_t now_ms = 0;
   std::string sign;
   std::vector<KeptEvent> kept;
+  Consequences consequences = {};
 };
 
 // {schema, build, last: the number of the log's last event, sign, plan: its PlanIdOf or "", kept:
