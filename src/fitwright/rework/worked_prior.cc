@@ -10,11 +10,11 @@
 
 #include "fitwright/rework/observation.h"
 #include "fitwright/stats/normal.h"
+#include "fitwright/variation/source_laws.h"
 
 namespace fitwright::rework {
 namespace {
 
-constexpr double kLastCutShare = 0.5;  // of the one-shot spread, as draws.cc has it
 constexpr int kMostCuts = 8;
 constexpr int kErrors = 61;  // grid of a reading's error, to six sigma
 constexpr int kSizes = 161;  // grid of the size
@@ -88,7 +88,7 @@ class WorkedGrid {
 WorkedPrior PriorOfWorked(const variation::WorkedSize& worked, double unit,
                           const variation::Figures& figures, double seen) {
   const double reading = figures[variation::Place(worked.reading)].spread;
-  const double last = kLastCutShare * unit * figures[variation::Place(worked.cut)].spread;
+  const double last = variation::kLastCutShare * unit * figures[variation::Place(worked.cut)].spread;
   const double cut = std::sqrt(std::max(0.0, last * last - reading * reading));
   const WorkedPrior plain{0, cut * cut + reading * reading};
   if (cut < 0.05 * reading || reading <= 0) return plain;

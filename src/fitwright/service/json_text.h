@@ -14,6 +14,17 @@ std::string JsonString(std::string_view text);
 // ["a", "b"].
 std::string JsonStrings(const std::vector<std::string>& texts);
 
+// A JSON list, one item a line, each as `one` writes it.
+template <typename List, typename One>
+std::string JsonLines(const List& list, const One& one) {
+  std::string out;
+  for (const auto& item : list) {
+    out += out.empty() ? "\n    " : ",\n    ";
+    out += one(item);
+  }
+  return "[" + out + (out.empty() ? "]" : "\n  ]");
+}
+
 inline constexpr std::string_view kErrorsSchemaId = "fitwright-errors/1";
 
 // {schema, errors:[{code, message, value, remedy, file, line, column, key}], not_shown}.

@@ -144,13 +144,6 @@ std::string SaidToJson(const SaidAndTrue& row) {
       row.times == 0 || row.is_honest());
 }
 
-template <typename List, typename One>
-std::string ListOf(const List& list, const One& one) {
-  std::string out;
-  for (const auto& item : list) out += fmt::format("{}\n    {}", out.empty() ? "" : ",", one(item));
-  return "[" + out + (out.empty() ? "]" : "\n  ]");
-}
-
 }  // namespace
 
 std::string LessonsToJson(const Workshop& w, const Lessons& lessons) {
@@ -159,8 +152,8 @@ std::string LessonsToJson(const Workshop& w, const Lessons& lessons) {
       "{{\n  \"schema\": \"{}\",\n  \"readings_used\": {},\n  \"spreads\": {},\n  \"drifts\": {},\n"
       "  \"readings\": {},\n  \"requirements\": {}\n}}\n",
       kLessonsSchemaId, lessons.readings_used,
-      ListOf(lessons.lessons, [&](const Lesson& l) { return LearnedToJson(shop, l); }),
-      ListOf(lessons.drifts,
+      JsonLines(lessons.lessons, [&](const Lesson& l) { return LearnedToJson(shop, l); }),
+      JsonLines(lessons.drifts,
              [&](const MachineDrift& d) {
                return fmt::format(
                    "{{\"machine\": {}, \"spread\": {}, \"walks\": {}, \"by_mm\": {}, \"readings\": "
@@ -170,7 +163,7 @@ std::string LessonsToJson(const Workshop& w, const Lessons& lessons) {
                    (d.drift.walks ? d.drift.per_reading : d.drift.mean) * d.sigma_mm, d.readings,
                    d.drift.chance, JsonString(DriftText(w, d)));
              }),
-      ListOf(lessons.readings, SaidToJson), SaidToJson(lessons.requirements));
+      JsonLines(lessons.readings, SaidToJson), SaidToJson(lessons.requirements));
 }
 
 std::string ShopTestsText(const sheets::ReportOptions& options) {

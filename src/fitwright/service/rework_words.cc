@@ -274,13 +274,6 @@ void AddNews(NextAnswer& answer) {
 
 namespace {
 
-template <typename List, typename One>
-std::string ListOf(const List& list, const One& one) {
-  std::string out;
-  for (const auto& item : list) out += fmt::format("{}\n    {}", out.empty() ? "" : ",", one(item));
-  return "[" + out + (out.empty() ? "]" : "\n  ]");
-}
-
 std::string RescueToJson(const Workshop& w, const ReworkAnswer& answer, const rework::Rescue& r) {
   return fmt::format(
       "{{\"kind\": {}, \"odds\": {}, \"minutes\": {}, \"expected_min\": {}, \"from\": {}, \"say\": "
@@ -320,11 +313,11 @@ std::string ChangesToJson(const Workshop& workshop, const ReworkAnswer& answer) 
       "  \"rescue\": {},\n"
       "  \"say\": {}\n}}\n",
       kChangesSchemaId, answer.build, ReadingToJson(workshop, answer), c.all_planned, c.all_before,
-      c.all_after, c.effective_builds, ListOf(c.requirements, requirement),
-      ListOf(Moved(c), requirement),
-      ListOf(c.targets, [&](const SizeTarget& t) { return TargetToJson(workshop, t); }),
-      ListOf(c.following, [&](const Following& f) { return FollowingToJson(workshop, f); }),
-      ListOf(answer.rescues,
+      c.all_after, c.effective_builds, JsonLines(c.requirements, requirement),
+      JsonLines(Moved(c), requirement),
+      JsonLines(c.targets, [&](const SizeTarget& t) { return TargetToJson(workshop, t); }),
+      JsonLines(c.following, [&](const Following& f) { return FollowingToJson(workshop, f); }),
+      JsonLines(answer.rescues,
              [&](const rework::Rescue& r) { return RescueToJson(workshop, answer, r); }),
       JsonStrings(ChangesWords(workshop, answer)));
 }

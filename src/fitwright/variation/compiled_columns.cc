@@ -5,25 +5,10 @@
 #include <string>
 
 #include "fitwright/base/check.h"
+#include "fitwright/variation/source_laws.h"
 
 namespace fitwright::variation {
 namespace {
-
-constexpr double kMedianToSigma = 1.1774100225154747;  // sqrt(2 ln 2)
-constexpr double kChipLow_mm = 0.02;
-constexpr double kChipHigh_mm = 0.10;
-constexpr double kToolShare = 0.6;
-constexpr double kLastCutShare = 0.5;
-
-// A source's figures in force, as draws.cc has them.
-struct Figure {
-  double mean = 0;
-  double spread = 0;
-};
-Figure InForce(const Source& s, const Figures& figures) {
-  const SpreadFigure& f = figures[Place(s.spread)];
-  return {s.unit * f.mean, f.spread == 0 ? 0 : s.unit * f.spread + s.extra};
-}
 
 bool IsFolded(Law law) { return law == Law::kFoldedX || law == Law::kFoldedY; }
 bool IsRayleigh(Law law) { return law == Law::kRayleighX || law == Law::kRayleighY; }
@@ -50,7 +35,7 @@ std::uint64_t NormalKeyOf(const Source& s) {
 
 SourcePart SourceColumns::Of(SourceIndex index) {
   const Source& s = sources_[index];
-  const Figure f = InForce(s, figures_);
+  const FigureInForce f = InForce(s, figures_);
   switch (s.law) {
     case Law::kNormal:
       return {f.mean, f.spread, std::nullopt};

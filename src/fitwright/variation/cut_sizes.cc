@@ -7,6 +7,7 @@
 #include "fitwright/trade/materials.h"
 #include "fitwright/variation/cut_reader.h"
 #include "fitwright/variation/reading_spread.h"
+#include "fitwright/variation/source_laws.h"
 
 namespace fitwright::variation {
 namespace {
@@ -19,7 +20,6 @@ struct OversizeRow {
 constexpr std::array kOversizeRows = {
     OversizeRow{1.6, SpreadId::kDrillOversize16}, OversizeRow{3.2, SpreadId::kDrillOversize32},
     OversizeRow{6.4, SpreadId::kDrillOversize64}, OversizeRow{12.7, SpreadId::kDrillOversize127}};
-constexpr double kMedianToSigma = 1.1774100225154747;  // of a Rayleigh length
 // One more cut costs its measuring and about half the time of the sizing step.
 constexpr double kRecutShare = 0.5;
 

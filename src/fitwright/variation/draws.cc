@@ -6,15 +6,11 @@
 
 #include "fitwright/stats/normal.h"
 #include "fitwright/stats/random.h"
+#include "fitwright/variation/source_laws.h"
 
 namespace fitwright::variation {
 namespace {
 
-constexpr double kMedianToSigma = 1.1774100225154747;  // sqrt(2 ln 2)
-constexpr double kChipLow_mm = 0.02;
-constexpr double kChipHigh_mm = 0.10;
-constexpr double kToolShare = 0.6;     // of the log-variance of a drill's oversize
-constexpr double kLastCutShare = 0.5;  // of the one-shot spread
 constexpr int kMostRecuts = 8;
 constexpr int kTableSize = 4096;  // largest stratified set
 
@@ -63,16 +59,6 @@ const std::array<double, kTableSize>& NormalTable(int n) {
   int bits = 0;
   while ((1 << bits) < n) ++bits;
   return kTables[static_cast<std::size_t>(bits)];
-}
-
-struct Figure {
-  double mean;
-  double spread;
-};
-
-Figure InForce(const Source& source, const Figures& figures) {
-  const SpreadFigure& f = figures[Place(source.spread)];
-  return {source.unit * f.mean, f.spread == 0 ? 0 : source.unit * f.spread + source.extra};
 }
 
 void FillLengthAndDirection(const Source& s, std::int64_t first, const BlockOptions& options,
@@ -176,7 +162,7 @@ void FillStandard(const Source& s, std::int64_t first, const BlockOptions& optio
 }
 
 void ScaleSource(const Source& s, const Figures& figures, const double* standard, double* out) {
-  const Figure f = InForce(s, figures);
+  const FigureInForce f = InForce(s, figures);
   if (s.law == Law::kLognormal) return ScaleLognormal(s, figures, standard, out);
   if (s.law == Law::kChip) {
     for (int i = 0; i < kLanes; ++i) {
@@ -224,7 +210,7 @@ void FillWorked(const Source& source, const WorkedSize& worked, std::int64_t fir
 
 Moments MomentsOf(const SourceTable& sources, SourceIndex index, const Figures& figures) {
   const Source& s = sources[index];
-  const Figure f = InForce(s, figures);
+  const FigureInForce f = InForce(s, figures);
   const double fold = std::sqrt(2 / kPi);
   switch (s.law) {
     case Law::kNormal:

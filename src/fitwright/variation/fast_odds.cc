@@ -10,31 +10,17 @@
 #include "fitwright/stats/normal.h"
 #include "fitwright/stats/points.h"
 #include "fitwright/variation/odds.h"
+#include "fitwright/variation/source_laws.h"
 
 namespace fitwright::variation {
 namespace {
 
-// As draws.cc has them.
-constexpr double kMedianToSigma = 1.1774100225154747;  // sqrt(2 ln 2)
-constexpr double kChipLow_mm = 0.02;
-constexpr double kChipHigh_mm = 0.10;
-constexpr double kToolShare = 0.6;
-constexpr double kLastCutShare = 0.5;
 constexpr double kSlack = 1e-12;  // of limits
 constexpr double kNoLimit = 1e299;
 constexpr double kReach = 7;  // sigma: of sizes and tilts integrated over
 constexpr int kSizePlaces = 129;
 constexpr int kTiltDraws = 4096;
 constexpr double kTurn = 6.283185307179586;
-
-struct Figure {
-  double mean = 0;
-  double spread = 0;
-};
-Figure InForce(const Source& s, const Figures& figures) {
-  const SpreadFigure& f = figures[Place(s.spread)];
-  return {s.unit * f.mean, f.spread == 0 ? 0 : s.unit * f.spread + s.extra};
-}
 
 // Places and weights of an even grid over a density of one number.
 struct Nodes {
@@ -86,7 +72,7 @@ class Adder {
   // False: reads a float.
   bool Add(const Term& term) {
     const Source& s = sources_[term.source];
-    const Figure f = InForce(s, figures_);
+    const FigureInForce f = InForce(s, figures_);
     const double by = term.factor * f.spread;
     switch (s.law) {
       case Law::kNormal:
@@ -293,7 +279,7 @@ bool HaveNothingInCommon(const SourceTable& sources, const Form& form,
 
 // A source's values in a fixed set of well-spread draws. Empty: a law that tilts do not have.
 std::vector<double> ValuesOf(const Source& s, const Figures& figures) {
-  const Figure f = InForce(s, figures);
+  const FigureInForce f = InForce(s, figures);
   std::vector<double> values = stats::LatinNormal(s.key, kTiltDraws);
   switch (s.law) {
     case Law::kNormal:
