@@ -270,7 +270,7 @@ Result<std::optional<Alternative>> WithPin(const AdviceInput& in, const Pin& pin
   PlannerOptions options = in.options;
   options.work.progress = {};
   Search search(*in.machine, *in.shop, choices, options);
-  const auto strategy = search.Honour(*in.free);
+  const auto strategy = search.Honour(*in.free, *in.tried);
   if (!strategy || KeyOf(*strategy) == KeyOf(*in.chosen)) return std::optional<Alternative>();
   const Result<Plan> plan = BuildMeasuredPlan(*in.machine, *in.shop, search.subjects(), *strategy, choices, options.cuts);
   if (!plan) return Unexpected(plan.error());

@@ -24,7 +24,8 @@ struct AdviceInput {
   const Machine* machine = nullptr;
   const Shop* shop = nullptr;
   const Choices* choices = nullptr;
-  const Strategy* free = nullptr;    // found without any pin
+  const Strategy* free = nullptr;    // found without any pin ...
+  const Tried* tried = nullptr;      // ... after these had lost
   const Strategy* chosen = nullptr;
   PlannerOptions options;
 };

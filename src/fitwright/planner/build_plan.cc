@@ -337,33 +337,34 @@ class Builder {
     if (note.empty()) return;
     for (std::size_t i = setup_.steps.size(); i-- > from;) {
       if (!setup_.steps[i].finishes) continue;
-      setup_.steps[i].words += fmt::format(" Your sheet: \"{}\". {}", note, HowNoted(ref));
+      setup_.steps[i].words += NoteBeside(ref, note);
       return;
     }
   }
 
-  // An aim off the middle of the fit is another figure than a builder writes down.
-  std::string HowSuited(const SuitPair& pair) const {
-    const std::string words = fmt::format("This step is to suit what was measured, as {} asks", pair.requirement.text());
-    const auto share = strategy_.aim_share.find(pair.requirement);
-    if (pair.faces || share == strategy_.aim_share.end() || share->second >= 0.5) return words + ".";
-    return words + "; it aims nearer the tight end, for what is too tight is cut again and what is too loose is scrap.";
-  }
-
-  // What the step makes of the sheet's note: words that no plan can read.
-  std::string HowNoted(const FeatureRef& ref) const {
-    std::string to_limits;  // the first fit that it is not made to
+  // Words that no plan can read, and what the step makes of them.
+  std::string NoteBeside(const FeatureRef& ref, const std::string& note) const {
+    const SuitPair* to_limits = nullptr;  // the first fit that it is not made to
     for (const SuitPair& pair : subjects_.suits) {
       if (pair.shaft != ref || pair.closes) continue;
-      const std::string name = pair.requirement.text();
-      if (strategy_.suits.at(pair.requirement) == Technique::kFitToMeasured) return HowSuited(pair);
-      if (to_limits.empty()) to_limits = name;
+      if (strategy_.suits.at(pair.requirement) == Technique::kFitToMeasured) return NoteFollowed(pair, note);
+      if (to_limits == nullptr) to_limits = &pair;
     }
-    if (!to_limits.empty()) {
-      return fmt::format("This step works to limits of its own; to have it made to suit, pin in choices.toml: technique {} = fit_to_measured.", to_limits);
+    if (to_limits == nullptr) {
+      return fmt::format(" Your sheet: \"{}\". The plan keeps to what is drawn and cannot read notes: where this one asks for another size or order, "
+                         "settle that before the cut, for the readings that follow count from the drawn sizes.",
+                         note);
     }
-    return "The plan keeps to what is drawn and cannot read notes: where this one asks for another size or order, settle that before the cut, "
-           "for the readings that follow count from the drawn sizes.";
+    return fmt::format(" Your sheet: \"{}\". This step works to limits of its own; to have it made to suit, pin in choices.toml: technique {} = fit_to_measured.",
+                       note, to_limits->requirement.text());
+  }
+
+  // An aim off the middle of the fit is another figure than a builder writes down.
+  std::string NoteFollowed(const SuitPair& pair, const std::string& note) const {
+    const std::string words = fmt::format(" Made to suit what was measured, for {}, as you noted (\"{}\")", pair.requirement.text(), note);
+    const auto share = strategy_.aim_share.find(pair.requirement);
+    if (pair.faces || share == strategy_.aim_share.end() || share->second >= 0.5) return words + ".";
+    return words + "; the aim is nearer the tight end, for what is too tight is cut again and what is too loose is scrap.";
   }
 
   Status CutAll(const SetupSketch& sketch) {

@@ -114,7 +114,7 @@ Status Planner::State::FindBase() {
     chosen = free;
     return Ok{};
   }
-  const auto honoured = free_start ? search.Honour(free) : std::nullopt;
+  const auto honoured = free_start ? search.Honour(free, free_search.tried()) : std::nullopt;
   chosen = honoured ? *honoured : search.Improve(plain);
   if (!honoured) free = chosen;
   return Ok{};
@@ -141,7 +141,7 @@ Status Planner::Tell(Plan& plan) {
   SayWish(s.options, plan);
   const Status odds = FillOdds(s.machine, s.shop, s.options, plan);
   if (!odds) return odds;
-  const AdviceInput in{&s.machine, &s.shop, &s.choices, &s.free, &s.chosen, s.options};
+  const AdviceInput in{&s.machine, &s.shop, &s.choices, &s.free, &s.free_search.tried(), &s.chosen, s.options};
   if (const Status offered = AddChoices(in, s.Used(), s.plain, plan); !offered) return offered;
   const Status told = TellAdvice(in, decisions, plan);
   if (s.options.work.cancelled()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the advice was worked out", {}, {}, {}});

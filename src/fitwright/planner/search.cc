@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <span>
 
 #include "fitwright/base/check.h"
 #include "fitwright/base/parallel.h"
@@ -15,7 +16,7 @@ namespace {
 
 constexpr std::array kFlushWays = {Technique::kByCoordinates, Technique::kMachineTogether};
 constexpr double kWorthAFit_min = 5;  // a shaft turned to its bore as it came out may take so much longer (opinion)
-// Of the clearance asked for, aimed at when fitting: near the tight end what is not enough is cut again.
+// Of the clearance asked for, aimed at when fitting, the middle first: near the tight end what is not enough is cut again.
 constexpr std::array kAimShares = {0.5, 0.35, 0.2, 0.65, 0.8};
 
 // A shaft and a bore that both come within their own limits go together as is asked for. Where they need not, the
@@ -596,21 +597,47 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
     }
     improved |= Decide(best, cost, options);
   }
-  for (const SuitPair& pair : subjects_.suits) {
-    const auto fitted = [&] { return best.suits.at(pair.requirement) == Technique::kFitToMeasured; };
-    Options fits;
-    for (const double share : kAimShares) {
-      fits.push_back(WithSuit(best, pair.requirement, Technique::kFitToMeasured));
-      if (fits.back()) fits.back()->aim_share[pair.requirement] = share;
-    }
-    Options options = fits;
-    const bool assured = LimitsAssure(machine_, pair);
-    for (const Technique way : {Technique::kByCoordinates, Technique::kBringToSize}) {
-      if (assured || !fitted()) options.push_back(WithSuit(best, pair.requirement, way));
-    }
-    improved |= Decide(best, cost, options);
-    if (!assured && !fitted()) improved |= PreferFitted(best, cost, fits);
+  for (const SuitPair& pair : subjects_.suits) improved |= ImproveSuit(pair, best, cost);
+  return improved;
+}
+
+// Fitted with the clearance aimed at in each of these places.
+Search::Options Search::FitsAimedAt(const Strategy& best, const SuitPair& pair, std::span<const double> shares) {
+  Options fits;
+  for (const double share : shares) {
+    fits.push_back(WithSuit(best, pair.requirement, Technique::kFitToMeasured));
+    if (fits.back()) fits.back()->aim_share[pair.requirement] = share;
   }
+  return fits;
+}
+
+// Another aim saves at most what the fit misses its requirement by.
+bool Search::AnotherAimMayWin(const SuitPair& pair, const std::optional<Strategy>& fit, double cost) {
+  const auto judged = fit ? Look(*fit) : std::nullopt;
+  if (!judged) return true;
+  double saves_min = kWorthAFit_min;
+  for (std::size_t r = 0; r < machine_.requirements.size(); ++r) {
+    if (machine_.requirements[r].name == pair.requirement) saves_min += options_.preference.remedies * judged->remedies_min[r];
+  }
+  return Cost(*judged) - saves_min < cost;
+}
+
+bool Search::ImproveSuit(const SuitPair& pair, Strategy& best, double& cost) {
+  const auto fitted = [&] { return best.suits.at(pair.requirement) == Technique::kFitToMeasured; };
+  const bool assured = LimitsAssure(machine_, pair);
+  Options fits = FitsAimedAt(best, pair, std::span(kAimShares).first(1));
+  const std::optional<Strategy> middle = fits.front();
+  Options options = fits;
+  for (const Technique way : {Technique::kByCoordinates, Technique::kBringToSize}) {
+    if (assured || !fitted()) options.push_back(WithSuit(best, pair.requirement, way));
+  }
+  bool improved = Decide(best, cost, options);
+  if (AnotherAimMayWin(pair, middle, cost)) {
+    const Options others = FitsAimedAt(best, pair, std::span(kAimShares).subspan(1));
+    improved |= Decide(best, cost, others);
+    fits.insert(fits.end(), others.begin(), others.end());
+  }
+  if (!assured && !fitted()) improved |= PreferFitted(best, cost, fits);
   return improved;
 }
 
@@ -718,7 +745,7 @@ std::optional<Strategy> Search::InDevice(const Strategy& best, const PartId& par
     if (sketch.device != device && in_it != allowed.end()) CopyHolding(*in_it, sketch);
     ApplySketch(piece, sketch);
   }
-  if (KeyOf(changed) == KeyOf(best)) return std::nullopt;
+  if (changed.routes.at(part) == best.routes.at(part)) return std::nullopt;
   return changed;
 }
 
@@ -731,7 +758,7 @@ std::optional<Strategy> Search::AllInDevice(const Strategy& best, const HoldingD
     if (!in_it) continue;
     if (auto moved = InDevice(changed, use.part, device)) changed = *std::move(moved);
   }
-  if (KeyOf(changed) == KeyOf(best)) return std::nullopt;
+  if (changed.routes == best.routes) return std::nullopt;
   return changed;
 }
 

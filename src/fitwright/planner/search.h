@@ -4,6 +4,7 @@
 #include <deque>
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -30,7 +31,9 @@ class Search {
   Strategy Improve(Strategy strategy);
   // The strategy with every pin imposed that it does not keep yet, and the ways of the parts concerned improved
   // under the pins; what keeps all pins comes back as it is. Nothing when they cannot be imposed on it.
-  std::optional<Strategy> Honour(const Strategy& strategy);
+  // `tried`: what lost in the search that found the strategy.
+  std::optional<Strategy> Honour(const Strategy& strategy, const Tried& tried);
+  const Tried& tried() const { return tried_; }
   // Nothing when the strategy makes no plan; remembered.
   std::optional<Judged> Look(const Strategy& strategy);
   // The same for each, side by side on several threads.
@@ -78,15 +81,20 @@ class Search {
   // Those that have lost before and would again are left out.
   bool Decide(Strategy& best, double& cost, const Options& options);
   bool PreferFitted(Strategy& best, double& cost, const Options& fits);
+  bool ImproveSuit(const SuitPair& pair, Strategy& best, double& cost);
+  Options FitsAimedAt(const Strategy& best, const SuitPair& pair, std::span<const double> shares);
+  bool AnotherAimMayWin(const SuitPair& pair, const std::optional<Strategy>& fit, double cost);
   // Several decisions, each on the route of one part: what wins in each is taken together, or the best
   // alone where together they are worse.
   bool DecideEach(Strategy& best, double& cost, const std::vector<Options>& decisions);
   std::vector<Option> Weigh(const Strategy& best, double cost, const std::vector<Options>& decisions);
   const Concerns& ConcernsOf(const Strategy& best);
-  // Of what the change concerns, where that is much less than the whole and is judged there as in the whole;
-  // null otherwise.
-  Excerpt* ExcerptFor(const Strategy& best, const Change& change);
-  bool JudgesAlike(Excerpt& excerpt, const Strategy& best);
+  // Of what the change concerns, where that is much less than the whole; null otherwise.
+  Excerpt* ExcerptFor(const Strategy& best, const Concerns& concerns, const Change& change);
+  std::vector<Excerpt*> ExcerptsFor(const Strategy& best, const std::vector<Option>& options);
+  bool JudgesAlike(const Excerpt& excerpt, const Judged& in_excerpt, const Judged& in_whole) const;
+  // What is not known yet, side by side; strategies as the excerpts have them.
+  void JudgeInExcerpts(const std::vector<std::pair<Excerpt*, Strategy>>& strategies);
   // What each option costs more than `best`, min; judged in excerpts, those that have none left at minus infinity.
   std::vector<double> WeighInExcerpts(const Strategy& best, const std::vector<Option>& options);
   struct FoundRoutes;
@@ -122,7 +130,7 @@ class Search {
   std::string concerned_;  // the strategy of concerns_
   Concerns concerns_;
   std::map<std::set<PartId>, Excerpt> excerpts_;
-  std::map<std::set<PartId>, bool> alike_;  // of the excerpts, for the strategy of concerns_
+  std::map<Excerpt*, bool> alike_;  // of the excerpts, for the strategy of concerns_
   std::vector<std::pair<Strategy, Judged>> seen_;
   std::string last_reason_;
   CutMemo own_cuts_;

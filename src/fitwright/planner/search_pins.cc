@@ -92,7 +92,7 @@ bool Search::Impose(const Pin& pin, Strategy& strategy, std::vector<PartId>& tou
   return Reroute(strategy, part);
 }
 
-std::optional<Strategy> Search::Honour(const Strategy& strategy) {
+std::optional<Strategy> Search::Honour(const Strategy& strategy, const Tried& tried) {
   Strategy pinned = strategy;
   std::vector<PartId> touched;
   for (const Pin& pin : choices_.pins) {
@@ -100,6 +100,8 @@ std::optional<Strategy> Search::Honour(const Strategy& strategy) {
   }
   const auto judged = Look(pinned);
   if (!judged) return std::nullopt;
+  tried_ = tried;
+  tried_.Took(ChangeOf(subjects_, strategy, pinned));
   double cost = Cost(*judged);
   bool improved = !touched.empty();
   while (improved && !SpentOrStopped()) {

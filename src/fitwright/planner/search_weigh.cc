@@ -23,30 +23,21 @@ double CostIn(const Search& search, const std::optional<Judged>& judged) {
 
 }  // namespace
 
-// The requirements that the excerpt keeps fare there as they do in the whole.
-bool Search::JudgesAlike(Excerpt& excerpt, const Strategy& best) {
-  const Strategy in = StrategyIn(excerpt, best);
-  auto [kept, is_new] = excerpt.judged.try_emplace(KeyOf(in));
-  if (is_new) {
-    ++judged_;
-    kept->second = JudgeExcerpt(excerpt, shop_, in, options_);
-  }
-  if (!kept->second) return false;
-  const std::vector<double> whole = Look(best)->per_requirement;
-  std::size_t in_excerpt = 0;
-  for (std::size_t r = 0; r < whole.size(); ++r) {
-    const auto& list = excerpt.machine.requirements;
-    if (in_excerpt == list.size() || machine_.requirements[r].name != list[in_excerpt].name) continue;
-    if (kept->second->per_requirement[in_excerpt++] != whole[r]) return false;
+// The requirements that the excerpt keeps fare there as they do in the whole, to the last build.
+bool Search::JudgesAlike(const Excerpt& excerpt, const Judged& in_excerpt, const Judged& in_whole) const {
+  const auto& kept = excerpt.machine.requirements;
+  std::size_t k = 0;
+  for (std::size_t r = 0; r < machine_.requirements.size(); ++r) {
+    if (k == kept.size() || machine_.requirements[r].name != kept[k].name) continue;
+    if (in_excerpt.per_requirement[k++] != in_whole.per_requirement[r]) return false;
   }
   return true;
 }
 
-Excerpt* Search::ExcerptFor(const Strategy& best, const Change& change) {
+Excerpt* Search::ExcerptFor(const Strategy& best, const Concerns& concerns, const Change& change) {
   const bool ordered = std::any_of(choices_.pins.begin(), choices_.pins.end(), [](const Pin& p) { return p.kind == PinKind::kOrder; });
   // Odds that are asked for are those of the whole.
   if (!change.routes_only || !change.same_devices || ordered || options_.preference.least_odds > 0) return nullptr;
-  const Concerns& concerns = ConcernsOf(best);
   std::set<std::size_t> requirements;
   for (const PartId& part : change.parts) {
     if (const auto found = concerns.find(part); found != concerns.end()) requirements.insert(found->second.begin(), found->second.end());
@@ -67,41 +58,67 @@ Excerpt* Search::ExcerptFor(const Strategy& best, const Change& change) {
     if (!outside.contains(r)) requirements.insert(r);
   }
   const auto known = excerpts_.find(parts);
-  Excerpt& excerpt = known == excerpts_.end() ? excerpts_.emplace(parts, ExcerptOf(machine_, parts, requirements)).first->second : known->second;
-  const auto [alike, is_new] = alike_.try_emplace(parts, false);
-  if (is_new) alike->second = JudgesAlike(excerpt, best);
-  return alike->second ? &excerpt : nullptr;
+  return known == excerpts_.end() ? &excerpts_.emplace(parts, ExcerptOf(machine_, parts, requirements)).first->second : &known->second;
 }
 
-std::vector<double> Search::WeighInExcerpts(const Strategy& best, const std::vector<Option>& options) {
+void Search::JudgeInExcerpts(const std::vector<std::pair<Excerpt*, Strategy>>& strategies) {
   struct New {
     Excerpt* excerpt;
-    Strategy strategy;
+    const Strategy* strategy;
     std::string key;
     std::optional<Judged> judged = {};
   };
   std::vector<New> fresh;
-  std::vector<std::pair<Excerpt*, std::string>> places;
-  for (const Option& option : options) {
-    Excerpt* excerpt = ExcerptFor(best, option.change);
-    places.emplace_back(excerpt, "");
-    if (excerpt == nullptr) continue;
-    Strategy in = StrategyIn(*excerpt, option.strategy);
-    places.back().second = KeyOf(in);
-    const std::string& key = places.back().second;
+  for (const auto& [in, strategy] : strategies) {
+    Excerpt* excerpt = in;  // clang keeps names of a binding out of lambdas
+    std::string key = KeyOf(strategy);
     const bool listed = std::any_of(fresh.begin(), fresh.end(), [&](const New& n) { return n.excerpt == excerpt && n.key == key; });
-    if (!listed && !excerpt->judged.contains(key)) fresh.push_back({excerpt, std::move(in), key});
+    if (!listed && !excerpt->judged.contains(key)) fresh.push_back({excerpt, &strategy, std::move(key)});
   }
   ParallelFor(fresh.size(), options_.threads, [&](std::size_t i) {
-    fresh[i].judged = JudgeExcerpt(*fresh[i].excerpt, shop_, fresh[i].strategy, options_);
+    fresh[i].judged = JudgeExcerpt(*fresh[i].excerpt, shop_, *fresh[i].strategy, options_);
   });
   judged_ += std::ssize(fresh);
-  for (New& n : fresh) n.excerpt->judged[n.key] = n.judged;
-  std::vector<double> more_min;
-  for (const auto& [excerpt, key] : places) {
-    more_min.push_back(excerpt == nullptr ? -std::numeric_limits<double>::infinity()
-                                          : CostIn(*this, excerpt->judged.at(key)) -
-                                                              CostIn(*this, excerpt->judged.at(KeyOf(StrategyIn(*excerpt, best)))));
+  for (New& n : fresh) n.excerpt->judged[n.key] = std::move(n.judged);
+}
+
+// Of each option, where it concerns much less than the whole and what it concerns is judged there as in the whole; null
+// otherwise.
+std::vector<Excerpt*> Search::ExcerptsFor(const Strategy& best, const std::vector<Option>& options) {
+  const Concerns& concerns = ConcernsOf(best);
+  std::vector<Excerpt*> excerpts;
+  std::vector<std::pair<Excerpt*, Strategy>> fresh;
+  for (const Option& option : options) {
+    excerpts.push_back(ExcerptFor(best, concerns, option.change));
+    if (excerpts.back() != nullptr && !alike_.contains(excerpts.back())) fresh.emplace_back(excerpts.back(), StrategyIn(*excerpts.back(), best));
+  }
+  JudgeInExcerpts(fresh);
+  for (const auto& [excerpt, in] : fresh) {
+    const std::optional<Judged>& judged = excerpt->judged.at(KeyOf(in));
+    alike_[excerpt] = judged && JudgesAlike(*excerpt, *judged, *Look(best));
+  }
+  for (Excerpt*& excerpt : excerpts) {
+    if (excerpt != nullptr && !alike_.at(excerpt)) excerpt = nullptr;
+  }
+  return excerpts;
+}
+
+std::vector<double> Search::WeighInExcerpts(const Strategy& best, const std::vector<Option>& options) {
+  const std::vector<Excerpt*> excerpts = ExcerptsFor(best, options);
+  std::vector<std::pair<Excerpt*, Strategy>> asked;
+  for (std::size_t i = 0; i < options.size(); ++i) {
+    if (excerpts[i] != nullptr) asked.emplace_back(excerpts[i], StrategyIn(*excerpts[i], options[i].strategy));
+  }
+  JudgeInExcerpts(asked);
+  std::map<Excerpt*, double> now_min;  // what `best` costs there
+  std::vector<double> more_min(options.size(), -std::numeric_limits<double>::infinity());
+  std::size_t next = 0;
+  for (std::size_t i = 0; i < options.size(); ++i) {
+    Excerpt* excerpt = excerpts[i];
+    if (excerpt == nullptr) continue;
+    const auto [now, is_new] = now_min.try_emplace(excerpt, 0);
+    if (is_new) now->second = CostIn(*this, excerpt->judged.at(KeyOf(StrategyIn(*excerpt, best))));
+    more_min[i] = CostIn(*this, excerpt->judged.at(KeyOf(asked[next++].second))) - now->second;
   }
   return more_min;
 }
@@ -109,13 +126,14 @@ std::vector<double> Search::WeighInExcerpts(const Strategy& best, const std::vec
 std::vector<Search::Option> Search::Weigh(const Strategy& best, double cost, const std::vector<Options>& decisions) {
   std::vector<double> remedies_min = Look(best)->remedies_min;
   for (double& minutes : remedies_min) minutes *= options_.preference.remedies;
+  const Concerns& concerns = ConcernsOf(best);
   const bool sums_up = options_.preference.least_odds <= 0;  // else what lost may win by what another change does to the odds
   std::vector<Option> listed;
   for (std::size_t d = 0; d < decisions.size(); ++d) {
     for (const auto& option : decisions[d]) {
       if (!option || std::ssize(listed) >= budget_ - judged_) continue;
       Change change = ChangeOf(subjects_, best, *option);
-      if (change.key.empty() || (sums_up && tried_.Knows(change) && tried_.LosesAgain(change, ConcernsOf(best), remedies_min))) continue;
+      if (change.key.empty() || (sums_up && tried_.Knows(change) && tried_.LosesAgain(change, concerns, remedies_min))) continue;
       listed.push_back({d, std::move(change), 0, *option});
     }
   }

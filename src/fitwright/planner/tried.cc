@@ -75,8 +75,7 @@ class Comparer {
     std::string words = part.text();
     for (std::size_t i = 0; i < route.setups.size(); ++i) {
       const SetupSketch& sketch = route.setups[i];
-      for (const FeatureId& id : sketch.cuts) words += " " + id.text();
-      words += same_cuts && before.setups[i] == sketch ? "\n " : "\n " + KeyOf(sketch);
+      if (!same_cuts || before.setups[i] != sketch) words += "\n " + KeyOf(sketch);
     }
     Add(words, {part});
     change_.same_devices = change_.same_devices && DevicesOf(before) == DevicesOf(route);
