@@ -79,13 +79,15 @@ class Core : public ::testing::Test {
   PlannerOptions options_;
 };
 
-// Setups recalled, and without what people read, against every setup worked out: the same minutes and odds.
+// Setups recalled, read once and recalled as read, and without what people read, against every setup worked out: the same
+// minutes and odds to the last bit.
 TEST_F(Core, APlanToJudgeIsJudgedAsTheWholePlan) {
   Search search(project_.machine, project_.shop, project_.choices, options_);
   const auto plain = search.Plain();
   ASSERT_TRUE(plain.has_value());
   const Strategy chosen = search.Improve(*plain);
-  for (const Strategy& strategy : {*plain, chosen, *plain}) {
+  options_.setups = &setups_;
+  for (const Strategy& strategy : {*plain, chosen, *plain, chosen, *plain, chosen}) {
     const auto plan = BuildPlanToJudge(project_.machine, project_.shop, search.subjects(), strategy, {}, nullptr, setups_);
     ASSERT_TRUE(plan.has_value());
     const auto judged = Judge(project_.machine, project_.shop, *plan, options_);

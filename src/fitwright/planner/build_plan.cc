@@ -46,6 +46,8 @@ class Builder {
     for (const Part& part : machine_.parts) wanted_[part.name] = WantedMeasures(machine_, part, settled);
   }
 
+  std::vector<std::uint64_t> TakeHistories() { return std::move(histories_); }
+
   Result<Plan> Build(const std::vector<OrderedSketch>& ordered) {
     for (const OrderedSketch& item : ordered) {
       const Status done = AddSetup(item);
@@ -68,6 +70,7 @@ class Builder {
  private:
   Status AddSetup(const OrderedSketch& item) {
     const SetupSketch& sketch = item.sketch;
+    histories_.push_back(0);
     if (const Status made = setups_ == nullptr ? MakeSetup(sketch) : RecallSetup(sketch); !made) return made;
     setup_.number = static_cast<int>(plan_.setups.size()) + 1;
     setup_.id = SetupId(fmt::format("s{:02d}", setup_.number));
@@ -204,6 +207,7 @@ class Builder {
     if (known->error) return Unexpected(*known->error);
     for (const auto& [part, piece] : known->after) made_[part] = known;
     setup_ = known->setup;
+    histories_.back() = known->id;
     return Ok{};
   }
 
@@ -683,6 +687,7 @@ class Builder {
   CutMemo* memo_;
   SetupMemo* setups_;
   std::map<PartId, std::shared_ptr<const MadeSetup>> made_;  // recalled: the last setup of each part
+  std::vector<std::uint64_t> histories_;
   PieceStates pieces_;
   WantedOfParts wanted_;  // empty: no measuring beside the cuts' own
   Plan plan_;
@@ -713,11 +718,14 @@ Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const S
   return plan;
 }
 
-Result<Plan> BuildPlanToJudge(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,
-                              const Choices& choices, CutMemo* memo, SetupMemo& setups) {
+Result<PlanToJudge> BuildPlanToJudge(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,
+                                     const Choices& choices, CutMemo* memo, SetupMemo& setups) {
   const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices, &setups);
   if (!ordered) return Unexpected(ordered.error());
-  return Builder(machine, shop, subjects, strategy, memo, &setups).Build(*ordered);
+  Builder builder(machine, shop, subjects, strategy, memo, &setups);
+  Result<Plan> plan = builder.Build(*ordered);
+  if (!plan) return Unexpected(plan.error());
+  return PlanToJudge{*std::move(plan), builder.TakeHistories()};
 }
 
 }  // namespace fitwright::planner

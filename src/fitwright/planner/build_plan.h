@@ -5,6 +5,7 @@
 
 #include "fitwright/base/result.h"
 #include "fitwright/planner/holding.h"
+#include "fitwright/planner/planner.h"
 #include "fitwright/planner/process.h"
 #include "fitwright/planner/setup_memo.h"
 #include "fitwright/planner/strategy.h"
@@ -31,10 +32,17 @@ Result<Plan> BuildPlan(const Machine& machine, const Shop& shop, const Subjects&
 Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const Subjects& subjects,
                                const Strategy& strategy, const Choices& choices, CutMemo* memo = nullptr);
 
+struct PlanToJudge {
+  Plan plan;
+  std::vector<std::uint64_t> histories;  // of each setup: alike for the same setup after the same ones of its pieces; 0: none
+};
 // The same without what only people read (words, coordinates, paths, fixtures; to buy and warnings incomplete), for
 // a search: setups that `setups` knows are not worked out again.
-Result<Plan> BuildPlanToJudge(const Machine& machine, const Shop& shop, const Subjects& subjects,
+Result<PlanToJudge> BuildPlanToJudge(const Machine& machine, const Shop& shop, const Subjects& subjects,
                               const Strategy& strategy, const Choices& choices, CutMemo* memo, SetupMemo& setups);
+
+// Judges it; setups that have been read before are not read again.
+Result<Judged> Judge(const Machine& machine, const Shop& shop, const PlanToJudge& plan, const PlannerOptions& options);
 
 // Pieces as they stand before each setup of the ordered list (for finding variants of a setup).
 Result<std::vector<PieceStates>> PiecesBefore(const Machine& machine, const std::vector<OrderedSketch>& ordered);

@@ -44,7 +44,7 @@ Strategy StrategyIn(const Excerpt& excerpt, const Strategy& strategy) {
 }
 
 std::optional<Judged> JudgeExcerpt(const Excerpt& excerpt, const Shop& shop, const Strategy& in, const PlannerOptions& options) {
-  const Result<Plan> plan = BuildPlanToJudge(excerpt.machine, shop, excerpt.subjects, in, {}, options.cuts, *options.setups);
+  const Result<PlanToJudge> plan = BuildPlanToJudge(excerpt.machine, shop, excerpt.subjects, in, {}, options.cuts, *options.setups);
   if (!plan) return std::nullopt;
   const Result<Judged> judged = Judge(excerpt.machine, shop, *plan, options);
   return judged ? std::optional<Judged>(*judged) : std::nullopt;

@@ -146,8 +146,11 @@ std::string KeyOf(const Strategy& strategy) {
   return key;
 }
 
-Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options) {
-  const auto odds = variation::CalcQuickOdds(machine, shop, plan, QuickOf(options), options.outcomes);
+namespace {
+
+Result<Judged> JudgeKnown(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options,
+                          const variation::KnownSetups* known) {
+  const auto odds = variation::CalcQuickOdds(machine, shop, plan, QuickOf(options), options.outcomes, known);
   if (!odds) return Unexpected(odds.error());
   Judged judged;
   judged.minutes = plan.hours_cutting * 60;
@@ -157,6 +160,17 @@ Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan,
   judged.per_requirement = odds->per_requirement;
   judged.remedies_min = odds->remedies_min;
   return judged;
+}
+
+}  // namespace
+
+Result<Judged> Judge(const Machine& machine, const Shop& shop, const PlanToJudge& plan, const PlannerOptions& options) {
+  const variation::KnownSetups known{options.setups == nullptr ? nullptr : &options.setups->readings(), plan.histories};
+  return JudgeKnown(machine, shop, plan.plan, options, known.readings == nullptr ? nullptr : &known);
+}
+
+Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options) {
+  return JudgeKnown(machine, shop, plan, options, nullptr);
 }
 
 Search::Search(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options)
@@ -185,7 +199,7 @@ std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>
     if (!listed && !memory_.contains(keys.back())) fresh.push_back({&strategy, keys.back()});
   }
   ParallelFor(fresh.size(), options_.threads, [&](std::size_t i) {
-    const Result<Plan> plan = BuildPlanToJudge(machine_, shop_, subjects_, *fresh[i].strategy, choices_, options_.cuts, *options_.setups);
+    const Result<PlanToJudge> plan = BuildPlanToJudge(machine_, shop_, subjects_, *fresh[i].strategy, choices_, options_.cuts, *options_.setups);
     fresh[i].verdict = plan ? Judge(machine_, shop_, *plan, options_) : Result<Judged>(Unexpected(plan.error()));
   });
   for (New& n : fresh) {
@@ -203,9 +217,9 @@ std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>
 const Concerns& Search::ConcernsOf(const Strategy& best) {
   std::string key = KeyOf(best);
   if (concerned_ == key) return concerns_;
-  const Result<Plan> plan = BuildPlanToJudge(machine_, shop_, subjects_, best, choices_, options_.cuts, *options_.setups);
+  const Result<PlanToJudge> plan = BuildPlanToJudge(machine_, shop_, subjects_, best, choices_, options_.cuts, *options_.setups);
   FW_CHECK(plan.has_value(), key);
-  auto concerns = variation::FindConcerns(machine_, shop_, *plan);
+  auto concerns = variation::FindConcerns(machine_, shop_, plan->plan);
   FW_CHECK(concerns.has_value(), key);
   concerns_ = *std::move(concerns);
   concerned_ = std::move(key);

@@ -15,6 +15,7 @@
 #include "fitwright/planner/holding_memo.h"
 #include "fitwright/planner/pieces.h"
 #include "fitwright/planner/route.h"
+#include "fitwright/variation/setup_readings.h"
 
 namespace fitwright::planner {
 
@@ -36,6 +37,8 @@ class SetupMemo {
 
   HoldingMemo& holdings() { return holdings_; }
   DeviceOrderMemo& device_orders() { return device_orders_; }
+  // By MadeSetup::id.
+  variation::SetupReadings& readings() { return readings_; }
 
  private:
   using Entry = std::pair<SetupSketch, std::shared_ptr<const MadeSetup>>;
@@ -44,6 +47,7 @@ class SetupMemo {
   std::map<std::string, std::vector<Entry>> entries_;
   HoldingMemo holdings_;
   DeviceOrderMemo device_orders_;
+  variation::SetupReadings readings_;
 };
 
 }  // namespace fitwright::planner

@@ -212,7 +212,7 @@ void AskOrder(const WhyInput& in, const Span& before, const Span& after, std::ve
   PlannerOptions options = in.options;
   options.search_builds = options.advice_builds;
   const std::string what = fmt::format("The {} first.", b);
-  const Result<Plan> plan = BuildPlanToJudge(*in.machine, *in.shop, ask.search().subjects(), *in.chosen, choices, options.cuts, *options.setups);
+  const Result<PlanToJudge> plan = BuildPlanToJudge(*in.machine, *in.shop, ask.search().subjects(), *in.chosen, choices, options.cuts, *options.setups);
   const Result<Judged> judged = plan ? Judge(*in.machine, *in.shop, *plan, options) : Result<Judged>(Unexpected(plan.error()));
   if (judged) ask.Take(what, *judged);
   if (!judged) ask.Fail(what, judged.error().message);

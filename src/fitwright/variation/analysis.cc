@@ -267,11 +267,11 @@ double RemedyMinutes(const RequirementForms& r, double odds) {
   return remake > 0 ? std::min(remake, mend) : mend;
 }
 
-Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& plan) {
+Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& plan, const KnownSetups* known) {
   Analysis out;
   out.figures = FiguresOf(shop);
   AddMinutes(plan, out);
-  CutReader reader(machine, shop, plan, out);
+  CutReader reader(machine, shop, plan, known, out);
   if (const Status s = reader.Run(); !s) return Unexpected(s.error());
   if (const Status s = Assembler(machine, reader, out).Run(); !s) return Unexpected(s.error());
   for (const Requirement& requirement : machine.requirements) {

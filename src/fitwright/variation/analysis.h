@@ -14,6 +14,7 @@
 #include "fitwright/units/expression.h"
 #include "fitwright/variation/assembly.h"
 #include "fitwright/variation/feature_forms.h"
+#include "fitwright/variation/setup_readings.h"
 #include "fitwright/variation/source.h"
 #include "fitwright/variation/spreads.h"
 
@@ -88,7 +89,8 @@ struct Analysis {
 // Reads the plan. Errors: kNoPlan with setup or step: a setup located by fewer than five
 // independent contacts, or five that leave a cut free to move; over-determined contacts that
 // nothing adjusts; a requirement on a feature that is never made. kUnknownFeature, kUnknownPart,
-// kWrongFeatureKind. Deterministic; cost a few microseconds a step.
-Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& plan);
+// kWrongFeatureKind. Deterministic; cost a few microseconds a step. `known` may be null: what it remembers of setups is not
+// read again, and the answer is the same.
+Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& plan, const KnownSetups* known = nullptr);
 
 }  // namespace fitwright::variation

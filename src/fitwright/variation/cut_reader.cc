@@ -35,8 +35,8 @@ bool IsCut(Operation operation) {
 
 }  // namespace
 
-CutReader::CutReader(const Machine& machine, const Shop& shop, const Plan& plan, Analysis& out)
-    : machine_(machine), shop_(shop), plan_(plan), out_(out), joints_(PlacingJoints(machine)) {
+CutReader::CutReader(const Machine& machine, const Shop& shop, const Plan& plan, const KnownSetups* known, Analysis& out)
+    : machine_(machine), shop_(shop), plan_(plan), known_(known), out_(out), joints_(PlacingJoints(machine)) {
   assembly_ = {&machine_, &out_.features, &out_.sources, shop_.spread_scale};
   for (const Setup& setup : plan_.setups) {
     for (const PartPose& pose : setup.parts) named_.insert(pose.part);
@@ -57,7 +57,8 @@ Status CutReader::Run() {
   }
   for (std::size_t i = 0; i < plan_.setups.size(); ++i) {
     out_.sources.ComeFrom(static_cast<int>(i));
-    if (const Status s = ReadSetup(plan_.setups[i]); !s) return s;
+    const std::uint64_t history = known_ != nullptr && i < known_->histories.size() ? known_->histories[i] : 0;
+    if (const Status s = ReadOrRecall(plan_.setups[i], history); !s) return s;
     if (const Status s = ReadForCopies(plan_.setups[i]); !s) return s;
   }
   out_.sources.ComeFrom(-1);
@@ -152,6 +153,7 @@ std::uint64_t CutReader::SetupKey(const Setup& setup) {
   for (const Contact& c : setup.contacts) {
     key = MixKeys(key, MixKeys(static_cast<std::uint64_t>(c.kind), KeyOf(c.surface)));
   }
+  if (noted_ != nullptr) noted_->seats.push_back(key);
   return MixKeys(key, static_cast<std::uint64_t>(setup_counts_[key]++));
 }
 
@@ -238,6 +240,7 @@ Status CutReader::ReadStep(const Step& step) {
   if (step.operation == Operation::kMeasure) {
     for (const FeatureRef& ref : step.features) {
       const auto it = out_.features.find(ref);
+      if (noted_ != nullptr && it != out_.features.end()) noted_->features.insert(ref);
       if (it != out_.features.end() && step.measure)
         it->second.measured_with = step.measure->instrument;
     }
@@ -269,6 +272,7 @@ Status CutReader::Cut(const Step& step, const FeatureRef& ref) {
               "name a feature of the part",
               {}});
   }
+  if (noted_ != nullptr) noted_->features.insert(ref);
   FeatureForms& forms = out_.features[ref];
   if (const auto* hole = std::get_if<Hole>(&feature->shape)) {
     const FeatureRef& lead = step.features.front();
@@ -304,6 +308,7 @@ Status CutReader::CutImplied(const Step& step, const FeatureRef& ref, const Feat
     const FeatureRef listed{named_.contains(ref.part) ? ref.part : SheetIdOf(ref.part), other.name};
     if (std::binary_search(listed_.begin(), listed_.end(), listed)) continue;
     const auto& face = std::get<PlanarFace>(other.shape);
+    if (noted_ != nullptr) noted_->features.insert(floor);
     if (const Status s = CutFace(step, floor, face, out_.features[floor]); !s) return s;
   }
   return Ok{};
@@ -407,6 +412,7 @@ SourceIndex CutReader::Draw(SpreadId spread, Law law, std::uint64_t scope, doubl
 std::uint64_t CutReader::VisitKey(const Step& step, const FeatureRef& ref, std::size_t hole) {
   std::uint64_t key = MixKeys(KeyOf(ref), static_cast<std::uint64_t>(step.operation));
   key = MixKeys(key, hole);
+  if (noted_ != nullptr) noted_->visits.push_back(key);
   return MixKeys(key, static_cast<std::uint64_t>(visit_counts_[key]++));
 }
 

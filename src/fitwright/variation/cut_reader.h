@@ -10,12 +10,14 @@
 #include "fitwright/variation/analysis.h"
 #include "fitwright/variation/operation_sources.h"
 #include "fitwright/variation/seating.h"
+#include "fitwright/variation/setup_readings.h"
 
 namespace fitwright::variation {
 
 class CutReader {
  public:
-  CutReader(const Machine& machine, const Shop& shop, const Plan& plan, Analysis& out);
+  // `known` may be null.
+  CutReader(const Machine& machine, const Shop& shop, const Plan& plan, const KnownSetups* known, Analysis& out);
   Status Run();
 
   // What is still together at the end: displacement of `part` against `to` in W, if they are.
@@ -34,6 +36,19 @@ class CutReader {
         base;  // -t of each part, as long as nothing is put on or off
   };
 
+  // What reading a setup touches.
+  struct Noted {
+    std::vector<SourceIndex> sources;
+    std::set<FeatureRef> features;
+    std::vector<std::uint64_t> seats;
+    std::vector<std::uint64_t> visits;
+  };
+
+  Status ReadOrRecall(const Setup& setup, std::uint64_t history);
+  bool StandsAlone(const Setup& setup) const;
+  std::uint64_t ReadingKey(const PartId& part, std::uint64_t history) const;
+  SetupReading ReadingOf(const Setup& setup, const Noted& noted) const;
+  void Recall(const Setup& setup, const SetupReading& reading);
   Status ReadSetup(const Setup& setup);
   Status ReadForCopies(const Setup& setup);
   void ShareWithCopies();
@@ -109,6 +124,7 @@ class CutReader {
   const Machine& machine_;
   const Shop& shop_;
   const Plan& plan_;
+  const KnownSetups* known_;
   Analysis& out_;
   std::vector<Joint> joints_;
   AssemblyInput assembly_;
@@ -125,6 +141,8 @@ class CutReader {
   std::map<RequirementId, InstrumentId> trials_;  // measured, and with what
   std::set<PartId> named_;          // parts that some setup of the plan holds
   std::vector<FeatureRef> listed_;  // features that some step of the plan names
+  std::set<PartId> mixed_;          // parts that have been cut or put together with others
+  Noted* noted_ = nullptr;          // while a reading is taken down
 };
 
 }  // namespace fitwright::variation

@@ -16,6 +16,7 @@
 #include "fitwright/model/plan.h"
 #include "fitwright/model/shop.h"
 #include "fitwright/variation/outcome_memo.h"
+#include "fitwright/variation/setup_readings.h"
 
 namespace fitwright::variation {
 
@@ -62,9 +63,10 @@ struct QuickOdds {
 };
 
 // Same model as CalcOdds on few builds, single thread. Random numbers are keyed by source, so that
-// two plans which share a source share its draw. `memo` may be null. Errors as CalcOdds.
+// two plans which share a source share its draw. `memo` and `known` may be null. Errors as CalcOdds.
 Result<QuickOdds> CalcQuickOdds(const Machine& machine, const Shop& shop, const Plan& plan,
-                                const QuickOptions& options, OutcomeMemo* memo = nullptr);
+                                const QuickOptions& options, OutcomeMemo* memo = nullptr,
+                                const KnownSetups* known = nullptr);
 
 // For each part of the plan, without copies' names, the requirements that name it or read an error of its
 // setups; places in the machine's list. Errors as CalcOdds.

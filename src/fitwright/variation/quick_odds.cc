@@ -102,8 +102,9 @@ class QuickBuilds {
 }  // namespace
 
 Result<QuickOdds> CalcQuickOdds(const Machine& machine, const Shop& shop, const Plan& plan,
-                                const QuickOptions& options, OutcomeMemo* memo) {
-  const Result<Analysis> analysis = Analyse(machine, shop, plan);
+                                const QuickOptions& options, OutcomeMemo* memo,
+                                const KnownSetups* known) {
+  const Result<Analysis> analysis = Analyse(machine, shop, plan, known);
   if (!analysis) return Unexpected(analysis.error());
   OutcomeMemo own;
   return QuickBuilds(*analysis, options, memo == nullptr ? own : *memo).Odds();

@@ -11,8 +11,20 @@ std::uint64_t MixKeys(std::uint64_t a, std::uint64_t b) {
   return h ^ (h >> 31);
 }
 
+namespace {
+
+std::uint64_t NameOf(const Source& source) { return MixKeys(source.key, static_cast<std::uint64_t>(source.law)); }
+
+}  // namespace
+
+std::optional<SourceIndex> SourceTable::Find(const Source& source) const {
+  const auto it = by_key_.find(NameOf(source));
+  if (it == by_key_.end()) return std::nullopt;
+  return it->second;
+}
+
 SourceIndex SourceTable::Add(const Source& source) {
-  const std::uint64_t name = MixKeys(source.key, static_cast<std::uint64_t>(source.law));
+  const std::uint64_t name = NameOf(source);
   const auto [it, is_new] = by_key_.try_emplace(name, static_cast<SourceIndex>(sources_.size()));
   if (is_new) {
     sources_.push_back(source);
@@ -20,6 +32,7 @@ SourceIndex SourceTable::Add(const Source& source) {
   } else if (setup_ >= 0 && sources_[it->second].setup != setup_) {
     shared_.push_back({it->second, setup_});
   }
+  if (noted_ != nullptr) noted_->push_back(it->second);
   return it->second;
 }
 

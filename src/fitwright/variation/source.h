@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string_view>
 #include <unordered_map>
 #include <utility>
@@ -66,6 +67,9 @@ class SourceTable {
   // The same key and law give the same index; everything else of `source` must then agree.
   SourceIndex Add(const Source& source);
   SourceIndex AddWorked(Source source, const WorkedSize& worked);
+  std::optional<SourceIndex> Find(const Source& source) const;
+  // From now on every source that is asked for is noted there; null: no longer.
+  void Note(std::vector<SourceIndex>* noted) { noted_ = noted; }
   // Sources added from now on come from this setup.
   void ComeFrom(int setup) { setup_ = setup; }
   // Later setups that bring in a source too, such as one lathe's tailstock; some perhaps twice.
@@ -81,6 +85,7 @@ class SourceTable {
   std::unordered_map<std::uint64_t, SourceIndex> by_key_;
   std::vector<std::pair<SourceIndex, int>> shared_;
   int setup_ = -1;
+  std::vector<SourceIndex>* noted_ = nullptr;
 };
 
 // Mixes stable hashes into one; order counts.
