@@ -4,6 +4,9 @@
 
 #include <cstdlib>
 
+#include "fitwright/planner/build_plan.h"
+#include "fitwright/planner/search.h"
+#include "fitwright/variation/analysis.h"
 #include "tests/random_parts/found_holdings.h"
 #include "tests/random_parts/found_parts.h"
 #include "tests/random_parts/known_gaps.h"
@@ -119,6 +122,38 @@ TEST_P(HeldParts, ArePlannedAsTheyWantToBeHeldOrRefusedForAReason) {
 }
 
 INSTANTIATE_TEST_SUITE_P(Kinds, HeldParts, ::testing::Range(0, 5));
+
+// Of made-up sigmas, one for each source: alike for forms over the same sources by the same factors.
+double Fingerprint(const variation::Analysis& analysis, const variation::Form& form) {
+  double sum = form.constant;
+  for (const variation::Term& term : form.terms) sum += term.factor * (1 + static_cast<double>(analysis.sources[term.source].key % 1000));
+  return sum;
+}
+
+// A centre and a steady make bars tapered: what the odds read of fixtures and paths stays in a plan that is only judged.
+TEST(HeldPartsToJudge, AreJudgedAsTheWholePlan) {
+  int tapered = 0;
+  for (std::uint64_t seed = 0; seed < 10; ++seed) {
+    const auto project = Load(testing::MakeHeldPart(seed));
+    ASSERT_TRUE(project.has_value());
+    planner::Search search(project->machine, project->shop, project->choices, Quick());
+    const auto plain = search.Plain();
+    if (!plain) continue;
+    planner::SetupMemo setups;
+    const auto whole = planner::BuildPlan(project->machine, project->shop, search.subjects(), *plain, {});
+    const auto judged = planner::BuildPlanToJudge(project->machine, project->shop, search.subjects(), *plain, {}, nullptr, setups);
+    ASSERT_TRUE(whole.has_value() && judged.has_value());
+    const auto a = variation::Analyse(project->machine, project->shop, *whole);
+    const auto b = variation::Analyse(project->machine, project->shop, judged->plan);
+    ASSERT_TRUE(a.has_value() && b.has_value());
+    for (const auto& [ref, forms] : a->features) {
+      EXPECT_EQ(Fingerprint(*a, forms.taper), Fingerprint(*b, b->features.at(ref).taper)) << seed << " " << ref.text();
+      EXPECT_EQ(Fingerprint(*a, forms.size), Fingerprint(*b, b->features.at(ref).size)) << seed << " " << ref.text();
+      tapered += forms.taper.terms.size() > 1 ? 1 : 0;
+    }
+  }
+  EXPECT_GT(tapered, 0);
+}
 
 // One of 1,000 parts, or of 200 that want a holding of their own, still runs into the gap, and the second reckoning knows no reason.
 class KnownGaps : public ::testing::TestWithParam<std::size_t> {};

@@ -140,9 +140,12 @@ class Builder {
     return !sketch.drilled.empty() && !sketch.take_apart && sketch.way != Technique::kBoreInLine;
   }
 
-  // What only people read.
+  // What only people and the proof read. Centres, steadies and jaws on round work, and turns of a rotary table, bear on the odds.
   static void Strip(Setup& setup) {
-    setup.fixtures.clear();
+    std::erase_if(setup.fixtures, [](const FixtureSolid& fixture) {
+      const bool bears = fixture.grips || fixture.supports || fixture.role == FixtureRole::kSteady;
+      return !bears || !std::holds_alternative<FixtureCylinder>(fixture.shape);
+    });
     setup.hold_words.clear();
     setup.leave_it_in.clear();
     setup.cautions.clear();
@@ -152,7 +155,7 @@ class Builder {
       step.caution.clear();
       step.coordinates.clear();
       step.levels_mm.clear();
-      step.path.clear();
+      std::erase_if(step.path, [](const PathPiece& piece) { return piece.table_deg.empty(); });
     }
   }
 
