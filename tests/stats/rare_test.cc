@@ -98,6 +98,7 @@ TEST(Rare, NothingThatFails) {
   EXPECT_EQ(rare.interval.low, 0);
   EXPECT_LT(rare.interval.high, 0.05);
   EXPECT_EQ(rare.modes, 0);
+  EXPECT_FALSE(rare.trusted);
 }
 
 TEST(Rare, TheSameAgain) {

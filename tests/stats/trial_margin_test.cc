@@ -121,7 +121,7 @@ TEST(MissChance, HandsOverWhereMissesAreRare) {
     MissOptions options;
     options.seed = 2;  // one for which all three intervals hold
     const MissChance miss = CalcMissChance(p, o, options);
-    EXPECT_EQ(miss.by_lines, o < 2) << o;
+    EXPECT_EQ(miss.by_draws, o < 2) << o;
     EXPECT_LE(miss.interval.low, exact[o]) << o;
     EXPECT_GE(miss.interval.high, exact[o]) << o;
     EXPECT_LE(miss.interval.high - miss.interval.low, 0.2 * miss.chance) << o;

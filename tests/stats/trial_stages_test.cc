@@ -116,7 +116,7 @@ TEST(TrialStages, RareFailuresLookThroughDiscs) {
   EXPECT_TRUE(HasMargin(p, 0));
   EXPECT_FALSE(HasMargin(p, 2));
   const MissChance miss = CalcMissChance(p, 0);
-  EXPECT_TRUE(miss.by_lines);
+  EXPECT_TRUE(miss.by_draws);
   EXPECT_LE(miss.interval.low, 1 - ChanceWithin(3));
   EXPECT_GE(miss.interval.high, 1 - ChanceWithin(3));
 }

@@ -196,7 +196,7 @@ TEST(Seldom, IsHandedOverToALaw) {
   EXPECT_LT(odds->requirements[0].chance.high - odds->requirements[0].chance.low, 1e-9);
 }
 
-TEST(Seldom, IsHandedOverToLines) {
+TEST(Seldom, IsHandedOverToDraws) {
   Project project = Cover();
   project.shop.spreads.at("chip_under_work").usual = {};
   Requirement& square = project.machine.requirements[2];

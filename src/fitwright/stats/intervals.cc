@@ -100,6 +100,12 @@ Interval ClopperPearsonInterval(std::int64_t good, std::int64_t trials, double c
           good == trials ? 1.0 : InverseBeta(k + 1, rest, 1 - tail)};
 }
 
+Interval CountedInterval(std::int64_t good, std::int64_t trials, double confidence) {
+  constexpr std::int64_t kFew = 10;
+  return std::min(good, trials - good) < kFew ? ClopperPearsonInterval(good, trials, confidence)
+                                              : WilsonInterval(good, trials, confidence);
+}
+
 double IncompleteBeta(double a, double b, double x) {
   FW_CHECK(a > 0 && b > 0 && x >= 0 && x <= 1, a, b, x);
   if (x == 0 || x == 1) return x;

@@ -19,6 +19,12 @@ Interval WilsonInterval(std::int64_t good, std::int64_t trials, double confidenc
 // Clopper-Pearson (exact, conservative) interval. Requirements as above.
 Interval ClopperPearsonInterval(std::int64_t good, std::int64_t trials, double confidence = 0.95);
 
+// For counted builds: Wilson's, and the exact one where fewer than ten are good or fewer than ten
+// are not. Wilson's alone holds a chance of which 0.16 events are expected 85 times in 100; this
+// one holds every chance at least 93 times in 100, and at most 97 where ten events and more are
+// expected.
+Interval CountedInterval(std::int64_t good, std::int64_t trials, double confidence = 0.95);
+
 // Regularised incomplete beta I_x(a, b), a, b > 0, 0 <= x <= 1; absolute error under 1e-12 for a, b
 // up to 1e6.
 double IncompleteBeta(double a, double b, double x);

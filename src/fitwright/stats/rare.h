@@ -3,15 +3,11 @@
 
 #include <cstddef>
 #include <cstdint>
-#include <functional>
-#include <span>
 
+#include "fitwright/stats/failing_points.h"
 #include "fitwright/stats/intervals.h"
 
 namespace fitwright::stats {
-
-// Of independent standard normals; below 0 is a failure. Finite for every argument up to 9 sigma.
-using Margin = std::function<double(std::span<const double>)>;
 
 struct RareOptions {
   std::uint64_t seed = 1;
@@ -22,20 +18,20 @@ struct RareOptions {
 
 struct RareChance {
   double chance = 0;
-  Interval interval;  // multiplicative about the chance; when 0, up to 3 / lines of a cell
+  Interval interval;  // multiplicative about the chance; when 0, up to what plain draws exclude
   std::int64_t evaluations = 0;
   int modes = 0;  // directions from the middle in which failure comes near on its own
+  // False where a few draws decide the answer, so that the interval is not to be relied on, and
+  // where no failure was found.
+  bool trusted = false;
 };
 
-// Line sampling in cells. Directions are found first (up to three numbers: an even fan; more: from
-// each axis, the steepest descent and chance starts by steps along the gradient to the nearest
-// failure); space is divided among them, each point to the direction that it lies furthest along.
-// In each cell lines along its direction are drawn, and the part of a line that fails inside the
-// cell is measured by its crossings, looked for every 0.35 sigma: so the sum over the cells is free
-// of bias whatever the directions, but for a failure that a line meets for less than that. Numbers
-// of lines are set by a first, separate draw; the answer and its interval are of the second alone.
-// Deterministic. Known as line sampling (Koutsourelakis, Pradlwarter, Schueller, Probabilistic
-// Engineering Mechanics 19, 2004); the cells are ours.
+// Importance sampling in three parts, whose draws are independent of each other. Failing points are
+// found by levels (failing_points.h) and along the axes (up to three numbers: an even fan); normals
+// placed among them are bettered by draws from their own mixture (failure_mixture.h; the
+// cross-entropy method: Kurtz and Song, Structural Safety 42, 2013); the answer is the mean of a
+// last draw alone, so that it is free of bias wherever the normals stand, and its interval that of
+// a plain mean. Deterministic.
 RareChance CalcRareChance(const Margin& margin, std::size_t dimensions,
                           const RareOptions& options = {});
 

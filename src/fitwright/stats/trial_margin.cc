@@ -176,6 +176,12 @@ TrialMargin MarginOf(const TrialProgram& program, std::uint32_t outcome) {
   return {[part](std::span<const double> u) { return part.Margin(u); }, part.normals()};
 }
 
+bool Agrees(const Interval& found, std::int64_t missed, std::int64_t trials) {
+  constexpr double kSureOf = 0.999;
+  const Interval counted = ClopperPearsonInterval(missed, trials, kSureOf);
+  return found.low <= counted.high && found.high >= counted.low;
+}
+
 MissChance CalcMissChance(const TrialProgram& program, std::uint32_t outcome,
                           const MissOptions& options) {
   TrialRun run;
@@ -187,16 +193,17 @@ MissChance CalcMissChance(const TrialProgram& program, std::uint32_t outcome,
   std::int64_t missed = 0;
   for (std::size_t w = 0; w < each; ++w) missed += std::popcount(~words[outcome * each + w]);
   MissChance miss{static_cast<double>(missed) / static_cast<double>(options.trials),
-                  ClopperPearsonInterval(missed, options.trials), false};
+                  CountedInterval(missed, options.trials), false};
   if (missed >= options.seldom || !HasMargin(program, outcome)) return miss;
   const TrialMargin margin = MarginOf(program, outcome);
   if (margin.dimensions == 0) return {miss.chance, {miss.chance, miss.chance}, false};
   RareOptions rare;
   rare.seed = options.seed;
-  const RareChance lines = CalcRareChance(margin.margin, margin.dimensions, rare);
-  if (lines.interval.high - lines.interval.low > miss.interval.high - miss.interval.low)
-    return miss;
-  return {lines.chance, lines.interval, true};
+  const RareChance found = CalcRareChance(margin.margin, margin.dimensions, rare);
+  const bool narrower =
+      found.interval.high - found.interval.low <= miss.interval.high - miss.interval.low;
+  if (!narrower || !found.trusted || !Agrees(found.interval, missed, options.trials)) return miss;
+  return {found.chance, found.interval, true};
 }
 
 }  // namespace fitwright::stats

@@ -23,9 +23,13 @@ bool HasMargin(const TrialProgram& program, std::uint32_t outcome);
 // go away afterwards.
 TrialMargin MarginOf(const TrialProgram& program, std::uint32_t outcome);
 
+// Whether an interval for the chance of a miss can stand beside so many counted ones: they do not
+// exclude each other at 99.9 in 100.
+bool Agrees(const Interval& found, std::int64_t missed, std::int64_t trials);
+
 // Chance that the outcome does not hold: sampled, and where fewer than `seldom` of the trials
-// failed and it has a margin, by lines (CalcRareChance) instead, whose interval is kept if it is
-// the narrower of the two.
+// failed and it has a margin, by draws where it fails (CalcRareChance) instead, if its interval is
+// trusted, the narrower of the two, and not against what was counted.
 struct MissOptions {
   std::uint64_t seed = 1;
   std::int64_t trials = 1 << 17;  // a multiple of kTrialsAtOnce
@@ -35,7 +39,7 @@ struct MissOptions {
 struct MissChance {
   double chance = 0;
   Interval interval;  // 95 in 100
-  bool by_lines = false;
+  bool by_draws = false;
 };
 MissChance CalcMissChance(const TrialProgram& program, std::uint32_t outcome,
                           const MissOptions& options = {});

@@ -30,7 +30,7 @@ Error Stopped() {
 }
 
 Chance ChanceOf(std::int64_t good, std::int64_t builds) {
-  const stats::Interval i = stats::WilsonInterval(good, builds);
+  const stats::Interval i = stats::CountedInterval(good, builds);
   Chance chance;
   chance.odds = static_cast<double>(good) / static_cast<double>(builds);
   chance.low = i.low;
@@ -198,7 +198,7 @@ Result<Odds> CalcOddsOf(const Analysis& analysis, const Shop& shop, const OddsOp
   if (!counted) return Unexpected(Stopped());
   Odds odds = OddsOf(analysis, *counted, options);
   if (options.values && !AddMoments(compiler, options, kept, odds.requirements)) return Unexpected(Stopped());
-  if (options.seldom) HandOverSeldom(analysis, options.seed, odds);
+  if (options.seldom) HandOverSeldom(analysis, odds);
   if (options.shop_band && !AddShopBand(shop, compiler, options, odds))
     return Unexpected(Stopped());
   if (options.causes) {

@@ -1,6 +1,7 @@
 #include "fitwright/variation/rare_odds.h"
 
 #include <algorithm>
+#include <cmath>
 #include <optional>
 
 #include "fitwright/stats/trial_margin.h"
@@ -11,12 +12,8 @@ namespace fitwright::variation {
 namespace {
 
 constexpr std::int64_t kEvaluations = 30000;
-constexpr std::size_t kMostDimensions =
-    64;  // beyond, finding directions takes longer than it gains
+constexpr std::size_t kMostDimensions = 256;  // beyond, few points say too little of directions
 constexpr double kLeastError = 1e-12;
-// Intervals of lines hold the truth 83 to 98 in 100 of the time, the least where cells are very unequal (tests/stats/coverage_test.cc,
-// docs/MEASURED.md): at twice their width they hold it over 95 there too, were their errors normal.
-constexpr double kWidened = 2;
 
 struct Miss {
   double chance = 0;
@@ -33,23 +30,26 @@ std::optional<Miss> ByLaw(const Analysis& analysis, const RequirementForms& r, L
   return Miss{miss, {std::max(0.0, miss - error), std::min(1.0, miss + error)}};
 }
 
-std::optional<Miss> ByLines(const stats::TrialProgram& program, std::uint32_t outcome,
-                            std::uint64_t seed) {
+// By draws where it fails; nothing where those cannot be trusted or builds were counted that speak
+// against them.
+std::optional<Miss> ByDraws(const stats::TrialProgram& program, std::uint32_t outcome,
+                            const Odds& odds, const Chance& counted) {
   if (!stats::HasMargin(program, outcome)) return std::nullopt;
   const stats::TrialMargin margin = stats::MarginOf(program, outcome);
   if (margin.dimensions == 0 || margin.dimensions > kMostDimensions) return std::nullopt;
   stats::RareOptions options;
-  options.seed = seed;
+  options.seed = odds.seed;
   options.evaluations = kEvaluations;
   const stats::RareChance rare = stats::CalcRareChance(margin.margin, margin.dimensions, options);
-  return Miss{rare.chance,
-              {std::max(0.0, rare.chance - kWidened * (rare.chance - rare.interval.low)),
-               std::min(1.0, rare.chance + kWidened * (rare.interval.high - rare.chance))}};
+  const std::int64_t missed =
+      odds.builds - std::llround(counted.odds * static_cast<double>(odds.builds));
+  if (!rare.trusted || !stats::Agrees(rare.interval, missed, odds.builds)) return std::nullopt;
+  return Miss{rare.chance, rare.interval};
 }
 
 }  // namespace
 
-void HandOverSeldom(const Analysis& analysis, std::uint64_t seed, Odds& odds) {
+void HandOverSeldom(const Analysis& analysis, Odds& odds) {
   LawMemo laws;
   std::optional<CompiledBuilds> compiled;
   for (std::size_t r = 0; r < analysis.requirements.size(); ++r) {
@@ -61,7 +61,8 @@ void HandOverSeldom(const Analysis& analysis, std::uint64_t seed, Odds& odds) {
       const auto& known = compiled->requirements;
       const auto at = std::find(known.begin(), known.end(), r);
       if (at != known.end())
-        miss = ByLines(compiled->program, static_cast<std::uint32_t>(at - known.begin()), seed);
+        miss = ByDraws(compiled->program, static_cast<std::uint32_t>(at - known.begin()), odds,
+                       chance);
     }
     if (!miss || miss->interval.high - miss->interval.low >= chance.high - chance.low) continue;
     chance.odds = 1 - miss->chance;

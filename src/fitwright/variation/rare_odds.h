@@ -11,8 +11,9 @@ inline constexpr double kSeldom =
 
 // Puts in the chance of every requirement that was missed in fewer than kSeldom of the builds: by
 // the law of its one quantity (fast_odds.h), else, where it is compiled (compiled_builds.h), by
-// lines through the space of errors (stats/rare.h). Where that gives no narrower interval the
-// counted chance stays. `odds` are those of the analysis. Deterministic for the seed.
-void HandOverSeldom(const Analysis& analysis, std::uint64_t seed, Odds& odds);
+// draws where it is missed (stats/rare.h). Where that gives no narrower interval, is not to be
+// trusted or is against what was counted, the counted chance stays. `odds` are those of the
+// analysis, not yet handed over. Deterministic for their seed.
+void HandOverSeldom(const Analysis& analysis, Odds& odds);
 
 }  // namespace fitwright::variation
