@@ -33,8 +33,8 @@ struct OddsOptions {
   const CancelFlag* cancel = nullptr;  // not owned
 };
 
-// Odds of the plan: joint, and per requirement in the machine's order, with the Wilson interval of
-// the sampling (95 %), the band of what is not known of the shop (2.5 % and 97.5 % of virtual shops
+// Odds of the plan: joint, and per requirement in the machine's order, with the interval of their
+// count (95 %, stats/intervals.h), the band of what is not known of the shop (2.5 % and 97.5 % of virtual shops
 // drawn between careful and worn), mean and sigma of the measured quantity, and causes whose shares
 // sum to 1. The measured quantity of screws_enter is the excess in mm that the worst screw lacks
 // (<= 0: all enter). Errors: kNoPlan (the plan cannot be read as cuts: fewer contacts than a setup
