@@ -52,7 +52,7 @@ TEST_F(Validate, SoundMachineHasNoFaults) {
   EXPECT_TRUE(ValidateMachine(machine(), ValidateDepth::kGeometry).empty());
   EXPECT_TRUE(ValidateMachine(machine(), ValidateDepth::kNames).empty());
   EXPECT_TRUE(ValidateShop(project_.shop).empty());
-  EXPECT_TRUE(ValidateChoices(project_.choices, machine()).empty());
+  EXPECT_TRUE(ValidateChoices(project_.choices, machine(), project_.shop).empty());
 }
 
 TEST_F(Validate, NumbersMustBeNumbers) {
@@ -144,7 +144,7 @@ TEST_F(Validate, EveryKindOfPinIsHeldAgainstTheMachine) {
   const auto faulty = [&](PinKind kind, const std::string& subject, const std::string& value) {
     Choices choices;
     choices.pins.push_back(Pin{kind, subject, value, 0});
-    return ValidateChoices(choices, machine()).size();
+    return ValidateChoices(choices, machine(), project_.shop).size();
   };
   EXPECT_EQ(faulty(PinKind::kTechnique, "R5", "machine_together"), 0u);
   EXPECT_EQ(faulty(PinKind::kTechnique, "R55", "by_guess"), 2u);
@@ -156,6 +156,23 @@ TEST_F(Validate, EveryKindOfPinIsHeldAgainstTheMachine) {
   EXPECT_EQ(faulty(PinKind::kFirstFace, "block.-x", "ceiling"), 1u);
   EXPECT_EQ(faulty(PinKind::kOrder, "bush", "bush"), 1u);
   EXPECT_EQ(faulty(PinKind::kOrder, "bush", "base"), 1u);
+  EXPECT_EQ(faulty(PinKind::kMachine, "block", "not lathe"), 0u);
+  EXPECT_EQ(faulty(PinKind::kMachine, "block.+z", "mill"), 0u);
+  EXPECT_EQ(faulty(PinKind::kMachine, "block.bore", "planer"), 1u);
+  EXPECT_EQ(faulty(PinKind::kMachine, "block.nothing", "mill"), 1u);
+  EXPECT_EQ(faulty(PinKind::kHolding, "block", "four_jaw"), 0u);
+  EXPECT_EQ(faulty(PinKind::kHolding, "block.-x", "not vise_jaw_first"), 0u);
+  EXPECT_EQ(faulty(PinKind::kHolding, "block", "teeth"), 1u);
+  EXPECT_EQ(faulty(PinKind::kTool, "block", "not drill_5"), 0u);
+  EXPECT_EQ(faulty(PinKind::kTool, "block.bore", "drill_5"), 0u);
+  EXPECT_EQ(faulty(PinKind::kTool, "block", "drill_5"), 1u);
+  EXPECT_EQ(faulty(PinKind::kTool, "block.+z", "not drill_5"), 1u);
+  EXPECT_EQ(faulty(PinKind::kSetup, "block.bore", "-z"), 0u);
+  EXPECT_EQ(faulty(PinKind::kSetup, "block.bore", "bore"), 1u);
+  EXPECT_EQ(faulty(PinKind::kSetup, "block", "+z"), 1u);
+  EXPECT_EQ(faulty(PinKind::kMade, "bush", "already"), 0u);
+  EXPECT_EQ(faulty(PinKind::kMade, "bush.hole", "already"), 0u);
+  EXPECT_EQ(faulty(PinKind::kMade, "bush", "soon"), 1u);
 }
 
 }  // namespace

@@ -8,6 +8,7 @@
 #include "fitwright/files/machine_reader.h"
 #include "fitwright/files/part_reader.h"
 #include "fitwright/files/shop_reader.h"
+#include "fitwright/model/already_made.h"
 #include "fitwright/model/mirror.h"
 #include "fitwright/model/validate.h"
 
@@ -207,7 +208,8 @@ class Loader {
               log_);
     if (!log_.faults.empty()) return;
     DeriveRequirements(project_.machine, log_);
-    AddFaults(ValidateChoices(project_.choices, machine), log_);
+    AddFaults(ValidateChoices(project_.choices, machine, project_.shop), log_);
+    if (log_.faults.empty()) project_.machine = WithAlreadyMade(std::move(project_.machine), project_.choices, log_.assumed);
   }
 
   // What only would have been a warning may be what spoilt the rest.

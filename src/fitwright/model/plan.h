@@ -395,22 +395,30 @@ struct Odds {
   std::vector<std::string> assumed;   // which figures were defaults, what is not modelled
 };
 
-enum class PinKind { kTechnique, kAim, kZero, kOrder, kFirstFace };
+enum class PinKind { kTechnique, kAim, kZero, kOrder, kFirstFace, kMachine, kHolding, kTool, kSetup, kMade };
 template <>
 struct WordsOf<PinKind> {
   static constexpr auto kAll = std::to_array<Word<PinKind>>({{PinKind::kTechnique, "technique"},
                                                              {PinKind::kAim, "aim"},
                                                              {PinKind::kZero, "zero"},
                                                              {PinKind::kOrder, "order"},
-                                                             {PinKind::kFirstFace, "datum"}});
+                                                             {PinKind::kFirstFace, "datum"},
+                                                             {PinKind::kMachine, "machine"},
+                                                             {PinKind::kHolding, "holding"},
+                                                             {PinKind::kTool, "tool"},
+                                                             {PinKind::kSetup, "setup"},
+                                                             {PinKind::kMade, "made"}});
 };
 // A choice of the builder's, as choices.toml writes it.
 struct Pin {
   PinKind kind = PinKind::kTechnique;
-  std::string subject;   // technique: joint or requirement; aim: part.feature; zero, datum: part.setup
-                         // direction ("body.+z"); order: a part
+  std::string subject;   // technique: joint or requirement; aim, setup: part.feature; zero, datum: part.setup
+                         // direction ("body.+z"); order: a part; machine, holding: any of the three; tool, made:
+                         // a part or part.feature
   std::string value;     // technique word; aim word or a size; zero: "edges" or "bore"; datum: feature;
-                         // order: the part that comes before
+                         // order: the part that comes before; machine, tool: its name; holding: a device's
+                         // name or a way of holding; setup: the side that is up ("+z") or a feature that is
+                         // cut in the same setup; made: "already". All but aim, order and made: also "not ..."
   int first = 0;         // technique spot_through
   friend auto operator<=>(const Pin&, const Pin&) = default;
 };

@@ -32,8 +32,8 @@ enum class ValidateDepth {
 // In the order parts, uses, joints, requirements. Empty when the machine is sound.
 std::vector<ModelFault> ValidateMachine(const Machine& machine, ValidateDepth depth);
 std::vector<ModelFault> ValidateShop(const Shop& shop);
-// Subjects that the machine does not have, values that the kind does not take.
-std::vector<ModelFault> ValidateChoices(const Choices& choices, const Machine& machine);
+// Subjects that the machine does not have, values that the kind does not take or the shop has not.
+std::vector<ModelFault> ValidateChoices(const Choices& choices, const Machine& machine, const Shop& shop);
 
 // One part by itself, and its references only.
 void ValidatePart(const Part& part, std::vector<ModelFault>& faults);

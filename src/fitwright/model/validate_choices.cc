@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "fitwright/model/already_made.h"
 #include "fitwright/model/known_words.h"
 #include "fitwright/model/validate.h"
 #include "fitwright/units/length.h"
@@ -9,8 +10,13 @@
 namespace fitwright {
 namespace {
 
+const std::vector<std::string> kSides{"+x", "-x", "+y", "-y", "+z", "-z"};
+
+bool Has(const std::vector<std::string>& words, const std::string& word) { return std::find(words.begin(), words.end(), word) != words.end(); }
+
 struct PinCheck {
   const Machine& machine;
+  const Shop& shop;
   const Pin& pin;
   std::string path;
   std::vector<ModelFault>& faults;
@@ -62,13 +68,81 @@ struct PinCheck {
       UnknownValue(WordList<AimKind>());
     }
   }
+  // "body", "body.+z" or "body.bore": the part, where the subject is one of what is wanted.
+  struct Wanted {
+    bool part = false;
+    bool side = false;
+    bool feature = false;
+  };
+  const Part* PartWith(const Wanted& wanted) {
+    const std::size_t dot = pin.subject.find('.');
+    const std::string name = pin.subject.substr(0, dot);
+    const std::string rest = dot == std::string::npos ? "" : pin.subject.substr(dot + 1);
+    const Part* part = HasPart(name) ? machine.FindPart(PartId(name)) : nullptr;
+    if (part == nullptr || machine.FindBought(PartId(name)) != nullptr) {
+      UnknownSubject("part that is made", PartNames());
+      return nullptr;
+    }
+    const bool known = rest.empty() ? wanted.part : (wanted.side && Has(kSides, rest)) || (wanted.feature && part->Find(FeatureId(rest)) != nullptr);
+    if (known) return part;
+    std::vector<std::string> words;
+    if (wanted.part) words.push_back(name);
+    for (const std::string& side : kSides) {
+      if (wanted.side) words.push_back(fmt::format("{}.{}", name, side));
+    }
+    for (const Feature& f : part->features) {
+      if (wanted.feature) words.push_back(fmt::format("{}.{}", name, f.name.text()));
+    }
+    UnknownSubject(wanted.side ? "part, side or feature" : wanted.part ? "part or feature" : "feature", words);
+    return nullptr;
+  }
+  void ForMachine() {
+    PartWith({true, true, true});
+    std::vector<std::string> known;
+    for (const MachineTool& tool : shop.machines) known.push_back(tool.name.text());
+    if (!Has(known, Word())) UnknownValue(known);
+  }
+  void ForHolding() {
+    PartWith({true, true, true});
+    std::vector<std::string> known;
+    for (const HoldingDevice& device : shop.holding) known.push_back(device.name.text());
+    for (const std::string& way : WordList<HoldingKind>()) {
+      if (!Has(known, way)) known.push_back(way);
+    }
+    if (!Has(known, Word())) UnknownValue(known);
+  }
+  void ForTool() {
+    const bool banned = pin.value.starts_with("not ");
+    PartWith({banned, false, true});
+    std::vector<std::string> known;
+    for (const Tool& tool : shop.tools) known.push_back(tool.name.text());
+    if (!Has(known, Word())) UnknownValue(known);
+  }
+  void ForSetup() {
+    const Part* part = PartWith({false, false, true});
+    if (part == nullptr || Has(kSides, Word())) return;
+    const bool itself = pin.subject == fmt::format("{}.{}", part->name.text(), Word());
+    if (!itself && part->Find(FeatureId(Word())) != nullptr) return;
+    std::vector<std::string> known = kSides;
+    for (const Feature& f : part->features) known.push_back(f.name.text());
+    UnknownValue(known);
+  }
+  void ForMade() {
+    const Part* part = PartWith({true, false, true});
+    const std::size_t dot = pin.subject.find('.');
+    const Feature* feature = part == nullptr || dot == std::string::npos ? nullptr : part->Find(FeatureId(pin.subject.substr(dot + 1)));
+    if (feature != nullptr && !CanBeAlreadyMade(*part, *feature)) {
+      Add(ErrorCode::kWrongFeatureKind, "subject", "only an outermost face, a hole or a chamfer may be made before the rest",
+          fmt::format("say that all of {} is made, or leave it to the plan", part->name.text()));
+    }
+    if (pin.value != "already") UnknownValue({"already"});
+  }
   // "body.+z": a part and the side that is up.
   std::string PartOfSetup() {
     const std::size_t dot = pin.subject.find('.');
     const std::string part = pin.subject.substr(0, dot);
     const std::string side = dot == std::string::npos ? "" : pin.subject.substr(dot + 1);
-    static const std::vector<std::string> kSides{"+x", "-x", "+y", "-y", "+z", "-z"};
-    if (!HasPart(part) || std::find(kSides.begin(), kSides.end(), side) == kSides.end()) {
+    if (!HasPart(part) || !Has(kSides, side)) {
       std::vector<std::string> known;
       for (const std::string& name : PartNames()) {
         for (const std::string& s : kSides) known.push_back(fmt::format("{}.{}", name, s));
@@ -103,11 +177,11 @@ struct PinCheck {
 
 }  // namespace
 
-std::vector<ModelFault> ValidateChoices(const Choices& choices, const Machine& machine) {
+std::vector<ModelFault> ValidateChoices(const Choices& choices, const Machine& machine, const Shop& shop) {
   std::vector<ModelFault> faults;
   for (std::size_t i = 0; i < choices.pins.size(); ++i) {
     const Pin& pin = choices.pins[i];
-    PinCheck check{machine, pin, fmt::format("pins.{}", i + 1), faults};
+    PinCheck check{machine, shop, pin, fmt::format("pins.{}", i + 1), faults};
     switch (pin.kind) {
       case PinKind::kTechnique:
         check.ForTechnique();
@@ -123,6 +197,21 @@ std::vector<ModelFault> ValidateChoices(const Choices& choices, const Machine& m
         break;
       case PinKind::kOrder:
         check.ForOrder();
+        break;
+      case PinKind::kMachine:
+        check.ForMachine();
+        break;
+      case PinKind::kHolding:
+        check.ForHolding();
+        break;
+      case PinKind::kTool:
+        check.ForTool();
+        break;
+      case PinKind::kSetup:
+        check.ForSetup();
+        break;
+      case PinKind::kMade:
+        check.ForMade();
         break;
     }
   }

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/model/already_made.h"
 #include "fitwright/model/material.h"
 #include "fitwright/model/shapes.h"
 #include "fitwright/model/validate_internal.h"
@@ -145,6 +146,8 @@ bool IsStockPlane(const Stock& stock, const PlanarFace& face) {
   return false;
 }
 
+}  // namespace
+
 bool IsStockSurface(const Part& part, const Feature& feature) {
   const Stock& stock = part.stock;
   const auto same = [](const Size& size, double mm) {
@@ -169,8 +172,6 @@ bool IsStockSurface(const Part& part, const Feature& feature) {
   }
   return false;
 }
-
-}  // namespace
 
 void CheckStock(const Part& part, std::vector<ModelFault>& faults) {
   const Box3 need = CalcEnvelope(part);

@@ -22,6 +22,7 @@
 #include "fitwright/planner/set_beside.h"
 #include "fitwright/planner/setup_memo.h"
 #include "fitwright/planner/setup_words.h"
+#include "fitwright/planner/tool_pins.h"
 #include "fitwright/planner/whole_trial.h"
 
 namespace fitwright::planner {
@@ -29,9 +30,9 @@ namespace {
 
 class Builder {
  public:
-  Builder(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy, CutMemo* memo,
+  Builder(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy, const Choices& choices, CutMemo* memo,
           SetupMemo* setups = nullptr)
-      : machine_(machine), shop_(shop), subjects_(subjects), strategy_(strategy), memo_(memo), setups_(setups) {
+      : machine_(machine), shop_(shop), subjects_(subjects), strategy_(strategy), pins_(choices.pins), memo_(memo), setups_(setups) {
     for (const Part& part : machine.parts) {
       pieces_[part.name] = RawPiece(part);
     }
@@ -173,7 +174,7 @@ class Builder {
     std::string before;
     for (const PartId& part : parts) {
       const auto made = made_.find(part);
-      before += fmt::format("{}:{} ", part.text(), made == made_.end() ? 0 : made->second->id);
+      before += fmt::format("{}:{} ", part.text(), made == made_.end() ? 0 : made->second->id) + ToolPinsKey(pins_, part);
     }
     for (const SuitPair& pair : subjects_.suits) {
       const bool seats = std::any_of(pair.seats.begin(), pair.seats.end(), [&](const FeatureRef& seat) { return concerned(seat.part); });
@@ -386,7 +387,7 @@ class Builder {
         setup_.leave_it_in.push_back(fmt::format("{} stays {:.1f} mm over size: it is finished in a later setup.", id.text(), leave->second));
       }
       const std::size_t from = setup_.steps.size();
-      const Status taken = Take(MakeCut(Context(sketch), request));
+      const Status taken = Take(MakeCutAsPinned(Context(sketch), request, pins_));
       if (!taken) return taken;
       SayLengthToSuit(ref, from);
       NameCarried(ref, from);
@@ -400,7 +401,7 @@ class Builder {
     if (!sketch.part_off) return Ok{};
     PieceState& piece = pieces_.at(sketch.part);
     const Feature& face = *piece.part->Find(*sketch.part_off);
-    const Status taken = Take(MakePartOff(Context(sketch), PartedAt_S_mm(sketch)));
+    const Status taken = Take(MakePartOffAsPinned(Context(sketch), sketch.part, PartedAt_S_mm(sketch), pins_));
     if (!taken) return taken;
     if (sketch.part_off_leave_mm == 0 && !setup_.steps.empty()) {
       Step& step = setup_.steps.back();
@@ -463,7 +464,7 @@ class Builder {
     CutRequest request;
     request.features = sketch.together;
     request.technique = Technique::kMachineTogether;
-    const Status taken = Take(MakeCut(Context(sketch), request));
+    const Status taken = Take(MakeCutAsPinned(Context(sketch), request, pins_));
     if (!taken) return taken;
     for (const FeatureRef& ref : sketch.together) {
       const Feature& face = *machine_.Find(ref);
@@ -523,7 +524,7 @@ class Builder {
     CutContext context = Context(sketch);
     context.made = &pieces_.at(sketch.drilled.front().part).made;
     const std::size_t from = setup_.steps.size();
-    if (const Status taken = Take(MakeCut(context, request)); !taken) return taken;
+    if (const Status taken = Take(MakeCutAsPinned(context, request, pins_)); !taken) return taken;
     for (std::size_t i = from; i < setup_.steps.size(); ++i) {
       Step& step = setup_.steps[i];
       if (step.operation == Operation::kSpot) {
@@ -611,7 +612,7 @@ class Builder {
     request.features = {*sketch.marks};
     request.technique = sketch.way;
     request.through = sketch.through;
-    if (const Status taken = Take(MakeCut(Context(sketch), request)); !taken) return taken;
+    if (const Status taken = Take(MakeCutAsPinned(Context(sketch), request, pins_)); !taken) return taken;
     setup_.steps.push_back(AssemblyStep(sketch, Operation::kTakeApart, fmt::format("Lift {} off, take the points out.", MateNames(sketch)), 0.5));
     return Ok{};
   }
@@ -628,7 +629,7 @@ class Builder {
     request.holes = group;
     request.technique = sketch.way;
     request.through = sketch.through;
-    Result<CutResult> result = MakeCut(Context(sketch), request);
+    Result<CutResult> result = MakeCutAsPinned(Context(sketch), request, pins_);
     if (!result) return Unexpected(result.error());
     bool on = true;
     for (Step& step : result->steps) {
@@ -687,6 +688,7 @@ class Builder {
   const Shop& shop_;
   const Subjects& subjects_;
   const Strategy& strategy_;
+  const std::vector<Pin>& pins_;
   CutMemo* memo_;
   SetupMemo* setups_;
   std::map<PartId, std::shared_ptr<const MadeSetup>> made_;  // recalled: the last setup of each part
@@ -707,14 +709,14 @@ Result<Plan> BuildPlan(const Machine& machine, const Shop& shop, const Subjects&
                        const Choices& choices, CutMemo* memo) {
   const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices);
   if (!ordered) return Unexpected(ordered.error());
-  return Builder(machine, shop, subjects, strategy, memo).Build(*ordered);
+  return Builder(machine, shop, subjects, strategy, choices, memo).Build(*ordered);
 }
 
 Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,
                                const Choices& choices, CutMemo* memo) {
   const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices);
   if (!ordered) return Unexpected(ordered.error());
-  Builder builder(machine, shop, subjects, strategy, memo);
+  Builder builder(machine, shop, subjects, strategy, choices, memo);
   builder.Measured();
   Result<Plan> plan = builder.Build(*ordered);
   if (plan) SayRawLengths(machine, shop, *plan);
@@ -725,7 +727,7 @@ Result<PlanToJudge> BuildPlanToJudge(const Machine& machine, const Shop& shop, c
                                      const Choices& choices, CutMemo* memo, SetupMemo& setups) {
   const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices, &setups);
   if (!ordered) return Unexpected(ordered.error());
-  Builder builder(machine, shop, subjects, strategy, memo, &setups);
+  Builder builder(machine, shop, subjects, strategy, choices, memo, &setups);
   Result<Plan> plan = builder.Build(*ordered);
   if (!plan) return Unexpected(plan.error());
   return PlanToJudge{*std::move(plan), builder.TakeHistories()};

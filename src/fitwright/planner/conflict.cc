@@ -60,7 +60,7 @@ Conflict SmallestConflict(const Machine& machine, const Shop& shop, const Choice
   return {trials.Holds(left) ? std::vector<Pin>{} : left, trials.why()};
 }
 
-Error SayConflict(const Conflict& conflict, const Error& error) {
+Error SayConflict(const Conflict& conflict, const Error& error, const std::vector<Lack>& lacks) {
   if (conflict.pins.empty()) return error;
   std::string pins;
   for (const Pin& pin : conflict.pins) {
@@ -72,6 +72,7 @@ Error SayConflict(const Conflict& conflict, const Error& error) {
   said.message = fmt::format("choices.toml: {}: {}: {}", alone ? "this pin leaves no plan" : "these pins cannot all hold, and no fewer of them conflict", pins,
                              conflict.why);
   said.remedy = alone ? "take it out, or put right what it says is missing" : "take one of them out, or put right what is said to be missing";
+  if (!lacks.empty()) said.remedy += "; what would let it be made so, cheapest first (opinion):" + MeansWords(lacks);
   return said;
 }
 

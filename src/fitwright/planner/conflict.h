@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "fitwright/model/plan.h"
+#include "fitwright/planner/means.h"
 #include "fitwright/planner/planner.h"
 
 namespace fitwright::planner {
@@ -18,7 +19,7 @@ struct Conflict {
 // smaller one exists; beyond three pins they are taken out one by one, and none of what is left can be spared.
 Conflict SmallestConflict(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options);
 
-// `error` where no pin is to blame; else the set, why, and what would do.
-Error SayConflict(const Conflict& conflict, const Error& error);
+// `error` where no pin is to blame; else the set, why, and what would do. `lacks`: of the shop, for a plan that keeps them.
+Error SayConflict(const Conflict& conflict, const Error& error, const std::vector<Lack>& lacks = {});
 
 }  // namespace fitwright::planner

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <set>
 
+#include "fitwright/planner/pins.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/planner/search.h"
 #include "fitwright/planner/technique_words.h"
@@ -17,7 +18,9 @@ constexpr double kEasy_mm = 0.1;  // to either side: held without care by any ma
 // Whether one part by itself can be made, and why not.
 class Bench {
  public:
-  Bench(const Machine& machine, const PartId& part, const PlannerOptions& options) : use_(*machine.FindUse(part)), options_(options) {
+  Bench(const Machine& machine, const PartId& part, const PlannerOptions& options, const std::vector<Pin>& pins)
+      : use_(*machine.FindUse(part)), options_(options) {
+    std::copy_if(pins.begin(), pins.end(), std::back_inserter(pins_.pins), [&](const Pin& pin) { return RefOf(pin).part == part && !IsTechnique(pin); });
     alone_.name = machine.name;
     alone_.display_unit = machine.display_unit;
     options_.work.progress = {};
@@ -32,8 +35,7 @@ class Bench {
     alone_.parts = {part};
     alone_.uses = {use_};
     alone_.uses.front().quantity = 1;
-    const Choices none;
-    Search search(alone_, shop, none, options_);
+    Search search(alone_, shop, pins_, options_);
     const auto plain = search.Plain();
     why_ = plain ? "" : plain.error().message;
     return plain.has_value();
@@ -41,7 +43,11 @@ class Bench {
   const std::string& why() const { return why_; }
 
  private:
+  // Of a joint or a fit, or of another part: nothing of this one by itself.
+  static bool IsTechnique(const Pin& pin) { return pin.kind == PinKind::kTechnique || pin.kind == PinKind::kAim || pin.kind == PinKind::kOrder; }
+
   PartUse use_;
+  Choices pins_;
   PlannerOptions options_;
   Machine alone_;
   std::string why_;
@@ -216,26 +222,34 @@ Lack LackOf(Bench& bench, const Part& part, const Shop& shop, const Shop& catalo
 
 }  // namespace
 
-std::vector<Lack> FindLacks(const Machine& machine, const Shop& shop, const Shop& catalogue, const PlannerOptions& options) {
+std::vector<Lack> FindLacks(const Machine& machine, const Shop& shop, const Shop& catalogue, const PlannerOptions& options,
+                            const std::vector<Pin>& pins) {
   std::vector<Lack> lacks;
   for (const PartUse& use : machine.uses) {
     const Part& part = *machine.FindPart(use.part);
-    Bench bench(machine, use.part, options);
+    Bench bench(machine, use.part, options, pins);
     if (!bench.Makes(part, shop)) lacks.push_back(LackOf(bench, part, shop, catalogue));
   }
   return lacks;
+}
+
+std::string MeansWords(const std::vector<Lack>& lacks) {
+  std::string words;
+  for (const Lack& lack : lacks) {
+    if (lacks.size() > 1) words += fmt::format(" {}:", Words(lack.part.text()));
+    for (std::size_t i = 0; i < lack.means.size(); ++i) words += fmt::format(" {}) {}", i + 1, lack.means[i].say);
+  }
+  return words;
 }
 
 Error SayLacks(const std::vector<Lack>& lacks, const Error& error) {
   if (lacks.empty()) return error;
   Error said = error;
   said.message.clear();
-  said.remedy = "cheapest first (opinion; prices decide):";
+  said.remedy = "cheapest first (opinion; prices decide):" + MeansWords(lacks);
   for (const Lack& lack : lacks) {
     const std::string what = lack.features.empty() ? Words(lack.part.text()) : fmt::format("the {} of the {}", NamesOf(lack), Words(lack.part.text()));
     said.message += fmt::format("{}this shop cannot make {}: {}", said.message.empty() ? "" : "; ", what, lack.why);
-    if (lacks.size() > 1) said.remedy += fmt::format(" {}:", Words(lack.part.text()));
-    for (std::size_t i = 0; i < lack.means.size(); ++i) said.remedy += fmt::format(" {}) {}", i + 1, lack.means[i].say);
   }
   return said;
 }

@@ -27,8 +27,12 @@ struct Lack {
 };
 
 // Each part that no plan makes in this shop. `catalogue`: what might be bought or borrowed (tools, holding devices,
-// machines). Deterministic; some hundred small plans for each such part.
-std::vector<Lack> FindLacks(const Machine& machine, const Shop& shop, const Shop& catalogue, const PlannerOptions& options);
+// machines). `pins`: of machines, holding, tools and setups, kept all the while. Deterministic; some hundred small plans
+// for each such part.
+std::vector<Lack> FindLacks(const Machine& machine, const Shop& shop, const Shop& catalogue, const PlannerOptions& options,
+                            const std::vector<Pin>& pins = {});
+// " 1) Buy or borrow: ... 2) ..." of each.
+std::string MeansWords(const std::vector<Lack>& lacks);
 
 // `error` where nothing lacks; else what, and what would do.
 Error SayLacks(const std::vector<Lack>& lacks, const Error& error);

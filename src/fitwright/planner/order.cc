@@ -7,6 +7,7 @@
 #include "fitwright/planner/build_plan.h"
 #include "fitwright/planner/device_order.h"
 #include "fitwright/planner/holding.h"
+#include "fitwright/planner/setup_pins.h"
 
 namespace fitwright::planner {
 namespace {
@@ -423,12 +424,13 @@ double LowestMate_mm(const Setup& setup, const PieceStates& pieces) {
 }
 
 // Chooses the holding of a setup that a joint asked for, once the pieces' states are known.
-Holdings FindMatedHolding(const SetupSketch& sketch, const PieceStates& pieces, const Machine& machine, const Shop& shop) {
+Holdings FindMatedHolding(const SetupSketch& sketch, const PieceStates& pieces, const Machine& machine, const Shop& shop, const std::vector<Pin>& pins) {
   constexpr double kClear_mm = 1;
   Holdings found;
   SetupSketch first = sketch;
   if (!ChooseHolding(first, pieces.at(sketch.part), shop, &found.why)) return found;
   for (SetupSketch variant : Variants(sketch, pieces.at(sketch.part), shop)) {
+    if (!KeepsSetupPins(pins, variant)) continue;
     Result<HeldPiece> held = MakeHolding(variant, pieces, machine, shop);
     if (held && MatesInTheWay(held->setup, pieces) && !sketch.drilled.empty()) {
       variant.bare_mm = LowestMate_mm(held->setup, pieces) + kClear_mm;
@@ -439,13 +441,17 @@ Holdings FindMatedHolding(const SetupSketch& sketch, const PieceStates& pieces, 
     return found;
   }
   found.why = fmt::format("{} cannot be held with its mates on it: they stand where the jaws go", sketch.part.text());
+  if (const std::string pinned = PinsAbout(pins, sketch); !pinned.empty()) {
+    found.why = fmt::format("nothing that holds {} with its mates on it keeps the pin: {}", sketch.part.text(), pinned);
+  }
   return found;
 }
 
 // What the joints' setups are held in.
 class MatedHolder {
  public:
-  MatedHolder(const Machine& machine, const Shop& shop, HoldingMemo* memo) : machine_(machine), shop_(shop), memo_(memo) {}
+  MatedHolder(const Machine& machine, const Shop& shop, const Choices& choices, HoldingMemo* memo)
+      : machine_(machine), shop_(shop), choices_(choices), memo_(memo) {}
   bool HoldJointSetup(SetupSketch& sketch, const PieceStates& pieces, std::string* why) const;
 
  private:
@@ -453,6 +459,7 @@ class MatedHolder {
 
   const Machine& machine_;
   const Shop& shop_;
+  const Choices& choices_;
   HoldingMemo* memo_;
 };
 
@@ -461,10 +468,13 @@ bool MatedHolder::HoldMated(SetupSketch& sketch, const PieceStates& pieces, std:
   for (const PartId& mate : sketch.mates) {
     if (const auto piece = pieces.find(mate); piece != pieces.end()) concerned.push_back(&piece->second);
   }
-  std::shared_ptr<const Holdings> found = memo_ == nullptr ? nullptr : memo_->Find(sketch, concerned);
+  // The memo serves searches with other pins too.
+  const auto& pins = choices_.pins;
+  HoldingMemo* memo = std::any_of(pins.begin(), pins.end(), [&](const Pin& pin) { return ConcernsSetup(pin, sketch); }) ? nullptr : memo_;
+  std::shared_ptr<const Holdings> found = memo == nullptr ? nullptr : memo->Find(sketch, concerned);
   if (found == nullptr) {
-    Holdings fresh = FindMatedHolding(sketch, pieces, machine_, shop_);
-    found = memo_ == nullptr ? std::make_shared<const Holdings>(std::move(fresh)) : memo_->Keep(sketch, concerned, std::move(fresh));
+    Holdings fresh = FindMatedHolding(sketch, pieces, machine_, shop_, pins);
+    found = memo == nullptr ? std::make_shared<const Holdings>(std::move(fresh)) : memo->Keep(sketch, concerned, std::move(fresh));
   }
   if (found->sketches.empty()) {
     *why = found->why;
@@ -600,7 +610,7 @@ std::shared_ptr<const DeviceOrder> FindTurns(const std::vector<Node>& nodes, Dev
 
 Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Shop& shop, const Subjects& subjects,
                                                const Strategy& strategy, const Choices& choices, SetupMemo* memo) {
-  const MatedHolder holder(machine, shop, memo != nullptr ? &memo->holdings() : nullptr);
+  const MatedHolder holder(machine, shop, choices, memo != nullptr ? &memo->holdings() : nullptr);
   std::vector<Node> nodes = Graph(machine, shop, subjects, strategy).Make(choices);
   PieceStates pieces = RawPieces(machine);
   if (!FindMounts(nodes, holder, pieces, shop)) {

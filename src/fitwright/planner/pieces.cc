@@ -6,6 +6,7 @@
 #include <limits>
 
 #include "fitwright/base/check.h"
+#include "fitwright/model/already_made.h"
 #include "fitwright/model/shapes.h"
 #include "fitwright/planner/paths_design.h"
 
@@ -351,7 +352,7 @@ PieceState RawPiece(const Part& part) {
   PieceState piece;
   piece.part = &part;
   for (const Feature& f : part.features) {
-    if (IsAsSupplied(f)) piece.made.push_back(f.name);
+    if (IsAsSupplied(f) && IsStockSurface(part, f)) piece.made.push_back(f.name);
   }
   const Stock& stock = part.stock;
   if (stock.IsBar() && part.envelope == EnvelopeKind::kTurned) {
@@ -370,6 +371,9 @@ PieceState RawPiece(const Part& part) {
     piece.bands.push_back({a, b, stock.diameter_mm, std::nullopt});
   } else {
     piece.box_P = part.stock.box_P;
+  }
+  for (const Feature& f : part.features) {
+    if (IsAlreadyMade(part, f)) ApplyCut(piece, f, ToolSides(part, f).front(), 0);
   }
   return piece;
 }

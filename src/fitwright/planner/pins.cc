@@ -13,12 +13,6 @@ namespace {
 
 constexpr std::string_view kNot = "not ";
 
-FeatureRef SubjectOf(const Pin& pin) {
-  const std::size_t dot = pin.subject.find('.');
-  if (dot == std::string::npos) return {PartId(pin.subject), FeatureId()};
-  return {PartId(pin.subject.substr(0, dot)), FeatureId(pin.subject.substr(dot + 1))};
-}
-
 std::optional<double> SizeAimed_mm(const Machine& machine, const Pin& pin) {
   if (pin.kind != PinKind::kAim || EnumOf<AimKind>(pin.value)) return std::nullopt;
   const auto length = ParseLength_mm(pin.value, machine.display_unit);
@@ -73,7 +67,7 @@ Status CheckTechnique(const Pin& pin, const Subjects& subjects) {
 }
 
 Status CheckAim(const Pin& pin, const Machine& machine, const Subjects& subjects) {
-  const FeatureRef ref = SubjectOf(pin);
+  const FeatureRef ref = RefOf(pin);
   const Feature* feature = machine.Find(ref);
   const Size* size = feature == nullptr ? nullptr : AimedSizeOf(*feature);
   const bool fitted = std::any_of(subjects.suits.begin(), subjects.suits.end(), [&](const SuitPair& p) { return p.shaft == ref; });
@@ -93,13 +87,41 @@ Status CheckAim(const Pin& pin, const Machine& machine, const Subjects& subjects
                  "aim between them, or change the limits in the sheet");
 }
 
+// A face that comes with another cut, or is the stock's own, has no setup, machine or tool of its own.
+Status CheckCut(const Pin& pin, const Machine& machine) {
+  const FeatureRef ref = RefOf(pin);
+  const Part* part = machine.FindPart(ref.part);
+  for (const FeatureId& id : {ref.feature, FeatureId(std::string(WordIn(pin)))}) {
+    const Feature* feature = part == nullptr ? nullptr : part->Find(id);
+    if (feature == nullptr) continue;
+    if (IsAsSupplied(*feature)) return Refused(ErrorCode::kUnknownSubject, pin, fmt::format("{} stays as it is supplied and is not cut", id.text()), "take the pin out");
+    if (!IsCarried(*part, *feature)) continue;
+    std::vector<std::string> by;
+    for (const Feature& f : part->features) {
+      const auto carried = CarriedFaces(*part, f);
+      if (std::find(carried.begin(), carried.end(), id) != carried.end()) by.push_back(FeatureRef{ref.part, f.name}.text());
+    }
+    return Refused(ErrorCode::kUnknownSubject, pin, fmt::format("{} comes with another cut", id.text()), "pin what makes it: " + ListOf(by));
+  }
+  return Ok{};
+}
+
 }  // namespace
+
+FeatureRef RefOf(const Pin& pin) {
+  const std::size_t dot = pin.subject.find('.');
+  if (dot == std::string::npos) return {PartId(pin.subject), FeatureId()};
+  return {PartId(pin.subject.substr(0, dot)), FeatureId(pin.subject.substr(dot + 1))};
+}
 
 Status CheckPins(const Machine& machine, const Subjects& subjects, const Choices& choices) {
   for (const Pin& pin : choices.pins) {
     Status checked = Ok{};
     if (pin.kind == PinKind::kTechnique) checked = CheckTechnique(pin, subjects);
     if (pin.kind == PinKind::kAim) checked = CheckAim(pin, machine, subjects);
+    if (pin.kind == PinKind::kMachine || pin.kind == PinKind::kHolding || pin.kind == PinKind::kTool || pin.kind == PinKind::kSetup) {
+      checked = CheckCut(pin, machine);
+    }
     if (!checked) return checked;
   }
   return Ok{};
@@ -109,7 +131,7 @@ std::map<FeatureRef, OwnAim> OwnAims(const Machine& machine, const Choices& choi
   std::map<FeatureRef, OwnAim> aims;
   for (const Pin& pin : choices.pins) {
     if (pin.kind != PinKind::kAim || pin.value == WordOf(AimKind::kFitToMeasured)) continue;
-    OwnAim& aim = aims[SubjectOf(pin)];
+    OwnAim& aim = aims[RefOf(pin)];
     if (const auto size = SizeAimed_mm(machine, pin)) aim.size_mm = *size;
     if (const auto kind = EnumOf<AimKind>(pin.value)) aim.kind = *kind;
   }

@@ -11,10 +11,13 @@
 
 namespace fitwright::planner {
 
-// Every pin of a technique or an aim concerns a decision that the machine has, in one of its ways, and a
-// size aimed at lies inside the feature's limits. Errors: kUnknownSubject, kUnknownWord, kOutOfRange, with
-// the pin and what there is to pin.
+// Every pin of a technique or an aim concerns a decision that the machine has, in one of its ways, a size aimed at
+// lies inside the feature's limits, and a feature that is pinned to a machine, a setup or a tool is cut by itself.
+// Errors: kUnknownSubject, kUnknownWord, kOutOfRange, with the pin and what there is to pin.
 Status CheckPins(const Machine& machine, const Subjects& subjects, const Choices& choices);
+
+// What a subject names: a part alone, or a part and a feature (or side) of it.
+FeatureRef RefOf(const Pin& pin);
 
 // Pins of aims: sizes and ways of single features. Those of a shaft's fit to a mate are no part of it.
 std::map<FeatureRef, OwnAim> OwnAims(const Machine& machine, const Choices& choices);

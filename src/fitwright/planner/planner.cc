@@ -97,7 +97,8 @@ Status Planner::State::Decide() {
 Error Planner::State::WhyNoPlan(const Error& error) const {
   if (!choices.pins.empty()) {
     const Conflict conflict = SmallestConflict(machine, shop, choices, options);
-    if (!conflict.pins.empty()) return SayConflict(conflict, error);
+    if (!conflict.pins.empty() && options.catalogue == nullptr) return SayConflict(conflict, error);
+    if (!conflict.pins.empty()) return SayConflict(conflict, error, FindLacks(machine, shop, *options.catalogue, options, conflict.pins));
   }
   if (options.catalogue == nullptr) return error;
   return SayLacks(FindLacks(machine, shop, *options.catalogue, options), error);

@@ -8,6 +8,7 @@
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/holding_keyway.h"
 #include "fitwright/planner/route_internal.h"
+#include "fitwright/planner/setup_pins.h"
 
 namespace fitwright::planner {
 namespace {
@@ -65,20 +66,37 @@ void AddToGroup(const Part& part, std::vector<SideGroup>& groups, const Vec3& si
 
 }  // namespace
 
-std::vector<SideGroup> GroupBySide(const Part& part, const std::vector<FeatureId>& ids) {
+namespace {
+
+void SetApart(const Part& part, const std::vector<Pin>& pins, std::vector<SideGroup>& groups) {
+  std::vector<SideGroup> all;
+  for (const SideGroup& group : groups) {
+    const std::vector<FeatureId> apart = PinnedApart(part, group.cuts, pins);
+    SideGroup rest = group;
+    std::erase_if(rest.cuts, [&](const FeatureId& id) { return std::find(apart.begin(), apart.end(), id) != apart.end(); });
+    all.push_back(rest);
+    if (!apart.empty()) all.push_back({group.up_P, apart});
+  }
+  groups = std::move(all);
+}
+
+}  // namespace
+
+std::vector<SideGroup> GroupBySide(const Part& part, const std::vector<FeatureId>& ids, const std::vector<Pin>& pins) {
   std::vector<SideGroup> groups;
   for (const FeatureId& id : ids) {
-    const std::vector<Vec3> sides = ToolSides(part, *part.Find(id));
+    const std::vector<Vec3> sides = PinnedSides(part, id, pins);
     if (sides.size() == 1) AddToGroup(part, groups, sides.front(), id);
   }
   for (const FeatureId& id : ids) {  // those with a choice join a side that is visited anyway
-    const std::vector<Vec3> sides = ToolSides(part, *part.Find(id));
+    const std::vector<Vec3> sides = PinnedSides(part, id, pins);
     if (sides.size() < 2) continue;
     const auto visited = std::find_if(sides.begin(), sides.end(), [&](const Vec3& side) {
       return std::any_of(groups.begin(), groups.end(), [&](const SideGroup& g) { return SameWay(g.up_P, side); });
     });
     AddToGroup(part, groups, visited == sides.end() ? sides.front() : *visited, id);
   }
+  SetApart(part, pins, groups);
   for (SideGroup& group : groups) {
     SortCuts(part, group.cuts);
     if (AxisAligned(group.up_P)) continue;
@@ -109,8 +127,8 @@ std::vector<FeatureId> TakeHandWork(const Part& part, std::vector<FeatureId>& id
 namespace {
 
 // A sheet lies flat on the board for all that is cut from it.
-std::vector<SideGroup> BenchGroups(const Part& part, const std::vector<FeatureId>& ids) {
-  if (!IsSheet(part) || ids.empty()) return GroupBySide(part, ids);
+std::vector<SideGroup> BenchGroups(const Part& part, const std::vector<FeatureId>& ids, const std::vector<Pin>& pins) {
+  if (!IsSheet(part) || ids.empty()) return GroupBySide(part, ids, pins);
   int thin = 0;
   part.stock.box_P.size_mm().minCoeff(&thin);
   SideGroup group{Vec3::Unit(thin), ids};
@@ -436,7 +454,27 @@ void ApplySetup(PieceState& piece, const SetupSketch& sketch) {
 
 }  // namespace
 
-bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& shop, const Deferred& deferred,
+namespace {
+
+// The best holding that keeps the pins.
+bool ChoosePinned(SetupSketch& sketch, const PieceState& piece, const Shop& shop, const std::vector<Pin>& pins, std::string* why) {
+  if (pins.empty()) return ChooseHolding(sketch, piece, shop, why);
+  const std::vector<Option> options = HoldingOptions(sketch, piece, shop);
+  if (options.empty()) return ChooseHolding(sketch, piece, shop, why);
+  const auto kept = std::find_if(options.begin(), options.end(), [&](const Option& o) { return KeepsSetupPins(pins, o.sketch); });
+  if (kept != options.end()) {
+    sketch = kept->sketch;
+    return true;
+  }
+  if (why != nullptr) {
+    *why = fmt::format("nothing that holds {} with {} towards the tool keeps the pin: {}", sketch.part.text(), SideWord(sketch.up_P), PinsAbout(pins, options.front().sketch));
+  }
+  return false;
+}
+
+}  // namespace
+
+bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& shop, const Wanted& deferred,
               std::string* why, std::optional<HoldingKind> wanted) {
   for (const FeatureId& id : sketch.cuts) {
     const auto leave = deferred.leave_mm.find(id);
@@ -444,10 +482,12 @@ bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& s
   }
   if (wanted) {
     const std::vector<Option> options = HoldingOptions(sketch, piece, shop);
-    const auto held = std::find_if(options.begin(), options.end(), [&](const Option& o) { return o.sketch.holding == *wanted; });
+    const auto held = std::find_if(options.begin(), options.end(), [&](const Option& o) {
+      return o.sketch.holding == *wanted && KeepsSetupPins(deferred.pins, o.sketch);
+    });
     if (held == options.end()) return false;
     sketch = held->sketch;
-  } else if (!ChooseHolding(sketch, piece, shop, why)) {
+  } else if (!ChoosePinned(sketch, piece, shop, deferred.pins, why)) {
     return false;
   }
   ApplySetup(piece, sketch);
@@ -473,7 +513,7 @@ bool RunsOutSideways(const Part& part, const FeatureId& id) {
 // The group in one setup; where nothing holds the piece for all of it, what runs out sideways and the
 // rest in setups of their own, either first.
 bool AddGroup(Route& route, PieceState& piece, const Part& part, const SideGroup& group, const Shop& shop,
-              const Deferred& deferred, std::string* why) {
+              const Wanted& deferred, std::string* why) {
   if (AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) return true;
   SideGroup sideways{group.up_P, {}};
   SideGroup rest{group.up_P, {}};
@@ -494,7 +534,7 @@ bool AddGroup(Route& route, PieceState& piece, const Part& part, const SideGroup
 // The rest of the side first, then the bore alone: in the four-jaw where its corners would not clear the cross
 // slide to be faced, or on the faceplate, clamps on the side that is finished.
 bool AddBoreAfterFaces(Route& route, PieceState& piece, const Part& part, const SideGroup& bored, const SideGroup& rest, const Shop& shop,
-                       const Deferred& deferred) {
+                       const Wanted& deferred) {
   SideGroup faces{rest.up_P, rest.cuts};
   SideGroup bores{bored.up_P, {}};
   for (const FeatureId& id : bored.cuts) {
@@ -516,7 +556,7 @@ bool AddBoreAfterFaces(Route& route, PieceState& piece, const Part& part, const 
 
 // A bore on one axis with the face round it in the four-jaw, the rest of the side as ever.
 bool AddGroupOnLathe(Route& route, PieceState& piece, const Part& part, const SideGroup& group, const Shop& shop,
-                     const Deferred& deferred) {
+                     const Wanted& deferred) {
   SideGroup bored{group.up_P, {}};
   SideGroup rest{group.up_P, {}};
   bool any = false;
@@ -583,7 +623,7 @@ std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, 
 }
 
 // One order of the sides; with `lathe`, bores go to the four-jaw wherever it takes them.
-std::optional<Route> BlockRoute(const Part& part, const Shop& shop, const Deferred& deferred, const std::vector<SideGroup>& order,
+std::optional<Route> BlockRoute(const Part& part, const Shop& shop, const Wanted& deferred, const std::vector<SideGroup>& order,
                                 const std::vector<SideGroup>& bench, bool lathe, std::string* why) {
   Route route;
   PieceState piece = RawPiece(part);
@@ -603,11 +643,11 @@ std::optional<Route> BlockRoute(const Part& part, const Shop& shop, const Deferr
   return route;
 }
 
-std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
+std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Wanted& deferred,
                                std::vector<std::string>* why) {
   std::vector<FeatureId> own = OwnCuts(part, deferred);
-  const std::vector<SideGroup> bench = BenchGroups(part, TakeHandWork(part, own));
-  const std::vector<SideGroup> groups = GroupBySide(part, own);
+  const std::vector<SideGroup> bench = BenchGroups(part, TakeHandWork(part, own), deferred.pins);
+  const std::vector<SideGroup> groups = GroupBySide(part, own, deferred.pins);
   std::vector<std::vector<SideGroup>> orders;
   for (int i = 0; i < 6; ++i) {
     for (int j = 0; j < 6; ++j) {
@@ -631,7 +671,7 @@ std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Deferre
     const auto route = BlockRoute(part, shop, deferred, order, bench, true, &reason);
     if (!route) continue;
     routes.push_back(*route);
-    break;
+    if (deferred.pins.empty()) break;
   }
   return routes;
 }
@@ -715,8 +755,12 @@ std::vector<SetupSketch> Variants(const SetupSketch& sketch, const PieceState& p
   return variants;
 }
 
-std::vector<Route> FindRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
-                              std::vector<std::string>* why) {
+std::vector<Route> FindRoutes(const Part& part, const Shop& shop, const Deferred& deferred, std::vector<std::string>* why) {
+  return FindPinnedRoutes(part, shop, deferred, {}, why);
+}
+
+std::vector<Route> FindPinnedRoutes(const Part& part, const Shop& shop, const Deferred& deferred, const std::vector<Pin>& pins,
+                                    std::vector<std::string>* why) {
   for (const FeatureId& id : OwnCuts(part, deferred)) {
     if (!ToolSides(part, *part.Find(id)).empty()) continue;
     const bool flats = std::holds_alternative<Flats>(part.Find(id)->shape);
@@ -728,8 +772,8 @@ std::vector<Route> FindRoutes(const Part& part, const Shop& shop, const Deferred
     }
     return {};
   }
-  return part.envelope == EnvelopeKind::kBlock ? BlockRoutes(part, shop, deferred, why)
-                                               : TurnedRoutes(part, shop, deferred, why);
+  const Wanted wanted{deferred, SetupPinsOf(pins, part.name)};
+  return part.envelope == EnvelopeKind::kBlock ? BlockRoutes(part, shop, wanted, why) : TurnedRoutes(part, shop, wanted, why);
 }
 
 }  // namespace fitwright::planner

@@ -107,7 +107,7 @@ void LeaveWhatHasNoBore(const Part& part, std::vector<FeatureId>& cuts) {
 // What one chucking of the bar with `up_P` outward makes: everything turned that can be reached and
 // stands clear of the jaws.
 SetupSketch BarSetup(const Part& part, const PieceState& raw, const Vec3& up_P, const std::vector<FeatureId>& ids,
-                     const Way& way, const Deferred& deferred) {
+                     const Way& way, const Wanted& deferred) {
   SetupSketch sketch;
   sketch.part = part.name;
   sketch.up_P = up_P;
@@ -178,7 +178,7 @@ bool IsAcross(const Part& part, const Vec3& up_P) { return std::abs(up_P.dot(par
 
 // A cut across the axis that comes after one along it, as the sheet has them.
 bool HasAcrossAfterAlong(const Part& part, const std::vector<FeatureId>& ids) {
-  const std::vector<SideGroup> groups = GroupBySide(part, ids);
+  const std::vector<SideGroup> groups = GroupBySide(part, ids, {});
   const auto along = std::find_if(groups.begin(), groups.end(), [&](const SideGroup& g) { return !IsAcross(part, g.up_P); });
   return std::any_of(along, groups.end(), [&](const SideGroup& g) { return IsAcross(part, g.up_P); });
 }
@@ -220,9 +220,9 @@ std::vector<SetupSketch> DrawnOut(const Part& part, const PieceState& raw, const
   return {end, drawn};
 }
 
-bool AddMilling(Route& route, PieceState& piece, const Part& part, const Shop& shop, const Deferred& deferred,
+bool AddMilling(Route& route, PieceState& piece, const Part& part, const Shop& shop, const Wanted& deferred,
                 const std::vector<FeatureId>& ids, std::string* why, bool across_first = false) {
-  std::vector<SideGroup> groups = GroupBySide(part, ids);
+  std::vector<SideGroup> groups = GroupBySide(part, ids, deferred.pins);
   if (across_first) std::stable_partition(groups.begin(), groups.end(), [&](const SideGroup& g) { return IsAcross(part, g.up_P); });
   for (const SideGroup& group : groups) {
     if (AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) continue;
@@ -477,7 +477,7 @@ std::optional<FeatureId> DrilledThroughSkin(const Part& part, const PieceState& 
   return std::nullopt;
 }
 
-bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const Work& work, const Way& way, Route& route,
+bool FindWay(const Part& part, const Shop& shop, const Wanted& deferred, const Work& work, const Way& way, Route& route,
              std::string* why) {
   const Vec3 up = part.turning_axis_P.direction * way.sign;
   PieceState piece = RawPiece(part);
@@ -532,7 +532,7 @@ bool FindWay(const Part& part, const Shop& shop, const Deferred& deferred, const
 }
 
 // Both ends to one pair of centres, where no bore could carry the outside.
-bool FindBetweenCentres(const Part& part, const Shop& shop, const Deferred& deferred, const Work& work, double sign, Route& route) {
+bool FindBetweenCentres(const Part& part, const Shop& shop, const Wanted& deferred, const Work& work, double sign, Route& route) {
   PieceState piece = RawPiece(part);
   if (piece.bands.empty() || MakesBoreThrough(part, work.turned)) return false;
   std::string why;
@@ -577,7 +577,7 @@ bool GoesOnMandrel(const Route& route) {
 }
 
 // From either end of the bar, with the milling before or after the second end.
-std::vector<Route> WaysFromTheBar(const Part& part, const Shop& shop, const Deferred& deferred, const Work& work, double grip_mm,
+std::vector<Route> WaysFromTheBar(const Part& part, const Shop& shop, const Wanted& deferred, const Work& work, double grip_mm,
                                   std::vector<std::string>* why) {
   std::vector<Route> routes;
   for (const FarEnd ending : {FarEnd::kFaced, FarEnd::kAsParted}) {
@@ -599,7 +599,7 @@ std::vector<Route> WaysFromTheBar(const Part& part, const Shop& shop, const Defe
 
 }  // namespace
 
-std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Deferred& deferred,
+std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Wanted& deferred,
                                 std::vector<std::string>* why) {
   std::vector<FeatureId> ids = OwnCuts(part, deferred);
   Work work;

@@ -9,6 +9,7 @@
 #include "fitwright/base/check.h"
 #include "fitwright/base/parallel.h"
 #include "fitwright/planner/pins.h"
+#include "fitwright/planner/setup_pins.h"
 #include "fitwright/variation/odds.h"
 
 namespace fitwright::planner {
@@ -224,7 +225,7 @@ Search::FoundRoutes& Search::FindRoutesOf(const PartId& part, const Deferred& de
   auto found = std::find_if(known.begin(), known.end(), [&](const FoundRoutes& f) { return f.deferred == deferred; });
   if (found == known.end()) {
     std::vector<std::string> why;
-    std::vector<Route> routes = FindRoutes(*machine_.FindPart(part), shop_, deferred, &why);
+    std::vector<Route> routes = FindPinnedRoutes(*machine_.FindPart(part), shop_, deferred, choices_.pins, &why);
     known.push_back({deferred, std::move(routes), why.empty() ? "" : why.front(), {}});
     found = std::prev(known.end());
   }
@@ -233,6 +234,7 @@ Search::FoundRoutes& Search::FindRoutesOf(const PartId& part, const Deferred& de
 }
 
 bool Search::PinAllows(const SetupSketch& sketch, const PieceState& piece) const {
+  if (!KeepsSetupPins(choices_.pins, sketch)) return false;
   for (const Pin& pin : choices_.pins) {
     if (pin.kind != PinKind::kZero && pin.kind != PinKind::kFirstFace) continue;
     for (int axis = 0; axis < 3; ++axis) {
@@ -310,12 +312,19 @@ std::optional<Route> Search::Follow(const PartId& part, const Deferred& deferred
     KeepTrued(hints, sketch);
     ApplySketch(piece, sketch);
   }
-  return route;
+  if (KeepsRoutePins(choices_.pins, route)) return route;
+  last_reason_ = fmt::format("what is pinned into one setup of {}, or into two, cannot be", part.text());
+  return std::nullopt;
 }
 
 bool Search::Reroute(Strategy& strategy, const PartId& part) {
   const std::vector<SetupSketch> hints = strategy.routes[part].setups;
-  const auto route = Follow(part, DeferredOf(machine_, subjects_, strategy, part), hints);
+  const Deferred deferred = DeferredOf(machine_, subjects_, strategy, part);
+  std::optional<Route> route = Follow(part, deferred, hints);
+  if (!route && !SetupPinsOf(choices_.pins, part).empty()) {  // another way through the shop may keep them
+    const std::vector<Route>& ways = FollowedRoutes(part, deferred);
+    if (!ways.empty()) route = ways.front();
+  }
   if (!route) return false;
   strategy.routes[part] = *route;
   return true;
@@ -342,7 +351,13 @@ std::optional<Strategy> Search::WithBoresApart(const Strategy& strategy, const P
   PieceState piece = RawPiece(sheet);
   for (std::size_t i = 0; i <= setup; ++i) ApplySketch(piece, setups[i]);
   if (!ChooseHolding(bores, piece, shop_, &last_reason_)) return std::nullopt;
+  if (!PinAllows(bores, piece)) {
+    const std::vector<SetupSketch> allowed = AllowedVariants(bores, piece);
+    if (allowed.empty()) return std::nullopt;
+    bores = allowed.front();
+  }
   setups.insert(setups.begin() + static_cast<std::ptrdiff_t>(setup) + 1, bores);
+  if (!KeepsRoutePins(choices_.pins, changed.routes.at(part))) return std::nullopt;
   return changed;
 }
 

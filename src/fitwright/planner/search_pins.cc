@@ -4,6 +4,7 @@
 
 #include "fitwright/planner/pins.h"
 #include "fitwright/planner/search.h"
+#include "fitwright/planner/setup_pins.h"
 
 namespace fitwright::planner {
 namespace {
@@ -79,13 +80,17 @@ bool Search::KeepsPins(const Route& route, const PartId& part) const {
     if (!PinAllows(sketch, piece)) return false;
     ApplySketch(piece, sketch);
   }
-  return true;
+  return KeepsRoutePins(choices_.pins, route);
 }
 
 bool Search::Impose(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched) {
   if (pin.kind == PinKind::kTechnique || pin.kind == PinKind::kAim) return ImposeTechnique(pin, strategy, touched);
   if (pin.kind == PinKind::kOrder) return true;  // the order of work follows from the pins themselves
-  const PartId part(pin.subject.substr(0, pin.subject.find('.')));
+  const PartId part = RefOf(pin).part;
+  if (pin.kind == PinKind::kTool) {  // what it costs is seen where the cuts are made
+    Touch(touched, part);
+    return true;
+  }
   const auto route = strategy.routes.find(part);
   if (route == strategy.routes.end() || KeepsPins(route->second, part)) return true;
   Touch(touched, part);
@@ -100,7 +105,9 @@ std::optional<Strategy> Search::Honour(const Strategy& strategy, const Tried& tr
   }
   const auto judged = Look(pinned);
   if (!judged) return std::nullopt;
-  tried_ = tried;
+  // With other tools what a change costs is another matter.
+  const bool other_cuts = std::any_of(choices_.pins.begin(), choices_.pins.end(), [](const Pin& pin) { return pin.kind == PinKind::kTool; });
+  if (!other_cuts) tried_ = tried;
   tried_.Took(ChangeOf(subjects_, strategy, pinned));
   double cost = Cost(*judged);
   bool improved = !touched.empty();

@@ -35,9 +35,12 @@ bool Search::JudgesAlike(const Excerpt& excerpt, const Judged& in_excerpt, const
 }
 
 Excerpt* Search::ExcerptFor(const Strategy& best, const Concerns& concerns, const Change& change) {
-  const bool ordered = std::any_of(choices_.pins.begin(), choices_.pins.end(), [](const Pin& p) { return p.kind == PinKind::kOrder; });
+  // An excerpt knows nothing of pins that say how setups are ordered, held and cut.
+  const bool pinned = std::any_of(choices_.pins.begin(), choices_.pins.end(), [](const Pin& p) {
+    return p.kind == PinKind::kOrder || p.kind == PinKind::kMachine || p.kind == PinKind::kHolding || p.kind == PinKind::kTool || p.kind == PinKind::kSetup;
+  });
   // Odds that are asked for are those of the whole.
-  if (!change.routes_only || !change.same_devices || ordered || options_.preference.least_odds > 0) return nullptr;
+  if (!change.routes_only || !change.same_devices || pinned || options_.preference.least_odds > 0) return nullptr;
   std::set<std::size_t> requirements;
   for (const PartId& part : change.parts) {
     if (const auto found = concerns.find(part); found != concerns.end()) requirements.insert(found->second.begin(), found->second.end());

@@ -16,7 +16,14 @@ bool Joins(const Joint& joint, const PartId& a, const PartId& b) {
   return (joint.fixed.part == a && joint.moving.part == b) || (joint.fixed.part == b && joint.moving.part == a);
 }
 
+// Bought, or made before the plan begins: nothing of it is left to decide.
+bool IsReady(const Machine& machine, const FeatureRef& ref) {
+  const Feature* feature = machine.Find(ref);
+  return machine.FindBought(SheetIdOf(ref.part)) != nullptr || (feature != nullptr && IsAsSupplied(*feature));
+}
+
 void AddPattern(const Machine& machine, const Joint& joint, std::vector<PatternJoint>& patterns) {
+  if (IsReady(machine, joint.fixed) || IsReady(machine, joint.moving)) return;
   PatternJoint pattern;
   pattern.joint = joint.name;
   for (const FeatureRef& ref : {joint.fixed, joint.moving}) {
@@ -40,8 +47,7 @@ void AddPinned(const Machine& machine, const Joint& joint, std::vector<SharedHol
   const Feature* moving = machine.Find(joint.moving);
   const auto* a = fixed == nullptr ? nullptr : std::get_if<Hole>(&fixed->shape);
   const auto* b = moving == nullptr ? nullptr : std::get_if<Hole>(&moving->shape);
-  const bool bought = machine.FindBought(SheetIdOf(joint.fixed.part)) != nullptr ||
-                      machine.FindBought(SheetIdOf(joint.moving.part)) != nullptr;
+  const bool bought = IsReady(machine, joint.fixed) || IsReady(machine, joint.moving);
   if (a == nullptr || b == nullptr || bought || a->thread || b->thread) return;
   SharedHoles pair{joint.name.text(), joint.fixed, joint.moving, static_cast<int>(a->entries_P_mm.size()), Technique::kDrillTogether, false};
   for (const Joint& other : machine.joints) {
@@ -75,7 +81,7 @@ void AddInLine(const Machine& machine, const Requirement& requirement, std::vect
   for (int i = 0; i < 2; ++i) {
     const auto* bore = std::get_if<Hole>(&bores[i]->shape);
     const bool right = bore != nullptr && bore->use == HoleUse::kBore && bore->entries_P_mm.size() == 1 && !bore->thread;
-    if (!right || machine.FindBought(SheetIdOf(parts[i]->name)) != nullptr || !CanWait(*parts[i], *bores[i])) return;
+    if (!right || IsReady(machine, {parts[i]->name, bores[i]->name}) || !CanWait(*parts[i], *bores[i])) return;
   }
   const bool screwed = std::any_of(machine.joints.begin(), machine.joints.end(), [&](const Joint& j) {
     return j.kind == JointKind::kScrewedPattern && Joins(j, requirement.a.part, requirement.b.part);
@@ -105,7 +111,8 @@ void AddFlush(const Machine& machine, const Requirement& requirement, std::vecto
   const Feature* b = machine.Find(requirement.b);
   const bool faces = a != nullptr && b != nullptr && std::holds_alternative<PlanarFace>(a->shape) &&
                      std::holds_alternative<PlanarFace>(b->shape);
-  if (screwed && faces) pairs.push_back(pair);
+  const bool open = !IsReady(machine, requirement.a) && !IsReady(machine, requirement.b);
+  if (screwed && faces && open) pairs.push_back(pair);
 }
 
 void AddSuit(const Machine& machine, const Requirement& requirement, std::vector<SuitPair>& pairs) {
@@ -114,7 +121,7 @@ void AddSuit(const Machine& machine, const Requirement& requirement, std::vector
   if (a == nullptr || b == nullptr || requirement.a.part == requirement.b.part) return;
   const bool round = std::holds_alternative<OuterDiameter>(a->shape) && std::holds_alternative<Hole>(b->shape);
   const bool faces = std::holds_alternative<PlanarFace>(a->shape) && std::holds_alternative<PlanarFace>(b->shape);
-  if ((!round && !faces) || !requirement.lower || !requirement.upper) return;
+  if ((!round && !faces) || !requirement.lower || !requirement.upper || IsReady(machine, requirement.a)) return;
   SuitPair pair{requirement.name, requirement.a, requirement.b, *requirement.lower, *requirement.upper, faces, {}};
   for (const Joint& joint : machine.joints) {
     if (!faces || !Joins(joint, requirement.a.part, requirement.b.part)) continue;

@@ -3,9 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <functional>
 
 #include "fitwright/model/known_words.h"
 #include "fitwright/planner/difference.h"
+#include "fitwright/planner/pins.h"
+#include "fitwright/planner/setup_pins.h"
 #include "fitwright/planner/technique_words.h"
 
 namespace fitwright::planner {
@@ -22,19 +25,22 @@ std::string SideOf(const SetupSketch& sketch) {
 
 std::string JoinedWords(const std::vector<std::string>& sentences) { return fmt::format("{}", fmt::join(sentences, " ")); }
 
+using IsAbout = std::function<bool(const Pin&)>;
+
 // The builder's choices but those about the decision that is asked about.
-Choices WithoutSubject(const Choices& choices, const std::vector<std::string>& subjects) {
+Choices Without(const Choices& choices, const IsAbout& about) {
   Choices rest;
-  for (const Pin& pin : choices.pins) {
-    if (std::find(subjects.begin(), subjects.end(), pin.subject) == subjects.end()) rest.pins.push_back(pin);
-  }
+  std::copy_if(choices.pins.begin(), choices.pins.end(), std::back_inserter(rest.pins), [&](const Pin& pin) { return !about(pin); });
   return rest;
+}
+IsAbout AboutAny(const std::vector<std::string>& subjects) {
+  return [subjects](const Pin& pin) { return std::find(subjects.begin(), subjects.end(), pin.subject) != subjects.end(); };
 }
 
 class Asker {
  public:
-  Asker(const WhyInput& in, const std::vector<std::string>& subjects)
-      : in_(in), choices_(WithoutSubject(*in.choices, subjects)), search_(*in.machine, *in.shop, choices_, Finer(in.options)) {
+  Asker(const WhyInput& in, const IsAbout& about)
+      : in_(in), choices_(Without(*in.choices, about)), search_(*in.machine, *in.shop, choices_, Finer(in.options)) {
     pinned_ = choices_.pins.size() < in.choices->pins.size();
     judged_ = search_.Look(*in.chosen);
   }
@@ -88,7 +94,7 @@ class Asker {
 
 // False when the subject is no technique's.
 bool AskTechnique(const WhyInput& in, const std::string& subject, std::vector<Why>& answers) {
-  Asker ask(in, {subject});
+  Asker ask(in, AboutAny({subject}));
   const Strategy& chosen = *in.chosen;
   const std::string about = "technique of " + subject;
   const std::string alone = "there is no other way to make it";
@@ -126,7 +132,9 @@ bool AskTechnique(const WhyInput& in, const std::string& subject, std::vector<Wh
 void AskHolding(const WhyInput& in, const PartId& part, std::size_t i, std::vector<Why>& answers) {
   const Route& route = in.chosen->routes.at(part);
   const SetupSketch& own = route.setups[i];
-  Asker ask(in, {SideOf(own)});
+  Asker ask(in, [&](const Pin& pin) {
+    return pin.subject == SideOf(own) || (ConcernsSetup(pin, own) && (pin.kind == PinKind::kMachine || pin.kind == PinKind::kHolding));
+  });
   PieceState piece = RawPiece(*in.machine->FindPart(part));
   for (std::size_t k = 0; k < i; ++k) ApplySketch(piece, route.setups[k]);
   const std::vector<SetupSketch> others = ask.search().Others(own, piece);
@@ -157,7 +165,7 @@ void AskHolding(const WhyInput& in, const PartId& part, std::size_t i, std::vect
 
 // Other ways through the shop: other sides, another order of them.
 void AskSetups(const WhyInput& in, const PartId& part, std::vector<Why>& answers) {
-  Asker ask(in, {part.text()});
+  Asker ask(in, [&](const Pin& pin) { return pin.subject == part.text() || (pin.kind == PinKind::kSetup && RefOf(pin).part == part); });
   const Route& route = in.chosen->routes.at(part);
   std::vector<std::string> sides;
   for (const SetupSketch& sketch : route.setups) sides.push_back(SideWords(sketch));
@@ -203,7 +211,7 @@ std::vector<Span> SpansOf(const WhyInput& in) {
 
 // A part before the one that the plan begins before it.
 void AskOrder(const WhyInput& in, const Span& before, const Span& after, std::vector<Why>& answers) {
-  Asker ask(in, {before.part.text(), after.part.text()});
+  Asker ask(in, AboutAny({before.part.text(), after.part.text()}));
   const std::string a = Words(before.part.text());
   const std::string b = Words(after.part.text());
   ask.Begin("order", fmt::format("{} before {}", a, b), fmt::format("The {} is begun first, in setup {}; the {} in setup {}.", a, before.first + 1, b, after.first + 1));

@@ -139,6 +139,7 @@ bool IsHoned(const Piece& piece, const Hole& hole, const Vec3& entry_P) {
 // compared by place and size.
 void CheckHandWork(const Part& part, const Piece& piece, const PartId& name, ReplayPart& report) {
   for (const Feature& f : part.features) {
+    if (f.finish == Finish::kAsSupplied) continue;  // made before the plan begins
     CheckOutside(part, f, piece, name, report);
     const auto* hole = std::get_if<Hole>(&f.shape);
     if (hole == nullptr) continue;

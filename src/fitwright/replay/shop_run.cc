@@ -6,11 +6,13 @@
 #include <set>
 
 #include "fitwright/base/parallel.h"
+#include "fitwright/model/already_made.h"
 #include "fitwright/replay/bench_rules.h"
 #include "fitwright/replay/design_check.h"
 #include "fitwright/replay/plan_rules.h"
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/measure.h"
+#include "fitwright/solid/solid_bytes.h"
 
 namespace fitwright::replay {
 namespace {
@@ -117,7 +119,15 @@ Result<Pieces> MakeRawPieces(const Machine& machine, const Plan& plan) {
     Piece piece;
     piece.solid_P = *stock;
     piece.volume_mm3 = solid::CalcVolume_mm3(*stock);
-    piece.key = KeyMaker().Add(part->stock).Get();
+    KeyMaker key;
+    key.Add(part->stock);
+    const bool begun = std::any_of(part->features.begin(), part->features.end(), [&](const Feature& f) { return IsAlreadyMade(*part, f); });
+    if (begun) {
+      const auto bytes = solid::ToBytes(*stock);
+      if (!bytes) return Unexpected(bytes.error());
+      key.Add(std::string_view(*bytes));
+    }
+    piece.key = key.Get();
     pieces.emplace(name, std::move(piece));
   }
   return pieces;

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "fitwright/model/already_made.h"
 #include "fitwright/solid/build_internal.h"
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/envelope.h"
@@ -154,8 +155,14 @@ Result<std::vector<Solid>> MakeRemoved(const Part& part, const Feature& feature)
       feature.shape);
 }
 
+Result<Solid> MakeBar(const Stock& stock) {
+  if (stock.form == StockForm::kHex) return MakeHexBar(stock);
+  if (!stock.IsRound()) return MakeBox(stock.box_P);
+  return MakeRing(stock.axis_P, stock.from_mm, stock.to_mm, stock.diameter_mm, stock.inner_diameter_mm);
+}
+
 Result<Solid> StockBeyond(const Part& part, const PlanarFace& face) {
-  const Result<Solid> stock = MakeStock(part);
+  const Result<Solid> stock = MakeBar(part.stock);
   if (!stock) return stock;
   const Vec3 n = face.normal_P.normalized();
   const Result<Solid> beyond = MakeBeyond(face.at.middle_mm() * n, n);
@@ -164,7 +171,7 @@ Result<Solid> StockBeyond(const Part& part, const PlanarFace& face) {
 }
 
 Result<Solid> StockAround(const Part& part, const OuterDiameter& outer) {
-  const Result<Solid> stock = MakeStock(part);
+  const Result<Solid> stock = MakeBar(part.stock);
   if (!stock) return stock;
   const Result<Solid> length =
       MakeCylinder(outer.axis_P, outer.from_mm, outer.to_mm,
@@ -233,11 +240,15 @@ Result<Solid> MakeDesign(const Part& part, const DesignCut& cut) {
 }
 
 Result<Solid> MakeStock(const Part& part) {
-  const Stock& stock = part.stock;
-  if (stock.form == StockForm::kHex) return MakeHexBar(stock);
-  if (!stock.IsRound()) return MakeBox(stock.box_P);
-  return MakeRing(stock.axis_P, stock.from_mm, stock.to_mm, stock.diameter_mm,
-                  stock.inner_diameter_mm);
+  std::vector<Solid> gone;
+  for (const Feature& feature : part.features) {
+    if (!IsAlreadyMade(part, feature)) continue;
+    const Result<Solid> volume = MakeFeatureVolume(part, feature);
+    if (!volume) return volume;
+    if (!volume->empty()) gone.push_back(*volume);
+  }
+  const Result<Solid> bar = MakeBar(part.stock);
+  return bar && !gone.empty() ? CutOneByOne(*bar, gone) : bar;
 }
 
 Result<Solid> MakeFeatureVolume(const Part& part, const Feature& feature) {

@@ -27,7 +27,7 @@ struct DesignCut {
 Result<DesignCut> MakeDesignCut(const Part& part);
 Result<Solid> MakeDesign(const Part& part, const DesignCut& cut);
 
-// The bar as the sheet says it lies around the part.
+// The bar as the sheet says it lies around the part, less what is already made on it (model/already_made.h).
 Result<Solid> MakeStock(const Part& part);
 
 // What a feature takes away. Holes, slots, pockets, steps, chamfers, grooves, flats: their own
