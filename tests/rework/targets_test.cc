@@ -82,6 +82,56 @@ TEST(Targets, TheLaterOfTwoReadingsAtAStepCounts) {
   EXPECT_LT(twice->requirements[0].before, twice->requirements[0].after);
 }
 
+void ExpectSame(const Changes& a, const Changes& b) {
+  ASSERT_EQ(a.requirements.size(), b.requirements.size());
+  for (std::size_t r = 0; r < a.requirements.size(); ++r) {
+    EXPECT_EQ(a.requirements[r].planned, b.requirements[r].planned);
+    EXPECT_EQ(a.requirements[r].before, b.requirements[r].before);
+    EXPECT_EQ(a.requirements[r].after, b.requirements[r].after);
+  }
+  EXPECT_EQ(a.all_after, b.all_after);
+  EXPECT_EQ(a.effective_builds, b.effective_builds);
+  EXPECT_EQ(a.expected.mean_mm, b.expected.mean_mm);
+  EXPECT_EQ(a.expected.chance, b.expected.chance);
+  ASSERT_EQ(a.targets.size(), b.targets.size());
+  for (std::size_t t = 0; t < a.targets.size(); ++t) {
+    EXPECT_EQ(a.targets[t].now.aim_mm, b.targets[t].now.aim_mm);
+    EXPECT_EQ(a.targets[t].now.upper_mm, b.targets[t].now.upper_mm);
+    EXPECT_EQ(a.targets[t].odds_now, b.targets[t].odds_now);
+  }
+  ASSERT_EQ(a.following.size(), b.following.size());
+  for (std::size_t f = 0; f < a.following.size(); ++f)
+    EXPECT_EQ(a.following[f].after_mm, b.following[f].after_mm);
+}
+
+// Readings one after another, one taken back, another put in its place, all gone again: what is
+// kept in between shows nowhere.
+TEST(Targets, AreTheSameWhateverWasAskedBefore) {
+  const Job job;
+  auto kept = ChangesKept::Of(job.machine, job.shop, job.plan, {2048, 1});
+  ASSERT_TRUE(kept);
+  const std::vector<std::vector<double>> asked = {
+      {25.004}, {25.004, 25.040}, {25.004}, {25.012}, {25.012, 25.003}, {25.012, 25.003, 25.020}, {25.040}};
+  for (const std::vector<double>& bores : asked) {
+    const Standing standing = job.With(bores);
+    const auto now = kept->Calc(standing);
+    const auto afresh = CalcChanges(standing, {2048, 1});
+    ASSERT_TRUE(now && afresh);
+    ExpectSame(*now, *afresh);
+  }
+  const Standing standing = job.With({25.040});
+  const PastLimits past{standing.readings.back(), 25.000, 25.021, true, true};
+  const auto afresh = FindRescues(standing, past, 2048);
+  const auto now = kept->CalcRescues(standing, past);
+  ASSERT_TRUE(afresh);
+  ASSERT_EQ(now.size(), afresh->size());
+  for (std::size_t i = 0; i < now.size(); ++i) {
+    EXPECT_EQ(now[i].kind, (*afresh)[i].kind);
+    EXPECT_EQ(now[i].odds, (*afresh)[i].odds);
+  }
+  EXPECT_FALSE(kept->Calc(job.With({})));
+}
+
 const Rescue* Way(const std::vector<Rescue>& rescues, RescueKind kind) {
   for (const Rescue& r : rescues) {
     if (r.kind == kind) return &r;

@@ -102,6 +102,15 @@ TEST_F(Events, AReadingOutsideLeavesItsStepOpenAndIsTakenBack) {
   EXPECT_EQ(answer["last"], 4) << "nothing is gone from the log";
 }
 
+TEST_F(Events, WhatCannotBeReckonedIsSaidAtTheReading) {
+  const Json answer = Send({ReadingOf("b5", 24.03)});
+  const std::string say = answer["readings"][0]["say"].dump();
+  EXPECT_NE(say.find("The reading is kept, but what it changes cannot be reckoned: "),
+            std::string::npos)
+      << "the small plan says of no setup how it is held: " << say;
+  EXPECT_EQ(answer["readings"][0]["value_mm"], 24.03);
+}
+
 TEST_F(Events, WhatFitsNoPlanIsKeptInWords) {
   Json foreign = ReadingOf("c1", 24.01);
   foreign["plan"] = "0123456789abcdef";

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <numeric>
+#include <optional>
+#include <utility>
 
 #include "fitwright/rework/bearing.h"
 #include "fitwright/rework/following.h"
@@ -91,41 +93,106 @@ void AddRequirements(const Analysis& analysis, const State& planned, const State
   out.effective_builds = after.effective;
 }
 
+// What is known by some readings. The sources that they bring in stand behind the plan's own.
+struct Knowledge {
+  std::vector<ReadingTaken> readings;
+  variation::SourceTable sources;
+  Observed observed;
+  std::optional<Conditioning> given;
+  State state;
+};
+
+// Whether the last of the readings says something.
+bool LastCounts(const Knowledge& known) {
+  const auto& unread = known.observed.unread;
+  return unread.empty() || unread.back() + 1 != known.readings.size();
+}
+
 }  // namespace
 
-Result<Changes> CalcChanges(const Standing& standing, const ChangeOptions& options) {
+struct ChangesKept::Kept {
+  const Machine& machine;
+  const Shop& shop;
+  const Plan& plan;
+  ChangeOptions options;
+  Analysis analysis;  // with the sources of what is looked at
+  variation::SourceTable sources;  // of the plan alone
+  std::vector<variation::Moments> moments;
+  State planned;
+  std::optional<Knowledge> last;
+
+  Knowledge Know(std::vector<ReadingTaken> readings) {
+    Knowledge known;
+    known.readings = std::move(readings);
+    analysis.sources = sources;
+    known.observed = Observe(machine, shop, plan, known.readings, analysis);
+    known.sources = analysis.sources;
+    known.given.emplace(analysis, known.observed, moments);
+    known.state = StateGiven(analysis, *known.given, &planned, options);
+    return known;
+  }
+  // Targets that bear on the last reading by itself.
+  std::vector<SizeTarget> TargetsOf(const Standing& standing, const Knowledge& is) {
+    analysis.sources = is.sources;
+    std::vector<SizeTarget> targets = FindTargets(standing, analysis, *is.given, options.builds);
+    const Conditioning alone(
+        analysis, Observe(machine, shop, plan, {standing.readings.back()}, analysis), moments);
+    std::erase_if(targets, [&](const SizeTarget& t) { return !BearsOn(alone, analysis, t.size); });
+    return targets;
+  }
+};
+
+ChangesKept::ChangesKept(std::unique_ptr<Kept> kept) : kept_(std::move(kept)) {}
+ChangesKept::~ChangesKept() = default;
+ChangesKept::ChangesKept(ChangesKept&&) noexcept = default;
+ChangesKept& ChangesKept::operator=(ChangesKept&&) noexcept = default;
+
+Result<ChangesKept> ChangesKept::Of(const Machine& machine, const Shop& shop, const Plan& plan,
+                                    const ChangeOptions& options) {
+  auto analysis = variation::Analyse(machine, shop, plan);
+  if (!analysis) return Unexpected(analysis.error());
+  auto kept = std::unique_ptr<Kept>(
+      new Kept{machine, shop, plan, options, *std::move(analysis), {}, {}, {}, {}});
+  kept->sources = kept->analysis.sources;
+  kept->moments = MomentsOfSources(kept->analysis);
+  const Conditioning nothing(kept->analysis, Observed{}, kept->moments);
+  kept->planned = StateGiven(kept->analysis, nothing, nullptr, options);
+  return ChangesKept(std::move(kept));
+}
+
+Result<Changes> ChangesKept::Calc(const Standing& standing) {
   if (standing.readings.empty()) {
     return Unexpected(Error{ErrorCode::kNoPlan, "nothing was read yet", {}, "record a size", {}});
   }
-  auto analysis = variation::Analyse(*standing.machine, *standing.shop, *standing.plan);
-  if (!analysis) return Unexpected(analysis.error());
-  const Observed all =
-      Observe(*standing.machine, *standing.shop, *standing.plan, standing.readings, *analysis);
+  Kept& k = *kept_;
   std::vector<ReadingTaken> earlier(standing.readings.begin(), standing.readings.end() - 1);
-  const Observed first =
-      Observe(*standing.machine, *standing.shop, *standing.plan, earlier, *analysis);
-  const Observed last = Observe(*standing.machine, *standing.shop, *standing.plan,
-                                {standing.readings.back()}, *analysis);
-  const Conditioning alone(*analysis, last);
-  const Conditioning nothing(*analysis, Observed{});
-  const Conditioning before(*analysis, first);
-  const Conditioning after(*analysis, all);
+  const bool follows = k.last && k.last->readings == earlier;
+  const Knowledge was = follows ? *std::exchange(k.last, {}) : k.Know(std::move(earlier));
+  k.last = k.Know(standing.readings);
+  const Knowledge& is = *k.last;
   Changes out;
-  out.counts = all.unread.empty() || all.unread.back() + 1 != standing.readings.size();
-  if (out.counts && !after.expectations().empty()) {
-    out.expected = after.expectations().back();
+  out.counts = LastCounts(is);
+  if (out.counts && !is.given->expectations().empty()) {
+    out.expected = is.given->expectations().back();
     out.surprising = out.expected.chance < kSurprising;
   }
-  const State planned = StateGiven(*analysis, nothing, nullptr, options);
-  const State was = StateGiven(*analysis, before, &planned, options);
-  const State is = StateGiven(*analysis, after, &planned, options);
-  AddRequirements(*analysis, planned, was, is, out);
-  out.targets = FindTargets(standing, *analysis, after, options.builds);
-  std::erase_if(out.targets, [&](const SizeTarget& t) {
-    return !out.counts || !BearsOn(alone, *analysis, t.size);
-  });
-  out.following = FindFollowing(standing, *analysis, before, after, kMostFollowing);
+  AddRequirements(k.analysis, k.planned, was.state, is.state, out);
+  if (out.counts) out.targets = k.TargetsOf(standing, is);
+  out.following = FindFollowing(standing, k.analysis, *was.given, *is.given, kMostFollowing);
   return out;
+}
+
+std::vector<Rescue> ChangesKept::CalcRescues(const Standing& standing,
+                                             const PastLimits& past) const {
+  Analysis own = kept_->analysis;
+  own.sources = kept_->sources;
+  return FindRescues(standing, past, std::move(own), kept_->moments, kept_->options.builds);
+}
+
+Result<Changes> CalcChanges(const Standing& standing, const ChangeOptions& options) {
+  auto kept = ChangesKept::Of(*standing.machine, *standing.shop, *standing.plan, options);
+  if (!kept) return Unexpected(kept.error());
+  return kept->Calc(standing);
 }
 
 }  // namespace fitwright::rework

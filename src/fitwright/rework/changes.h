@@ -2,10 +2,12 @@
 // features of the same setup.
 #pragma once
 
+#include <memory>
 #include <string>
 #include <vector>
 
 #include "fitwright/base/result.h"
+#include "fitwright/rework/rescue.h"
 #include "fitwright/rework/standing.h"
 #include "fitwright/rework/targets.h"
 
@@ -54,5 +56,29 @@ inline constexpr double kSurprising = 0.05;
 
 // Errors: those of variation::Analyse; kNoPlan without a reading.
 Result<Changes> CalcChanges(const Standing& standing, const ChangeOptions& options);
+
+// Answers one reading after another of one plan: the plan's errors, its builds as planned, and how
+// it stood before the last reading are kept. The same answers as CalcChanges, to the bit, whatever
+// was asked before. Not for several threads at once.
+class ChangesKept {
+ public:
+  // Machine, shop and plan must outlive it, unchanged; every standing is of these. Errors: those of
+  // variation::Analyse.
+  static Result<ChangesKept> Of(const Machine& machine, const Shop& shop, const Plan& plan,
+                                const ChangeOptions& options);
+  ~ChangesKept();
+  ChangesKept(ChangesKept&&) noexcept;
+  ChangesKept& operator=(ChangesKept&&) noexcept;
+
+  // Errors: kNoPlan without a reading.
+  Result<Changes> Calc(const Standing& standing);
+  // As FindRescues.
+  std::vector<Rescue> CalcRescues(const Standing& standing, const PastLimits& past) const;
+
+ private:
+  struct Kept;
+  explicit ChangesKept(std::unique_ptr<Kept> kept);
+  std::unique_ptr<Kept> kept_;
+};
 
 }  // namespace fitwright::rework

@@ -25,8 +25,16 @@ constexpr double kRidge_mm2 = 1e-12;  // two readings that are one and the same 
 
 }  // namespace
 
-Conditioning::Conditioning(const Analysis& analysis, const Observed& observed)
-    : analysis_(analysis), settled_(observed.settled) {
+std::vector<Moments> MomentsOfSources(const Analysis& analysis) {
+  std::vector<Moments> all;
+  for (SourceIndex s = 0; s < analysis.sources.size(); ++s)
+    all.push_back(variation::MomentsOf(analysis.sources, s, analysis.figures));
+  return all;
+}
+
+Conditioning::Conditioning(const Analysis& analysis, const Observed& observed,
+                           const std::vector<Moments>& known)
+    : settled_(observed.settled) {
   const std::size_t count = analysis.sources.size();
   means_.resize(count);
   variances_.resize(count);
@@ -36,34 +44,36 @@ Conditioning::Conditioning(const Analysis& analysis, const Observed& observed)
     values_.push_back(one.taken.value_mm);
   }
   for (SourceIndex s = 0; s < count; ++s) {
-    const Moments m = variation::MomentsOf(analysis.sources, s, analysis.figures);
+    const Moments m = s < known.size()
+                          ? known[s]
+                          : variation::MomentsOf(analysis.sources, s, analysis.figures);
     means_[s] = m.mean;
     variances_[s] = m.variance;
   }
-  FindWeighed();
+  FindWeighed(analysis.sources);
   Factor();
   Expect();
 }
 
-void Conditioning::FindWeighed() {
+void Conditioning::FindWeighed(const variation::SourceTable& sources) {
   for (const Form& form : shown_) {
     double all = 0;
     double other = 0;
     for (const Term& t : form.terms) {
       const double share = t.factor * t.factor * variances_[t.source];
       all += share;
-      if (analysis_.sources[t.source].law != Law::kNormal) other += share;
+      if (sources[t.source].law != Law::kNormal) other += share;
     }
     if (other <= kLinearUpTo * all) continue;
     for (const Term& t : form.terms) {
-      if (analysis_.sources[t.source].law != Law::kNormal) weighed_[t.source] = 1;
+      if (sources[t.source].law != Law::kNormal) weighed_[t.source] = 1;
     }
   }
 }
 
 void Conditioning::Factor() {
   const auto n = static_cast<Eigen::Index>(shown_.size());
-  in_shown_.resize(analysis_.sources.size());
+  in_shown_.resize(means_.size());
   for (std::size_t i = 0; i < shown_.size(); ++i) {
     FormSum off;
     off.Add(values_[i]);
@@ -157,8 +167,10 @@ Form Conditioning::Updated(const Form& settled) const {
   const Eigen::VectorXd gain = inverse_ * c;
   FormSum sum;
   sum.Add(settled);
-  for (std::size_t i = 0; i < off_.size(); ++i)
-    sum.Add(off_[i], gain[static_cast<Eigen::Index>(i)]);
+  for (std::size_t i = 0; i < off_.size(); ++i) {
+    const double of_this = gain[static_cast<Eigen::Index>(i)];
+    if (of_this != 0) sum.Add(off_[i], of_this);
+  }
   return sum.Take();
 }
 

@@ -24,10 +24,15 @@ struct Expectation {
   double chance = 1;  // of a reading so far from the mean, either side; normal
 };
 
+// Of every source of the plan.
+std::vector<variation::Moments> MomentsOfSources(const variation::Analysis& analysis);
+
 class Conditioning {
  public:
-  // `analysis`: as Observe left it; must outlive the object.
-  Conditioning(const variation::Analysis& analysis, const Observed& observed);
+  // `analysis`: as Observe left it. `known`: MomentsOfSources of the plan's own sources, which are
+  // the first; those that it has not are worked out.
+  Conditioning(const variation::Analysis& analysis, const Observed& observed,
+               const std::vector<variation::Moments>& known = {});
 
   // The form given the readings.
   variation::Form Given(const variation::Form& form) const;
@@ -53,13 +58,12 @@ class Conditioning {
 
  private:
   variation::Form Settled(const variation::Form& form) const;
-  void FindWeighed();
+  void FindWeighed(const variation::SourceTable& sources);
   void Factor();
   void Expect();
   Eigen::VectorXd CovarianceWithShown(const variation::Form& form) const;
   variation::Form Updated(const variation::Form& settled) const;
 
-  const variation::Analysis& analysis_;
   std::map<variation::SourceIndex, variation::Form> settled_;
   std::vector<double> means_;  // by source
   std::vector<double> variances_;

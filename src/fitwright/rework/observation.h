@@ -22,6 +22,7 @@ struct ReadingTaken {
   double value_mm = 0;
   double digit_mm = 0;      // the last place that was written down; 0: not known
   InstrumentId instrument;  // empty: not said
+  friend bool operator==(const ReadingTaken&, const ReadingTaken&) = default;
 };
 
 struct Observation {

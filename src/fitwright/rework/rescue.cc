@@ -28,20 +28,24 @@ void ShiftSource(Analysis& analysis, SourceIndex source, double by) {
 
 class Finder {
  public:
-  Finder(const Standing& standing, const PastLimits& past, const Analysis& with_reading,
-         std::int64_t builds)
-      : standing_(standing), past_(past), planned_(with_reading), builds_(builds) {}
+  Finder(const Standing& standing, const PastLimits& past, Analysis analysis,
+         const std::vector<variation::Moments>& moments, std::int64_t builds)
+      : standing_(standing),
+        past_(past),
+        own_(std::move(analysis)),
+        moments_(moments),
+        builds_(builds) {}
 
   std::vector<Rescue> Find() {
-    Analysis own = planned_;
+    Analysis& own = own_;
     std::vector<ReadingTaken> others = standing_.readings;
     others.pop_back();
     const Observed all = See(standing_.readings, own);
     const Observed before = See(others, own);
     const Observed alone = See({past_.taken}, own);
-    const Conditioning given(own, all);
-    const Conditioning open(own, before);
-    const Conditioning by_itself(own, alone);
+    const Conditioning given(own, all, moments_);
+    const Conditioning open(own, before, moments_);
+    const Conditioning by_itself(own, alone, moments_);
     for (std::size_t r = 0; r < own.requirements.size(); ++r) {
       if (BearsOn(by_itself, own, own.requirements[r])) touched_.push_back(r);
     }
@@ -235,7 +239,8 @@ class Finder {
 
   const Standing& standing_;
   const PastLimits& past_;
-  const Analysis& planned_;
+  Analysis own_;  // with the sources of what was read
+  const std::vector<variation::Moments>& moments_;
   std::int64_t builds_;
   std::vector<std::size_t> touched_;
   std::vector<Rescue> found_;
@@ -259,7 +264,14 @@ Result<std::vector<Rescue>> FindRescues(const Standing& standing, const PastLimi
                                         std::int64_t builds) {
   auto analysis = variation::Analyse(*standing.machine, *standing.shop, *standing.plan);
   if (!analysis) return Unexpected(analysis.error());
-  return Finder(standing, past, *analysis, builds).Find();
+  const auto moments = MomentsOfSources(*analysis);
+  return FindRescues(standing, past, *std::move(analysis), moments, builds);
+}
+
+std::vector<Rescue> FindRescues(const Standing& standing, const PastLimits& past,
+                                Analysis analysis, const std::vector<variation::Moments>& moments,
+                                std::int64_t builds) {
+  return Finder(standing, past, std::move(analysis), moments, builds).Find();
 }
 
 }  // namespace fitwright::rework

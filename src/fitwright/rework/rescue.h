@@ -73,6 +73,11 @@ struct Rescue {
 // those of variation::Analyse.
 Result<std::vector<Rescue>> FindRescues(const Standing& standing, const PastLimits& past,
                                         std::int64_t builds);
+// The same from the plan's errors (variation::Analyse) and their moments (MomentsOfSources).
+std::vector<Rescue> FindRescues(const Standing& standing, const PastLimits& past,
+                                variation::Analysis analysis,
+                                const std::vector<variation::Moments>& moments,
+                                std::int64_t builds);
 
 }  // namespace rework
 }  // namespace fitwright

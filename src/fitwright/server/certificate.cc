@@ -113,8 +113,10 @@ void Keep(const fs::path& folder, const Certificate& made) {
   fs::create_directories(folder, failed);
   fs::permissions(folder, fs::perms::owner_all, failed);
   if (failed) return;
-  if (const File file{std::fopen((folder / "key.pem").c_str(), "we")})
+  if (const File file{std::fopen((folder / "key.pem").c_str(), "we")}) {
+    fs::permissions(folder / "key.pem", fs::perms::owner_read | fs::perms::owner_write, failed);
     PEM_write_PrivateKey(file.get(), made.key.get(), nullptr, nullptr, 0, nullptr, nullptr);
+  }
   if (const File file{std::fopen((folder / "certificate.pem").c_str(), "we")})
     PEM_write_X509(file.get(), made.certificate.get());
 }

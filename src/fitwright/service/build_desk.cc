@@ -7,7 +7,6 @@
 
 #include "fitwright/base/hash.h"
 #include "fitwright/files/page_events_json.h"
-#include "fitwright/service/rework_use.h"
 #include "fitwright/store/build_log_store.h"
 
 namespace fitwright::service {
@@ -134,6 +133,7 @@ Status BuildDesk::EnterFolder() {
   if (workshop_ && now.settled && folder_.settled && now == folder_) return Ok{};
   auto entered = EnterWorkshop(open_);
   if (!entered) return Unexpected(entered.error());
+  rework_.Forget();
   workshop_ = *std::move(entered);
   folder_ = std::move(now);
   log_file_.clear();
@@ -258,13 +258,26 @@ Result<std::string> BuildDesk::Record(std::string_view events_json, const DeskUs
 }
 
 Consequences BuildDesk::ConsequencesOf(int build) {
-  std::string key = fmt::format("{}/{}/{}", build, workshop_->unit() == LengthUnit::kInch, CalcSign());
+  // Words alone change nothing that is reckoned.
+  const auto& events = workshop_->whole_log.events;
+  const auto counting = std::count_if(events.begin(), events.end(), [&](const LogEvent& event) {
+    return event.build == build && event.kind != LogKind::kNote && event.kind != LogKind::kPhoto;
+  });
+  std::string key = fmt::format("{}/{}/{:016x}/{}", build, workshop_->unit() == LengthUnit::kInch,
+                                StableHash(folder_.text), counting);
   if (key == consequences_key_) return consequences_;
   consequences_key_ = std::move(key);
   consequences_ = {};
-  if (const auto answer = AskChanges(*workshop_, build); answer && !answer->readings.empty()) {
-    consequences_ = {answer->readings.back().event.id, ChangesWords(*workshop_, *answer)};
-  }
+  if (!workshop_->plan) return consequences_;
+  const auto readings =
+      FindReadings(*workshop_->plan, workshop_->log, workshop_->followed, build);
+  if (readings.empty()) return consequences_;
+  consequences_.event = readings.back().event.id;
+  const auto answer = rework_.Ask(*workshop_, build);
+  if (answer)
+    consequences_.words = ChangesWords(*workshop_, *answer);
+  else
+    consequences_.words = {UnreckonedWords(answer.error())};
   return consequences_;
 }
 

@@ -16,6 +16,7 @@
 #include "fitwright/service/build_desk_json.h"
 #include "fitwright/service/build_use.h"
 #include "fitwright/service/folder_stamp.h"
+#include "fitwright/service/rework_use.h"
 
 namespace fitwright::store {
 class BuildLogStore;
@@ -74,6 +75,7 @@ class BuildDesk {
   std::string log_file_;  // its identity
   std::string consequences_key_;
   Consequences consequences_;
+  ReworkKept rework_;  // of workshop_
 };
 
 }  // namespace fitwright::service

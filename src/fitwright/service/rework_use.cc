@@ -43,13 +43,11 @@ Error NoReading(std::int64_t event) {
 
 Error CannotReadSheets() {
   return {ErrorCode::kFileUnreadable,
-          "the sheets cannot be read now, so what a reading changes is not known; it is kept",
+          "the sheets cannot be read now",
           "",
           "run 'fitwright check'",
           {}};
 }
-
-constexpr std::int64_t kRescueBuilds = 2048;
 
 std::optional<rework::PastLimits> FindPast(const Workshop& workshop, const ReworkAnswer& answer) {
   const PlacedReading& last = answer.readings.back();
@@ -87,7 +85,7 @@ Result<rework::Standing> StandingOf(const Workshop& workshop, int build) {
   return standing;
 }
 
-Result<ReworkAnswer> AskChanges(const Workshop& workshop, int build, std::int64_t event) {
+Result<ReworkAnswer> ReworkKept::Ask(const Workshop& workshop, int build, std::int64_t event) {
   auto standing = StandingOf(workshop, build);
   if (!standing) return Unexpected(standing.error());
   ReworkAnswer answer;
@@ -102,15 +100,22 @@ Result<ReworkAnswer> AskChanges(const Workshop& workshop, int build, std::int64_
     answer.standing.readings.resize(answer.readings.size());
   }
   if (answer.readings.empty()) return Unexpected(NoReading(event));
-  auto changes = rework::CalcChanges(answer.standing, {});
+  if (!changes_) {
+    auto kept = rework::ChangesKept::Of(*answer.standing.machine, *answer.standing.shop,
+                                        *answer.standing.plan, {});
+    if (!kept) return Unexpected(kept.error());
+    changes_ = *std::move(kept);
+  }
+  auto changes = changes_->Calc(answer.standing);
   if (!changes) return Unexpected(changes.error());
   answer.changes = *std::move(changes);
   answer.past = FindPast(workshop, answer);
-  if (!answer.past) return answer;
-  auto rescues = rework::FindRescues(answer.standing, *answer.past, kRescueBuilds);
-  if (!rescues) return Unexpected(rescues.error());
-  answer.rescues = *std::move(rescues);
+  if (answer.past) answer.rescues = changes_->CalcRescues(answer.standing, *answer.past);
   return answer;
+}
+
+Result<ReworkAnswer> AskChanges(const Workshop& workshop, int build, std::int64_t event) {
+  return ReworkKept().Ask(workshop, build, event);
 }
 
 std::optional<ReworkAnswer> ChangesOf(const RecordAnswer& record) {

@@ -30,6 +30,17 @@ Result<rework::Standing> StandingOf(const Workshop& workshop, int build);
 // read, where they cannot.
 Result<ReworkAnswer> AskChanges(const Workshop& workshop, int build, std::int64_t event = 0);
 
+// Answers as AskChanges, one reading after another: what a plan's readings have in common is kept.
+class ReworkKept {
+ public:
+  // The workshop's machine, shop and plan must stay where and as they are until Forget.
+  Result<ReworkAnswer> Ask(const Workshop& workshop, int build, std::int64_t event = 0);
+  void Forget() { changes_.reset(); }
+
+ private:
+  std::optional<rework::ChangesKept> changes_;
+};
+
 inline constexpr std::string_view kChangesSchemaId = "fitwright-changes/1";
 
 // What the reading that was just kept changed; nullopt where none was kept, or what it changes
@@ -43,6 +54,8 @@ std::string RescueText(const Workshop& workshop, const ReworkAnswer& answer,
 // plan's, and sizes that are worth reading before. Nothing where nothing can be reckoned.
 void AddNews(NextAnswer& answer);
 
+// What is said of a reading that is kept where what it changes cannot be reckoned.
+std::string UnreckonedWords(const Error& error);
 // The answer as sentences, most important first; lengths in the workshop's unit.
 std::vector<std::string> ChangesWords(const Workshop& workshop, const ReworkAnswer& answer);
 std::string ChangesText(const Workshop& workshop, const ReworkAnswer& answer,

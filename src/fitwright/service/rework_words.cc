@@ -163,6 +163,13 @@ bool IsNews(const SizeTarget& t) { return t.moved || t.mate_mm.has_value(); }
 
 }  // namespace
 
+std::string UnreckonedWords(const Error& error) {
+  const std::string at = error.value.empty() ? "" : fmt::format(" ({})", error.value);
+  const std::string then = error.remedy.empty() ? "" : fmt::format(" To mend it: {}.", error.remedy);
+  return fmt::format("The reading is kept, but what it changes cannot be reckoned: {}{}.{}",
+                     error.message, at, then);
+}
+
 std::vector<std::string> ChangesWords(const Workshop& workshop, const ReworkAnswer& answer) {
   const Changes& changes = answer.changes;
   std::vector<std::string> words;
