@@ -10,6 +10,8 @@
 
 #include "fitwright/service/solid/read_file.h"
 #include "fitwright/service/solid/use_cases.h"
+#include "fitwright/solid/primitives.h"
+#include "fitwright/solid/step_io.h"
 
 namespace fitwright {
 namespace {
@@ -139,6 +141,26 @@ TEST_F(ReadsAFile, AgainAndWhatWasConfirmedStays) {
   EXPECT_EQ(kept->Find(FeatureId("bore_lead")), nullptr);
   EXPECT_THAT(TextOf(folder_ / "project/parts/block.toml"), HasSubstr("[gone]\nfeatures = [\"bore_lead\"]"));
   EXPECT_EQ(again.project.machine.joints.size(), opened.project.machine.joints.size());
+}
+
+// A diameter under 0.5 mm needs limits, which the file does not say: no sheet of turned work is left.
+TEST_F(ReadsAFile, APinThatNoSheetCanSayIsABlockShapedByHand) {
+  const auto pin = solid::MakeCylinder({Vec3::Zero(), Vec3::UnitZ()}, 0, 6, 0.4);
+  ASSERT_TRUE(pin);
+  const fs::path file = folder_ / "pin.step";
+  ASSERT_TRUE(solid::WriteStep({{"pin", *pin, Pose::Identity()}}, file.string(),
+                               {"pin", LengthUnit::kMillimetre, "2000-01-01T00:00:00"}));
+  const auto read = service::ReadFile(Use(file));
+  ASSERT_TRUE(read) << Format(read.error());
+  ASSERT_EQ(read->machine.parts.size(), 1U);
+  const Part& part = read->machine.parts[0];
+  EXPECT_EQ(part.envelope, EnvelopeKind::kBlock);
+  ASSERT_EQ(part.unread.size(), 1U);
+  EXPECT_EQ(part.unread[0].faces.size(), 3U);
+  EXPECT_NEAR(part.unread[0].volume_mm3, 6 * 0.16 * (1 - kPi / 4), 1e-3);
+  EXPECT_NEAR(part.unread[0].area_mm2, kPi * (0.4 * 6 + 0.5 * 0.16), 1e-3);
+  Diagnostics faults;
+  EXPECT_TRUE(service::Open({folder_ / "project", {}, {}}, faults));
 }
 
 TEST_F(ReadsAFile, OnlyIntoAnEmptyPlace) {

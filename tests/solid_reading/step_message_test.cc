@@ -19,6 +19,16 @@ StepMessage MakeMessage() {
   message.placed = {placed};
   message.written_in = LengthUnit::kInch;
   message.notes = {"a note"};
+  StatedLimit limit;
+  limit.shape = 1;
+  limit.faces = {4, 7};
+  limit.diameter = Size{10, 10.01, 10.04, LimitsOrigin::kPlusMinus, ""};
+  limit.kind = GeometricKind::kSquare;
+  limit.within_mm = 0.02;
+  limit.datums = 2;
+  limit.datum_faces = {3};
+  limit.words = "a limit";
+  message.limits = {limit};
   return message;
 }
 
@@ -36,6 +46,17 @@ TEST(StepMessages, ComeOverWhole) {
   EXPECT_EQ(got->placed[0].X_WF.matrix(), sent.placed[0].X_WF.matrix());
   EXPECT_EQ(got->written_in, LengthUnit::kInch);
   EXPECT_EQ(got->notes, sent.notes);
+  ASSERT_EQ(got->limits.size(), 1u);
+  const StatedLimit& limit = got->limits[0];
+  EXPECT_EQ(limit.shape, 1u);
+  EXPECT_EQ(limit.faces, sent.limits[0].faces);
+  ASSERT_TRUE(limit.diameter.has_value());
+  EXPECT_EQ(limit.diameter->upper_mm, 10.04);
+  EXPECT_EQ(limit.kind, GeometricKind::kSquare);
+  EXPECT_EQ(limit.within_mm, 0.02);
+  EXPECT_EQ(limit.datums, 2);
+  EXPECT_EQ(limit.datum_faces, sent.limits[0].datum_faces);
+  EXPECT_EQ(limit.words, "a limit");
 }
 
 TEST(StepMessages, BringErrors) {
@@ -67,6 +88,9 @@ TEST(StepMessages, AreNotBelievedWhenTheyContradictThemselves) {
   StepMessage mirrored = MakeMessage();
   mirrored.placed[0].X_WF.linear().col(0) *= -1;
   EXPECT_FALSE(FromText(ToText(mirrored)).has_value());
+  StepMessage crossed = MakeMessage();
+  std::swap(crossed.limits[0].diameter->lower_mm, crossed.limits[0].diameter->upper_mm);
+  EXPECT_FALSE(FromText(ToText(crossed)).has_value());
   StepMessage uneven = MakeMessage();
   uneven.face_labels.pop_back();
   EXPECT_FALSE(FromText(ToText(uneven)).has_value());

@@ -21,8 +21,8 @@ constexpr double kSameShare = 1e-6;
 // So many faces without a name make a crowd: with more the kernel's crossings were seen to take
 // minutes.
 constexpr std::size_t kCrowd = 4;
-// Two solids that differ are crossed up to so many faces.
-constexpr std::size_t kPlain = 40;
+// What two solids differ by is shared out by crossing them up to so many faces; by lines beyond.
+constexpr std::size_t kPlain = 16;
 // Counted in faces brought together, some 0.5 ms each on plain solids.
 constexpr std::int64_t kDefaultBudget = 60'000;
 // Meshes, and how thick a skin they may disagree by.
@@ -71,10 +71,9 @@ Result<Witness> Witness::Make(const Solid& solid_P, const PlacedGraph& graph, st
   made.cancel_ = work.cancel;
   made.by_lines_ = crowd > kCrowd || !threads.empty();
   if (!made.by_lines_) made.volume_mm3_ = solid::CalcVolume_mm3(solid_P);
-  if (!made.by_lines_ && made.faces_ <= kPlain) return made;
   auto mesh = solid::MakeSurfaceMesh(solid_P, kChord_mm);
-  if (!mesh) return Unexpected(mesh.error());
-  made.mesh_ = *std::move(mesh);
+  if (!mesh && made.by_lines_) return Unexpected(mesh.error());
+  if (mesh) made.mesh_ = *std::move(mesh);
   for (const ModelledThread& thread : threads) {
     if (!thread.known) continue;
     const auto ring = solid::MakeRing(thread.axis_P, thread.span.from_mm, thread.span.to_mm,
@@ -126,7 +125,8 @@ std::optional<Witness::Difference> Witness::Compare(const Solid& rebuilt,
   if (!by_lines_ && regions.empty() && solid::HaveSameBoundary(rebuilt, solid_P_)) {
     return Difference{0, kSameShare * volume_mm3_, {}};
   }
-  if (!mesh_) return CompareSolids(rebuilt, regions);
+  const bool shared_out_exactly = !by_lines_ && !regions.empty() && faces_ <= kPlain;
+  if (!mesh_ || shared_out_exactly) return CompareSolids(rebuilt, regions);
   const std::optional<Difference> seen = CompareMeshes(rebuilt, regions);
   const bool certain =
       by_lines_ || !regions.empty() || (seen && seen->whole_mm3 > 0.25 * seen->same_mm3);

@@ -1,8 +1,8 @@
 // The file's solid, as readers of features ask about it. Bounded: solids with many unnamed faces
 // (modelled threads) are never crossed with others but compared along straight lines; of the
-// others' crossings the work is counted, and what comes after the budget is not believed. Solids of
-// more than a few faces that differ are compared along lines too: crossing two that nearly agree is
-// the kernel's slowest work.
+// others' crossings the work is counted, and what comes after the budget is not believed. Solids
+// that differ are seen to by lines too: crossing two that nearly agree is the kernel's slowest
+// work.
 #pragma once
 
 #include <cstdint>
@@ -54,7 +54,7 @@ class Witness {
   std::int64_t left_ = 0;
   const CancelFlag* cancel_ = nullptr;
   bool by_lines_ = false;
-  std::optional<solid::SurfaceMesh> mesh_;   // unless the solid is plain
+  std::optional<solid::SurfaceMesh> mesh_;   // none where the kernel makes none
   std::vector<solid::SurfaceMesh> threads_;  // the rings that known threads lie in
 };
 

@@ -1,5 +1,6 @@
 #include "fitwright/solid/step_message.h"
 
+#include <algorithm>
 #include <cmath>
 #include <cstring>
 
@@ -100,6 +101,63 @@ PlacedShape ReadPlaced(Reader& reader) {
   return placed;
 }
 
+void Write(const std::vector<std::size_t>& places, Writer& writer) {
+  writer.Number(places.size());
+  for (const std::size_t place : places) writer.Number(place);
+}
+
+void Write(const StatedLimit& limit, Writer& writer) {
+  writer.Number(limit.shape);
+  Write(limit.faces, writer);
+  writer.Number(limit.diameter ? 1 : 0);
+  const Size size = limit.diameter.value_or(Size{});
+  for (const double mm : {size.nominal_mm, size.lower_mm, size.upper_mm}) writer.Real(mm);
+  writer.Number(static_cast<std::uint64_t>(size.origin));
+  writer.Text(size.fit);
+  writer.Number(static_cast<std::uint64_t>(limit.kind));
+  writer.Real(limit.within_mm);
+  writer.Number(static_cast<std::uint64_t>(limit.datums));
+  Write(limit.datum_faces, writer);
+  writer.Text(limit.words);
+}
+
+std::vector<std::size_t> ReadPlaces(Reader& reader) {
+  std::vector<std::size_t> places;
+  for (std::size_t i = reader.Count(sizeof(std::uint64_t)); i > 0; --i)
+    places.push_back(static_cast<std::size_t>(reader.Number()));
+  return places;
+}
+
+StatedLimit ReadLimit(Reader& reader) {
+  StatedLimit limit;
+  limit.shape = static_cast<std::size_t>(reader.Number());
+  limit.faces = ReadPlaces(reader);
+  const bool round = reader.Number() != 0;
+  Size size;
+  for (double* mm : {&size.nominal_mm, &size.lower_mm, &size.upper_mm}) *mm = reader.Real();
+  size.origin = static_cast<LimitsOrigin>(reader.Number());
+  size.fit = reader.Text();
+  if (round) limit.diameter = size;
+  limit.kind = static_cast<GeometricKind>(reader.Number());
+  limit.within_mm = reader.Real();
+  limit.datums = static_cast<int>(reader.Number());
+  limit.datum_faces = ReadPlaces(reader);
+  limit.words = reader.Text();
+  return limit;
+}
+
+bool IsSound(const StatedLimit& limit, std::size_t shapes) {
+  const bool known =
+      std::any_of(WordsOf<GeometricKind>::kAll.begin(), WordsOf<GeometricKind>::kAll.end(),
+                  [&](const Word<GeometricKind>& word) { return word.value == limit.kind; });
+  const Size size = limit.diameter.value_or(Size{1, 1, 1, LimitsOrigin::kFit, ""});
+  const bool ordered = size.nominal_mm > 0 && size.lower_mm > 0 && size.lower_mm <= size.upper_mm;
+  const bool finite = std::isfinite(size.nominal_mm) && std::isfinite(size.upper_mm) &&
+                      std::isfinite(limit.within_mm);
+  return limit.shape < shapes && known && ordered && finite &&
+         size.origin <= LimitsOrigin::kGeneralTolerance;
+}
+
 bool IsRigid(const Pose& pose) {
   constexpr double kOff = 1e-6;
   const Eigen::Matrix3d turn = pose.linear();
@@ -120,6 +178,9 @@ Result<StepMessage> ReadContents(Reader& reader) {
   for (std::size_t i = reader.Count(sizeof(std::uint64_t)); i > 0 && reader.ok(); --i) {
     message.placed.push_back(ReadPlaced(reader));
   }
+  for (std::size_t i = reader.Count(sizeof(std::uint64_t)); i > 0 && reader.ok(); --i) {
+    message.limits.push_back(ReadLimit(reader));
+  }
   message.written_in = reader.Number() == 1 ? LengthUnit::kInch : LengthUnit::kMillimetre;
   message.schema = reader.Text();
   message.notes = reader.Texts();
@@ -128,6 +189,9 @@ Result<StepMessage> ReadContents(Reader& reader) {
   for (const PlacedShape& placed : message.placed) {
     if (placed.shape >= message.shapes.size()) return Unexpected(Broken("short of a shape"));
     if (!IsRigid(placed.X_WF)) return Unexpected(Broken("at odds about a place"));
+  }
+  for (const StatedLimit& limit : message.limits) {
+    if (!IsSound(limit, message.shapes.size())) return Unexpected(Broken("at odds about a limit"));
   }
   return message;
 }
@@ -143,6 +207,8 @@ std::string ToText(const Result<StepMessage>& message) {
     for (const auto& labels : message->face_labels) writer.Texts(labels);
     writer.Number(message->placed.size());
     for (const PlacedShape& placed : message->placed) Write(placed, writer);
+    writer.Number(message->limits.size());
+    for (const StatedLimit& limit : message->limits) Write(limit, writer);
     writer.Number(message->written_in == LengthUnit::kInch ? 1 : 0);
     writer.Text(message->schema);
     writer.Texts(message->notes);

@@ -12,12 +12,13 @@
 namespace fitwright::solid {
 
 // Raised when the layout changes. Both ends are one program; the version guards against a mix.
-inline constexpr std::uint32_t kStepMessageVersion = 1;
+inline constexpr std::uint32_t kStepMessageVersion = 2;
 
 struct StepMessage {
   std::vector<std::string> shapes;  // as ToBytes gives them
   std::vector<std::vector<std::string>> face_labels;  // of each shape
   std::vector<PlacedShape> placed;
+  std::vector<StatedLimit> limits;
   LengthUnit written_in = LengthUnit::kMillimetre;
   std::string schema;
   std::vector<std::string> notes;

@@ -122,9 +122,25 @@ Result<StepContents> Unpacked(StepMessage message) {
   }
   contents.face_labels = std::move(message.face_labels);
   contents.placed = std::move(message.placed);
+  contents.limits = std::move(message.limits);
   contents.written_in = message.written_in;
   contents.notes = std::move(message.notes);
   return contents;
+}
+
+// Whether the text seems to demand something of faces: reading that costs time, and the reader's
+// life on some files.
+bool StatesLimits(std::string_view text) {
+  for (const std::string_view word : {"DIMENSIONAL_SIZE", "_TOLERANCE"}) {
+    if (text.find(word) != std::string_view::npos) return true;
+  }
+  return false;
+}
+
+Result<ChildOutcome> ReadInChild(const std::string& path, std::string_view text,
+                                 const StepReadingLimits& limits, bool stated) {
+  const ChildLimits child{.seconds = limits.seconds, .memory_mb = limits.memory_mb};
+  return RunInChild(child, [&] { return ToText(TransferStep(path, std::string(text), stated)); });
 }
 
 Result<StepContents> Read(const std::string& path, const StepReadingLimits& limits) {
@@ -132,15 +148,19 @@ Result<StepContents> Read(const std::string& path, const StepReadingLimits& limi
   if (!loaded) return Unexpected(loaded.error());
   const Result<std::string_view> text = Opened(*loaded);
   if (!text) return Unexpected(text.error());
-  const ChildLimits child{.seconds = limits.seconds, .memory_mb = limits.memory_mb};
-  const Result<ChildOutcome> outcome =
-      RunInChild(child, [&] { return ToText(TransferStep(path, std::string(*text))); });
+  const bool stated = StatesLimits(*text);
+  Result<ChildOutcome> outcome = ReadInChild(path, *text, limits, stated);
+  const bool again = stated && outcome && outcome->end == ChildEnd::kDied;
+  if (again) outcome = ReadInChild(path, *text, limits, false);
   if (!outcome) return Unexpected(outcome.error());
   if (outcome->end != ChildEnd::kDone) return Unexpected(OutOfLimit(*outcome, limits));
   Result<StepMessage> message = FromText(outcome->output);
   if (!message) return Unexpected(message.error());
   Result<StepContents> contents = Unpacked(*std::move(message));
   if (contents) contents->schema = FindSchema(*text);
+  if (contents && again)
+    contents->notes.emplace_back(
+        "The reader broke down on the tolerances in the file: none of them was taken over.");
   return contents;
 }
 

@@ -2,10 +2,12 @@
 // process with bounded time and memory, for the kernel's reader can die on a bad file.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "fitwright/base/result.h"
+#include "fitwright/model/part.h"
 #include "fitwright/solid/solid.h"
 #include "fitwright/units/geometry.h"
 #include "fitwright/units/size.h"
@@ -23,10 +25,25 @@ struct PlacedShape {
   bool mirrored = false;       // the file places it by a reflection; the shape is already reflected, X_WF turns only
 };
 
+// What the file itself demands of some faces of one shape (AP242's semantic tolerances): a diameter
+// with limits, or a limit of form or place. A fit's limits are left at the size: its table is not
+// of this layer.
+struct StatedLimit {
+  std::size_t shape = 0;
+  std::vector<std::size_t> faces;  // places among those of the shape's solid
+  std::optional<Size> diameter;
+  GeometricKind kind = GeometricKind::kFlat;  // where there is no diameter
+  double within_mm = 0;
+  int datums = 0;                        // that it is counted from
+  std::vector<std::size_t> datum_faces;  // of the first of them, of the same shape
+  std::string words;                     // "diameter 8.8, from 8.7 to 9"
+};
+
 struct StepContents {
   std::vector<Solid> shapes;       // one closed body each, mm, in its own frame F
   std::vector<std::vector<std::string>> face_labels;  // of each shape, for MakeFaceGraphs
   std::vector<PlacedShape> placed;
+  std::vector<StatedLimit> limits;
   LengthUnit written_in = LengthUnit::kMillimetre;
   std::string schema;              // the file's own word for its application protocol
   std::vector<std::string> notes;  // what was mended, left out or looks wrong, a sentence each

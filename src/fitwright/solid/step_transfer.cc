@@ -38,6 +38,7 @@
 
 #include "fitwright/solid/kernel.h"
 #include "fitwright/solid/solid_bytes.h"
+#include "fitwright/solid/step_limits.h"
 #include "fitwright/solid/step_looks.h"
 #include "fitwright/solid/step_reflections.h"
 
@@ -136,6 +137,11 @@ class Walk {
     }
   }
 
+  void TakeLimits(const Handle(TDocStd_Document) & document,
+                  const Handle(Interface_InterfaceModel) & model) {
+    message_.limits = FindStatedLimits(document, model, face_places_, message_.notes);
+  }
+
   bool too_much() const { return too_much_; }
   StepMessage& message() { return message_; }
   const std::vector<TopoDS_Shape>& bodies() const { return bodies_; }
@@ -194,7 +200,11 @@ class Walk {
     std::vector<std::string> labels;
     TopTools_IndexedMapOfShape faces;
     TopExp::MapShapes(body, TopAbs_FACE, faces);
-    for (int i = 1; i <= faces.Extent(); ++i) labels.push_back(NameIn(names_, faces(i)));
+    for (int i = 1; i <= faces.Extent(); ++i) {
+      labels.push_back(NameIn(names_, faces(i)));
+      face_places_.emplace(faces(i).TShape().get(),
+                           FacePlace{message_.face_labels.size(), static_cast<std::size_t>(i - 1)});
+    }
     message_.face_labels.push_back(std::move(labels));
   }
 
@@ -206,6 +216,7 @@ class Walk {
   std::vector<TopoDS_Shape> bodies_;  // of each of the message's shapes
   std::map<const TopoDS_TShape*, std::vector<TopoDS_Shape>> products_;
   std::map<Key, std::size_t> shapes_;
+  FacePlaces face_places_;
   bool too_much_ = false;
 };
 
@@ -250,7 +261,7 @@ Result<StepMessage> Finish(Walk& walk, const STEPCAFControl_Reader& reader,
   return message;
 }
 
-Result<StepMessage> Transfer(const std::string& path, const std::string& text) {
+Result<StepMessage> Transfer(const std::string& path, const std::string& text, bool limits) {
   Message::DefaultMessenger()->RemovePrinters(STANDARD_TYPE(Message_PrinterOStream));
   STEPCAFControl_Controller::Init();
   XCAFDoc_ShapeTool::SetAutoNaming(false);
@@ -259,6 +270,7 @@ Result<StepMessage> Transfer(const std::string& path, const std::string& text) {
   reader.SetColorMode(false);
   reader.SetLayerMode(false);
   reader.SetPropsMode(false);
+  reader.SetGDTMode(limits);
   std::istringstream in(text);
   if (reader.ChangeReader().ReadStream(path.c_str(), in) != IFSelect_RetDone) {
     return Unexpected(Unreadable("it breaks the rules of ISO 10303-21: its text cannot be parsed",
@@ -275,14 +287,15 @@ Result<StepMessage> Transfer(const std::string& path, const std::string& text) {
   TDF_LabelSequence roots;
   tool->GetFreeShapes(roots);
   for (int i = 1; i <= roots.Length(); ++i) walk.Visit(roots.Value(i), TopLoc_Location(), {});
+  if (limits) walk.TakeLimits(document, reader.Reader().WS()->Model());
   return Finish(walk, reader, path);
 }
 
 }  // namespace
 
-Result<StepMessage> TransferStep(const std::string& path, const std::string& text) {
+Result<StepMessage> TransferStep(const std::string& path, const std::string& text, bool limits) {
   try {
-    return Transfer(path, text);
+    return Transfer(path, text, limits);
   } catch (const Standard_OutOfMemory&) {
     throw std::bad_alloc();
   } catch (const Standard_Failure& failure) {

@@ -11,9 +11,10 @@
 
 namespace fitwright::solid {
 
-// `text` is the file's, clean of a byte order mark; `path` says where files that it refers to lie.
-// Errors: kFileUnreadable. Throws std::bad_alloc when memory runs out.
-Result<StepMessage> TransferStep(const std::string& path, const std::string& text);
+// `text` is the file's, clean of a byte order mark; `path` says where files that it refers to lie;
+// `limits`: what it demands of faces is read too. Errors: kFileUnreadable. Throws std::bad_alloc
+// when memory runs out.
+Result<StepMessage> TransferStep(const std::string& path, const std::string& text, bool limits);
 
 // step_bodies.cc
 // The closed bodies of a product's shape, each a TopoDS_Solid with its place in the product as its

@@ -21,6 +21,7 @@
 #include "fitwright/files/project.h"
 #include "fitwright/files/proposals_reader.h"
 #include "fitwright/recognize/assembly_reading.h"
+#include "fitwright/recognize/stated_limits.h"
 #include "fitwright/service/solid/confirmed_project.h"
 #include "fitwright/service/solid/project_folder.h"
 #include "fitwright/solid/build.h"
@@ -114,12 +115,23 @@ class Reader {
       settings.work.cancel = use_.work.cancel;
       auto reading = recognize::ReadPart(graphs->front(), contents_.shapes[i], settings);
       if (!reading) return Unexpected(reading.error());
+      TakeLimits(i, graphs->front(), *reading);
       reading->part.unread = reading->unread;
       std::vector<double> areas_mm2;
       for (const solid::GraphFace& face : graphs->front().faces) areas_mm2.push_back(face.area_mm2);
       shapes_[i] = {*std::move(reading), in_file, std::move(areas_mm2), graphs->front().volume_mm3};
     }
     return Ok{};
+  }
+
+  void TakeLimits(std::size_t shape, const solid::FaceGraph& graph,
+                  recognize::PartReading& reading) {
+    std::vector<solid::StatedLimit> own;
+    for (const solid::StatedLimit& limit : contents_.limits) {
+      if (limit.shape == shape) own.push_back(limit);
+    }
+    for (const std::string& words : recognize::TakeStatedLimits(graph, own, reading))
+      read_.notes.push_back(fmt::format("{}: {}", reading.part.name.text(), words));
   }
 
   Status Assemble() {
@@ -291,6 +303,30 @@ class Reader {
     return true;
   }
 
+  // Nothing that was read of it makes a sheet: the block around it, all of it shaped by hand.
+  bool WriteAsBlock(Part& part, const Error& fault) {
+    const auto source = source_of_.find(part.name);
+    const bool plain = part.envelope == EnvelopeKind::kBlock && part.features.empty();
+    if (source == source_of_.end() || plain) return false;
+    ShapeRead& shape = shapes_.at(source->second.shape);
+    UnreadRegion all;
+    for (std::size_t face = 0; face < shape.face_areas_mm2.size(); ++face) {
+      all.faces.push_back(face);
+      all.area_mm2 += shape.face_areas_mm2[face];
+    }
+    part.envelope = EnvelopeKind::kBlock;
+    part.features.clear();
+    part.block_P = solid::CalcBoxIn(contents_.shapes[source->second.shape], source->second.X_PF);
+    part.stock = {};
+    part.stock.proposed = true;
+    part.stock.box_P = part.block_P;
+    all.volume_mm3 = part.block_P.size_mm().prod() - shape.volume_mm3;
+    all.why = "no sheet can say what was read here: " + fault.message;
+    part.unread = {all};
+    shape.reading.unread = part.unread;
+    return true;
+  }
+
   bool DropFromSheet(Part& part, const std::string& name, const Error& fault) {
     const auto carried = carried_.sheets.find(part.name);
     if (carried != carried_.sheets.end() && !carried->second.text.empty()) {
@@ -298,7 +334,7 @@ class Reader {
       return true;
     }
     if (WriteOutMirror(part)) return true;
-    return !name.empty() && DropFeature(part, name, fault);
+    return (!name.empty() && DropFeature(part, name, fault)) || WriteAsBlock(part, fault);
   }
 
   bool Drop(const Error& fault) {
