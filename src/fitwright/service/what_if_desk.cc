@@ -11,8 +11,10 @@
 #include "fitwright/service/json_text.h"
 #include "fitwright/service/odds_use.h"
 #include "fitwright/sheets/numbers.h"
+#include "fitwright/sheets/words.h"
 #include "fitwright/stats/intervals.h"
 #include "fitwright/variation/met_counts.h"
+#include "fitwright/variation/odds.h"
 #include "fitwright/variation/spread_out.h"
 
 namespace fitwright::service {
@@ -41,8 +43,13 @@ std::string_view KindOf(const std::string& key, const Shop& shop) {
   return "limit";
 }
 
+// Without the table's remarks on its columns.
 std::string SayOf(const std::string& words, LengthUnit unit) {
-  return sheets::WithoutBrackets(sheets::SentenceInUnit(words, unit, {}));
+  const std::string text = sheets::NameText(words.substr(0, words.find(": ")));
+  return sheets::WithoutBrackets(sheets::SentenceInUnit(text, unit, {}));
+}
+std::string SayOf(const variation::Knob& knob, LengthUnit unit) {
+  return SayOf(knob.words, unit) + (knob.key.ends_with(".mean") ? ", on average" : "");
 }
 
 // Requirements missed a machine that the causes put down to a spread.
@@ -138,6 +145,7 @@ struct WhatIfDesk::Kept {
   variation::MetCounts counts;
   std::mutex finding;
   std::optional<variation::Lessenings> lessenings;
+  std::optional<fitwright::Odds> moments;  // mean and sigma, which plan.json does not keep
 
   variation::MetWanted Wanted() const {
     variation::MetWanted wanted;
@@ -157,6 +165,20 @@ struct WhatIfDesk::Kept {
     return fmt::format(R"("before":{},"after":{})", ChanceJson(first), ChanceJson(then));
   }
 
+  // With mean and sigma.
+  Result<RequirementOdds> OddsAt(std::size_t place) {
+    const std::lock_guard lock(finding);
+    if (!moments) {
+      variation::OddsOptions options;
+      options.builds = kBuildsDrawn;
+      options.seed = saved.plan.odds.seed;
+      options.shop_band = options.causes = options.seldom = false;
+      auto found = variation::CalcOddsOf(analysis, project.shop, options);
+      if (!found) return Unexpected(found.error());
+      moments = *std::move(found);
+    }
+    return moments->requirements[place];
+  }
   // As planned, and in the changed plan where there is one; wide enough that both are seen, for
   // which `odds` may be widened.
   using Both = std::pair<std::optional<variation::SpreadOut>, std::optional<variation::SpreadOut>>;
@@ -223,8 +245,8 @@ Result<std::string> WhatIfDesk::Knobs(std::optional<LengthUnit> unit) {
          fmt::format(
              R"({{"key":{},"kind":"{}","say":{},"unit":{},"now":{},"weight":{},"steps":{}}})",
              JsonString(knob.key), KindOf(knob.key, shop),
-             JsonString(SayOf(knob.words, unit.value_or((*kept)->opened.unit))),
-             JsonString(knob.unit), N(knob.now), N(weight), StepsOf(shop, knob.key))});
+             JsonString(SayOf(knob, unit.value_or((*kept)->opened.unit))), JsonString(knob.unit),
+             N(knob.now), N(weight), StepsOf(shop, knob.key))});
   }
   std::stable_sort(rows.begin(), rows.end(),
                    [](const Row& a, const Row& b) { return a.weight > b.weight; });
@@ -269,7 +291,7 @@ Result<std::string> WhatIfDesk::Spread(const files::WhatIfAsked& asked,
                                        std::optional<LengthUnit> unit) {
   const auto got = Get();
   if (!got) return Unexpected(got.error());
-  const Kept& kept = **got;
+  Kept& kept = **got;
   const auto place = PlaceOf(kept.saved.plan.odds, asked.requirement);
   if (!place || *place >= kept.analysis.requirements.size()) {
     return Unexpected(Error{ErrorCode::kUsage,
@@ -282,7 +304,9 @@ Result<std::string> WhatIfDesk::Spread(const files::WhatIfAsked& asked,
   if (!changed) return Unexpected(changed.error());
   const auto analysis = variation::AnalyseProject(changed->project);
   if (!analysis) return Unexpected(analysis.error());
-  RequirementOdds odds = kept.saved.plan.odds.requirements[*place];
+  auto moments = kept.OddsAt(*place);
+  if (!moments) return Unexpected(moments.error());
+  RequirementOdds odds = *std::move(moments);
   const auto drawn = kept.Drawn(changed->changes.empty() ? nullptr : &*analysis, *place, odds);
   if (!drawn) return Unexpected(drawn.error());
   const auto& [before, after] = *drawn;

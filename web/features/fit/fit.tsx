@@ -8,7 +8,7 @@ import { Pieces } from "../../drawing/pieces.tsx";
 import { TallyStrip } from "../../drawing/tally.tsx";
 import { useAsked } from "../../drawing/asked.ts";
 import { Knobs } from "./knobs.tsx";
-import { answer, changes, saidOf } from "./what_if.ts";
+import { changes, saidOf } from "./what_if.ts";
 import "./fit.css";
 
 interface Asked { heading: Heading; pieces: Piece[] }
@@ -58,22 +58,11 @@ function One({ asked, book, first }: { asked: Asked; book: Book; first: boolean 
 
 const openAtFirst = 1;
 
-function All({ front }: { front: Piece[] }) {
-  const moved = answer.value?.all;
-  if (!moved) return <Pieces pieces={front} deeper={-1} />;
-  return (
-    <Pieces
-      deeper={-1}
-      pieces={front.map((piece) => (piece.kind === "tally" ? { ...piece, met: moved.after.met } : piece))}
-    />
-  );
-}
-
 export function FitPage({ book }: { book: Book }) {
   const { front, asked } = askedOf(book.fit);
   return (
     <article class="fit">
-      <All front={front} />
+      <Pieces pieces={front} deeper={-1} />
       <div class="fit-columns">
         <div class="asked-list">
           <h2>Thing by thing, the weakest first</h2>

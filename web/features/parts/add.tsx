@@ -35,8 +35,9 @@ function Add(props: { title: string; file: string; table: string; forms: Form[];
         <label for={id}>Which kind</label>
         <select id={id} value={kind} onChange={(event) => { setKind(event.currentTarget.value); setKept(""); }}>
           <option value="">choose</option>
-          {props.forms.map((one) => <option key={one.kind} value={one.kind}>{one.title}: {one.say}</option>)}
+          {props.forms.map((one) => <option key={one.kind} value={one.kind}>{one.title}</option>)}
         </select>
+        {form && <p class="hint">{form.say}</p>}
       </div>
       {form && (
         <SheetForm
