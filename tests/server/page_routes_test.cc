@@ -21,7 +21,7 @@ class PageForms : public Served {
     httplib::Client client("127.0.0.1", port());
     token_ = FormJson::parse(client.Get("/api/token")->body)["token"];
   }
-  int Add(const FormJson& tables) {
+  int Add(const std::vector<FormJson>& tables) {
     httplib::Client client("127.0.0.1", port());
     const FormJson body = {{"schema", "fitwright-addition/1"}, {"tables", tables}};
     const auto answer =
@@ -34,7 +34,7 @@ class PageForms : public Served {
     return {{"file", file}, {"table", name}, {"keys", keys}};
   }
   // A machine of one plate.
-  static FormJson Plate() {
+  static std::vector<FormJson> Plate() {
     return {Table("machine.toml", "",
                   {{"format", "fitwright-machine/1"}, {"name", "a press"}, {"units", "mm"}}),
             Table("machine.toml", "part", {{"sheet", "plate"}}),
@@ -102,7 +102,7 @@ TEST_F(PageForms, NameNoFileButSheetsAndNoneTwice) {
                            "build.db", "/etc/x.toml"})
     EXPECT_EQ(Add({Table(file, "feature", {{"name", "a"}})}), 400) << file;
   EXPECT_EQ(Add({Table("parts/foot.toml", "", {{"format", "fitwright-part/1"}})}), 400) << said_;
-  EXPECT_EQ(Add(FormJson::array()), 400) << said_;
+  EXPECT_EQ(Add({}), 400) << said_;
 }
 
 TEST_F(PageForms, WhatIfOfAPlanThatIsNotThereIsSaid) {

@@ -38,14 +38,8 @@ async function post(page, path, body) {
 
 test("what if says what the terminal says of the same change", async () => {
   const { page, context } = await open({ viewport: sizes.desktop });
-  for (const change of ["moving_jaw_lift=half", "bore_square.upper=0.8", "bush_screws.clearance=0.3"]) {
+  for (const change of ["jaw_lift=half", "bore_square.upper=0.8", "bush_screws.clearance=0.3"]) {
     const said = spawnSync(join(programs, "fitwright"), ["odds", served.dir, "--what-if", change, "--json"], { encoding: "utf8" });
-    const [key] = change.split("=");
-    const { knobs } = await page.evaluate(async () => (await fetch("/api/knobs")).json());
-    if (!knobs.some((knob) => knob.key === key)) {
-      assert.notEqual(said.status, 0, `${key} is a number for the terminal only`);
-      continue;
-    }
     const terminal = JSON.parse(said.stdout).what_if;
     const asked = await post(page, "/api/what-if", { changes: [change], requirement: "" });
     assert.ok(Math.abs(asked.all.after.odds - terminal.all.odds) < 1e-9, `${change}: ${asked.all.after.odds} and ${terminal.all.odds}`);
@@ -122,7 +116,6 @@ async function addOne(page, title, table, kind, values) {
 test("from a paper drawing: two parts typed in, a joint, what must be true, and a plan of them", async () => {
   const own = await serve({ empty: true });
   const { page, context, wrong } = await open({ viewport: sizes.tablet }, own.address);
-  wrong.length = 0;  // that the empty folder had nothing to show is said there
   await fill(page, "part-block", { machine: "a press", part: "Base plate", material: "aluminium", size: "60, 40" });
   await page.locator(".sheet-form button").click();
   await page.locator(".faults", { hasText: "parts/base_plate.toml" }).waitFor();
@@ -131,18 +124,19 @@ test("from a paper drawing: two parts typed in, a joint, what must be true, and 
   assert.deepEqual(await audit(page), []);
   await page.locator(".sheet-form button").click();
   await page.waitForSelector(".page-parts .sheet-lines", { state: "attached" });
+  wrong.length = 0;  // what was refused so far is said there, too
   await addOne(page, "Add a feature", "feature", "hole tapped", { name: "cover holes", from: "+z", at: "10, 20; 50, 20", thread: "M4", thread_depth: "8" });
   await addOne(page, "Add a feature", "feature", "bore", { name: "bore", from: "+z", at: "30, 20", diameter: "16", limits: "H7" });
   assert.match(readFileSync(join(own.dir, "parts/base_plate.toml"), "utf8"), /name = "bore"\nkind = "bore"\nfrom = "\+z"\nat = \[30, 20\]\ndiameter = 16\nfit = "H7"\nthrough = true\n/);
   await goTo(page, "parts/machine.toml");
   const another = page.locator("details.add", { hasText: "Add a part" });
   await another.locator("summary").click();
-  await fill(page, "part-block", { part: "cover", material: "aluminium", size: "60, 40, 5", stands: "0, 0, 12" });
+  await fill(page, "part-block", { part: "cover", material: "aluminium", size: "60, 40, 14", stands: "0, 0, 12" });
   await another.locator("button[type=submit]").click();
   await page.waitForSelector(".page-parts .part-links a[aria-current]:has-text('cover')");
   await addOne(page, "Add a feature", "feature", "hole", { name: "screw_holes", from: "+z", at: "10, 20; 50, 20", diameter: "4.5" });
   await goTo(page, "parts/machine.toml");
-  await addOne(page, "Add a joint", "joint", "screwed_pattern", { name: "screws", fixed: "base_plate.cover_holes", moving: "cover.screw_holes", screw_thread: "M4", screw_length: "10" });
+  await addOne(page, "Add a joint", "joint", "screwed_pattern", { name: "screws", fixed: "base_plate.cover_holes", moving: "cover.screw_holes", screw_thread: "M4", screw_length: "20" });
   await addOne(page, "Add a joint", "joint", "face_contact", { name: "face", fixed: "base_plate.top", moving: "cover.bottom" });
   await addOne(page, "Add what must be true", "requirement", "square", { name: "bore square", a: "base_plate.bore", b: "base_plate.bottom", within: "0.03", over: "12" });
   assert.deepEqual(await audit(page), []);
