@@ -9,7 +9,8 @@ const here = dirname(fileURLToPath(import.meta.url));
 async function bundle() {
   const result = await build({
     absWorkingDir: here,
-    entryPoints: { app: "app/main.tsx", worker: "app/worker.ts" },
+    // solid is loaded when it is asked for, and stands by itself.
+    entryPoints: { app: "app/main.tsx", worker: "app/worker.ts", solid: "features/machine/solid_scene.ts" },
     bundle: true,
     minify: true,
     format: "esm",

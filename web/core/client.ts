@@ -1,6 +1,9 @@
 // Asking the server. No DOM here.
 import type { RecordEvent } from "./record.ts";
-import type { Book, Build, Checked, DrawingName, Drawings, Fault, PartPages, Planning, Project, SheetLine, ShopPages, Unit } from "./wire.ts";
+import type {
+  Book, Build, Checked, DrawingName, Drawings, Fault, Knobs, Lessen, PartPages, Planning, Project, SheetLine, SheetTable,
+  ShopPages, Solids, SpreadDrawn, Unit, WhatIf,
+} from "./wire.ts";
 
 // status: 0 where there was no answer.
 // kept: not the program's own answer, but its last one, kept by this device.
@@ -44,6 +47,10 @@ export const askParts = (unit: Unit): Promise<Answer<PartPages>> => ask(`/api/pa
 export const askShop = (unit: Unit): Promise<Answer<ShopPages>> => ask(`/api/shop?unit=${unit}`);
 export const askDrawings = (setup: number, unit: Unit): Promise<Answer<Drawings>> => ask(`/api/drawings?setup=${setup}&unit=${unit}`);
 
+export const askKnobs = (unit: Unit): Promise<Answer<Knobs>> => ask(`/api/knobs?unit=${unit}`);
+export const askLessen = (unit: Unit): Promise<Answer<Lessen>> => ask(`/api/lessen?unit=${unit}`);
+export const askSolids = (setup: number): Promise<Answer<Solids>> => ask(`/api/solids?setup=${setup}&unit=mm`);
+
 export function drawingAddress(setup: number, drawing: DrawingName, unit: Unit): string {
   return `/api/drawing?setup=${setup}&kind=${drawing.kind}&sheet=${drawing.sheet}&unit=${unit}`;
 }
@@ -72,6 +79,20 @@ export function postEvents(events: RecordEvent[], build: number, unit: Unit): Pr
 export function postEdit(file: string, line: SheetLine, value: string, confirm: boolean): Promise<Answer<Project>> {
   const body = { schema: "fitwright-edit/1", file, line: line.line, text: line.text, value, confirm };
   return write("/api/edit", "application/json", JSON.stringify(body));
+}
+
+// changes: KEY=VALUE, lengths in mm.
+function asked(changes: string[], requirement: string): string {
+  return JSON.stringify({ schema: "fitwright-asked/1", changes, requirement });
+}
+export function postWhatIf(changes: string[], unit: Unit): Promise<Answer<WhatIf>> {
+  return write(`/api/what-if?unit=${unit}`, "application/json", asked(changes, ""));
+}
+export function postSpread(requirement: string, changes: string[], unit: Unit): Promise<Answer<SpreadDrawn>> {
+  return write(`/api/spread?unit=${unit}`, "application/json", asked(changes, requirement));
+}
+export function postTables(tables: SheetTable[]): Promise<Answer<unknown>> {
+  return write("/api/add", "application/json", JSON.stringify({ schema: "fitwright-addition/1", tables }));
 }
 
 export const askPlanning = (): Promise<Answer<Planning>> => ask("/api/planning");

@@ -145,3 +145,53 @@ export interface ShopPages { schema: "fitwright-shop-page/1"; unit: Unit; name: 
 export interface DrawingName { kind: "setup" | "holes" | "cuts"; sheet: number }
 export interface Drawings { schema: "fitwright-drawings/1"; setup: number; drawings: DrawingName[] }
 export interface Planning { schema: "fitwright-planning/1"; state: "none" | "running" | "done" | "failed"; since_ms: number; say: string }
+
+// src/fitwright/service/what_if_desk.h
+export type KnobKind = "spread" | "limit" | "clearance" | "aim";
+export interface Knob {
+  key: string;
+  kind: KnobKind;
+  say: string;
+  unit: string;
+  now: number;
+  weight: number;
+  steps: { word: string; value: number }[];
+}
+export interface Knobs { schema: "fitwright-knobs/1"; knobs: Knob[] }
+export interface ChanceSaid { odds: number; low: number; high: number; met: number; text: string }
+export interface BeforeAfter { before: ChanceSaid; after: ChanceSaid }
+export interface WhatIf {
+  schema: "fitwright-what-if/1";
+  builds: number;
+  changes: { key: string; say: string; unit: string; from: number; to: number }[];
+  all: BeforeAfter;
+  requirements: (BeforeAfter & { name: string })[];
+}
+export interface SpreadDrawn {
+  schema: "fitwright-spread/1";
+  requirement: string;
+  axis: string;
+  source: string;
+  decimals: number;
+  edges: number[];
+  before: number[];
+  edges_after: number[];
+  after: number[];
+  lower: number | null;
+  upper: number | null;
+  lower_text: string;
+  upper_text: string;
+}
+export interface Lessen {
+  schema: "fitwright-lessen/1";
+  misses: number;
+  lessen: { key: string; to: number; say: string; effects: string; saves: string }[];
+}
+
+// src/fitwright/files/page_asked_json.h
+export type SheetValue = string | number | boolean | SheetValue[] | { [key: string]: SheetValue };
+export interface SheetTable { file: string; table: string; keys: { [key: string]: SheetValue } }
+
+// src/fitwright/sheets/solid/solid_view.h
+export interface SolidBody { role: "before" | "after" | "holding"; points: number[]; triangles: number[]; edges: number[][] }
+export interface Solids { schema: "fitwright-solids/1"; lathe: boolean; bodies: SolidBody[] }

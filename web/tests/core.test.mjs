@@ -14,7 +14,7 @@ const folder = mkdtempSync(join(tmpdir(), "fitwright-core-"));
 const core = {};
 
 before(async () => {
-  const names = ["sheet", "size", "record", "progress", "queue", "sender"];
+  const names = ["sheet", "size", "record", "progress", "queue", "sender", "forms", "feature_forms", "part_forms"];
   await build({
     absWorkingDir: web, bundle: true, entryPoints: names.map((n) => `core/${n}.ts`), outdir: folder, format: "esm",
     outExtension: { ".js": ".mjs" }, logLevel: "warning",
@@ -212,11 +212,43 @@ test("next is the first step that is not done on each piece, and what is awaited
   assert.equal(core.countDone(a, done("a1 ring", "a1 ring#2")), 2);
 });
 
-test("the scripts take under 200 kB on the wire, and the page holds none of its own", async () => {
+test("the scripts take under 200 kB on the wire without what turns a solid, and the page holds none of its own", async () => {
   const files = await pageFiles();
-  const scripts = files.filter((f) => f.path.endsWith(".js"));
+  const scripts = files.filter((f) => f.path.endsWith(".js") && f.path !== "/solid.js");
   const bytes = scripts.reduce((sum, f) => sum + gzipSync(f.bytes).length, 0);
   assert.ok(bytes > 1000 && bytes < 200_000, `${bytes} bytes`);
   const page = files.find((f) => f.path === "/").bytes.toString();
   assert.ok(!/<script(?![^>]*\bsrc=)/.test(page) && !/\son\w+=/.test(page) && !/style=/.test(page));
+});
+
+test("what is typed into a form becomes what stands in a sheet", () => {
+  const { lengthOf, limitsOf, missingIn, nameOf, placesOf, tableOf } = core;
+  assert.equal(lengthOf(" 12.50 "), 12.5);
+  assert.equal(lengthOf("12,5"), 12.5);
+  assert.equal(lengthOf("1/2 in"), "1/2 in");
+  assert.equal(nameOf(" Base plate, left "), "base_plate_left");
+  assert.deepEqual(limitsOf("H7"), { fit: "H7" });
+  assert.deepEqual(limitsOf("\u00b10.02"), { plus_minus: 0.02 });
+  assert.deepEqual(limitsOf("24.9 to 25.1"), { limits: [24.9, 25.1] });
+  assert.deepEqual(limitsOf("-0.1, 0"), { deviations: [-0.1, 0] });
+  assert.deepEqual(placesOf("0, 12"), { at: [0, 12] });
+  assert.deepEqual(placesOf("0, 12; 1/2 in, 3"), { points: [[0, 12], ["1/2 in", 3]] });
+  const { featureForms, jointForms, requirementForms } = core;
+  const hole = featureForms.find((form) => form.kind === "hole tapped");
+  assert.match(missingIn(hole, { name: "a", from: "+z" }), /Thread/);
+  const typed = { name: "Cover holes", from: "+x", circle_count: "6", circle_diameter: "35", circle_first: "30", thread: "M3" };
+  assert.equal(missingIn(hole, typed), undefined);
+  assert.deepEqual(tableOf("parts/a.toml", "feature", hole, typed), {
+    file: "parts/a.toml", table: "feature",
+    keys: {
+      name: "cover_holes", kind: "hole", from: "+x", thread: "M3", through: true,
+      circle: { diameter: 35, count: 6, first: 30, zero: "+y", towards: "+z" },
+    },
+  });
+  const screws = jointForms.find((form) => form.kind === "screwed_pattern");
+  const joint = tableOf("machine.toml", "joint", screws, { name: "s", fixed: "a.b", moving: "c.d", screw_thread: "M3", screw_length: "12" });
+  assert.deepEqual(joint.keys.screw, { thread: "M3", length: 12 });
+  const clearance = requirementForms.find((form) => form.kind === "clearance");
+  const asked = tableOf("machine.toml", "requirement", clearance, { name: "c", a: "a.b", b: "c.d", least_limit: "0.01", greatest_limit: "0.03" });
+  assert.deepEqual(asked.keys.limits, [0.01, 0.03]);
 });

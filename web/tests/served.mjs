@@ -7,7 +7,7 @@ import { fileURLToPath } from "node:url";
 import { chromium } from "playwright-core";
 
 export const root = join(dirname(fileURLToPath(import.meta.url)), "../..");
-const programs = process.env.FITWRIGHT_PROGRAMS ?? join(root, "build/release");
+export const programs = process.env.FITWRIGHT_PROGRAMS ?? join(root, "build/release");
 const browserAt = ["/usr/bin/chromium", "/usr/bin/chromium-browser"].find((path) => existsSync(path));
 
 export const sizes = {
@@ -79,7 +79,8 @@ export function openBrowser() {
   if (!browserAt) throw new Error("no chromium: scripts/install.sh test brings it");
   return chromium.launch({
     executablePath: browserAt,
-    args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    // Solids are drawn by the processor.
+    args: ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", "--disable-quic", "--no-first-run", "--disable-background-networking",
       "--disable-component-update", "--disable-sync"],
   });
 }
@@ -96,4 +97,10 @@ export async function openPage(browser, address, options) {
   });
   await page.goto(address);
   return { page, context, wrong };
+}
+
+export async function goTo(page, name) {
+  await page.evaluate((hash) => { location.hash = hash; }, `#/${name}`);
+  await page.waitForSelector(`.page-${name.split("/")[0]} h1`);
+  if (/^(parts|shop)/.test(name)) await page.waitForSelector(".page-parts table, .page-shop table");
 }

@@ -179,6 +179,8 @@ class Line {
     sub->add_option("--setup", setup_, "This setup alone, by its number")
         ->check(CLI::PositiveNumber)
         ->type_name("N");
+    sub->add_flag("--solids", request_.solids,
+                  "Beside them the solids of each setup, as the page turns them (JSON)");
     AddUnits(sub);
   }
   void AddExport() {

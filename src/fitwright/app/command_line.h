@@ -38,6 +38,7 @@ struct Request {
   std::optional<int> port;          // serve
   bool lan = false;                 // serve
   std::optional<int> setup;         // draw: this one alone
+  bool solids = false;              // draw: the solids of each setup, too
   std::string what;                 // reckon: which
   std::vector<std::string> values;  // reckon: NAME=VALUE
   // next, record, log

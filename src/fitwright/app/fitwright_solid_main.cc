@@ -66,7 +66,7 @@ int RunReplay(const Request& request, const service::Opened& opened) {
 
 int RunDraw(const Request& request, const service::Opened& opened) {
   Work work;
-  const auto drawn = service::DrawPlan(opened, {request.out, request.setup}, work.options());
+  const auto drawn = service::DrawPlan(opened, {request.out, request.setup, request.solids}, work.options());
   work.Finish();
   if (!drawn) return Fail(request, drawn.error());
   for (const auto& file : *drawn) Print(file.string() + "\n");

@@ -14,11 +14,15 @@ constexpr std::size_t kMostOfAValue = 64;
 constexpr std::size_t kMostOfEvents = 256 * 1024;
 
 constexpr std::size_t kMostOfAnEdit = 16 * 1024;
+constexpr std::size_t kMostOfAForm = 64 * 1024;
 constexpr std::size_t kMostOfAFile = 64 << 20;
 
 constexpr std::array kWrittenTo = {
     WrittenTo{"/api/events", "application/json", kMostOfEvents},
     WrittenTo{"/api/edit", "application/json", kMostOfAnEdit},
+    WrittenTo{"/api/add", "application/json", kMostOfAForm},
+    WrittenTo{"/api/what-if", "application/json", kMostOfAnEdit},
+    WrittenTo{"/api/spread", "application/json", kMostOfAnEdit},
     WrittenTo{"/api/planning", "application/json", kMostOfAnEdit, true},
     WrittenTo{"/api/read", "application/octet-stream", kMostOfAFile},
     WrittenTo{kPairPath, "text/plain", kMostOfAValue, false, false}};

@@ -19,26 +19,13 @@
 namespace fitwright::server {
 namespace {
 
-constexpr const char* kJson = "application/json";
+constexpr const char* kJson = kJsonType;
 constexpr int kMostNumber = 9999;
 
 using Values = std::multimap<std::string, std::string>;
 
-std::string ValueOf(const Values& query, const std::string& name, const std::string& without) {
-  const auto found = query.find(name);
-  return found == query.end() ? without : found->second;
-}
-
 Error Wrong(std::string message, std::string value, std::string remedy) {
   return {ErrorCode::kUsage, std::move(message), std::move(value), std::move(remedy), {}};
-}
-
-// Empty for no unit; an Error for what is none.
-Result<std::optional<LengthUnit>> UnitOf(const std::string& word) {
-  if (word.empty()) return std::optional<LengthUnit>();
-  if (word == "mm") return std::optional(LengthUnit::kMillimetre);
-  if (word == "inch") return std::optional(LengthUnit::kInch);
-  return Unexpected(Wrong("a unit is mm or inch", word, "use mm or inch"));
 }
 
 Result<int> NumberOf(const std::string& digits, const std::string& what) {
@@ -101,24 +88,16 @@ Answer NothingThere() {
 
 }  // namespace
 
-Answer AnswerOf(const Error& error, int status) {
-  return {status, kJson, service::ErrorsToJson({error}, 0)};
-}
-Answer AnswerOf(const Error& error) { return AnswerOf(error, HttpStatusOf(error.code)); }
-Answer AnswerOf(const Diagnostics& faults) {
-  Answer all = AnswerOf(faults.errors().front());
-  all.body = service::ErrorsToJson(faults.errors(), faults.count_not_shown());
-  return all;
-}
-
 Routes::Routes(const ServerOptions& options, const CancelFlag* cancel)
     : options_(options),
       shelf_(ShelfOf(options, cancel)),
       jobs_(JobsOf(options, cancel)),
       planning_(jobs_),
-      desk_({options.dir, options.shop_file, options.unit}) {}
+      desk_({options.dir, options.shop_file, options.unit}),
+      page_(options, editing_) {}
 
 Answer Routes::Ask(const std::string& path, const Values& query) {
+  if (auto answer = page_.Ask(path, query)) return *std::move(answer);
   static const std::map<std::string, std::set<std::string>> kKnown = {
       {"/api/project", {"unit"}},
       {"/api/check", {}},
@@ -129,6 +108,7 @@ Answer Routes::Ask(const std::string& path, const Values& query) {
       {"/api/planning", {}},
       {"/api/shop", {"unit"}},
       {"/api/drawings", {"setup", "unit"}},
+      {"/api/solids", {"setup", "unit"}},
       {"/api/drawing", {"setup", "kind", "sheet", "unit"}}};
   const auto known = kKnown.find(path);
   if (known == kKnown.end()) return NothingThere();
@@ -136,6 +116,7 @@ Answer Routes::Ask(const std::string& path, const Values& query) {
   const std::string unit = ValueOf(query, "unit", "");
   if (path == "/api/drawing") return Drawing(query);
   if (path == "/api/drawings") return Drawings(query);
+  if (path == "/api/solids") return Solids(query);
   if (path == "/api/planning") return {200, kJson, planning_.ToJson()};
   if (path == "/api/build") return Build(query);
   return Kept(path + "?" + unit, [&] {
@@ -202,6 +183,7 @@ Answer Routes::Read(const Values& query, const std::string& body) {
 }
 
 Answer Routes::Tell(const std::string& path, const Values& query, const std::string& body) {
+  if (auto answer = page_.Tell(path, query, body)) return *std::move(answer);
   static const std::map<std::string, std::set<std::string>> kKnown = {
       {"/api/edit", {}},
       {"/api/events", {"build", "unit"}},
@@ -294,6 +276,13 @@ Answer Routes::Drawing(const Values& query) {
   auto svg = shelf_.Get(drawn->from, drawn->use);
   if (!svg) return AnswerOf(svg.error());
   return {200, "image/svg+xml", *std::move(svg)};
+}
+
+Answer Routes::Solids(const Values& query) {
+  Answer refused;
+  const auto drawn = FindDrawn(query, refused);
+  if (!drawn) return refused.body.empty() ? AnswerOf(drawn.error()) : refused;
+  return AnswerOf(shelf_.GetSolids(drawn->from, drawn->use));
 }
 
 Answer Routes::Drawings(const Values& query) {

@@ -7,6 +7,8 @@
 #include <mutex>
 #include <string>
 
+#include "fitwright/server/answer.h"
+#include "fitwright/server/page_routes.h"
 #include "fitwright/server/server.h"
 #include "fitwright/service/build_desk.h"
 #include "fitwright/service/drawing_shelf.h"
@@ -14,18 +16,6 @@
 #include "fitwright/service/solid_jobs.h"
 
 namespace fitwright::server {
-
-struct Answer {
-  int status = 200;
-  std::string type;
-  std::string body;
-};
-
-// fitwright-errors/1 with the code's status.
-Answer AnswerOf(const Error& error);
-Answer AnswerOf(const Error& error, int status);
-// All of them, with the status of the first.
-Answer AnswerOf(const Diagnostics& faults);
 
 class Routes {
  public:
@@ -52,6 +42,7 @@ class Routes {
   Answer Report(const std::string& unit) const;
   Answer Drawing(const std::multimap<std::string, std::string>& query);
   Answer Drawings(const std::multimap<std::string, std::string>& query);
+  Answer Solids(const std::multimap<std::string, std::string>& query);
   // What a drawing depends on, and which; `refused` where the sheets have faults.
   struct Drawn {
     std::string from;
@@ -66,6 +57,7 @@ class Routes {
   service::PlanningJob planning_;
   service::BuildDesk desk_;
   std::mutex editing_;
+  PageRoutes page_;
   std::mutex mutex_;
   service::FolderStamp folder_;
   std::map<std::string, Answer> kept_;

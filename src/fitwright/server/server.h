@@ -44,6 +44,8 @@ struct NetworkAccess {
 //   /api/plan                plan.json as saved
 //   /api/report?unit=U       fitwright-book/1
 //   /api/drawing?setup=N&kind=K&unit=U   SVG; K is setup (as when left out), holes or cuts
+//   /api/solids?setup=N      fitwright-solids/1: the setup's solids, to be turned
+//   /api/knobs?unit=U, /api/lessen?unit=U  what may be asked by "what if", what would lessen misses
 //   /api/build?build=N&unit=U            fitwright-build/1: what was done and measured, what comes
 //                                        next
 //   /api/live                            a stream of server-sent events: a sign each time that the
@@ -51,6 +53,9 @@ struct NetworkAccess {
 //   /api/token                           fitwright-token/1: what a page shows to write
 // POST, with that token as the header Fitwright-Token:
 //   /api/edit                fitwright-edit/1 changes a line of a sheet; fitwright-project/1
+//   /api/add                 fitwright-addition/1 begins sheets and adds tables to them
+//   /api/what-if, /api/spread  fitwright-asked/1: odds, or one requirement's spread, with numbers
+//                            changed; writes nothing
 //   /api/read?name=F&material=M  a STEP file begins a project in an empty folder
 //   /api/planning            makes the plan anew; GET says how that stands
 //   /api/events?build=N&unit=U           fitwright-events/1 is added to build.db; fitwright-build/1

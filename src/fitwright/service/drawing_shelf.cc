@@ -20,6 +20,8 @@ namespace fs = std::filesystem;
 constexpr std::size_t kMostAtOnce = 2;  // programs drawing
 
 constexpr std::string_view kEnd = ".svg";
+const std::string kMadeAs = "drawings and solids ";  // another word when more is made at once
+constexpr std::string_view kSolidsEnd = "-solids.json";
 constexpr std::string_view kHolesEnd = "-holes";
 constexpr std::string_view kCuts = "-cuts";
 
@@ -67,6 +69,21 @@ Error NotDrawn(const ProgramEnd& end) {
   return {ErrorCode::kKernel, "the setups were not drawn", LastLine(end.err), "", {}};
 }
 
+std::string TextOf(const fs::path& file) {
+  std::ifstream in(file, std::ios::binary);
+  std::ostringstream text;
+  text << in.rdbuf();
+  return text.str();
+}
+
+Error NothingOf(const DrawingUse& use) {
+  return {ErrorCode::kFileMissing,
+          "there is no such drawing of this setup",
+          fmt::format("setup {}", use.setup),
+          "",
+          {}};
+}
+
 }  // namespace
 
 std::optional<DrawingKind> DrawingKindOf(std::string_view word) {
@@ -91,7 +108,8 @@ Status DrawingShelf::Draw(const fs::path& folder, const DrawingUse& use) const {
   std::vector<std::string> arguments = {"draw",    options_.dir.string(),
                                         "--out",   making.string(),
                                         "--setup", std::to_string(use.setup),
-                                        "--units", use.unit == LengthUnit::kInch ? "inch" : "mm"};
+                                        "--units", use.unit == LengthUnit::kInch ? "inch" : "mm",
+                                        "--solids"};
   if (options_.shop_file)
     arguments.insert(arguments.end(), {"--shop", options_.shop_file->string()});
   const auto end = RunProgram(options_.program, arguments, {options_.seconds, options_.cancel});
@@ -122,7 +140,7 @@ void DrawingShelf::TakeOffOlder(const std::string& kept) const {
 }
 
 Result<fs::path> DrawingShelf::FolderOf(const std::string& drawn_from, const DrawingUse& use) {
-  const std::string kept = fmt::format("{:016x}", StableHash(drawn_from));
+  const std::string kept = fmt::format("{:016x}", StableHash(kMadeAs + drawn_from));
   const std::string name =
       fmt::format("{}-{}-{}", kept, use.unit == LengthUnit::kInch ? "inch" : "mm", use.setup);
   const fs::path folder = options_.folder / name;
@@ -148,16 +166,19 @@ Result<std::string> DrawingShelf::Get(const std::string& drawn_from, const Drawi
   for (const auto& entry : fs::directory_iterator(*folder, ignored)) {
     if (NameOf(entry.path().filename().string(), use.setup) != DrawingName{use.kind, use.sheet})
       continue;
-    std::ifstream in(entry.path(), std::ios::binary);
-    std::ostringstream text;
-    text << in.rdbuf();
-    return text.str();
+    return TextOf(entry.path());
   }
-  return Unexpected(Error{ErrorCode::kFileMissing,
-                          "there is no such drawing of this setup",
-                          fmt::format("setup {}", use.setup),
-                          "",
-                          {}});
+  return Unexpected(NothingOf(use));
+}
+
+Result<std::string> DrawingShelf::GetSolids(const std::string& drawn_from, const DrawingUse& use) {
+  const auto folder = FolderOf(drawn_from, use);
+  if (!folder) return Unexpected(folder.error());
+  std::error_code ignored;
+  for (const auto& entry : fs::directory_iterator(*folder, ignored)) {
+    if (entry.path().filename().string().ends_with(kSolidsEnd)) return TextOf(entry.path());
+  }
+  return Unexpected(NothingOf(use));
 }
 
 Result<std::vector<DrawingName>> DrawingShelf::List(const std::string& drawn_from,

@@ -52,6 +52,8 @@ class DrawingShelf {
   // made anew, and the older ones are taken off the shelf. Errors: kFileMissing (no such drawing of
   // this setup), kKernel (the program ended badly), kStopped, and those of RunProgram.
   Result<std::string> Get(const std::string& drawn_from, const DrawingUse& use);
+  // The setup's solids as JSON (sheets/solid/solid_view.h). Errors as Get.
+  Result<std::string> GetSolids(const std::string& drawn_from, const DrawingUse& use);
   // All that there are of the setup, in the order of their kinds. Errors as Get, without the first.
   Result<std::vector<DrawingName>> List(const std::string& drawn_from, const DrawingUse& use);
 

@@ -8,10 +8,8 @@
 
 #include "fitwright/service/kept_outcomes.h"
 #include "fitwright/sheets/numbers.h"
-#include "fitwright/sheets/odds_drawing.h"
 #include "fitwright/sheets/words.h"
 #include "fitwright/variation/odds.h"
-#include "fitwright/variation/spread_out.h"
 
 namespace fitwright::service {
 namespace {
@@ -109,6 +107,13 @@ std::string TitleOf(const Opened& opened, const RequirementOdds& odds) {
 
 }  // namespace
 
+sheets::OddsPicture PictureOfSpread(const Opened& opened, const RequirementOdds& odds,
+                                    const std::optional<variation::SpreadOut>& spread) {
+  sheets::OddsPicture picture;
+  if (spread) FillSpread(opened, odds, *spread, picture);
+  return picture;
+}
+
 Result<OddsAnswer> AnswerOdds(const Opened& opened, const OddsQuestion& question) {
   auto saved = LoadSavedPlan(opened);
   if (!saved) return Unexpected(saved.error());
@@ -160,15 +165,14 @@ Result<std::vector<std::pair<std::string, std::string>>> DrawOddsOf(const Opened
   std::vector<std::pair<std::string, std::string>> drawings;
   for (const std::size_t r : order) {
     const RequirementOdds& odds = all[r];
-    sheets::OddsPicture picture;
+    const auto spread = variation::CalcSpreadOut(*analysis, opened.project.shop, r, odds,
+                                                 answer.saved.plan.odds.seed, kBuildsDrawn);
+    if (!spread) return Unexpected(spread.error());
+    sheets::OddsPicture picture = PictureOfSpread(opened, odds, *spread);
     picture.title = TitleOf(opened, odds);
     picture.limits = sheets::SentenceInUnit(odds.limits, opened.unit, {});
     picture.chance = sheets::ChanceText(odds.chance);
     picture.met = sheets::TallyOf(odds.chance.odds);
-    const auto spread = variation::CalcSpreadOut(*analysis, opened.project.shop, r, odds,
-                                                 answer.saved.plan.odds.seed, kBuildsDrawn);
-    if (!spread) return Unexpected(spread.error());
-    if (*spread) FillSpread(opened, odds, **spread, picture);
     drawings.emplace_back(fmt::format("odds-{:02}-{}.svg", drawings.size() + 1, odds.name.text()),
                           sheets::DrawOdds(picture));
   }

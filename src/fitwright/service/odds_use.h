@@ -7,7 +7,9 @@
 #include <vector>
 
 #include "fitwright/service/use_cases.h"
+#include "fitwright/sheets/odds_drawing.h"
 #include "fitwright/variation/lessen.h"
+#include "fitwright/variation/spread_out.h"
 
 namespace fitwright::service {
 
@@ -37,5 +39,15 @@ std::string OddsAnswerToJson(const OddsAnswer& answer);
 // One drawing for each requirement, the least likely first: file name and SVG.
 Result<std::vector<std::pair<std::string, std::string>>> DrawOddsOf(const Opened& opened,
                                                                     const OddsAnswer& answer);
+
+// The drawing of one requirement's spread, its words and chance left out; without edges where it
+// does not vary.
+sheets::OddsPicture PictureOfSpread(const Opened& opened, const RequirementOdds& odds,
+                                    const std::optional<variation::SpreadOut>& spread);
+
+// {schema: fitwright-lessen/1, misses, lessen: [{key, to, say, effects, saves}]}: `effects` and
+// `saves` in words.
+std::string LesseningsToJson(const Opened& opened, const SavedPlan& saved,
+                             const variation::Lessenings& found);
 
 }  // namespace fitwright::service

@@ -22,10 +22,10 @@ constexpr double kLeastMinutes = 0.5;
 
 class Words {
  public:
-  Words(const Opened& opened, const OddsAnswer& answer) : opened_(opened), answer_(answer) {}
+  Words(const Opened& opened, const SavedPlan& saved) : opened_(opened), saved_(saved) {}
 
   std::string Name(std::size_t requirement) const {
-    return NameText(answer_.saved.plan.odds.requirements[requirement].name.text());
+    return NameText(saved_.plan.odds.requirements[requirement].name.text());
   }
 
   // Figures of a change in the reader's unit: lengths become inches on an inch page, with their unit, as they may be asked for.
@@ -63,8 +63,19 @@ class Words {
 
  private:
   const Opened& opened_;
-  const OddsAnswer& answer_;
+  const SavedPlan& saved_;
 };
+
+bool IsHalved(const variation::Lessening& l) {
+  return l.change.key.find(".clearance") == std::string::npos &&
+         l.change.key.find(".aim") == std::string::npos;
+}
+
+std::string SavesText(const variation::Lessening& l) {
+  return l.minutes_saved >= kLeastMinutes
+             ? fmt::format("{} less mending a machine", TimeText(l.minutes_saved))
+             : "";
+}
 
 void AddRanked(const Words& words, const variation::Lessenings& found, Book& book) {
   book.pieces.emplace_back(Heading{2, "What would lessen the misses", "odds in 100"});
@@ -77,14 +88,11 @@ void AddRanked(const Words& words, const variation::Lessenings& found, Book& boo
       Tone::kPlain});
   int number = 0;
   for (const variation::Lessening& l : found.ranked) {
-    const bool spread = l.change.key.find(".clearance") == std::string::npos &&
-                        l.change.key.find(".aim") == std::string::npos;
     std::string text =
-        fmt::format("{} {} ({}, {}): {}", spread ? "Halve:" : "Change:", words.Say(l.change),
+        fmt::format("{} {} ({}, {}): {}", IsHalved(l) ? "Halve:" : "Change:", words.Say(l.change),
                     l.change.key, words.Figures(l.change), words.Effects(l.effects));
-    text += l.minutes_saved >= kLeastMinutes
-                ? fmt::format("; {} less mending a machine.", TimeText(l.minutes_saved))
-                : ".";
+    const std::string saves = SavesText(l);
+    text += saves.empty() ? "." : "; " + saves + ".";
     book.pieces.emplace_back(Entry{std::to_string(++number), text, Tone::kPlain});
   }
   if (found.ranked.empty()) {
@@ -177,7 +185,7 @@ std::string ListJson(const List& list, One one) {
   return text + (list.empty() ? "]" : "\n  ]");
 }
 
-std::string LesseningsJson(const OddsAnswer& answer,
+std::string RankedJson(const OddsAnswer& answer,
                            const std::vector<variation::Lessening>& list) {
   const auto& names = answer.saved.plan.odds.requirements;
   return ListJson(list, [&](const variation::Lessening& l) {
@@ -212,7 +220,7 @@ std::string WhatIfJson(const OddsAnswer& answer) {
 
 std::string OddsReport(const Opened& opened, const OddsAnswer& answer,
                        const ReportOptions& options) {
-  const Words words(opened, answer);
+  const Words words(opened, answer.saved);
   Book book;
   std::string text;
   if (answer.changed) {
@@ -235,8 +243,8 @@ std::string OddsAnswerToJson(const OddsAnswer& answer) {
   return text + fmt::format(
                     ",\n  \"misses\": {},\n  \"lessen\": {},\n  \"wider_limits\": {},\n  "
                     "\"readings\": {}\n}}\n",
-                    N(found.misses), LesseningsJson(answer, found.ranked),
-                    LesseningsJson(answer, found.limits),
+                    N(found.misses), RankedJson(answer, found.ranked),
+                    RankedJson(answer, found.limits),
                     ListJson(found.readings, [](const variation::ReadingWorth& w) {
                       return fmt::format(
                           "{{\"requirement\": {}, \"read\": {}, \"suited\": {}, \"before\": {}, "
@@ -246,6 +254,22 @@ std::string OddsAnswerToJson(const OddsAnswer& answer) {
                           JsonString(w.suited.part.text() + "." + w.suited.feature.text()),
                           N(w.before), N(w.after), N(w.hours_saved));
                     }));
+}
+
+std::string LesseningsToJson(const Opened& opened, const SavedPlan& saved,
+                             const variation::Lessenings& found) {
+  const Words words(opened, saved);
+  const auto one = [&](const variation::Lessening& l) {
+    return fmt::format(
+        R"({{"key":{},"to":{},"say":{},"effects":{},"saves":{}}})", JsonString(l.change.key),
+        N(l.change.to),
+        JsonString(fmt::format("{} {}, {}", IsHalved(l) ? "Halve:" : "Change:",
+                               words.Say(l.change), words.Figures(l.change))),
+        JsonString(words.Effects(l.effects)), JsonString(SavesText(l)));
+  };
+  return fmt::format(R"({{"schema":"fitwright-lessen/1","misses":{},"lessen":{}}})", N(found.misses),
+                     ListJson(found.ranked, one)) +
+         "\n";
 }
 
 }  // namespace fitwright::service

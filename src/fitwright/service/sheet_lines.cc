@@ -4,21 +4,16 @@
 
 #include <algorithm>
 #include <cctype>
-#include <fstream>
-#include <iterator>
 #include <optional>
-#include <random>
 
 #include "fitwright/base/atomic_file.h"
 #include "fitwright/base/utf8.h"
+#include "fitwright/service/sheet_trial.h"
 
 namespace fitwright::service {
 namespace {
 
-namespace fs = std::filesystem;
-
 constexpr std::string_view kProposed = "proposed: ";
-constexpr std::size_t kMostSheet = 4 << 20;
 
 std::string_view Trimmed(std::string_view text) {
   const std::size_t from = text.find_first_not_of(" \t\r");
@@ -141,69 +136,6 @@ Result<std::string> Spliced(std::string_view line, const SheetEdit& edit) {
   return out;
 }
 
-Result<std::string> ReadSheet(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  std::string text{std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
-  if (in && text.size() <= kMostSheet) return text;
-  return Unexpected(Error{
-      ErrorCode::kFileUnreadable, "this sheet cannot be read", "", "", {file.string(), 0, 0, ""}});
-}
-
-// A folder of its own that is gone in the end.
-class TrialFolder {
- public:
-  TrialFolder() {
-    std::random_device random;
-    path_ =
-        fs::temp_directory_path() / fmt::format("fitwright-edit-{:08x}{:08x}", random(), random());
-    std::error_code ignored;
-    fs::create_directory(path_, ignored);
-    fs::permissions(path_, fs::perms::owner_all, ignored);
-  }
-  ~TrialFolder() {
-    std::error_code ignored;
-    fs::remove_all(path_, ignored);
-  }
-  TrialFolder(const TrialFolder&) = delete;
-  TrialFolder& operator=(const TrialFolder&) = delete;
-  const fs::path& path() const { return path_; }
-
- private:
-  fs::path path_;
-};
-
-// The sheets of the project with one of them as it would be.
-Status MakeTrial(const fs::path& dir, const std::string& file, const std::string& text,
-                 const fs::path& trial) {
-  std::error_code failed;
-  fs::create_directory(trial / "parts", failed);
-  const auto copy = [&](const fs::path& name) {
-    if (!failed && fs::is_regular_file(dir / name)) fs::copy_file(dir / name, trial / name, failed);
-  };
-  for (const char* name : {"machine.toml", "shop.toml", "choices.toml"}) copy(name);
-  for (fs::directory_iterator at(dir / "parts", failed), end; !failed && at != end;
-       at.increment(failed)) {
-    if (at->path().extension() == ".toml") copy(fs::path("parts") / at->path().filename());
-  }
-  if (!failed) return WriteFileAtomically(trial / file, text);
-  return Unexpected(Error{ErrorCode::kFileUnwritable,
-                          "the change cannot be tried: " + failed.message(),
-                          trial.string(),
-                          "make room on the disk",
-                          {}});
-}
-
-bool IsSheetName(const std::string& file) {
-  if (file == "machine.toml") return true;
-  constexpr std::string_view kFolder = "parts/";
-  constexpr std::string_view kEnd = ".toml";
-  if (!file.starts_with(kFolder) || !file.ends_with(kEnd)) return false;
-  const std::string name = file.substr(kFolder.size(), file.size() - kFolder.size() - kEnd.size());
-  return !name.empty() && std::all_of(name.begin(), name.end(), [](unsigned char c) {
-    return std::isalnum(c) != 0 || c == '_' || c == '-';
-  });
-}
-
 }  // namespace
 
 std::vector<SheetLine> ReadSheetLines(std::string_view sheet) {
@@ -253,16 +185,11 @@ Status EditSheet(const OpenOptions& open, const SheetEdit& edit, Diagnostics& fa
                             "take one that the page names",
                             {}});
   }
-  const auto sheet = ReadSheet(open.dir / edit.file);
+  const auto sheet = ReadSheetText(open.dir / edit.file);
   if (!sheet) return Unexpected(sheet.error());
   const auto changed = SpliceSheet(*sheet, edit);
   if (!changed) return Unexpected(changed.error());
-  const TrialFolder trial;
-  if (const Status made = MakeTrial(open.dir, edit.file, *changed, trial.path()); !made)
-    return made;
-  OpenOptions tried = open;
-  tried.dir = trial.path();
-  if (const auto read = Open(tried, faults); !read) return Unexpected(read.error());
+  if (const Status tried = TrySheets(open, {{edit.file, *changed}}, faults); !tried) return tried;
   return WriteFileAtomically(open.dir / edit.file, *changed);
 }
 

@@ -1,8 +1,15 @@
-// Will it fit: each thing asked for, weakest first, with what spoils it.
+// Will it fit: each thing asked for, weakest first, with what spoils it, and what if.
+import { useState } from "preact/hooks";
+import { unit } from "../../app/state.ts";
+import { postSpread } from "../../core/client.ts";
 import type { Book, Heading, Piece, Tally } from "../../core/wire.ts";
+import { Distribution } from "../../drawing/distribution.tsx";
 import { Pieces } from "../../drawing/pieces.tsx";
 import { TallyStrip } from "../../drawing/tally.tsx";
-import { SpreadScale } from "../../drawing/spread.tsx";
+import { useAsked } from "../../drawing/asked.ts";
+import { Knobs } from "./knobs.tsx";
+import { changes, saidOf } from "./what_if.ts";
+import "./fit.css";
 
 interface Asked { heading: Heading; pieces: Piece[] }
 
@@ -16,40 +23,53 @@ function askedOf(fit: Piece[]): { front: Piece[]; asked: Asked[] } {
   return { front, asked };
 }
 
-function One({ asked, book, open }: { asked: Asked; book: Book; open: boolean }) {
+function Spread({ name, plan }: { name: string; plan: string }) {
+  const { value: drawn } = useAsked(
+    () => postSpread(name, changes.value, unit.value), [name, plan, unit.value, changes.value.join("\n")]);
+  return drawn ? <Distribution drawn={drawn} /> : null;
+}
+
+function One({ asked, book, first }: { asked: Asked; book: Book; first: boolean }) {
+  const [open, setOpen] = useState(first);
   const tally = asked.pieces.find((piece): piece is Tally => piece.kind === "tally");
   const sentence = asked.pieces.find((piece) => piece.kind === "paragraph");
   const rest = asked.pieces.filter((piece) => piece !== tally && piece !== sentence);
-  const spread = book.spreads.find((s) => s.name.replaceAll("_", " ") === asked.heading.text);
+  const name = book.spreads.find((s) => s.name.replaceAll("_", " ") === asked.heading.text)?.name;
+  const moved = name === undefined ? undefined : saidOf(name);
   return (
-    <details class="asked" open={open}>
+    <details class="asked" open={open} onToggle={(event) => setOpen(event.currentTarget.open)}>
       <summary>
         <h3>{asked.heading.text}</h3>
-        <span class="chance">{asked.heading.right}</span>
+        <span class="chance">
+          {moved ? <><s>{moved.before.text}</s> &#8594; {moved.after.text}</> : asked.heading.right}
+        </span>
         <span class="sentence">{sentence?.kind === "paragraph" ? sentence.text : ""}</span>
-        {tally && <TallyStrip met={tally.met} />}
+        {tally && <TallyStrip met={moved?.after.met ?? tally.met} />}
       </summary>
-      <div class="why">
-        {spread && <SpreadScale spread={spread} />}
-        <Pieces pieces={rest} deeper={1} />
-      </div>
+      {open && (
+        <div class="why">
+          {name !== undefined && <Spread name={name} plan={book.plan} />}
+          <Pieces pieces={rest} deeper={1} />
+        </div>
+      )}
     </details>
   );
 }
 
-const openAtFirst = 2;
+const openAtFirst = 1;
 
 export function FitPage({ book }: { book: Book }) {
   const { front, asked } = askedOf(book.fit);
   return (
     <article class="fit">
       <Pieces pieces={front} deeper={-1} />
-      <h2>Thing by thing, the weakest first</h2>
-      <p class="note">
-        In each scale: the tall marks are the limits and the broad line below is what they allow; the short mark is
-        the size to be expected, the heavy bar holds about two builds in three, the thin line about nineteen in twenty.
-      </p>
-      {asked.map((one, i) => <One key={one.heading.text} asked={one} book={book} open={i < openAtFirst} />)}
+      <div class="fit-columns">
+        <div class="asked-list">
+          <h2>Thing by thing, the weakest first</h2>
+          {asked.map((one, i) => <One key={one.heading.text} asked={one} book={book} first={i < openAtFirst} />)}
+        </div>
+        <Knobs />
+      </div>
       <Pieces pieces={book.joints} />
     </article>
   );

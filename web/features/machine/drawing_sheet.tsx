@@ -3,6 +3,7 @@ import { useState } from "preact/hooks";
 import { askDrawings, drawingAddress } from "../../core/client.ts";
 import type { DrawingName, Setup, Unit } from "../../core/wire.ts";
 import { useAsked } from "../../drawing/asked.ts";
+import { SolidView } from "./solid_view.tsx";
 
 const first: DrawingName = { kind: "setup", sheet: 1 };
 const words = { setup: "As it sits", holes: "Holes", cuts: "Cuts" };
@@ -16,6 +17,7 @@ export function DrawingSheet({ setup, unit, heading }: { setup: Setup; unit: Uni
   const [chosen, setChosen] = useState<DrawingName>(first);
   const [there, setThere] = useState("");
   const [large, setLarge] = useState(false);
+  const [turned, setTurned] = useState(false);
   const { value: list, faults } = useAsked(() => askDrawings(setup.number, unit), [setup.number, unit]);
   if (setup.parts.length === 0) return null;
   const address = drawingAddress(setup.number, chosen, unit);
@@ -25,17 +27,22 @@ export function DrawingSheet({ setup, unit, heading }: { setup: Setup; unit: Uni
       <figcaption>
         <div class="choice" role="group" aria-label="Which drawing">
           {(list?.drawings ?? [first]).map((drawing) => (
-            <button key={nameOf(drawing)} type="button" aria-pressed={same(drawing, chosen)} onClick={() => setChosen(drawing)}>
+            <button
+              key={nameOf(drawing)} type="button" aria-pressed={!turned && same(drawing, chosen)}
+              onClick={() => { setTurned(false); setChosen(drawing); }}
+            >
               {nameOf(drawing)}
             </button>
           ))}
+          <button type="button" aria-pressed={turned} onClick={() => setTurned(true)}>Turn it</button>
           <button type="button" aria-pressed={large} onClick={() => setLarge(!large)}>{large ? "Smaller" : "Larger"}</button>
         </div>
         <span class="coming" aria-live="polite">
-          {state === "coming" ? "Being drawn." : state === "none" ? `It was not drawn: ${faults[0]?.message ?? ""}.` : ""}
+          {turned ? "" : state === "coming" ? "Being drawn." : state === "none" ? `It was not drawn: ${faults[0]?.message ?? ""}.` : ""}
         </span>
       </figcaption>
-      {list && (
+      {turned && <SolidView setup={setup.number} heading={heading} />}
+      {list && !turned && (
         <img
           key={address}
           class={state}

@@ -5,6 +5,7 @@ import type { Book, PartPage, Setup } from "../../core/wire.ts";
 import { FaultList } from "../../drawing/faults.tsx";
 import { Pieces } from "../../drawing/pieces.tsx";
 import { useAsked } from "../../drawing/asked.ts";
+import { AddToMachine, AddToPart } from "./add.tsx";
 import { SheetOf } from "./sheet.tsx";
 
 const nameText = (name: string): string => name.replaceAll("_", " ");
@@ -73,6 +74,7 @@ export function PartsPage() {
       {pages && together && (
         <>
           <div class="heading level-1"><h1>How they go together</h1><span class="right">{pages.machine.file}</span></div>
+          <AddToMachine file={pages.machine.file} parts={pages.parts} />
           <SheetOf key="machine.toml" file={pages.machine.file} lines={pages.machine.lines} open />
         </>
       )}
@@ -80,6 +82,7 @@ export function PartsPage() {
         <>
           <Pieces pieces={part.pieces} />
           <Drawn key={part.name} shown={book.value} part={part.name} />
+          <AddToPart key={`add-${part.name}`} part={part} />
           <SheetOf key={part.file} file={part.file} lines={part.lines} open={false} />
         </>
       )}

@@ -1,9 +1,11 @@
-// A folder with nothing in it: bring a STEP file.
+// A folder with nothing in it: bring a STEP file, or begin a part by hand.
 import { useState } from "preact/hooks";
-import { load } from "../../app/state.ts";
+import { load, unitChosen } from "../../app/state.ts";
 import { postStep } from "../../core/client.ts";
 import type { Fault } from "../../core/wire.ts";
 import { FaultList } from "../../drawing/faults.tsx";
+import { PartByHand } from "./part_by_hand.tsx";
+import "./start.css";
 
 const mostBytes = 64 * 1024 * 1024;
 
@@ -58,7 +60,10 @@ export function StartPage() {
       </div>
       <p aria-live="polite" class="note">{reading && "This takes from a second to a minute. The page may stay open meanwhile."}</p>
       {faults.length > 0 && <div class="faults" role="alert"><p>Nothing was written.</p><FaultList faults={faults} /></div>}
-      <p>Without a drawing, sheets are written by hand: a machine.toml and one sheet for each part, as docs/FORMATS.md has them. This page shows them as soon as they stand in the folder.</p>
+      <h2>Or begin it by hand</h2>
+      <p>From a paper drawing: one part first, its features after it, then how parts go together. It is written as text into this folder and can be changed line by line.</p>
+      <PartByHand first unit={unitChosen.value ?? "mm"} />
+      <p class="note">Sheets that were written elsewhere are shown as soon as they stand in the folder.</p>
       <button type="button" onClick={() => void load()}>Look again</button>
     </article>
   );

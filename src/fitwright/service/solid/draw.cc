@@ -10,6 +10,7 @@
 #include "fitwright/service/solid/replay_options.h"
 #include "fitwright/service/solid/use_cases.h"
 #include "fitwright/sheets/solid/picture.h"
+#include "fitwright/sheets/solid/solid_view.h"
 
 namespace fitwright::service {
 namespace {
@@ -20,12 +21,12 @@ struct Drawing {
 };
 
 // "front_housing" -> "setup-07-front-housing.svg".
-std::string FileName(const Setup& setup, const std::string& kind) {
+std::string FileName(const Setup& setup, const std::string& kind, std::string_view end = ".svg") {
   std::string part = setup.parts.empty() ? "bench" : setup.parts.front().part.text();
   for (char& c : part) {
     if (c == '_' || c == '#') c = '-';
   }
-  return fmt::format("setup-{:02}-{}{}.svg", setup.number, part, kind);
+  return fmt::format("setup-{:02}-{}{}{}", setup.number, part, kind, end);
 }
 
 Status WriteText(const std::filesystem::path& path, const std::string& text) {
@@ -101,6 +102,8 @@ Result<std::vector<std::filesystem::path>> DrawPlan(const Opened& opened, const 
       return;
     const auto picture = PictureOf(opened, plan, setup, (*pieces)[i]);
     drawings[i].push_back({FileName(setup, ""), sheets::DrawSetup(picture)});
+    if (use.solids)
+      drawings[i].push_back({FileName(setup, "-solids", ".json"), sheets::SolidsOfSetup(picture)});
     drawings[i].push_back({FileName(setup, "-holes"), sheets::DrawHolePlan(picture)});
     int page = 0;
     for (std::string& cuts : sheets::DrawCuts(picture)) {

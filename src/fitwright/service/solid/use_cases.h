@@ -48,6 +48,7 @@ Result<Replayed> ReplayPlan(const Opened& opened, int threads, const WorkOptions
 struct DrawUse {
   std::filesystem::path folder;  // made when absent
   std::optional<int> setup;      // by its number; else all
+  bool solids = false;           // beside them each setup's solids (sheets/solid/solid_view.h)
 };
 // Setup drawings and hole plans of the saved plan as SVG files; returns the files written, in the order
 // of work. Errors: kUnknownFeature (no such setup), kFileUnwritable, kStopped, those of LoadSavedPlan.
