@@ -17,7 +17,7 @@ export const sizes = {
 };
 
 // The example with a plan; planned once and kept while it is that of the sheets.
-function planned(environment) {
+export function planned(environment) {
   const kept = join(programs, "page-test/bushed-block");
   const example = join(root, "examples/bushed-block");
   mkdirSync(dirname(kept), { recursive: true });

@@ -66,21 +66,39 @@ class Finder {
     return Observe(*standing_.machine, *standing_.shop, *standing_.plan, readings, own);
   }
 
-  void Add(Rescue rescue, const Analysis& analysis, const Conditioning& given) {
+  // Of the builds that a way out leaves.
+  struct Outcome {
+    double odds = 0;
+    double remedies_min = 0;
+  };
+  Outcome OutcomeOf(const Analysis& analysis, const Conditioning& given) const {
     BuildsAsked asked;
     asked.requirements = touched_;
     asked.builds = builds_;
     const WeighedBuilds built = BuildGiven(analysis, given, asked);
     std::vector<std::uint8_t> all(built.builds, 1);
-    rescue.expected_min = rescue.minutes;
+    Outcome outcome;
     for (std::size_t i = 0; i < touched_.size(); ++i) {
       for (std::size_t b = 0; b < all.size(); ++b) all[b] &= built.met[i][b];
       const double odds = built.Chance(built.met[i]);
-      rescue.expected_min +=
+      outcome.remedies_min +=
           (1 - odds) * variation::RemedyMinutes(analysis.requirements[touched_[i]], odds);
     }
-    rescue.odds = built.Chance(all);
+    outcome.odds = built.Chance(all);
+    return outcome;
+  }
+  void Add(Rescue rescue, const Outcome& outcome) {
+    rescue.odds = outcome.odds;
+    rescue.expected_min = rescue.minutes + outcome.remedies_min;
     found_.push_back(std::move(rescue));
+  }
+  void Add(Rescue rescue, const Analysis& analysis, const Conditioning& given) {
+    Add(std::move(rescue), OutcomeOf(analysis, given));
+  }
+  // As if the reading had not been: what several ways come to.
+  void AddOpen(Rescue rescue, const Analysis& own, const Conditioning& open) {
+    if (!open_) open_ = OutcomeOf(own, open);
+    Add(std::move(rescue), *open_);
   }
 
   const Step& step() const { return *past_.taken.step; }
@@ -100,8 +118,8 @@ class Finder {
   }
 
   void CutAgain(const Analysis& own, const Conditioning& open) {
-    Add({.kind = RescueKind::kCutAgain, .minutes = Measure_min() + 0.5 * step().time_min}, own,
-        open);
+    AddOpen({.kind = RescueKind::kCutAgain, .minutes = Measure_min() + 0.5 * step().time_min}, own,
+            open);
   }
 
   void Bush(const Analysis& own, const Conditioning& open) {
@@ -124,7 +142,7 @@ class Finder {
       // Opinion: half of the shaft is to be left under the sleeve.
       if (rescue.size_mm < 0.5 * past_.taken.value_mm) return;
     }
-    Add(std::move(rescue), own, open);
+    AddOpen(std::move(rescue), own, open);
   }
 
   void ScrewsWider(const Analysis& own, const Conditioning& given, const Conditioning& open) {
@@ -137,7 +155,7 @@ class Finder {
       rescue.kind = RescueKind::kNextScrew;
       rescue.detail = holes->next_thread;
       rescue.minutes *= 3;  // drill, tap, and the mate's holes: opinion
-      return Add(std::move(rescue), own, open);
+      return AddOpen(std::move(rescue), own, open);
     }
     if (!holes->wider_mm) return;
     rescue.kind = RescueKind::kOpenOut;
@@ -234,7 +252,7 @@ class Finder {
       if (!rescue.from) rescue.from = setup.steps.front().id;
       rescue.minutes += setup.time_min;
     }
-    if (rescue.from) Add(std::move(rescue), own, open);
+    if (rescue.from) AddOpen(std::move(rescue), own, open);
   }
 
   const Standing& standing_;
@@ -243,6 +261,7 @@ class Finder {
   const std::vector<variation::Moments>& moments_;
   std::int64_t builds_;
   std::vector<std::size_t> touched_;
+  std::optional<Outcome> open_;
   std::vector<Rescue> found_;
 };
 

@@ -210,7 +210,9 @@ struct Server::Impl {
         });
     http.set_post_routing_handler(
         [](const httplib::Request&, httplib::Response& response) { PutHeaders(response); });
-    http.set_error_handler([](const httplib::Request&, httplib::Response& response) {
+    http.set_error_handler([](const httplib::Request& request, httplib::Response& response) {
+      // The library would cut the words by the ranges that it could read; its request is no constant.
+      const_cast<httplib::Request&>(request).ranges.clear();
       if (response.body.empty()) Put(Refusal(response.status), response);
       PutHeaders(response);
     });

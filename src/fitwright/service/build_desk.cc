@@ -269,15 +269,14 @@ Consequences BuildDesk::ConsequencesOf(int build) {
   consequences_key_ = std::move(key);
   consequences_ = {};
   if (!workshop_->plan) return consequences_;
-  const auto readings =
-      FindReadings(*workshop_->plan, workshop_->log, workshop_->followed, build);
-  if (readings.empty()) return consequences_;
-  consequences_.event = readings.back().event.id;
-  const auto answer = rework_.Ask(*workshop_, build);
-  if (answer)
-    consequences_.words = ChangesWords(*workshop_, *answer);
-  else
-    consequences_.words = {UnreckonedWords(answer.error())};
+  if (const auto answer = rework_.Ask(*workshop_, build)) {
+    consequences_ = {answer->readings.back().event.id, ChangesWords(*workshop_, *answer)};
+  } else {
+    const auto readings =
+        FindReadings(*workshop_->plan, workshop_->log, workshop_->followed, build);
+    if (!readings.empty())
+      consequences_ = {readings.back().event.id, {UnreckonedWords(answer.error())}};
+  }
   return consequences_;
 }
 

@@ -4,7 +4,10 @@
 
 #include <algorithm>
 #include <set>
+#include <string_view>
+#include <unordered_map>
 
+#include "fitwright/base/hash.h"
 #include "fitwright/model/machine.h"
 
 namespace fitwright::service {
@@ -12,42 +15,49 @@ namespace {
 
 constexpr double kMsInMinute = 60000;
 
-// What is the same work in two plans, but for how often it is done.
-std::string WorkOf(const Setup& setup, const Step& step) {
-  std::string work = setup.parts.empty() ? "" : setup.parts.front().part.text();
-  work += fmt::format("|{}|{}|{}|", setup.up, WordOf(step.operation), step.tool.text());
-  for (const FeatureRef& ref : step.features) work += ref.text() + ",";
-  for (const PartId& part : step.parts) work += part.text() + ",";
-  for (const int hole : step.holes) work += fmt::format("{},", hole);
+// A hash of what is the same work in two plans, but for how often it is done.
+std::uint64_t WorkOf(const Setup& setup, const Step& step) {
+  std::uint64_t work = StableHash(setup.parts.empty() ? "" : setup.parts.front().part.text());
+  const auto add = [&](std::string_view text) { work = StableHash(text, work + 1); };
+  add(setup.up);
+  add(WordOf(step.operation));
+  add(step.tool.text());
+  for (const FeatureRef& ref : step.features) {
+    add(ref.part.text());
+    add(ref.feature.text());
+  }
+  add("parts");
+  for (const PartId& part : step.parts) add(part.text());
+  for (const int hole : step.holes) work = StableHash("hole", work + static_cast<unsigned>(hole) + 1);
   return work;
 }
 
-// Each step's work with its turn among the same, both ways.
+// Each step's work with its turn among the same, both ways. The plan must outlive it.
 class Works {
  public:
   explicit Works(const Plan& plan) {
-    std::map<std::string, int> turns;
+    std::unordered_map<std::uint64_t, std::uint64_t> turns;
     for (const Setup& setup : plan.setups) {
       for (const Step& step : setup.steps) {
-        const std::string work = WorkOf(setup, step);
-        const std::string turn = fmt::format("{}#{}", work, ++turns[work]);
-        of_step_[step.id] = turn;
-        step_of_[turn] = step.id;
+        const std::uint64_t work = WorkOf(setup, step);
+        const std::uint64_t turn = StableHash("turn", work + ++turns[work]);
+        of_step_[step.id.text()] = turn;
+        step_of_[turn] = &step;
       }
     }
   }
   // The step of `other` that is this step's work.
   std::optional<StepId> FindIn(const Works& other, const StepId& step) const {
-    const auto work = of_step_.find(step);
+    const auto work = of_step_.find(step.text());
     if (work == of_step_.end()) return std::nullopt;
     const auto found = other.step_of_.find(work->second);
     if (found == other.step_of_.end()) return std::nullopt;
-    return found->second;
+    return found->second->id;
   }
 
  private:
-  std::map<StepId, std::string> of_step_;
-  std::map<std::string, StepId> step_of_;
+  std::unordered_map<std::string_view, std::uint64_t> of_step_;
+  std::unordered_map<std::uint64_t, const Step*> step_of_;
 };
 
 // Whether a step has to do with a part, or one like it, that its setup does not locate.

@@ -64,9 +64,8 @@ std::optional<rework::PastLimits> FindPast(const Workshop& workshop, const Rewor
   return past;
 }
 
-}  // namespace
-
-Result<rework::Standing> StandingOf(const Workshop& workshop, int build) {
+Result<rework::Standing> StandingBy(const Workshop& workshop, int build,
+                                    std::vector<PlacedReading>& readings) {
   if (!workshop.opened) return Unexpected(CannotReadSheets());
   if (!workshop.plan) {
     return Unexpected(Error{
@@ -76,8 +75,8 @@ Result<rework::Standing> StandingOf(const Workshop& workshop, int build) {
   standing.machine = workshop.machine();
   standing.shop = &workshop.opened->project.shop;
   standing.plan = &*workshop.plan;
-  for (const PlacedReading& reading :
-       FindReadings(*workshop.plan, workshop.log, workshop.followed, build))
+  readings = FindReadings(*workshop.plan, workshop.log, workshop.followed, build);
+  for (const PlacedReading& reading : readings)
     standing.readings.push_back(TakenFrom(reading, workshop.unit()));
   const BuildProgress progress =
       CalcProgress(*workshop.plan, workshop.log, workshop.followed, build);
@@ -85,13 +84,19 @@ Result<rework::Standing> StandingOf(const Workshop& workshop, int build) {
   return standing;
 }
 
+}  // namespace
+
+Result<rework::Standing> StandingOf(const Workshop& workshop, int build) {
+  std::vector<PlacedReading> readings;
+  return StandingBy(workshop, build, readings);
+}
+
 Result<ReworkAnswer> ReworkKept::Ask(const Workshop& workshop, int build, std::int64_t event) {
-  auto standing = StandingOf(workshop, build);
-  if (!standing) return Unexpected(standing.error());
   ReworkAnswer answer;
   answer.build = build;
+  auto standing = StandingBy(workshop, build, answer.readings);
+  if (!standing) return Unexpected(standing.error());
   answer.standing = *std::move(standing);
-  answer.readings = FindReadings(*workshop.plan, workshop.log, workshop.followed, build);
   if (event != 0) {
     const auto at = std::find_if(answer.readings.begin(), answer.readings.end(),
                                  [&](const PlacedReading& r) { return r.event.number == event; });
