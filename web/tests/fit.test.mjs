@@ -170,7 +170,7 @@ test("a solid is loaded when it is asked for, and turns by finger and by keys", 
   assert.notEqual(turned, first);
   await page.keyboard.press("Home");
   assert.equal(await seen(), first, "home is where it began");
-  await page.locator(".solid-turns button", { hasText: "Put in" }).click();
+  await page.locator(".solid-turns button", { hasText: "Before" }).click();
   assert.notEqual(await seen(), first, "what goes in is not what comes out");
   const box = await canvas.boundingBox();
   await page.mouse.move(box.x + 200, box.y + 100);

@@ -89,7 +89,7 @@ export function SolidView({ setup, heading }: { setup: number; heading: string }
     <div class="solid-view">
       <canvas
         ref={canvas} tabIndex={0} role="img" class={state}
-        aria-label={`${heading}, ${shown === "after" ? "when it is done" : "as it is put in"}; arrow keys turn it, plus and minus draw nearer, Home puts it back`}
+        aria-label={`${heading}, ${shown === "after" ? "after its cuts" : "before its cuts"}; arrow keys turn it, plus and minus draw nearer, Home puts it back`}
         onPointerDown={(event) => fingers.current.put(event)}
         onPointerMove={(event) => fingers.current.move(event)}
         onPointerUp={(event) => fingers.current.lift(event)}
@@ -98,14 +98,14 @@ export function SolidView({ setup, heading }: { setup: number; heading: string }
         onKeyDown={(event) => { if (scene.current && onKey(scene.current, event)) { event.preventDefault(); event.stopPropagation(); } }}
       />
       <div class="choice solid-turns">
-        <button type="button" aria-pressed={shown === "before"} onClick={() => setShown("before")}>Put in</button>
-        <button type="button" aria-pressed={shown === "after"} onClick={() => setShown("after")}>Done</button>
+        <button type="button" aria-pressed={shown === "before"} onClick={() => setShown("before")}>Before</button>
+        <button type="button" aria-pressed={shown === "after"} onClick={() => setShown("after")}>After</button>
         <button type="button" aria-pressed={holding} onClick={() => setHolding(!holding)}>Holding</button>
         <button type="button" aria-label="Turn left" onClick={act((s) => s.turn(-perKey, 0))}>&#8630;</button>
         <button type="button" aria-label="Turn right" onClick={act((s) => s.turn(perKey, 0))}>&#8631;</button>
         <button type="button" aria-label="Nearer" onClick={act((s) => s.zoom(perStep))}>+</button>
         <button type="button" aria-label="Further" onClick={act((s) => s.zoom(1 / perStep))}>&#8722;</button>
-        <button type="button" onClick={act((s) => s.home())}>Back</button>
+        <button type="button" onClick={act((s) => s.home())}>As it stood</button>
       </div>
       <p class="coming" role="status">
         {faults.length > 0 ? `It was not made: ${faults[0]?.message ?? ""}.` : state === "coming" ? "The solids are being made." : state === "none" ? "This browser does not draw solids." : ""}
