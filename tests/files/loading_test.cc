@@ -326,6 +326,8 @@ TEST(Loading, AFigureFarFromAnyShopsIsReadAndSaid) {
   EXPECT_THAT(Load(texts).warnings, Contains(HasSubstr("under a fifth of what a careful shop")));
   texts["shop.toml"] = Edited(texts["shop.toml"], "spread = 0.0004", "spread = 0");
   EXPECT_THAT(Load(texts).warnings, Not(Contains(HasSubstr("edge_finder"))));
+  texts["shop.toml"] = Edited(texts["shop.toml"], "spread = 0", "spread = 0.006\nmean = 0.5");
+  EXPECT_THAT(Load(texts).warnings, Contains(HasSubstr("the mean of edge_finder is 0.5 mm, over")));
 }
 
 TEST(Loading, LikelySlipsOfUnitAreWarnings) {

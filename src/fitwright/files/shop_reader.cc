@@ -1,6 +1,7 @@
 #include "fitwright/files/shop_reader.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "fitwright/files/part_reader.h"
 #include "fitwright/trade/threads.h"
@@ -200,7 +201,17 @@ void RefuseCorrelation(TableReader& table) {
 
 // A figure stated far from what any shop is taken to hold: read, but said.
 constexpr double kFarOff = 5;
+
+void NoteFarMean(const Spread& spread, ReadLog& log) {
+  const double worn = std::max(std::abs(spread.worn.mean), spread.worn.spread);
+  if (!(std::abs(spread.usual.mean) > kFarOff * worn)) return;
+  log.warnings.push_back(fmt::format(
+      "shop: the mean of {} is {:g} {}, over five times what a worn shop is off ({:g}): taken as written.",
+      spread.id, spread.usual.mean, spread.unit, worn));
+}
+
 void NoteFarOff(const Spread& spread, ReadLog& log) {
+  if (spread.distribution != SpreadDistribution::kLognormal) NoteFarMean(spread, log);
   const double value = spread.usual.spread;
   const bool big = spread.worn.spread > 0 && value > kFarOff * spread.worn.spread;
   const bool small = value > 0 && value * kFarOff < spread.careful.spread;

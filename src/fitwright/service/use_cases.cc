@@ -26,6 +26,8 @@ Result<Opened> Open(const OpenOptions& options, Diagnostics& faults) {
 
 CheckOutcome Check(const Opened& opened) {
   CheckOutcome outcome{review::Review(opened.project.machine), opened.project.assumed, false};
+  // What looks like a slip but can be read comes first.
+  outcome.assumed.insert(outcome.assumed.begin(), opened.project.warnings.begin(), opened.project.warnings.end());
   FillPlaces(opened.project.dir, outcome.findings);
   return outcome;
 }

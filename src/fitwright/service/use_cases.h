@@ -33,7 +33,7 @@ Result<Opened> Open(const OpenOptions& options, Diagnostics& faults);
 
 struct CheckOutcome {
   std::vector<review::Finding> findings;  // empty: nothing against it
-  std::vector<std::string> assumed;       // unclear, and taken as said
+  std::vector<std::string> assumed;       // unclear or far off, and taken as said
   bool deep = false;                      // solids were looked at too
 };
 CheckOutcome Check(const Opened& opened);

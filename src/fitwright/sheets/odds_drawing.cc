@@ -35,6 +35,9 @@ class Page {
     if (picture_.edges.size() > 1) {
       highest_ = *std::max_element(picture_.shares.begin(), picture_.shares.end());
       if (highest_ > 0) AddSpread();
+    } else {
+      svg_.Text({kLeft_mm, 0.5 * (kTop_mm + kBase_mm)}, kText_mm,
+                "It does not vary: no error of this plan moves it.");
     }
     AddStrip();
     return svg_.Finish();

@@ -16,7 +16,7 @@ struct OddsPicture {
   std::string source;  // how it was found
   int decimals = 3;    // of figures along the axis
   std::vector<double>
-      edges;  // in the axis's unit, even, ascending; one more than shares; empty: no drawing of it
+      edges;  // in the axis's unit, even, ascending; one more than shares; empty: it does not vary
   std::vector<double> shares;   // of builds between them
   std::optional<double> lower;  // limits on the axis
   std::optional<double> upper;
