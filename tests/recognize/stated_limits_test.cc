@@ -58,6 +58,22 @@ class StatingFile {
     ADD_FAILURE() << "no face on " << words;
     return "#0";
   }
+  // A closed edge of a face.
+  std::string RimOf(const std::string& face) const {
+    for (const std::string& bound : References(Entity(face))) {
+      for (const std::string& loop : References(Entity(bound))) {
+        for (const std::string& oriented : References(Entity(loop))) {
+          for (const std::string& edge : References(Entity(oriented))) {
+            const auto ends = References(Entity(edge));
+            if (Entity(edge).find("=EDGE_CURVE") != std::string::npos && ends[1] == ends[2])
+              return edge;
+          }
+        }
+      }
+    }
+    ADD_FAILURE() << "no rim of " << face;
+    return "#0";
+  }
   // The plane that stands there and looks that way, as texts of the file.
   std::string PlaneAt(const std::string& point_end, const std::string& direction) const {
     for (const std::string& entity : step_.entities) {
@@ -228,6 +244,18 @@ TEST_F(LimitsStatedInAFile, FormAndPlaceComeWithTheirDatumAndTheRestIsListed) {
   EXPECT_EQ(square, 1);
   EXPECT_THAT(left,
               ::testing::ElementsAre(::testing::HasSubstr("profile of a surface within 0.4")));
+}
+
+// As some exporters do.
+TEST_F(LimitsStatedInAFile, ADiameterOnTheRimOfAHoleIsTheHoles) {
+  StatingFile file = Open();
+  file.Diameter(file.RimOf(file.FaceOn(",5.)")), 10, -0.05, 0.15);
+  std::vector<std::string> left;
+  const auto reading = Read(file.Text(), left);
+  ASSERT_TRUE(reading);
+  EXPECT_THAT(left, ::testing::IsEmpty());
+  ASSERT_NE(HoleAt(*reading, 10), nullptr);
+  EXPECT_NEAR(HoleAt(*reading, 10)->diameter.upper_mm, 10.15, 1e-9);
 }
 
 TEST_F(LimitsStatedInAFile, ADiameterThatIsDrawnOtherwiseIsLeftAndSaid) {

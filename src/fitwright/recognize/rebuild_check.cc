@@ -34,7 +34,8 @@ bool Removes(const Feature& feature) {
          !std::holds_alternative<OuterDiameter>(feature.shape);
 }
 
-void DropWhatCutsMetal(Draft& draft, Witness& witness) {
+// Whether any did.
+bool DropWhatCutsMetal(Draft& draft, Witness& witness) {
   std::vector<FeatureId> wrong;
   for (const Feature& feature : draft.part.features) {
     if (!Removes(feature)) continue;
@@ -45,6 +46,7 @@ void DropWhatCutsMetal(Draft& draft, Witness& witness) {
   for (const FeatureId& name : wrong) {
     draft.Drop(name, "");
   }
+  return !wrong.empty();
 }
 
 // Whether the solid's boundary passes within kFaceOff_mm of the middle of the face, looking its
@@ -132,8 +134,7 @@ void AddSources(const PlacedGraph& graph, const std::vector<std::size_t>& faces,
 Status ProveReading(Draft& draft, Witness& witness, PartReading& reading) {
   std::optional<Rebuilt> rebuilt = Rebuild(draft.part, witness);
   if (!rebuilt || !rebuilt->whole) {
-    DropWhatCutsMetal(draft, witness);
-    rebuilt = Rebuild(draft.part, witness);
+    if (DropWhatCutsMetal(draft, witness)) rebuilt = Rebuild(draft.part, witness);
   }
   const bool whole = rebuilt && rebuilt->whole;
   if (rebuilt && !whole) ReleaseMissing(draft, rebuilt->solid);

@@ -41,6 +41,7 @@ std::map<std::size_t, std::vector<std::size_t>> FacesOf(const TDF_LabelSequence&
     TopTools_IndexedMapOfShape found;
     TopExp::MapShapes(shape, TopAbs_FACE, found);
     if (!bodies.IsEmpty()) continue;
+    if (found.IsEmpty()) TopExp::MapShapes(shape, TopAbs_EDGE, found);
     for (int k = 1; k <= found.Extent(); ++k) {
       const auto [from, to] = places.equal_range(found(k).TShape().get());
       for (auto at = from; at != to; ++at) faces[at->second.shape].push_back(at->second.face);

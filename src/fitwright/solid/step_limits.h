@@ -14,7 +14,8 @@
 namespace fitwright::solid {
 
 // Where each face of the file went: a shape of the message and its place there. A face of a body
-// that is placed mirrored as well stands in two.
+// that is placed mirrored as well stands in two; an edge stands for the faces beside it that are
+// not flat.
 struct FacePlace {
   std::size_t shape = 0;
   std::size_t face = 0;

@@ -1,5 +1,6 @@
 #include "fitwright/solid/step_transfer.h"
 
+#include <BRepAdaptor_Surface.hxx>
 #include <BRepBuilderAPI_Transform.hxx>
 #include <BRepGProp.hxx>
 #include <BRepLib.hxx>
@@ -196,14 +197,23 @@ class Walk {
     message_.placed.push_back(std::move(placed));
   }
 
+  // Limits may be written on a face or on the rim of a round one.
+  void TakePlaces(const TopoDS_Face& face, const FacePlace& place) {
+    face_places_.emplace(face.TShape().get(), place);
+    if (BRepAdaptor_Surface(face, false).GetType() == GeomAbs_Plane) return;
+    TopTools_IndexedMapOfShape edges;
+    TopExp::MapShapes(face, TopAbs_EDGE, edges);
+    for (int i = 1; i <= edges.Extent(); ++i) face_places_.emplace(edges(i).TShape().get(), place);
+  }
+
   void Label(const TopoDS_Shape& body) {
     std::vector<std::string> labels;
     TopTools_IndexedMapOfShape faces;
     TopExp::MapShapes(body, TopAbs_FACE, faces);
     for (int i = 1; i <= faces.Extent(); ++i) {
       labels.push_back(NameIn(names_, faces(i)));
-      face_places_.emplace(faces(i).TShape().get(),
-                           FacePlace{message_.face_labels.size(), static_cast<std::size_t>(i - 1)});
+      TakePlaces(TopoDS::Face(faces(i)),
+                 {message_.face_labels.size(), static_cast<std::size_t>(i - 1)});
     }
     message_.face_labels.push_back(std::move(labels));
   }
