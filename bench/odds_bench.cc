@@ -23,6 +23,7 @@
 #include "fitwright/stats/trial_margin.h"
 #include "fitwright/stats/trials.h"
 #include "fitwright/variation/compiled_builds.h"
+#include "fitwright/variation/lessen.h"
 #include "fitwright/variation/odds.h"
 #include "tests/support/part_stack.h"
 
@@ -355,6 +356,7 @@ void PrintCauses(const files::Project& project, const Plan& plan) {
   variation::OddsOptions options;
   options.builds = kBuilds;
   options.threads = 1;
+  options.values = options.seldom = false;
   const auto took = [&](bool causes, bool band) {
     options.causes = causes;
     options.shop_band = band;
@@ -366,6 +368,11 @@ void PrintCauses(const files::Project& project, const Plan& plan) {
       "odds of {} builds {:.3f} s of one thread; causes {:.2f} times that, band of shops {:.2f}"
       " times\n",
       kBuilds, odds, (took(true, false) - odds) / odds, (took(false, true) - odds) / odds);
+  const variation::Project whole{project.machine, project.shop, plan, {}};
+  variation::LessenOptions lessen;
+  lessen.threads = 1;
+  const double sensitivities = Least([&] { Need(variation::FindLessenings(whole, lessen)); });
+  fmt::print("each spread, clearance, aim and limit changed: {:.2f} times\n", sensitivities / odds);
 }
 
 void PrintGrowth() {

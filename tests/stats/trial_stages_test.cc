@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "fitwright/stats/trial_margin.h"
+#include "fitwright/stats/trial_pieces.h"
 #include "fitwright/stats/trials.h"
 
 namespace fitwright::stats {
@@ -119,6 +120,82 @@ TEST(TrialStages, RareFailuresLookThroughDiscs) {
   EXPECT_TRUE(miss.by_draws);
   EXPECT_LE(miss.interval.low, 1 - ChanceWithin(3));
   EXPECT_GE(miss.interval.high, 1 - ChanceWithin(3));
+}
+
+// Copies of AtRest side by side, with draws of their own but for the first, which all share.
+TrialProgram ManyAtRest(std::uint32_t copies) {
+  TrialProgram many;
+  for (std::uint32_t k = 0; k < copies; ++k) {
+    const TrialProgram one = AtRest(0.6 + 0.1 * k);
+    const std::uint32_t row_base = 4 * k;  // rows that are rested by come first
+    const auto column = [&](std::uint32_t c) { return c == 0 ? 0 : 4 * k + c; };
+    for (TrialDraw draw : one.draws) {
+      if (k > 0 && draw.column == 0) continue;
+      draw.column = column(draw.column);
+      draw.key += 10 * k;
+      draw.length_key += 10 * k;
+      many.draws.push_back(draw);
+    }
+    for (std::size_t r = 0; r < 4; ++r) {
+      TrialRow row = one.rows[r == 3 ? 5 : r];
+      row.first_term += static_cast<std::uint32_t>(many.terms.size());
+      if (row.outcome) row.outcome = 2 * k + 1;
+      many.rows.push_back(row);
+    }
+    for (TrialTerm term : one.terms) many.terms.push_back({column(term.column), term.factor});
+    TrialStage stage;
+    stage.before_row = row_base + 3;
+    stage.rests = {{.x = row_base,
+                    .y = row_base + 1,
+                    .room = row_base + 2,
+                    .disc = column(1),
+                    .column = column(3)}};
+    many.stages.push_back(stage);
+    many.conditions.push_back(
+        {.x = row_base, .y = row_base + 2, .low = -1, .high = 0.7 + 0.1 * k, .outcome = 2 * k});
+  }
+  many.columns = 4 * copies + 1;
+  many.outcomes = 2 * copies;
+  return many;
+}
+
+TEST(TrialPieces, EveryOutcomeIsInOneAndIsWhatTheWholeMakesOfIt) {
+  const TrialProgram program = ManyAtRest(200);
+  ASSERT_GT(program.columns + program.rows.size(), 1024U);  // RunTrials runs pieces
+  const std::vector<TrialPiece> pieces = PiecesOf(program, 40);
+  std::vector<std::uint32_t> outcomes;
+  std::size_t draws = 0;
+  for (const TrialPiece& piece : pieces) {
+    outcomes.insert(outcomes.end(), piece.outcomes.begin(), piece.outcomes.end());
+    draws += piece.draws.size();
+  }
+  ASSERT_EQ(outcomes.size(), program.outcomes);
+  for (std::uint32_t o = 0; o < program.outcomes; ++o) EXPECT_EQ(outcomes[o], o);
+  EXPECT_GT(pieces.size(), 30U);
+  EXPECT_EQ(draws, program.draws.size() - 1 + pieces.size());  // one that all read
+  const TrialRun run = StagedRun(1 << 11);
+  const std::size_t each = static_cast<std::size_t>(run.trials / kTrialsAtOnce);
+  std::vector<std::uint64_t> whole(each * program.outcomes);
+  EachTrialBlock(program, run, false, [&](std::size_t b, const TrialBlock& block) {
+    for (std::size_t o = 0; o < program.outcomes; ++o) whole[o * each + b] = block.words[o];
+  });
+  EXPECT_EQ(RunTrials(program, run), whole);
+  const std::int64_t met = CountStaged(whole, 3, program.outcomes);
+  EXPECT_GT(met, 100);
+  EXPECT_LT(met, run.trials - 100);
+}
+
+// One step that fills every column would be taken again in every piece.
+TEST(TrialPieces, TheWholeWhereTooMuchWouldBeReckonedTwice) {
+  TrialProgram program = ManyAtRest(200);
+  program.draws.clear();
+  TrialStep fills_all;
+  for (std::uint32_t c = 0; c < program.columns; ++c) {
+    if (c % 4 != 3 && (c % 4 != 0 || c == 0)) fills_all.columns.push_back(c);
+  }
+  fills_all.run = [](const TrialBlock&) {};
+  program.stages.insert(program.stages.begin(), {0, {}, {fills_all}});
+  EXPECT_EQ(PiecesOf(program, 40).size(), 1U);
 }
 
 }  // namespace

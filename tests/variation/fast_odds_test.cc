@@ -151,8 +151,8 @@ std::vector<Tried> TryTechniques(int shops, std::int64_t builds, std::int64_t fa
         analysis->figures = DrawnFigures(project.shop, 11, static_cast<std::uint64_t>(shop));
         Tried one;
         one.shop = shop;
-        const auto fast = CalcFastOddsOf(*analysis, project.shop, analysis->figures, {0, 1, 2},
-                                         {fast_builds}, laws);
+        const auto fast =
+            FastJudge(*analysis, {fast_builds}, laws).Of({0, 1, 2}, analysis->figures);
         EXPECT_TRUE(fast);
         one.fast = *fast;
         OddsOptions many;

@@ -3,6 +3,7 @@
 #include "fitwright/base/check.h"
 #include "fitwright/base/parallel.h"
 #include "fitwright/stats/random.h"
+#include "fitwright/stats/trial_pieces.h"
 
 // What a kernel works on: one block of kTrialsAtOnce trials.
 #ifndef FITWRIGHT_STATS_TRIALS_BLOCK_
@@ -265,8 +266,9 @@ void FillWorkedSizes(const WorkedDraw& size, const DrawStreams& streams, std::ui
   }
 }
 
-void DrawKernel(const TrialProgram& program, const DrawStreams* streams, const TrialBlock& block) {
-  for (std::size_t i = 0; i < program.draws.size(); ++i) {
+void DrawKernel(const TrialProgram& program, const TrialPiece& piece, const DrawStreams* streams,
+                const TrialBlock& block) {
+  for (const std::uint32_t i : piece.draws) {
     const TrialDraw& draw = program.draws[i];
     double* out = block.columns + std::size_t{draw.column} * kBlock;
     switch (draw.law) {
@@ -386,26 +388,19 @@ void Rest(const TrialRest& rest, const TrialBlock& block) {
   }
 }
 
-void AddRows(const TrialProgram& program, std::size_t from, std::size_t to,
-             const TrialBlock& block) {
-  for (std::size_t r = from; r < to; ++r) {
-    const TrialRow& row = program.rows[r];
-    const bool kept = row.kept || block.every_row;
-    if (kept || row.outcome) AddRow(program, row, kept, block, block.rows + r * kBlock);
+void MapKernel(const TrialProgram& program, const TrialPiece& piece, const TrialBlock& block) {
+  for (const std::uint32_t o : piece.outcomes) block.words[o] = ~std::uint64_t{0};
+  for (std::size_t s = 0; s < piece.stages.size(); ++s) {
+    const TrialPiece::Stage& part = piece.stages[s];
+    for (const std::uint32_t r : part.rows) {
+      const TrialRow& row = program.rows[r];
+      AddRow(program, row, row.kept || block.every_row, block,
+             block.rows + std::size_t{r} * kBlock);
+    }
+    for (const std::uint32_t i : part.rests) Rest(program.stages[s].rests[i], block);
+    for (const std::uint32_t i : part.steps) program.stages[s].steps[i].run(block);
   }
-}
-
-void MapKernel(const TrialProgram& program, const TrialBlock& block) {
-  for (std::uint32_t o = 0; o < program.outcomes; ++o) block.words[o] = ~std::uint64_t{0};
-  std::size_t done = 0;
-  for (const TrialStage& stage : program.stages) {
-    AddRows(program, done, stage.before_row, block);
-    done = stage.before_row;
-    for (const TrialRest& rest : stage.rests) Rest(rest, block);
-    for (const TrialStep& step : stage.steps) step.run(block);
-  }
-  AddRows(program, done, program.rows.size(), block);
-  for (const TrialCondition& condition : program.conditions) AddCondition(condition, block);
+  for (const std::uint32_t c : piece.conditions) AddCondition(program.conditions[c], block);
 }
 
 // NOLINTNEXTLINE(google-readability-namespace-comments)
@@ -426,6 +421,8 @@ HWY_EXPORT(MapKernel);
 namespace {
 
 constexpr std::size_t kBlocksAtOnce = 16;  // of one task of the pool
+// Columns and rows of a block that stay in half a megabyte, the cache next to a core.
+constexpr std::size_t kMostInCache = (std::size_t{1} << 19) / (kBlock * sizeof(double));
 
 // Numbers at the alignment of the widest vectors.
 class AlignedNumbers {
@@ -450,10 +447,11 @@ std::vector<DrawStreams> StreamsOf(const TrialProgram& program, std::uint64_t se
   return streams;
 }
 
-}  // namespace
-
-bool EachTrialBlock(const TrialProgram& program, const TrialRun& run, bool every_row,
-                    const std::function<void(std::size_t, const TrialBlock&)>& take) {
+// Each block of each piece, piece after piece within a task of blocks.
+bool EachBlockOf(
+    const TrialProgram& program, const std::vector<TrialPiece>& pieces, const TrialRun& run,
+    bool every_row,
+    const std::function<void(std::size_t, const TrialPiece&, const TrialBlock&)>& take) {
   FW_CHECK(run.first >= 0 && run.first % kTrialsAtOnce == 0 && run.trials % kTrialsAtOnce == 0,
            run.first, run.trials);
   const auto draw = Pick(HWY_DISPATCH_TABLE(DrawKernel), run.vectors);
@@ -470,23 +468,37 @@ bool EachTrialBlock(const TrialProgram& program, const TrialRun& run, bool every
     TrialBlock block{run.seed,    0,         run.vectors, columns.data(),
                      rows.data(), every_row, words.data()};
     const std::size_t end = std::min(blocks, (task + 1) * kBlocksAtOnce);
-    for (std::size_t b = task * kBlocksAtOnce; b < end; ++b) {
-      block.first = static_cast<std::uint64_t>(run.first) + b * kBlock;
-      draw(program, streams.data(), block);
-      map(program, block);
-      take(b, block);
+    for (const TrialPiece& piece : pieces) {
+      for (std::size_t b = task * kBlocksAtOnce; b < end; ++b) {
+        block.first = static_cast<std::uint64_t>(run.first) + b * kBlock;
+        draw(program, piece, streams.data(), block);
+        map(program, piece, block);
+        take(b, piece, block);
+      }
     }
   });
   return !stopped();
+}
+
+}  // namespace
+
+bool EachTrialBlock(const TrialProgram& program, const TrialRun& run, bool every_row,
+                    const std::function<void(std::size_t, const TrialBlock&)>& take) {
+  const std::vector<TrialPiece> whole(1, WholeOf(program, every_row));
+  return EachBlockOf(
+      program, whole, run, every_row,
+      [&](std::size_t b, const TrialPiece&, const TrialBlock& block) { take(b, block); });
 }
 
 std::vector<std::uint64_t> RunTrials(const TrialProgram& program, const TrialRun& run) {
   const std::size_t blocks = static_cast<std::size_t>(run.trials) / kBlock;
   std::vector<std::uint64_t> words(blocks * program.outcomes);
   const bool done =
-      EachTrialBlock(program, run, false, [&](std::size_t b, const TrialBlock& block) {
-        for (std::size_t o = 0; o < program.outcomes; ++o) words[o * blocks + b] = block.words[o];
-      });
+      EachBlockOf(program, PiecesOf(program, kMostInCache), run, false,
+                  [&](std::size_t b, const TrialPiece& piece, const TrialBlock& block) {
+                    for (const std::uint32_t o : piece.outcomes)
+                      words[o * blocks + b] = block.words[o];
+                  });
   if (!done) words.clear();
   return words;
 }

@@ -1,25 +1,32 @@
 #include "fitwright/variation/fast_odds.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <complex>
+#include <numeric>
 #include <set>
+#include <string>
 #include <utility>
 
+#include "fitwright/base/check.h"
 #include "fitwright/stats/normal.h"
 #include "fitwright/stats/points.h"
-#include "fitwright/variation/odds.h"
+#include "fitwright/variation/compiled_builds.h"
+#include "fitwright/variation/met_counts.h"
 #include "fitwright/variation/source_laws.h"
 
 namespace fitwright::variation {
 namespace {
 
 constexpr double kSlack = 1e-12;  // of limits
-constexpr double kNoLimit = 1e299;
+constexpr double kUnlimited = 1e299;
 constexpr double kReach = 7;  // sigma: of sizes and tilts integrated over
 constexpr int kSizePlaces = 129;
 constexpr int kTiltDraws = 4096;
+constexpr std::int64_t kLeastBuilds = 100;
 constexpr double kTurn = 6.283185307179586;
 
 // Places and weights of an even grid over a density of one number.
@@ -344,6 +351,21 @@ double Simpson(const std::vector<double>& values, double step, std::size_t strid
   return sum * step * static_cast<double>(stride) / 3;
 }
 
+std::optional<FastOdds> OddsOf(const OneQuantity& one, const SourceTable& sources,
+                               const Figures& figures, LawMemo& memo) {
+  const auto law = LawOf(sources, one.form, figures, memo);
+  if (!law) return std::nullopt;
+  const stats::SumChance chance = ChanceOf(one, *law, sources, figures);
+  if (chance.error > kHandOver) return std::nullopt;
+  return FastOdds{chance.chance, chance.error, true};
+}
+
+std::vector<std::size_t> EveryPlace(const Analysis& analysis) {
+  std::vector<std::size_t> places(analysis.requirements.size());
+  std::iota(places.begin(), places.end(), std::size_t{0});
+  return places;
+}
+
 }  // namespace
 
 const stats::LawPoints& LawMemo::OfWorked(const stats::WorkedDraw& size) {
@@ -373,8 +395,8 @@ std::optional<OneQuantity> FindOneQuantity(const SourceTable& sources, const Req
     double low = r.lower - form.constant;
     double high = r.upper - form.constant;
     if (sign < 0) std::tie(low, high) = std::pair(-high, -low);
-    one.lower = std::max(one.lower, low < -kNoLimit ? low : low + one.form.constant);
-    one.upper = std::min(one.upper, high > kNoLimit ? high : high + one.form.constant);
+    one.lower = std::max(one.lower, low < -kUnlimited ? low : low + one.form.constant);
+    one.upper = std::min(one.upper, high > kUnlimited ? high : high + one.form.constant);
   }
   if (r.vectors.empty()) return one;
   if (r.test != TestKind::kClearance || !HaveNothingInCommon(sources, one.form, r.vectors.front()))
@@ -388,7 +410,7 @@ stats::SumChance ChanceOf(const OneQuantity& one, const stats::SumLaw& law,
                           const SourceTable& sources, const Figures& figures) {
   const double low = one.lower - kSlack;
   const double high = one.upper + kSlack;
-  const bool loses = one.tilt && one.tilt_length > 0 && one.lower > -kNoLimit;
+  const bool loses = one.tilt && one.tilt_length > 0 && one.lower > -kUnlimited;
   if (!loses) return law.Within(low, high);
   const std::vector<double> tilts = TiltsOf(sources, figures, *one.tilt);
   if (tilts.empty() || law.variance() <= 0) return {0, 1};
@@ -414,47 +436,66 @@ stats::SumChance ChanceOf(const OneQuantity& one, const stats::SumLaw& law,
 std::optional<FastOdds> CalcFastOdds(const SourceTable& sources, const Figures& figures,
                                      const RequirementForms& requirement, LawMemo& memo) {
   const auto one = FindOneQuantity(sources, requirement);
-  if (!one) return std::nullopt;
-  const auto law = LawOf(sources, one->form, figures, memo);
-  if (!law) return std::nullopt;
-  const stats::SumChance chance = ChanceOf(*one, *law, sources, figures);
-  if (chance.error > kHandOver) return std::nullopt;
-  return FastOdds{chance.chance, chance.error, true};
+  return one ? OddsOf(*one, sources, figures, memo) : std::nullopt;
 }
 
-Result<std::vector<FastOdds>> CalcFastOddsOf(const Analysis& analysis, const Shop& shop,
-                                             const Figures& figures,
-                                             const std::vector<std::size_t>& places,
-                                             const FastOptions& options, LawMemo& memo) {
+struct FastJudge::Compiled {
+  BuildCompiler compiler;
+};
+
+FastJudge::FastJudge(const Analysis& analysis, const FastOptions& options, LawMemo& memo)
+    : FastJudge(analysis, EveryPlace(analysis), options, memo) {}
+
+FastJudge::FastJudge(const Analysis& analysis, std::vector<std::size_t> places,
+                     const FastOptions& options, LawMemo& memo)
+    : analysis_(analysis), places_(std::move(places)), options_(options), memo_(memo) {}
+
+FastJudge::~FastJudge() = default;
+
+std::optional<FastOdds> FastJudge::ByLaw(std::size_t place, const Figures& figures) {
+  const auto [one, is_new] = quantities_.try_emplace(place);
+  if (is_new) one->second = FindOneQuantity(analysis_.sources, analysis_.requirements[place]);
+  return one->second ? OddsOf(*one->second, analysis_.sources, figures, memo_) : std::nullopt;
+}
+
+Result<std::vector<FastOdds>> FastJudge::Of(const std::vector<std::size_t>& places,
+                                            const Figures& figures) {
+  if (options_.builds < kLeastBuilds) {
+    return Unexpected(
+        Error{ErrorCode::kOutOfRange,
+              fmt::format("{} builds are fewer than {}", options_.builds, kLeastBuilds),
+              std::to_string(options_.builds),
+              "32768 is usual",
+              {}});
+  }
   std::vector<FastOdds> fast(places.size());
-  std::vector<std::size_t> counted;
-  Analysis cut;  // what has no law
+  std::vector<std::size_t> counted;  // places in `places`
+  MetWanted wanted;
   for (std::size_t i = 0; i < places.size(); ++i) {
-    const RequirementForms& r = analysis.requirements[places[i]];
-    if (const auto by_law = CalcFastOdds(analysis.sources, figures, r, memo)) {
+    if (const auto by_law = ByLaw(places[i], figures)) {
       fast[i] = *by_law;
-    } else {
-      counted.push_back(i);
-      cut.requirements.push_back(r);
+      continue;
     }
+    counted.push_back(i);
+    const auto at = std::find(places_.begin(), places_.end(), places[i]);
+    FW_CHECK(at != places_.end(), places[i]);
+    wanted.only.push_back(static_cast<std::size_t>(at - places_.begin()));
   }
   if (counted.empty()) return fast;
-  cut.sources = analysis.sources;
-  cut.figures = figures;
-  cut.plays = analysis.plays;
-  cut.parts = analysis.parts;
-  OddsOptions quick;
-  quick.builds = options.builds;
-  quick.seed = options.seed;
-  quick.threads = options.threads;
-  quick.cancel = options.cancel;
-  quick.shop_band = quick.causes = quick.values = quick.seldom = false;
-  const Result<Odds> odds = CalcOddsOf(cut, shop, quick, nullptr);
-  if (!odds) return Unexpected(odds.error());
+  if (!compiled_) compiled_.reset(new Compiled{BuildCompiler(analysis_, places_)});
+  wanted.builds = options_.builds;
+  wanted.seed = options_.seed;
+  wanted.threads = options_.threads;
+  wanted.cancel = options_.cancel;
+  const auto counts = CountMet(compiled_->compiler, figures, wanted);
+  if (!counts) {
+    return Unexpected(
+        Error{ErrorCode::kStopped, "stopped before the odds were known", {}, "run it again", {}});
+  }
+  const auto n = static_cast<double>(options_.builds);
   for (std::size_t k = 0; k < counted.size(); ++k) {
-    const double p = odds->requirements[k].chance.odds;
-    fast[counted[k]] = {p, 1.96 * std::sqrt(p * (1 - p) / static_cast<double>(options.builds)),
-                        false};
+    const double p = static_cast<double>(counts->met[wanted.only[k]]) / n;
+    fast[counted[k]] = {p, 1.96 * std::sqrt(p * (1 - p) / n), false};
   }
   return fast;
 }

@@ -5,6 +5,7 @@
 #include <array>
 #include <cstdint>
 #include <map>
+#include <memory>
 #include <optional>
 #include <span>
 #include <tuple>
@@ -71,12 +72,32 @@ struct FastOptions {
   const CancelFlag* cancel = nullptr;  // not owned
 };
 
-// Of these requirements of the analysis (places), in their order, in a shop with these figures; by
-// law where that is known to kHandOver, else by builds. Random numbers are keyed by source, so that
-// candidates that share a source share its draws. Errors as CalcOddsOf.
-Result<std::vector<FastOdds>> CalcFastOddsOf(const Analysis& analysis, const Shop& shop,
-                                             const Figures& figures,
-                                             const std::vector<std::size_t>& places,
-                                             const FastOptions& options, LawMemo& memo);
+// Odds of requirements of one analysis in many shops, compiled once: in every shop, and whatever
+// else is asked for, the same builds. Not safe from several threads.
+class FastJudge {
+ public:
+  // Of all requirements, or of these alone (places). The analysis and `memo` must outlive it.
+  FastJudge(const Analysis& analysis, const FastOptions& options, LawMemo& memo);
+  FastJudge(const Analysis& analysis, std::vector<std::size_t> places, const FastOptions& options,
+            LawMemo& memo);
+  ~FastJudge();
+  FastJudge(const FastJudge&) = delete;
+  FastJudge& operator=(const FastJudge&) = delete;
+  // Of these of its requirements, in their order, in a shop with these figures; by law where that
+  // is known to kHandOver, else by builds. Errors: kOutOfRange (builds), kStopped.
+  Result<std::vector<FastOdds>> Of(const std::vector<std::size_t>& places, const Figures& figures);
+
+ private:
+  struct Compiled;
+
+  std::optional<FastOdds> ByLaw(std::size_t place, const Figures& figures);
+
+  const Analysis& analysis_;
+  std::vector<std::size_t> places_;
+  FastOptions options_;
+  LawMemo& memo_;
+  std::map<std::size_t, std::optional<OneQuantity>> quantities_;  // by place
+  std::unique_ptr<Compiled> compiled_;                            // once it is needed
+};
 
 }  // namespace fitwright::variation

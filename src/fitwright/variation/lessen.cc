@@ -4,6 +4,7 @@
 #include <cmath>
 #include <optional>
 #include <set>
+#include <span>
 #include <utility>
 
 #include "fitwright/variation/fast_odds.h"
@@ -79,7 +80,10 @@ double RemedyOf(const RequirementForms& r, double odds) {
 class Finder {
  public:
   Finder(const Project& project, const Analysis& analysis, const LessenOptions& options)
-      : project_(project), analysis_(analysis), options_(options) {
+      : project_(project),
+        analysis_(analysis),
+        options_(options),
+        judge_(analysis, FastOf(options), laws_) {
     for (const RequirementForms& r : analysis.requirements) reads_.push_back(ReadOf(analysis, r));
   }
 
@@ -87,7 +91,7 @@ class Finder {
     Lessenings found;
     std::vector<std::size_t> every(analysis_.requirements.size());
     for (std::size_t r = 0; r < every.size(); ++r) every[r] = r;
-    auto base = Judge(analysis_, analysis_.figures, every);
+    auto base = judge_.Of(every, analysis_.figures);
     if (!base) return Unexpected(base.error());
     base_ = *std::move(base);
     for (const FastOdds& odds : base_) {
@@ -109,22 +113,26 @@ class Finder {
   }
 
  private:
-  Result<std::vector<FastOdds>> Judge(const Analysis& analysis, const Figures& figures,
-                                      const std::vector<std::size_t>& places) {
-    const FastOptions fast{options_.builds, options_.seed, options_.threads, options_.cancel};
-    return CalcFastOddsOf(analysis, project_.shop, figures, places, fast, laws_);
+  static FastOptions FastOf(const LessenOptions& options) {
+    return {options.builds, options.seed, options.threads, options.cancel};
   }
 
-  // Judges the places in a changed analysis and keeps what gets better.
-  Status Weigh(const Change& change, const Analysis& changed, const Figures& figures,
+  // Judges the places in a changed analysis or shop and keeps what gets better.
+  Status Weigh(const Change& change, FastJudge& judge, const Figures& figures,
                const std::vector<std::size_t>& places, std::vector<Lessening>& found) {
     if (places.empty()) return Ok{};
-    const auto judged = Judge(changed, figures, places);
+    const auto judged = judge.Of(places, figures);
     if (!judged) return Unexpected(judged.error());
+    Keep(change, *judged, places, found);
+    return Ok{};
+  }
+
+  void Keep(const Change& change, std::span<const FastOdds> judged,
+            const std::vector<std::size_t>& places, std::vector<Lessening>& found) const {
     Lessening one{change, {}, 0, 0};
     for (std::size_t i = 0; i < places.size(); ++i) {
       const std::size_t r = places[i];
-      const FastOdds& after = (*judged)[i];
+      const FastOdds& after = judged[i];
       const FastOdds& before = base_[r];
       one.fewer_misses += after.odds - before.odds;
       one.minutes_saved += RemedyOf(analysis_.requirements[r], before.odds) -
@@ -132,12 +140,11 @@ class Finder {
       if (after.odds - before.odds >= kMatters)
         one.effects.push_back({r, before.odds, after.odds, after.exact && before.exact});
     }
-    if (one.effects.empty() || one.fewer_misses < kMatters) return Ok{};
+    if (one.effects.empty() || one.fewer_misses < kMatters) return;
     std::stable_sort(one.effects.begin(), one.effects.end(), [](const Effect& a, const Effect& b) {
       return a.after - a.before > b.after - b.before;
     });
     found.push_back(std::move(one));
-    return Ok{};
   }
 
   // Requirements that miss at all, and for which `reads` holds.
@@ -179,7 +186,7 @@ class Finder {
                           row == project_.shop.spreads.end() ? "" : row->second.unit, now,
                           kHalf * now};
       const auto places = Places([&](const Read& read) { return ReadsGroup(read, group); });
-      if (const Status s = Weigh(change, analysis_, figures, places, found); !s) return s;
+      if (const Status s = Weigh(change, judge_, figures, places, found); !s) return s;
     }
     return Ok{};
   }
@@ -192,8 +199,10 @@ class Finder {
     knob.set(changed, to);
     const auto analysis = AnalyseProject(changed);
     if (!analysis) return Unexpected(analysis.error());
-    return Weigh({knob.key, knob.words, knob.unit, knob.now, to}, *analysis, analysis->figures,
-                 places, found);
+    // Compiled with the others, so that the builds are the same.
+    FastJudge judge(*analysis, FastOf(options_), laws_);
+    return Weigh({knob.key, knob.words, knob.unit, knob.now, to}, judge, analysis->figures, places,
+                 found);
   }
 
   Status AddClearances(std::vector<Lessening>& found) {
@@ -288,14 +297,20 @@ class Finder {
       if (high) r.upper += low ? 0.5 * more : more;
       if (low) r.lower -= high ? 0.5 * more : more;
     }
-    for (const std::size_t r : Places([](const Read&) { return true; })) {
-      const RequirementForms& now = analysis_.requirements[r];
-      if (now.test == TestKind::kScrews) continue;
+    // Each limit concerns its own requirement: all are wider in the same builds.
+    auto places = Places([](const Read&) { return true; });
+    std::erase_if(
+        places, [&](std::size_t r) { return analysis_.requirements[r].test == TestKind::kScrews; });
+    FastJudge judge(wider, FastOf(options_), laws_);
+    const auto judged = judge.Of(places, analysis_.figures);
+    if (!judged) return Unexpected(judged.error());
+    for (std::size_t i = 0; i < places.size(); ++i) {
+      const RequirementForms& now = analysis_.requirements[places[i]];
+      const RequirementForms& then = wider.requirements[places[i]];
       const bool high = now.upper < kNoLimit;
-      const Change change{now.name.text() + (high ? ".upper" : ".lower"), now.name.text(), "",
-                          high ? now.upper : now.lower,
-                          high ? wider.requirements[r].upper : wider.requirements[r].lower};
-      if (const Status s = Weigh(change, wider, analysis_.figures, {r}, found); !s) return s;
+      Keep({now.name.text() + (high ? ".upper" : ".lower"), now.name.text(), "",
+            high ? now.upper : now.lower, high ? then.upper : then.lower},
+           std::span(*judged).subspan(i, 1), {places[i]}, found);
     }
     return Ok{};
   }
@@ -304,6 +319,7 @@ class Finder {
   const Analysis& analysis_;
   const LessenOptions& options_;
   LawMemo laws_;
+  FastJudge judge_;
   std::vector<Read> reads_;
   std::vector<FastOdds> base_;
 };
