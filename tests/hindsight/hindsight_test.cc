@@ -121,7 +121,7 @@ std::vector<Case> Regrets() {
       {"wrong_datum_after_turning_over", "bushed-block", {{kBlock, "depth = 10\n", "depth = 10\n" + kBelow}}, {"Drill the two 3.3, 12 deep", "Check Over the far corner the readings are"}},
       {"patterns_do_not_line_up", "bushed-block", {{kBlock, kTopHoles, "diameter = 35, count = 6, first = 0"}}, {"hole 1 stands 9.059 mm from the nearest of the other pattern"}},
       {"bore_not_square_to_its_seat", "bushed-block", {}, {"Top and bore are cut without moving the piece, so that the bore is square to the face"}},
-      {"nothing_left_to_hold", "bushed-block", {{kBush, "length = 52\nstart = -17", "length = 23\nstart = -16"}}, {"That is short for its diameter and nothing seats it"}},
+      {"nothing_left_to_hold", "bushed-block", {{kBush, "length = 52\nstart = -17", "length = 23\nstart = -16"}}, {"That is short for its diameter"}},
       {"tapped_before_the_mate_exists", "bushed-block", {{kBush, "diameter = 3.2\n", "diameter = 3.05\n"}}, {"Spot the block's six holes (top holes) through the bush, clamped in place", "spotted through the bush"}},
       {"inch_and_metric_mixed", "bushed-block", {{kFoot, "unit = \"mm\"", "unit = \"inch\""}}, {"with bare numbers in inches the part is 1016 mm long"}},
       {"readout_zero_lost", "covered_box", {}, {"Check Over the far corner the readings are"}},

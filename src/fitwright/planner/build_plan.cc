@@ -359,9 +359,7 @@ class Builder {
       if (to_limits == nullptr) to_limits = &pair;
     }
     if (to_limits == nullptr) {
-      return fmt::format(" Your sheet: \"{}\". The plan keeps to what is drawn and cannot read notes: where this one asks for another size or order, "
-                         "settle that before the cut, for the readings that follow count from the drawn sizes.",
-                         note);
+      return fmt::format(" Your sheet: \"{}\". The sizes here are the drawn ones.", note);
     }
     return fmt::format(" Your sheet: \"{}\". This step works to limits of its own; to have it made to suit, pin in choices.toml: technique {} = fit_to_measured.",
                        note, to_limits->requirement.text());
@@ -470,7 +468,7 @@ class Builder {
       const Feature& face = *machine_.Find(ref);
       ApplyCut(pieces_.at(ref.part), face, std::get<PlanarFace>(face.shape).normal_P, 0);
     }
-    setup_.leave_it_in.push_back("Do not take the parts asunder after this cut; if it must be, dowel them or set them on a plate again.");
+    setup_.leave_it_in.push_back("Do not take the parts apart after this cut; if it must be, dowel them or set them on a plate again.");
     return Ok{};
   }
 
@@ -554,8 +552,8 @@ class Builder {
                                                     MateNames(sketch));
       setup_.steps.push_back(AssemblyStep(sketch, Operation::kTakeApart, words, 1.0));
     } else {
-      setup_.leave_it_in.push_back(bores ? "Do not take the two asunder: without dowels the bores do not come back in line."
-                                         : "The two stay together from now on.");
+      setup_.leave_it_in.push_back(bores ? "Do not take them apart: without dowels the bores do not come back in line."
+                                         : "They stay together from now on.");
     }
   }
 

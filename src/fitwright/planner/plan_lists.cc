@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace fitwright::planner {
@@ -54,6 +55,19 @@ void BuyPins(const Machine& machine, const SharedHoles& pair, Plan& plan) {
   }
 }
 
+// Alike ones for the same purpose in one line.
+void BuyReadyParts(const Machine& machine, Plan& plan) {
+  std::vector<BuyLine> lines;
+  for (const BoughtPart& bought : machine.bought) {
+    if (bought.at_hand) continue;
+    BuyLine line{bought.what.empty() ? bought.part.name.text() : bought.what, bought.quantity, bought.why.empty() ? "for " + bought.part.name.text() : bought.why};
+    const auto alike = std::find_if(lines.begin(), lines.end(), [&](const BuyLine& l) { return l.what == line.what && l.why == line.why; });
+    if (alike != lines.end()) alike->quantity += line.quantity;
+    if (alike == lines.end()) lines.push_back(std::move(line));
+  }
+  plan.buy.insert(plan.buy.end(), lines.begin(), lines.end());
+}
+
 }  // namespace
 
 void ListPartsAndBuying(const Machine& machine, const Subjects& subjects, Plan& plan) {
@@ -71,6 +85,7 @@ void ListPartsAndBuying(const Machine& machine, const Subjects& subjects, Plan& 
     AddBuy(plan, {fmt::format("screw {} x {:g}", joint.screw->thread, joint.screw->length_mm),
             static_cast<int>(hole->entries_P_mm.size()), "for " + joint.name.text()});
   }
+  BuyReadyParts(machine, plan);
 }
 
 }  // namespace fitwright::planner

@@ -212,7 +212,7 @@ void SetMeasure(Job& job, Step& step, const MeasureWish& wish) {
                     "limits; make a plug or ring gauge, or borrow a better instrument.",
                     job.ref.text(), best->words, Num(choice.spread_mm), Num(width)));
     if (std::holds_alternative<Hole>(job.feature.shape)) {
-      step.words += fmt::format(" The {} is good to {} mm only and cannot tell: a plug of {:.3f} mm goes in by a thumb, one of {:.3f} mm does not; "
+      step.words += fmt::format(" Good to {1} mm only, the {0} cannot tell: a plug of {2:.3f} mm goes in by a thumb, one of {3:.3f} mm does not; "
                                 "ground bar, miked, will do, best the piece that goes in.",
                                 best->words, Num(choice.spread_mm), wish.lower_mm, wish.upper_mm);
     }

@@ -447,10 +447,10 @@ bool IsThinRing(const Job& job, double z_S_mm, double open_radius_mm) {
 
 Status CutPartOff(Job& job, double z_S_mm) {
   const double outside = OutsideRadius(job.piece);
-  // The blade's whole width must meet the bore for it to stop short of the middle.
-  const double open = std::min(OpenRadiusAt(job, z_S_mm), OpenRadiusAt(job, z_S_mm - 3));
-  // A through bore was cut on past the finished end, into what is parted away.
+  // A through bore was cut on past the finished end, into what is parted away: the piece comes off where the blade
+  // meets it, and what holds the piece by its bore stays clear of the blade.
   const double comes_off = OpenRadiusAt(job, z_S_mm + kRunOut_mm - kZone_mm);
+  const double open = comes_off > 1 ? comes_off : std::min(OpenRadiusAt(job, z_S_mm), OpenRadiusAt(job, z_S_mm - 3));
   const Tool* tool = FindTool(
       job.shop(), job.machine(), ToolKind::kPartingTool,
       [&](const Tool& t) { return t.reach_mm >= outside - open && t.section_T_mm.size() >= 3; },

@@ -122,10 +122,20 @@ std::string LimitWords(const Requirement& r) {
   return r.lower ? fmt::format(" At least {:.3f} mm.", *r.lower) : "";
 }
 
-std::vector<InstrumentKind> InstrumentsFor(RequirementKind kind, bool shut) {
+// A step so small, between limits so close, that an indicator slid over it tells more than a height gauge.
+bool IsFineStep(const Requirement& r) {
+  constexpr double kSlidOver_mm = 0.5;
+  constexpr double kFine_mm = 0.05;
+  return r.kind == RequirementKind::kDistance && r.lower && r.upper && std::max(std::abs(*r.lower), std::abs(*r.upper)) < kSlidOver_mm &&
+         *r.upper - *r.lower < kFine_mm;
+}
+
+std::vector<InstrumentKind> InstrumentsFor(const Requirement& r, bool shut) {
   using K = InstrumentKind;
   if (shut) return {K::kMicrometer, K::kCaliper};
+  const RequirementKind kind = r.kind;
   if (kind == RequirementKind::kRunOut || kind == RequirementKind::kEndFloat) return {K::kIndicator};
+  if (IsFineStep(r)) return {K::kIndicator, K::kDepthMicrometer, K::kHeightGauge};
   if (kind == RequirementKind::kDistance) return {K::kHeightGauge, K::kDepthMicrometer, K::kCaliper};
   return {K::kDepthMicrometer, K::kIndicator, K::kCaliper};
 }
@@ -146,9 +156,11 @@ Step LookStep(const Machine& machine, const Shop& shop, const Requirement& r) {
   MeasureLine line;
   line.feature = look.features.front();
   const bool shut = IsShutIn(machine, r);
-  const Instrument* instrument = FindInstrument(shop, InstrumentsFor(r.kind, shut), std::abs(r.upper.value_or(1)));
+  const Instrument* instrument = FindInstrument(shop, InstrumentsFor(r, shut), std::abs(r.upper.value_or(1)));
   if (instrument != nullptr) line.instrument = instrument->name;
   line.words = fmt::format("{} with the {}", shut ? "Measure the wire where it is thinnest" : "Read it", instrument == nullptr ? "finest that reaches" : instrument->words);
+  if (!shut && IsFineStep(r) && instrument != nullptr && instrument->kind == InstrumentKind::kIndicator)
+    line.words += ", set to 0 on the one face and slid over the step, at four places";
   look.measure = line;
   look.time_min = shop.times.measure;
   return look;

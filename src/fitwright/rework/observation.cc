@@ -242,17 +242,20 @@ Observed Observe(const Machine& machine, const Shop& shop, const Plan& plan,
                  const std::vector<ReadingTaken>& readings, variation::Analysis& analysis) {
   Observed out;
   Observer observer(machine, shop, plan, analysis);
-  for (std::size_t i = 0; i < readings.size(); ++i) {
-    auto seen = observer.Look(readings[i]);
-    if (!seen) {
+  // From the last, so that of many readings at one step only one is looked at.
+  for (std::size_t i = readings.size(); i-- > 0;) {
+    const bool again = std::any_of(
+        out.observations.begin(), out.observations.end(), [&](const Observation& later) {
+          return later.taken.step == readings[i].step && later.taken.feature == readings[i].feature;
+        });
+    if (again) continue;
+    if (auto seen = observer.Look(readings[i]))
+      out.observations.push_back(*std::move(seen));
+    else
       out.unread.push_back(i);
-      continue;
-    }
-    std::erase_if(out.observations, [&](const Observation& before) {
-      return before.taken.step == seen->taken.step && before.taken.feature == seen->taken.feature;
-    });
-    out.observations.push_back(*std::move(seen));
   }
+  std::reverse(out.observations.begin(), out.observations.end());
+  std::reverse(out.unread.begin(), out.unread.end());
   for (const Observation& seen : out.observations) {
     if (!seen.is_size) continue;
     SettleLastCut(seen, analysis, out);

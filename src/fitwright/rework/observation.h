@@ -39,8 +39,9 @@ struct Observed {
   // was worked to this very reading (whether that reading was inside is known now), and the
   // reading of a mate that something is made to suit.
   std::map<variation::SourceIndex, variation::Form> settled;
-  std::vector<std::size_t> unread;  // places in the readings given that say nothing of the plan's
-                                    // errors: a size that is cut again later, words without figures
+  // Places in the readings given that say nothing of the plan's errors: a size that is cut again
+  // later, words without figures. Not those that a later one at their step stands for.
+  std::vector<std::size_t> unread;
 };
 
 // A reading counts where its feature has its final form by then: a diameter or width within reach

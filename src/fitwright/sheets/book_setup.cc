@@ -66,7 +66,7 @@ std::string GripText(const BookContext& context, const Setup& setup) {
   }
   std::string text;
   for (const std::string& part : parts) text += (text.empty() ? "" : ", ") + part;
-  if (GripIsShort(setup)) text += ". That is short for its diameter and nothing seats it: light cuts, and look after the first that it has not moved";
+  if (GripIsShort(setup)) text += ". That is short for its diameter: light cuts, and look after the first that it has not moved";
   return Capital(text);
 }
 
