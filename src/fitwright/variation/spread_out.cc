@@ -12,6 +12,7 @@ namespace {
 constexpr double kNoLimit = 1e299;
 constexpr double kNone = 1e300;
 constexpr double kSigmas = 4;
+constexpr double kStill = 1e-9;  // mm or the formula's unit: what spreads less is rounding
 constexpr double kLimitsWithin = 9;  // sigma: limits further off are left off the drawing
 constexpr int kExactCells = 96;
 constexpr int kCountedCells = 32;
@@ -91,7 +92,7 @@ std::optional<SpreadOut> ByLaw(const Analysis& analysis, const RequirementForms&
   if (!one || one->tilt) return std::nullopt;
   LawMemo memo;
   const auto law = LawOf(analysis.sources, one->form, analysis.figures, memo);
-  if (!law || law->variance() <= 0) return std::nullopt;
+  if (!law || law->variance() <= kStill * kStill) return std::nullopt;
   SpreadOut out;
   out.exact = true;
   if (one->lower > -kNoLimit) out.lower = one->lower;
@@ -117,7 +118,7 @@ Result<std::optional<SpreadOut>> CalcSpreadOut(const Analysis& analysis, const S
   SetLimits(r, out);
   double mean = out.quantity == Quantity::kSpare ? -odds.mean : odds.mean;
   if (out.quantity == Quantity::kFurthest) mean = std::abs(odds.mean - Middle(r));
-  if (!(odds.sigma > 0) || !std::isfinite(mean)) return std::optional<SpreadOut>();
+  if (!(odds.sigma > kStill) || !std::isfinite(mean)) return std::optional<SpreadOut>();
   const bool from_zero = out.quantity == Quantity::kFurthest || r.test == TestKind::kMagnitude;
   SetEdges(mean, odds.sigma, kCountedCells, from_zero, out);
   Analysis cut;
