@@ -49,7 +49,6 @@ void MakePartReady(Machine& machine, const PartId& id) {
   ready.what = fmt::format("{}, already made", id.text());
   ready.quantity = use->quantity;
   ready.placed = true;
-  ready.at_hand = true;
   machine.bought.push_back(std::move(ready));
   machine.bought_uses.push_back(*use);
   machine.parts.erase(part);

@@ -54,7 +54,6 @@ struct BoughtPart {
   std::string what;              // "ball bearing 10 x 26 x 8"
   int quantity = 1;
   bool placed = false;           // stands in the machine: has a PartUse of its own in bought_uses
-  bool at_hand = false;          // made before the plan begins: nobody buys it
   double radial_play_mm = 0;     // bearing: most
   double axial_play_mm = 0;      // bearing: most
   double section_mm = 0;         // belt: diameter of a round one

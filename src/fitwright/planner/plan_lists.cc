@@ -55,11 +55,14 @@ void BuyPins(const Machine& machine, const SharedHoles& pair, Plan& plan) {
   }
 }
 
+// A line of the list has no shape; a part that the builder has made already has one, and is not to be had in a shop.
+bool IsMadeAlready(const BoughtPart& bought) { return bought.kind == BoughtKind::kItem && !bought.part.features.empty(); }
+
 // Alike ones for the same purpose in one line.
 void BuyReadyParts(const Machine& machine, Plan& plan) {
   std::vector<BuyLine> lines;
   for (const BoughtPart& bought : machine.bought) {
-    if (bought.at_hand) continue;
+    if (IsMadeAlready(bought)) continue;
     BuyLine line{bought.what.empty() ? bought.part.name.text() : bought.what, bought.quantity, bought.why.empty() ? "for " + bought.part.name.text() : bought.why};
     const auto alike = std::find_if(lines.begin(), lines.end(), [&](const BuyLine& l) { return l.what == line.what && l.why == line.why; });
     if (alike != lines.end()) alike->quantity += line.quantity;
