@@ -6,7 +6,6 @@
 #include <set>
 
 #include "fitwright/base/parallel.h"
-#include "fitwright/model/already_made.h"
 #include "fitwright/replay/bench_rules.h"
 #include "fitwright/replay/design_check.h"
 #include "fitwright/replay/plan_rules.h"
@@ -121,12 +120,9 @@ Result<Pieces> MakeRawPieces(const Machine& machine, const Plan& plan) {
     piece.volume_mm3 = solid::CalcVolume_mm3(*stock);
     KeyMaker key;
     key.Add(part->stock);
-    const bool begun = std::any_of(part->features.begin(), part->features.end(), [&](const Feature& f) { return IsAlreadyMade(*part, f); });
-    if (begun) {
-      const auto bytes = solid::ToBytes(*stock);
-      if (!bytes) return Unexpected(bytes.error());
-      key.Add(std::string_view(*bytes));
-    }
+    const auto bytes = solid::ToBytes(*stock);  // what is made already is off it
+    if (!bytes) return Unexpected(bytes.error());
+    key.Add(std::string_view(*bytes));
     piece.key = key.Get();
     pieces.emplace(name, std::move(piece));
   }
