@@ -125,7 +125,7 @@ TEST(HoldingPin, WhatIsForbiddenIsNotUsed) {
     return static_cast<const fitwright::Setup*>(nullptr);
   };
   ASSERT_NE(up(*free, "+z"), nullptr);
-  for (const std::string named : {up(*free, "+z")->device.text(), std::string(WordOf(up(*free, "+z")->holding))}) {
+  for (const std::string& named : {up(*free, "+z")->device.text(), std::string(WordOf(up(*free, "+z")->holding))}) {
     SCOPED_TRACE(named);
     const auto plan = PlanUnder({In("block.+z", "not " + named)});
     ASSERT_TRUE(plan) << Format(plan.error());

@@ -76,8 +76,10 @@ async function add(sayings: Saying[]): Promise<RecordEvent[]> {
   const events = sayings.map((saying) => ({
     id: newId(), time_ms: Date.now(), build: buildNumber.value, plan, part: "", step: "", text: "", ...saying,
   }));
-  waiting.value = [...waiting.value, ...events];
-  await (await sender)?.add(events);
+  const ready = await sender;
+  // Shown as kept when this device's disk has it, not before.
+  if (ready) await ready.add(events);
+  else waiting.value = [...waiting.value, ...events];
   return events;
 }
 
