@@ -6,6 +6,7 @@
 #include "fitwright/files/size_reader.h"
 #include "fitwright/model/faces.h"
 #include "fitwright/model/material.h"
+#include "fitwright/model/stock_words.h"
 #include "fitwright/trade/stock.h"
 #include "fitwright/units/length.h"
 
@@ -289,16 +290,6 @@ Stock ProposeRound(const Part& part) {
   return stock;
 }
 
-std::string StockWords(const Stock& stock) {
-  if (stock.form == StockForm::kRound) {
-    return fmt::format("round bar {} mm, {} mm long", Trim(stock.diameter_mm),
-                       Trim(stock.to_mm - stock.from_mm));
-  }
-  const Vec3 size = stock.box_P.size_mm();
-  return fmt::format("{} bar, {} x {} x {} mm along x, y, z", WordOf(stock.form), Trim(size[0]),
-                     Trim(size[1]), Trim(size[2]));
-}
-
 }  // namespace
 
 Stock ProposeStock(const Part& part) {
@@ -314,7 +305,7 @@ void ReadStock(TableReader& sheet, Part& part) {
     if (sheet.Has("stock")) return;
     part.stock = ProposeStock(part);
     sheet.log().assumed.push_back(fmt::format("{}: stock not stated; proposed: {}.",
-                                              part.name.text(), StockWords(part.stock)));
+                                              part.name.text(), StockWords(part.stock, [](double mm) { return fmt::format("{} mm", Trim(mm)); })));
     return;
   }
   Stock stock;

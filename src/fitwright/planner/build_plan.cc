@@ -18,6 +18,7 @@
 #include "fitwright/planner/plan_lists.h"
 #include "fitwright/planner/process.h"
 #include "fitwright/planner/raw_length.h"
+#include "fitwright/planner/rough_first.h"
 #include "fitwright/planner/seat_blocks.h"
 #include "fitwright/planner/set_beside.h"
 #include "fitwright/planner/setup_memo.h"
@@ -370,7 +371,9 @@ class Builder {
     const std::string words = fmt::format(" Made to suit what was measured, for {}, as you noted (\"{}\")", pair.requirement.text(), note);
     const auto share = strategy_.aim_share.find(pair.requirement);
     if (pair.faces || share == strategy_.aim_share.end() || share->second >= 0.5) return words + ".";
-    return words + "; the aim is nearer the tight end, for what is too tight is cut again and what is too loose is scrap.";
+    const double nearer_mm = (0.5 - share->second) * (pair.upper_mm - pair.lower_mm);
+    return words + fmt::format("; aimed {:.3f} mm nearer the tight end than the middle of its limits, for what is too tight is cut again and what is too "
+                               "loose is scrap.", nearer_mm);
   }
 
   Status CutAll(const SetupSketch& sketch) {
@@ -393,6 +396,7 @@ class Builder {
       SayBoresSquare(machine_, pieces_.at(ref.part), ref, from, setup_);
       ApplyCut(pieces_.at(sketch.part), *machine_.Find(ref), sketch.up_P, request.leave_mm);
     }
+    if (shop_.Find(sketch.machine)->kind == MachineToolKind::kLathe) RoughInsideFirst(*machine_.FindPart(sketch.part), setup_);
     if (sketch.centre && !sketch.support) {
       if (const Status taken = Take(MakeCentre(Context(sketch), *shop_.Find(*sketch.centre))); !taken) return taken;
     }
@@ -653,6 +657,13 @@ class Builder {
     setup_.steps.insert(setup_.steps.end() - (before_parting ? 1 : 0), step);
   }
 
+  // Not only drilled and reamed, which follows the drill.
+  bool IsBoredHere(const FeatureRef& bore) const {
+    return std::any_of(setup_.steps.begin(), setup_.steps.end(), [&](const Step& step) {
+      return step.operation == Operation::kBore && std::find(step.features.begin(), step.features.end(), bore) != step.features.end();
+    });
+  }
+
   void AddReasons(const SetupSketch& sketch) {
     const Part& part = *machine_.FindPart(sketch.part);
     std::optional<FeatureId> face;
@@ -664,8 +675,9 @@ class Builder {
       if (hole != nullptr && hole->use == HoleUse::kBore && !bore) bore = id;
     }
     if (face && bore) {
-      setup_.reasons.push_back(fmt::format("{} and {} are cut without moving the piece, so that the bore is square to the face: "
-                                           "mark this face, it is the one to seat on.", face->text(), bore->text()));
+      setup_.reasons.push_back(fmt::format("{} and {} are cut without moving the piece, {}: mark this face, it is the one to seat on.", face->text(), bore->text(),
+                                           IsBoredHere({sketch.part, *bore}) ? "so that the bore is square to the face"
+                                                                              : "so that the bore is as square to the face as its drill ran, no squarer"));
     }
     if (sketch.through) {
       setup_.reasons.push_back(fmt::format("The holes are taken from {} itself, so they need not be measured.", sketch.through->part.text()));

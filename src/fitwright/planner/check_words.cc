@@ -52,8 +52,8 @@ void KeepLastLevels(Setup& setup, std::size_t until, const std::string& requirem
 std::string MendWords(const Setup& setup, std::size_t until, const std::string& seat, double lean_rad, const Vec3& along_S) {
   std::string words =
       JawSetsLean(setup, along_S)
-          ? fmt::format(" More: a strip of paper or shim between {} and the fixed jaw, at its top or its foot, {:.2f} mm for what is allowed, in "
-                        "proportion for more; under the piece it would change nothing.",
+          ? fmt::format(" More: slack off, put a strip of shim or paper between {} and the fixed jaw, along the jaw's top edge or along its foot, whichever "
+                        "brings the needle back; {:.2f} mm thick turns the piece by what is allowed, twice that by twice as much. A shim under the piece would change nothing.",
                         seat.empty() ? "the piece" : seat, lean_rad * kPaperOver_mm)
           : " More: a shim under the piece at the end that is too low.";
   words += " Then find x and y again";

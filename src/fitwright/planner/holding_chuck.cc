@@ -700,8 +700,8 @@ std::string GripWords(const Setup& setup, const SetupSketch& sketch, const Grip&
   const std::string seat_words =
       packed ? fmt::format("three packing pieces of one height, {:.0f} across, near the rim between the holes (a drill would meet the jaw "
                            "steps)", kPacking_mm)
-             : fmt::format("the jaw steps, or {} where these do not lie {:.0f} mm deep",
-                           on_mill ? "on three blocks of one height, one at each jaw, no ring" : "on a ring behind it", grip.depth_mm());
+             : fmt::format("the jaws' steps; where these do not lie {:.0f} mm deep, on {}", grip.depth_mm(),
+                           on_mill ? "three blocks of one height, one at each jaw" : "a ring behind it");
   return fmt::format("{}: by {}, {:.1f} mm in the {}{}.", chuck.words.empty() ? chuck.name.text() : chuck.words,
                      grip.band.feature ? grip.band.feature->text() : std::string("the raw bar"), setup.grip_depth_mm,
                      sketch.holding == HoldingKind::kCollet ? "collet" : "jaws",

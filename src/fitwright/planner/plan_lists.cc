@@ -1,4 +1,5 @@
 #include "fitwright/planner/plan_lists.h"
+#include "fitwright/model/stock_words.h"
 
 #include <fmt/format.h>
 
@@ -38,12 +39,8 @@ void ListJoints(const Subjects& subjects, const Strategy& strategy, Plan& plan) 
 
 namespace {
 
-std::string StockWords(const Stock& stock) {
-  if (stock.form == StockForm::kRound) {
-    return fmt::format("round bar {:.1f} x {:.1f}", stock.diameter_mm, std::abs(stock.to_mm - stock.from_mm));
-  }
-  const Vec3 s = stock.box_P.size_mm();
-  return fmt::format("{} bar {:.1f} x {:.1f} x {:.1f}", WordOf(stock.form), s.x(), s.y(), s.z());
+std::string WordsToBuy(const Stock& stock) {
+  return StockWords(stock, [](double mm) { return fmt::format("{:.1f}", mm); });
 }
 
 // Unless the sheets list them by themselves, under the joint's name.
@@ -76,8 +73,8 @@ void BuyReadyParts(const Machine& machine, Plan& plan) {
 void ListPartsAndBuying(const Machine& machine, const Subjects& subjects, Plan& plan) {
   for (const PartUse& use : machine.uses) {
     const Part& part = *machine.FindPart(use.part);
-    plan.parts.push_back({use.part, use.quantity, part.material, StockWords(part.stock), 0});
-    AddBuy(plan, {fmt::format("{}, {}", part.material, StockWords(part.stock)), use.quantity, "for " + use.part.text()});
+    plan.parts.push_back({use.part, use.quantity, part.material, WordsToBuy(part.stock), 0});
+    AddBuy(plan, {fmt::format("{}, {}", part.material, WordsToBuy(part.stock)), use.quantity, "for " + use.part.text()});
   }
   for (const SharedHoles& pair : subjects.shared) BuyPins(machine, pair, plan);
   for (const Joint& joint : machine.joints) {

@@ -125,6 +125,14 @@ Coordinate PlaceReading(const Job& job, const PathPiece& piece, std::size_t i, s
   return reading;
 }
 
+// A step that goes on past "start" and "end" counts its points from the first.
+void CountPoints(Step& step) {
+  for (std::size_t i = 0; i < step.coordinates.size(); ++i) {
+    std::string& name = step.coordinates[i].hole;
+    if (name == "start" || name == "end") name = std::to_string(i + 1);
+  }
+}
+
 Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece,
                const std::vector<std::string>& names) {
   TurnPlunges(job, piece);
@@ -141,6 +149,7 @@ Status AddPath(Job& job, Step& step, const Tool& tool, PathPiece piece,
         "cut it from another side, with a smaller tool, or before what stands in the way");
   }
   const std::size_t count = piece.points_S_mm.size();
+  if (names.empty() && !step.path.empty()) CountPoints(step);
   for (std::size_t i = 0; i < count && piece.kind != PathKind::kSaw; ++i) {
     std::string name = i < names.size() ? names[i] : std::to_string(step.coordinates.size() + 1);
     if (names.empty() && count == 2 && step.path.empty()) name = i == 0 ? "start" : "end";

@@ -54,11 +54,12 @@ std::optional<Opposite> FindOpposite(const Job& job, const PlanarFace& face) {
 std::string SetByPinWords(const Job& job, const Instrument* instrument, const Opposite& from, double level_S) {
   const char* measures = instrument == nullptr ? "caliper" : instrument->words.c_str();
   std::string words = fmt::format(
-      "Before it is {}, lay a {:.0f} mm pin along the wall of {} and measure with the {} from under the pin to the {} as it is, at its highest place "
-      "(flat jaws in the hollow read too much); when the tool touches there, set z to that less {:.3f} mm.",
+      "Before it is {0}, lay a {1:.0f} mm pin in {2} along the wall that is nearest to the {4}, and measure with the {3}, one jaw under the pin, the other on "
+      "the {4} as it is, at its highest place (without the pin flat jaws stand on their edges in the hollow and read too much); when the tool touches "
+      "there, set z to that less {5:.3f} mm.",
       job.lathe() ? "chucked" : "clamped", kPin_mm, from.from, measures, job.lathe() ? "free end" : "top", from.size_mm + kPin_mm - level_S);
   if (!job.lathe() && job.request.leave_mm <= 0) {
-    words += fmt::format(" Before the last level measure so again, where the pin shows above the jaws: down to {:.3f} mm is wanted, take off what is left.",
+    words += fmt::format(" Before the last level measure so again, the pin sticking out over a jaw: {:.3f} mm is wanted, take off what is more.",
                          from.size_mm + kPin_mm);
   }
   return words;

@@ -7,6 +7,7 @@
 #include <fstream>
 #include <iterator>
 
+#include "fitwright/model/stock_words.h"
 #include "fitwright/review/review.h"
 #include "fitwright/service/book_json.h"
 #include "fitwright/service/json_text.h"
@@ -162,17 +163,8 @@ std::string OriginText(const Part& part, const Size& size) {
 }
 
 std::string StockText(const Stock& stock, LengthUnit unit) {
-  const auto length = [&](double mm) { return sheets::NamedLength(mm, unit); };
-  std::string text(NameText(WordOf(stock.form)));
-  if (stock.IsBar()) {
-    text +=
-        fmt::format(" {}, {} long", length(stock.diameter_mm), length(stock.to_mm - stock.from_mm));
-    if (stock.inner_diameter_mm > 0) text += ", bored " + length(stock.inner_diameter_mm);
-  } else {
-    const Vec3 size = stock.box_P.size_mm();
-    text += fmt::format(" {} x {} x {}", length(size.x()), length(size.y()), length(size.z()));
-  }
-  return text + (stock.proposed ? " (proposed: the sheet says none)" : "");
+  return StockWords(stock, [&](double mm) { return sheets::NamedLength(mm, unit); }) +
+         (stock.proposed ? " (proposed: the sheet says none)" : "");
 }
 
 class PartPage {

@@ -5,6 +5,7 @@
 #include <map>
 
 #include "fitwright/sheets/book_pages.h"
+#include "fitwright/model/stock_words.h"
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/words.h"
 
@@ -17,15 +18,7 @@ std::string StockText(const BookContext& context, const PlannedPart& planned) {
   if (context.unit == LengthUnit::kMillimetre || says_unit || part == nullptr) {
     return context.Say(planned.stock);
   }
-  const Stock& stock = part->stock;
-  if (stock.form == StockForm::kRound) {
-    return fmt::format("round bar {}, {} long", NamedLength(stock.diameter_mm, context.unit),
-                       NamedLength(stock.to_mm - stock.from_mm, context.unit));
-  }
-  const Vec3 size = stock.box_P.size_mm();
-  return fmt::format("{} bar {} x {} x {} {}", WordOf(stock.form),
-                     PlainLength(size.x(), context.unit), PlainLength(size.y(), context.unit),
-                     PlainLength(size.z(), context.unit), UnitWord(context.unit));
+  return StockWords(part->stock, [&](double mm) { return NamedLength(mm, context.unit); });
 }
 
 void AddParts(const BookContext& context, Book& book) {

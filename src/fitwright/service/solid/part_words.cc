@@ -6,6 +6,7 @@
 #include <cmath>
 #include <utility>
 
+#include "fitwright/model/stock_words.h"
 #include "fitwright/units/length.h"
 
 namespace fitwright::service {
@@ -119,14 +120,7 @@ bool SaysSomething(const Feature& feature) {
 }  // namespace
 
 std::string StockText(const Stock& stock, LengthUnit unit) {
-  const auto length = [&](double mm) { return LengthIn(mm, unit); };
-  const std::string form = fmt::format("{} bar", WordOf(stock.form));
-  if (stock.IsBar()) {
-    const std::string inner = stock.inner_diameter_mm > 0 ? " x " + length(stock.inner_diameter_mm) : "";
-    return fmt::format("{} {}{}, {} long", stock.form == StockForm::kTube ? "tube" : form, length(stock.diameter_mm), inner, length(stock.to_mm - stock.from_mm));
-  }
-  const Vec3 size = stock.box_P.size_mm();
-  return fmt::format("{} {} x {} x {}", stock.form == StockForm::kPlate ? "plate" : form, length(size.x()), length(size.y()), length(size.z()));
+  return StockWords(stock, [&](double mm) { return LengthIn(mm, unit); });
 }
 
 std::vector<std::string> FeatureTexts(const Part& part, LengthUnit unit) {

@@ -1,0 +1,48 @@
+#include "fitwright/planner/rough_first.h"
+
+#include <algorithm>
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kThinRing = 0.8;  // bore over outside, opinion
+
+bool IsOutside(const Step& step) {
+  return step.operation == Operation::kTurn || step.operation == Operation::kThread ||
+         step.operation == Operation::kKnurl;
+}
+
+bool Drills(const Step& step) { return step.operation == Operation::kSpot || step.operation == Operation::kDrill; }
+
+bool RoughsInside(const Step& step) { return Drills(step) || (step.operation == Operation::kBore && !step.finishes); }
+
+bool HasTailstock(const Setup& setup) {
+  return std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
+                     [](const FixtureSolid& f) { return f.role == FixtureRole::kTailstock; });
+}
+
+bool LeavesThinRing(const Part& part, const Setup& setup) {
+  double bore_mm = 0;
+  double outside_mm = 1e9;
+  for (const Step& step : setup.steps) {
+    for (const FeatureRef& ref : step.features) {
+      const Feature* feature = ref.part == part.name ? part.Find(ref.feature) : nullptr;
+      if (feature == nullptr) continue;
+      if (const auto* hole = std::get_if<Hole>(&feature->shape))
+        bore_mm = std::max(bore_mm, hole->diameter.middle_mm());
+      if (const auto* outer = std::get_if<OuterDiameter>(&feature->shape))
+        outside_mm = std::min(outside_mm, outer->diameter.middle_mm());
+    }
+  }
+  return bore_mm > kThinRing * outside_mm;
+}
+
+}  // namespace
+
+void RoughInsideFirst(const Part& part, Setup& setup) {
+  if (HasTailstock(setup)) return;
+  const auto begin = std::find_if(setup.steps.begin(), setup.steps.end(), IsOutside);
+  std::stable_partition(begin, setup.steps.end(), LeavesThinRing(part, setup) ? Drills : RoughsInside);
+}
+
+}  // namespace fitwright::planner
