@@ -12,13 +12,13 @@
 #include "fitwright/planner/hand_shaping.h"
 #include "fitwright/planner/holding.h"
 #include "fitwright/planner/joint_looks.h"
+#include "fitwright/planner/lathe_order.h"
 #include "fitwright/planner/level_faces.h"
 #include "fitwright/planner/measured_before.h"
 #include "fitwright/planner/measuring.h"
 #include "fitwright/planner/plan_lists.h"
 #include "fitwright/planner/process.h"
 #include "fitwright/planner/raw_length.h"
-#include "fitwright/planner/rough_first.h"
 #include "fitwright/planner/seat_blocks.h"
 #include "fitwright/planner/set_beside.h"
 #include "fitwright/planner/setup_memo.h"
@@ -396,7 +396,7 @@ class Builder {
       SayBoresSquare(machine_, pieces_.at(ref.part), ref, from, setup_);
       ApplyCut(pieces_.at(sketch.part), *machine_.Find(ref), sketch.up_P, request.leave_mm);
     }
-    if (shop_.Find(sketch.machine)->kind == MachineToolKind::kLathe) RoughInsideFirst(*machine_.FindPart(sketch.part), setup_);
+    if (shop_.Find(sketch.machine)->kind == MachineToolKind::kLathe) OrderInLathe(*machine_.FindPart(sketch.part), setup_);
     if (sketch.centre && !sketch.support) {
       if (const Status taken = Take(MakeCentre(Context(sketch), *shop_.Find(*sketch.centre))); !taken) return taken;
     }

@@ -1,5 +1,5 @@
 // The order of cuts in one chucking: drill and rough bore before an outside is brought to size, as common practice has it.
-#include "fitwright/planner/rough_first.h"
+#include "fitwright/planner/lathe_order.h"
 
 #include <gtest/gtest.h>
 
@@ -29,7 +29,7 @@ struct Chucking {
                    Cut(part, Operation::kDrill, "bore", false), Cut(part, Operation::kBore, "bore", false), Cut(part, Operation::kBore, "bore", true)};
   }
   std::vector<Operation> Order() {
-    RoughInsideFirst(part, setup);
+    OrderInLathe(part, setup);
     std::vector<Operation> order;
     for (const Step& step : setup.steps) order.push_back(step.operation);
     return order;
@@ -38,22 +38,29 @@ struct Chucking {
 
 using enum Operation;
 
-TEST(RoughFirst, TheOutsideIsFinishedAfterDrillAndRoughingBar) {
+TEST(LatheOrder, TheOutsideIsFinishedAfterDrillAndRoughingBar) {
   Chucking bush(30, 16);
   EXPECT_EQ(bush.Order(), (std::vector{kFace, kSpot, kDrill, kBore, kTurn, kBore}));
   EXPECT_TRUE(bush.setup.steps.back().finishes);
 }
 
-TEST(RoughFirst, AThinRingIsTurnedBeforeItIsBored) {
+TEST(LatheOrder, AThinRingIsTurnedBeforeItIsBored) {
   EXPECT_EQ(Chucking(30, 26).Order(), (std::vector{kFace, kSpot, kDrill, kTurn, kBore, kBore}));
 }
 
-TEST(RoughFirst, NothingMovesOnACentre) {
+TEST(LatheOrder, NothingMovesOnACentre) {
   Chucking bush(30, 16);
   FixtureSolid centre;
   centre.role = FixtureRole::kTailstock;
   bush.setup.fixtures = {centre};
   EXPECT_EQ(bush.Order(), (std::vector{kFace, kTurn, kSpot, kDrill, kBore, kBore}));
+}
+
+TEST(LatheOrder, AHoneComesLast) {
+  Chucking bush(30, 16);
+  bush.setup.steps.back().operation = kHone;
+  bush.setup.steps.push_back(Cut(bush.part, kChamfer, "bore", false));
+  EXPECT_EQ(bush.Order(), (std::vector{kFace, kSpot, kDrill, kBore, kTurn, kChamfer, kHone}));
 }
 
 }  // namespace

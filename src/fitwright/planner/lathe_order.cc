@@ -1,4 +1,4 @@
-#include "fitwright/planner/rough_first.h"
+#include "fitwright/planner/lathe_order.h"
 
 #include <algorithm>
 
@@ -39,10 +39,12 @@ bool LeavesThinRing(const Part& part, const Setup& setup) {
 
 }  // namespace
 
-void RoughInsideFirst(const Part& part, Setup& setup) {
-  if (HasTailstock(setup)) return;
-  const auto begin = std::find_if(setup.steps.begin(), setup.steps.end(), IsOutside);
-  std::stable_partition(begin, setup.steps.end(), LeavesThinRing(part, setup) ? Drills : RoughsInside);
+void OrderInLathe(const Part& part, Setup& setup) {
+  if (!HasTailstock(setup)) {
+    const auto begin = std::find_if(setup.steps.begin(), setup.steps.end(), IsOutside);
+    std::stable_partition(begin, setup.steps.end(), LeavesThinRing(part, setup) ? Drills : RoughsInside);
+  }
+  std::stable_partition(setup.steps.begin(), setup.steps.end(), [](const Step& step) { return step.operation != Operation::kHone; });
 }
 
 }  // namespace fitwright::planner
