@@ -82,7 +82,7 @@ void AddRequirements(const Analysis& analysis, const State& planned, const State
     one.before = before.ChanceOf(r);
     one.after = after.ChanceOf(r);
     const auto good = static_cast<std::int64_t>(one.after * static_cast<double>(trials) + 0.5);
-    const stats::Interval interval = stats::WilsonInterval(std::min(good, trials), trials);
+    const stats::Interval interval = stats::CountedInterval(std::min(good, trials), trials);
     one.low = interval.low;
     one.high = interval.high;
     out.requirements.push_back(one);

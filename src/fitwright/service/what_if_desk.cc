@@ -81,7 +81,7 @@ std::string ChanceJson(const Chance& chance) {
 }
 
 Chance Counted(std::int64_t good, std::int64_t builds) {
-  const stats::Interval i = stats::WilsonInterval(good, builds);
+  const stats::Interval i = stats::CountedInterval(good, builds);
   const double odds = static_cast<double>(good) / static_cast<double>(builds);
   return {odds, i.low, i.high, odds, odds};
 }
