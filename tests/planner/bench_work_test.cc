@@ -113,12 +113,15 @@ TEST(Bonds, AreLookedAtWhileTheyCanBeMoved) {
   EXPECT_EQ(steps[3].operation, Operation::kMeasure);
   ASSERT_TRUE(steps[3].measure && steps[4].measure);
   EXPECT_NE(steps[3].measure->words.find("look at lean"), std::string::npos);
-  EXPECT_NE(steps[3].measure->words.find("at most 0.012 mm in 10 mm"), std::string::npos) << steps[3].measure->words;
+  EXPECT_NE(steps[3].measure->words.find("at most 0.006 mm in 10 mm"), std::string::npos) << steps[3].measure->words;
   EXPECT_NE(steps[4].measure->words.find("at most 0.040 mm on a full turn"), std::string::npos) << steps[4].measure->words;
   EXPECT_EQ(steps[5].operation, Operation::kCure);
+  ASSERT_TRUE(steps[3].settles);
+  EXPECT_DOUBLE_EQ(steps[3].settles->within_rad, 0.0006);
+  EXPECT_FALSE(steps[4].settles);
 }
 
-// 14.3 long in a hole of 8: 6.3 stand out for the indicator to run along, 1.25 mrad are 0.0075 in 6.
+// 14.3 long in a hole of 8: 6.3 stand out for the indicator to run along, half of 1.25 mrad are 0.00375 in 6.
 TEST(Bonds, TheIndicatorRunsNoFurtherThanThePinStandsOut) {
   Machine machine = ShaftMachine();
   auto& pin = std::get<OuterDiameter>(machine.parts[3].features.front().shape);
@@ -127,7 +130,7 @@ TEST(Bonds, TheIndicatorRunsNoFurtherThanThePinStandsOut) {
   std::get<OuterDiameter>(machine.parts[1].features.front().shape).to_mm = 60;
   const std::vector<Step> looks = LooksWhileWet(machine, Shop{}, Ids({"shaft", "disc", "pin"}));
   ASSERT_EQ(looks.size(), 1U);
-  EXPECT_NE(looks.front().measure->words.find("run along pin on its top, then a quarter round: at most 0.007 mm in 6 mm"), std::string::npos)
+  EXPECT_NE(looks.front().measure->words.find("run along pin on its top, then a quarter round: at most 0.003 mm in 6 mm"), std::string::npos)
       << looks.front().measure->words;
 }
 

@@ -56,8 +56,8 @@ TEST(CheckWords, WhereTheJawSetsTheLeanTheShimGoesToTheJaw) {
   const TwoBores t(HoldingKind::kViseJawFirst);
   const std::string& words =
       t.setup.steps[1].words;  // while the roughing has left something to mend with
-  EXPECT_TRUE(Says(words, "at most 0.014 mm in 20 mm")) << words;
-  EXPECT_TRUE(Says(words, "between front and the fixed jaw") && Says(words, "0.03 mm")) << words;
+  EXPECT_TRUE(Says(words, "at most 0.007 mm in 20 mm")) << words;
+  EXPECT_TRUE(Says(words, "between front and the fixed jaw") && Says(words, "0.01 mm thick")) << words;
   EXPECT_FALSE(Says(words, "at the end that is too low")) << words;
   EXPECT_TRUE(Says(words, "light cut over deck again")) << words;
   EXPECT_TRUE(t.setup.steps[0].words.empty());

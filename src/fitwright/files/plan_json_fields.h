@@ -107,6 +107,13 @@ void Fields(Io& io, Of<Io, MeasureLine> m) {
 }
 
 template <typename Io>
+void Fields(Io& io, Of<Io, Settling> s) {
+  io.Key("requirement", s.requirement);
+  io.Key("within_rad", s.within_rad);
+  io.Key("span_mm", s.span_mm);
+}
+
+template <typename Io>
 void Fields(Io& io, Of<Io, Step> s) {
   io.Key("id", s.id);
   io.Key("features", s.features);
@@ -129,6 +136,7 @@ void Fields(Io& io, Of<Io, Step> s) {
   io.Extra("parts", s.parts);
   io.Extra("path", s.path);
   io.Extra("wait_min", s.wait_min);
+  io.Extra("settles", s.settles);
 }
 
 template <typename Io>

@@ -252,6 +252,14 @@ struct MeasureLine {
   double upper_mm = 0;
 };
 
+// How two features stand to each other is looked at with an indicator while it can still be changed, and set right until it
+// reads no more than `within_rad` over `span_mm`.
+struct Settling {
+  RequirementId requirement;
+  double within_rad = 0;
+  double span_mm = 0;
+};
+
 // One feature (or pattern, or some holes of one), one operation.
 struct Step {
   StepId id;
@@ -276,6 +284,7 @@ struct Step {
                                       // that it goes through in one go
   std::vector<PathPiece> path;
   double wait_min = 0;                // goes by without hands: an adhesive curing
+  std::optional<Settling> settles;    // a bore before its last cuts; parts while their adhesive is wet
 };
 
 struct Zero {

@@ -11,6 +11,7 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kSpan_mm = 20;     // over which the indicator reads
+constexpr double kLook_min = 6;     // the indicator in, run along, now and then a shim and the zero found again (opinion)
 constexpr double kPaperOver_mm = 40;  // from the foot to the top of a jaw, about
 constexpr double kLevel = 0.1;      // cosine; less is square to
 
@@ -95,10 +96,13 @@ void SayBoresSquare(const Machine& machine, const PieceState& piece, const Featu
     const auto jaw = std::find_if(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) { return c.kind == ContactKind::kFixedJaw; });
     const std::string seat = jaw == setup.contacts.end() || jaw->surface.feature.empty() ? "" : NameWords(jaw->surface.feature);
     Step& step = setup.steps[at];
+    const double within_rad = kHeldShare * *r.upper;
+    step.settles = Settling{r.name, within_rad, kSpan_mm};
+    step.time_min += kLook_min;
     step.words += fmt::format(" {} look at {}: indicator in the spindle, its stylus down this bore on the floor or the roof of {} (not its "
                               "sides, they tell another squareness), the table moved along that one as far as it reaches: at most {:.3f} mm in {:.0f} mm.",
-                              step.aim ? "Before the last cut" : "When it is open so far and before it is bored on", r.name.text(), NameWords(other.feature), *r.upper * kSpan_mm, kSpan_mm);
-    step.words += MendWords(setup, at, seat, *r.upper, along_S);
+                              step.aim ? "Before the last cut" : "When it is open so far and before it is bored on", r.name.text(), NameWords(other.feature), within_rad * kSpan_mm, kSpan_mm);
+    step.words += MendWords(setup, at, seat, within_rad, along_S);
     KeepLastLevels(setup, at, r.name.text());
   }
 }

@@ -7,9 +7,12 @@
 
 namespace fitwright::planner {
 
+// Of what a requirement allows, so much is held to by whoever sets it: the readings have the rest (opinion).
+inline constexpr double kHeldShare = 0.5;
+
 // Two bores square to each other come so with the later one. `ref` is cut by the steps of setup from
 // index `from`; where the piece has the other bore already, the step before the last cut says how the
-// two are compared, how much they may lean (mm over a length, from the requirement's own angle) and what
+// two are compared, how much they may lean (mm over a length, kHeldShare of the requirement's angle), settles it, and says what
 // to move: the packing is where the holding takes that lean from, the fixed jaw or what the piece
 // stands on, and what else the piece's new lean undoes.
 void SayBoresSquare(const Machine& machine, const PieceState& piece, const FeatureRef& ref, std::size_t from, Setup& setup);

@@ -6,6 +6,13 @@
 #include "fitwright/planner/build_plan.h"
 
 namespace fitwright::planner {
+namespace {
+
+// Its look turns a piece, whatever else is asked of that.
+bool MaySettle(const Requirement& r) { return r.kind == RequirementKind::kSquare || r.kind == RequirementKind::kParallel; }
+
+}  // namespace
+
 Excerpt ExcerptOf(const Machine& machine, const std::set<PartId>& parts, const std::set<std::size_t>& requirements) {
   Excerpt excerpt;
   excerpt.parts = parts;
@@ -22,7 +29,10 @@ Excerpt ExcerptOf(const Machine& machine, const std::set<PartId>& parts, const s
   std::copy_if(machine.uses.begin(), machine.uses.end(), std::back_inserter(cut.uses), [&](const PartUse& u) { return stays(u.part); });
   std::copy_if(machine.joints.begin(), machine.joints.end(), std::back_inserter(cut.joints),
                [&](const Joint& j) { return stays(j.fixed.part) && stays(j.moving.part); });
-  for (const std::size_t r : requirements) cut.requirements.push_back(machine.requirements[r]);
+  for (std::size_t i = 0; i < machine.requirements.size(); ++i) {
+    const Requirement& r = machine.requirements[i];
+    if (requirements.contains(i) || (MaySettle(r) && stays(r.a.part) && stays(r.b.part))) cut.requirements.push_back(r);
+  }
   excerpt.subjects = FindDecisions(cut);
   return excerpt;
 }

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <string>
 
+#include "fitwright/planner/check_words.h"
+
 namespace fitwright::planner {
 namespace {
 
@@ -32,8 +34,14 @@ double StandsOut_mm(const Machine& machine, const FeatureRef& ref, const OuterDi
   return out;
 }
 
-// How one of the two stands to the other; nothing where no indicator tells it.
-std::string LookWords(const Machine& machine, const Requirement& r) {
+struct LookAt {
+  std::string words;
+  double within = 0;   // rad where the two are parallel, else mm
+  double span_mm = 0;  // that the indicator runs along
+};
+
+// How one of the two stands to the other, held to `share` of what is allowed; without words where no indicator tells it.
+LookAt LookOf(const Machine& machine, const Requirement& r, double share) {
   constexpr double kLeastSpan_mm = 3;  // shorter tells nothing (opinion)
   const Feature* of_a = machine.Find(r.a);
   const Feature* of_b = machine.Find(r.b);
@@ -48,34 +56,45 @@ std::string LookWords(const Machine& machine, const Requirement& r) {
     case RequirementKind::kParallel: {
       const double out_mm = StandsOut_mm(machine, a_longer ? r.b : r.a, a_longer ? *b : *a);
       const double span_mm = std::clamp(std::floor(out_mm), kLeastSpan_mm, kMostSpan_mm);
-      return fmt::format("{} lying in V-blocks on the plate, the indicator run along {} on its top, then a quarter round: at most {:.3f} mm in {:.0f} mm",
-                         lying, read, Down(*r.upper * span_mm), span_mm);
+      const double most_mm = Down(share * *r.upper * span_mm);
+      return {fmt::format("{} lying in V-blocks on the plate, the indicator run along {} on its top, then a quarter round: at most {:.3f} mm in {:.0f} mm",
+                          lying, read, most_mm, span_mm),
+              most_mm / span_mm, span_mm};
     }
     case RequirementKind::kInLine:
     case RequirementKind::kRunOut:
-      return fmt::format("{} turned in V-blocks, the indicator on {}: at most {:.3f} mm on a full turn", lying, read,
-                         Down((r.kind == RequirementKind::kInLine ? 2 : 1) * *r.upper));
+      return {fmt::format("{} turned in V-blocks, the indicator on {}: at most {:.3f} mm on a full turn", lying, read,
+                          Down((r.kind == RequirementKind::kInLine ? 2 : 1) * *r.upper))};
     default:
       return {};
   }
 }
 
-// `before` and `after` the words on how it is read.
-std::vector<Step> Looks(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts, const char* before, const char* after) {
+// On how it is read.
+struct LookWords {
+  const char* before;
+  const char* after;
+};
+
+// What is parallel is `set` where the step still can: the odds count on that.
+std::vector<Step> Looks(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts, const LookWords& words, bool set) {
   const auto here = [&](const PartId& part) { return std::find(parts.begin(), parts.end(), part) != parts.end(); };
   std::vector<Step> steps;
   for (const Requirement& r : machine.requirements) {
     if (r.a.part == r.b.part || !here(r.a.part) || !here(r.b.part)) continue;
-    const std::string words = LookWords(machine, r);
-    if (words.empty()) continue;
+    const bool settles = set && r.kind == RequirementKind::kParallel;
+    const LookAt at = LookOf(machine, r, settles ? kHeldShare : 1);
+    if (at.words.empty()) continue;
     Step look;
     look.operation = Operation::kMeasure;
     look.features = {r.a, r.b};
     MeasureLine line;
     line.feature = r.a;
-    line.words = fmt::format("{} look at {}: {}{}", before, r.name.text(), words, after);
+    line.words = fmt::format("{} look at {}: {}{}", words.before, r.name.text(), at.words, words.after);
+    if (set && !settles) line.words += ". The odds do not count on it";
     look.measure = line;
-    look.time_min = 2 * shop.times.measure;
+    if (settles) look.settles = Settling{r.name, at.within, at.span_mm};
+    look.time_min = (set ? 4 : 2) * shop.times.measure;
     steps.push_back(look);
   }
   return steps;
@@ -84,14 +103,14 @@ std::vector<Step> Looks(const Machine& machine, const Shop& shop, const std::vec
 }  // namespace
 
 std::vector<Step> LooksWhileWet(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts) {
-  return Looks(machine, shop, parts, "At once, while it can still be moved,",
-               ". Nudge it there, wedge it so that it stays, and read it again when it has set. The odds do not count on it");
+  return Looks(machine, shop, parts,
+               {"At once, while it can still be moved,", ". Nudge it there, wedge it so that it stays, and read it again when it has set"}, true);
 }
 
 std::vector<Step> PinSteps(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts) {
   constexpr double kDrive_min = 3;  // opinion
   const Part& held = *machine.FindPart(parts.front());
-  std::vector<Step> looks = Looks(machine, shop, parts, "After the blows", "");
+  std::vector<Step> looks = Looks(machine, shop, parts, {"After the blows", ""}, false);
   Step step;
   step.operation = Operation::kWash;
   step.parts = {held.name};

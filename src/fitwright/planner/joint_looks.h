@@ -11,7 +11,7 @@
 namespace fitwright::planner {
 
 // One step for each requirement between two of the parts that an indicator tells. Its features are the two
-// that the requirement names.
+// that the requirement names; what must be parallel it settles.
 std::vector<Step> LooksWhileWet(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts);
 
 // After a hole drilled through parts that stay together, `parts.front()` the one that is held: the pin goes in on

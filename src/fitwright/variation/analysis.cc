@@ -110,6 +110,7 @@ class Assembler {
     if (!std::all_of(request.joints.begin(), request.joints.end(), is_slider)) std::erase_if(request.joints, is_slider);
     Result<PlaceResult> placed = PlacePart(reader_.assembly(), out_.placed_W, request);
     if (!placed) return Unexpected(placed.error());
+    reader_.SetWhileWet(request, out_.placed_W, placed->t_W);
     out_.placed_W[part] = std::move(placed->t_W);
     for (Play& play : placed->plays) {
       play.at_the_end = true;
@@ -203,6 +204,17 @@ void AddWorked(const Analysis& out, RequirementForms& r) {
   r.worked.assign(worked.begin(), worked.end());
 }
 
+void AddSettled(const Plan& plan, Analysis& out) {
+  std::string names;
+  for (const Setup& setup : plan.setups) {
+    for (const Step& step : setup.steps) {
+      if (step.settles) names += (names.empty() ? "" : ", ") + step.settles->requirement.text();
+    }
+  }
+  if (!names.empty())
+    out.assumed.push_back(fmt::format("{}: counted as set right where the plan has it looked at, to anywhere within what the look lets pass.", names));
+}
+
 void AddAssumed(const Machine& machine, const Shop& shop, Analysis& out) {
   std::array<bool, kSpreadCount> read{};
   for (const Source& source : out.sources.all()) {
@@ -287,6 +299,7 @@ Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& p
   }
   AddTargets(out);
   out.blunders_expected = BlundersExpected(plan, out.figures);
+  AddSettled(plan, out);
   AddAssumed(machine, shop, out);
   return out;
 }

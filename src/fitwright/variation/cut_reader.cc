@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "fitwright/base/hash.h"
+#include "fitwright/variation/joint_limits.h"
 #include "fitwright/variation/supplied.h"
 
 namespace fitwright::variation {
@@ -36,7 +37,7 @@ bool IsCut(Operation operation) {
 }  // namespace
 
 CutReader::CutReader(const Machine& machine, const Shop& shop, const Plan& plan, const KnownSetups* known, Analysis& out)
-    : machine_(machine), shop_(shop), plan_(plan), known_(known), out_(out), joints_(PlacingJoints(machine)) {
+    : machine_(machine), shop_(shop), plan_(plan), known_(known), out_(out), joints_(PlacingJoints(machine)), wet_(SettledWhileWet(machine, plan)) {
   assembly_ = {&machine_, &out_.features, &out_.sources, shop_.spread_scale};
   for (const Setup& setup : plan_.setups) {
     for (const PartPose& pose : setup.parts) named_.insert(pose.part);
@@ -197,10 +198,35 @@ Status CutReader::SeatPiece(const Setup& setup) {
   const Result<Seat> seat = CalcSeat(input);
   if (!seat) return Unexpected(seat.error());
   if (const Status s = CheckFreedoms(input, *seat); !s) return s;
-  now_.t_P = std::make_shared<const Form6>(Transformed(setup.parts.front().X_PS, seat->t_S));
+  Form6 t_P = Transformed(setup.parts.front().X_PS, seat->t_S);
+  SetUnderSpindle(setup, t_P);
+  now_.t_P = std::make_shared<const Form6>(std::move(t_P));
   last_seat_P_[part] = now_.t_P;
   last_setup_key_[part] = now_.key;
   return Ok{};
+}
+
+void CutReader::SetUnderSpindle(const Setup& setup, Form6& t_P) {
+  for (const Step& step : setup.steps) {
+    if (!step.settles || !IsCut(step.operation) || step.features.empty()) continue;
+    const auto r = std::find_if(machine_.requirements.begin(), machine_.requirements.end(),
+                                [&](const Requirement& q) { return q.name == step.settles->requirement; });
+    if (r == machine_.requirements.end()) continue;
+    const FeatureRef& own = step.features.front();
+    const FeatureRef other{own.part, r->a.feature == own.feature ? r->b.feature : r->a.feature};
+    const Feature* bore = FindFeature(machine_, own);
+    const Feature* earlier = FindFeature(machine_, other);
+    if (bore != nullptr && earlier != nullptr)
+      SetBore(out_.sources, out_.features, {&*r, *step.settles}, *bore, other, *earlier, now_.key, t_P);
+  }
+}
+
+void CutReader::SetWhileWet(const PlaceRequest& request, const PlacedMap& placed, Form6& t_W) const {
+  const auto bonded = std::find_if(request.joints.begin(), request.joints.end(), [](const Joint* j) { return j->kind == JointKind::kBonded; });
+  if (bonded == request.joints.end()) return;
+  const Vec3 point_W = DatumInW(machine_, EndOn(**bonded, request.part)).middle_P_mm();
+  for (const SettledLean& settled : wet_)
+    SetJoined(assembly_, placed, settled, request.part, point_W, MixKeys(StableHash(request.part.text()), request.instance), t_W);
 }
 
 Pose CutReader::PoseInSetup(const PartId& part) const {
@@ -354,6 +380,7 @@ Status CutReader::Assemble(const Step& step) {
     }
     Result<PlaceResult> placed = PlacePart(assembly_, groups_[group], request);
     if (!placed) return Unexpected(placed.error());
+    SetWhileWet(request, groups_[group], placed->t_W);
     groups_[group][part] = placed->t_W;
     group_of_[part] = group;
     current_play_.erase(part);

@@ -10,6 +10,7 @@
 #include "fitwright/variation/analysis.h"
 #include "fitwright/variation/operation_sources.h"
 #include "fitwright/variation/seating.h"
+#include "fitwright/variation/settling.h"
 #include "fitwright/variation/setup_readings.h"
 
 namespace fitwright::variation {
@@ -24,6 +25,8 @@ class CutReader {
   std::optional<Form6> StillTogether(const PartId& part, const PartId& to) const;
   // The play in which faces of the part were cut together with others, if they were.
   const Play* CutTogetherIn(const PartId& part) const;
+  // A bonded part just put on those that stand in `placed`, set right where the plan looks at it while it is wet.
+  void SetWhileWet(const PlaceRequest& request, const PlacedMap& placed, Form6& t_W) const;
   const AssemblyInput& assembly() const { return assembly_; }
 
  private:
@@ -53,6 +56,8 @@ class CutReader {
   Status ReadForCopies(const Setup& setup);
   void ShareWithCopies();
   Status SeatPiece(const Setup& setup);
+  // Turned where one of its bores is looked at before its last cuts.
+  void SetUnderSpindle(const Setup& setup, Form6& t_P);
   std::uint64_t SetupKey(const Setup& setup);
   Status ReadStep(const Step& step);
   Status Assemble(const Step& step);
@@ -141,6 +146,7 @@ class CutReader {
   std::map<RequirementId, InstrumentId> trials_;  // measured, and with what
   std::set<PartId> named_;          // parts that some setup of the plan holds
   std::vector<FeatureRef> listed_;  // features that some step of the plan names
+  std::vector<SettledLean> wet_;        // what the plan sets right of bonded parts
   std::set<PartId> mixed_;          // parts that have been cut or put together with others
   Noted* noted_ = nullptr;          // while a reading is taken down
 };

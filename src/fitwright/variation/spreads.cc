@@ -58,7 +58,7 @@ std::string_view IdOf(SpreadId id) { return kIds[Place(id)]; }
 bool IsOwnLimits(SpreadId id) {
   return id == SpreadId::kScrewLimits || id == SpreadId::kJointPlay ||
          id == SpreadId::kBoughtLimits || id == SpreadId::kSuppliedSection ||
-         id == SpreadId::kBearingPlay;
+         id == SpreadId::kBearingPlay || id == SpreadId::kLeftBySetting;
 }
 
 std::string_view GroupOf(SpreadId id) {
@@ -72,6 +72,7 @@ std::string WordsOfSpread(const Shop& shop, SpreadId id) {
   if (id == SpreadId::kBoughtLimits) return "bought parts inside their makers' limits";
   if (id == SpreadId::kSuppliedSection) return "stock surfaces left as supplied";
   if (id == SpreadId::kBearingPlay) return "play inside the bearings";
+  if (id == SpreadId::kLeftBySetting) return "what is left where it is set by the indicator";
   if (GroupOf(id) == kOversizeGroup) return "drills cutting over size";
   const Spread* row = Row(shop, id);
   return row == nullptr || row->words.empty() ? std::string(IdOf(id)) : row->words;

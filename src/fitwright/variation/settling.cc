@@ -1,0 +1,83 @@
+#include "fitwright/variation/settling.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitwright/base/hash.h"
+#include "fitwright/variation/joint_limits.h"
+
+namespace fitwright::variation {
+namespace {
+
+SourceIndex AddDraw(SourceTable& sources, SpreadId spread, Law law, std::uint64_t key, double unit) {
+  Source source;
+  source.key = MixKeys(key, StableHash(IdOf(spread)));
+  source.size_key = source.key;
+  source.law = law;
+  source.spread = spread;
+  source.unit = unit;
+  return sources.Add(source);
+}
+
+// rad.
+void AddLeft(FormSum& sum, SourceTable& sources, const Settling& how, std::uint64_t key) {
+  sum.Add(AddDraw(sources, SpreadId::kLeftBySetting, Law::kUniform, key, how.within_rad), 1);
+  sum.Add(AddDraw(sources, SpreadId::kIndicatorReading, Law::kNormal, key, std::sqrt(2.0) / how.span_mm), 1);
+}
+
+}  // namespace
+
+std::vector<SettledLean> SettledWhileWet(const Machine& machine, const Plan& plan) {
+  std::vector<SettledLean> all;
+  for (const Setup& setup : plan.setups) {
+    for (const Step& step : setup.steps) {
+      if (!step.settles || step.operation != Operation::kMeasure) continue;
+      const auto r = std::find_if(machine.requirements.begin(), machine.requirements.end(),
+                                  [&](const Requirement& q) { return q.name == step.settles->requirement; });
+      if (r != machine.requirements.end()) all.push_back({&*r, *step.settles});
+    }
+  }
+  return all;
+}
+
+void SetBore(SourceTable& sources, const FeatureMap& features, const SettledLean& settled, const Feature& own, const FeatureRef& other,
+             const Feature& other_feature, std::uint64_t key, Form6& t_P) {
+  const auto there = features.find(other);
+  const Datum a = DatumOf(own);
+  const Vec3 across = a.direction_P.cross(DatumOf(other_feature).direction_P);
+  if (there == features.end() || across.norm() < 0.5) return;
+  const Vec3 n = across.normalized();
+  // What is cut leans by -t: -(t + turn) - other = left.
+  FormSum turn;
+  turn.Add(TurnAbout(t_P, n), -1);
+  AddTurnAbout(turn, there->second.pose, n, -1);
+  AddLeft(turn, sources, settled.how, MixKeys(key, StableHash(settled.requirement->name.text())));
+  AddTurn(t_P, a.point_P_mm, n, turn.Take());
+}
+
+void SetJoined(const AssemblyInput& input, const PlacedMap& placed, const SettledLean& settled, const PartId& part, const Vec3& point_W,
+               std::uint64_t key, Form6& t_W) {
+  const Requirement& r = *settled.requirement;
+  const bool is_a = r.a.part == part;
+  const FeatureRef& own = is_a ? r.a : r.b;
+  const FeatureRef& other = is_a ? r.b : r.a;
+  const auto stands = placed.find(other.part);
+  if (own.part != part || stands == placed.end()) return;
+  const auto add = [&](FormSum& sum, const Form6& place, const FeatureRef& ref, const Vec3& n, double factor) {
+    sum.Add(TurnAbout(place, n), factor);
+    const auto made = input.features->find(ref);
+    if (made != input.features->end())
+      AddTurnAbout(sum, made->second.pose, PlaceOf(*input.machine, ref.part).linear().transpose() * n, factor);
+  };
+  const Form6 before = t_W;
+  std::uint64_t axis = 0;
+  for (const Vec3& n : SquareTo(DatumInW(*input.machine, own).direction_P)) {
+    FormSum turn;
+    add(turn, before, own, n, -1);
+    add(turn, stands->second, other, n, 1);
+    AddLeft(turn, *input.sources, settled.how, MixKeys(MixKeys(key, StableHash(r.name.text())), axis++));
+    AddTurn(t_W, point_W, n, turn.Take());
+  }
+}
+
+}  // namespace fitwright::variation

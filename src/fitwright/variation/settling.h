@@ -1,0 +1,31 @@
+// What is set right by a look while it can still be changed: whatever brought it there drops out. What is left: anywhere within what
+// the look lets pass (more than there is where nothing needed setting), and the difference of two readings over the length they
+// are taken along.
+#pragma once
+
+#include <vector>
+
+#include "fitwright/model/plan.h"
+#include "fitwright/variation/assembly.h"
+
+namespace fitwright::variation {
+
+struct SettledLean {
+  const Requirement* requirement = nullptr;  // of the machine
+  Settling how;
+};
+
+// Of parts that are bonded, in the order of the plan.
+std::vector<SettledLean> SettledWhileWet(const Machine& machine, const Plan& plan);
+
+// A turn of the piece in its setup, t_P, until the bore that is cut next stands to `other` as the requirement has it. The
+// spindle's own lean is not seen by the look, which runs along the table.
+void SetBore(SourceTable& sources, const FeatureMap& features, const SettledLean& settled, const Feature& own, const FeatureRef& other,
+             const Feature& other_feature, std::uint64_t key, Form6& t_P);
+
+// A turn of the part, t_W, about `point_W` until it stands to the other part of the requirement as that has it, where the
+// other stands already.
+void SetJoined(const AssemblyInput& input, const PlacedMap& placed, const SettledLean& settled, const PartId& part, const Vec3& point_W,
+               std::uint64_t key, Form6& t_W);
+
+}  // namespace fitwright::variation
