@@ -8,6 +8,7 @@
 #include "fitwright/recognize/cavities.h"
 #include "fitwright/recognize/draft.h"
 #include "fitwright/recognize/frame.h"
+#include "fitwright/recognize/line_reading.h"
 #include "fitwright/recognize/outer_profile.h"
 #include "fitwright/recognize/outline_reading.h"
 #include "fitwright/recognize/rebuild_check.h"
@@ -25,7 +26,7 @@ namespace {
 int RankOf(const Feature& feature) {
   if (std::holds_alternative<PlanarFace>(feature.shape)) return 0;
   if (std::holds_alternative<OuterDiameter>(feature.shape)) return 1;
-  if (std::holds_alternative<Outline>(feature.shape)) return 2;
+  if (const auto* outline = std::get_if<Outline>(&feature.shape)) return outline->within ? 3 : 2;
   if (std::holds_alternative<EdgeChamfer>(feature.shape)) return 4;
   if (std::holds_alternative<RoundChamfer>(feature.shape)) return 5;
   return 3;
@@ -36,7 +37,9 @@ void ReadTurned(Draft& draft, const TakesOnlyAir& takes_only_air, const IsAirBet
   ReadOuterProfile(draft);
   ReadHubKeyways(draft);
   ReadFlats(draft);
+  ReadSlantingHollows(draft, takes_only_air);
   ReadCavities(draft, takes_only_air);
+  ReadLines(draft, takes_only_air);
 }
 
 void ReadBlock(Draft& draft, const std::vector<Boss>& bosses, const TakesOnlyAir& takes_only_air,
@@ -46,8 +49,10 @@ void ReadBlock(Draft& draft, const std::vector<Boss>& bosses, const TakesOnlyAir
   ReadRoundStacks(draft, is_air);
   ReadHubKeyways(draft);
   ReadOutline(draft, takes_only_air);
+  ReadSlantingHollows(draft, takes_only_air);
   ReadCavities(draft, takes_only_air);
   ReadEdgeBreaks(draft, takes_only_air);
+  ReadLines(draft, takes_only_air);
 }
 
 void ReadFeatures(Draft& draft, const std::vector<Boss>& bosses, Witness& witness) {
