@@ -39,7 +39,6 @@ void ReadTurned(Draft& draft, const TakesOnlyAir& takes_only_air, const IsAirBet
   ReadFlats(draft);
   ReadSlantingHollows(draft, takes_only_air);
   ReadCavities(draft, takes_only_air);
-  ReadLines(draft, takes_only_air);
 }
 
 void ReadBlock(Draft& draft, const std::vector<Boss>& bosses, const TakesOnlyAir& takes_only_air,
@@ -52,13 +51,16 @@ void ReadBlock(Draft& draft, const std::vector<Boss>& bosses, const TakesOnlyAir
   ReadSlantingHollows(draft, takes_only_air);
   ReadCavities(draft, takes_only_air);
   ReadEdgeBreaks(draft, takes_only_air);
-  ReadLines(draft, takes_only_air);
+}
+
+TakesOnlyAir AskedOf(Witness& witness) {
+  return [&witness](const Part& part, const Feature& feature) {
+    return witness.TakesOnlyAir(part, feature);
+  };
 }
 
 void ReadFeatures(Draft& draft, const std::vector<Boss>& bosses, Witness& witness) {
-  const TakesOnlyAir takes_only_air = [&](const Part& part, const Feature& feature) {
-    return witness.TakesOnlyAir(part, feature);
-  };
+  const TakesOnlyAir takes_only_air = AskedOf(witness);
   const IsAirBetween is_air = [&](const Vec3& from, const Vec3& to) {
     return witness.IsAirBetween(from, to);
   };
@@ -67,6 +69,20 @@ void ReadFeatures(Draft& draft, const std::vector<Boss>& bosses, Witness& witnes
   } else {
     ReadBlock(draft, bosses, takes_only_air, is_air);
   }
+}
+
+void SortAsSheetsAre(Part& part) {
+  std::stable_sort(part.features.begin(), part.features.end(),
+                   [](const Feature& a, const Feature& b) { return RankOf(a) < RankOf(b); });
+}
+
+// What no sheet says goes; lines take the faces that are left by then.
+void ReadWhatIsLeft(Draft& draft, Witness& witness) {
+  SortAsSheetsAre(draft.part);
+  DropWhatNoSheetSays(draft);
+  ReadLines(draft, AskedOf(witness));
+  SortAsSheetsAre(draft.part);
+  DropWhatNoSheetSays(draft);
 }
 
 // What unread plane faces would be; and of pockets that were read, that no round cutter makes their
@@ -142,9 +158,7 @@ Result<PartReading> ReadPart(const solid::FaceGraph& graph, const solid::Solid& 
   ReadFeatures(draft, bosses, *witness);
   NameThreads(threads, draft);
   draft.part.stock = StockOf(draft.part, frame.box_P);
-  std::stable_sort(draft.part.features.begin(), draft.part.features.end(),
-                   [](const Feature& a, const Feature& b) { return RankOf(a) < RankOf(b); });
-  DropWhatNoSheetSays(draft);
+  ReadWhatIsLeft(draft, *witness);
   NameSharpShapes(draft);
   if (settings.work.cancelled())
     return Unexpected(Error{ErrorCode::kStopped, "stopped before the part was read", {}, {}, {}});
