@@ -114,6 +114,8 @@ struct Writer {
     Vec("v", o.v_P);
     for (const auto& d : o.discs) Line("disc", d.centre_mm.x(), d.centre_mm.y(), d.diameter_mm);
     for (const auto& b : o.bars) Line("bar", b.a_mm.x(), b.a_mm.y(), b.b_mm.x(), b.b_mm.y(), b.width_mm);
+    for (const auto& c : o.line) Line("corner", c.at_mm.x(), c.at_mm.y(), c.turn_rad);
+    if (!o.line.empty()) Line("line", o.within, o.depth_mm);
   }
   void operator()(const Flats& f) {
     Line("flats", f.from_mm, f.to_mm, f.count);

@@ -140,6 +140,16 @@ const Case kSheetCases[] = {
     {"outline_outside_the_plate", kLeverFile, "[\"centres\", 0.1, 0.6]", "[\"centres\", 0.1, 1.1]",
      ErrorCode::kOutsidePart, "discs =", "feature[1].discs",
      "[[0, 0, \"2 * rim + 0.5\"], [\"centres\", 0.1, 1.1]]", "make the envelope"},
+    {"line_that_crosses_itself", kLeverFile,
+     "discs = [[0, 0, \"2 * rim + 0.5\"], [\"centres\", 0.1, 0.6]]\nbars = [[0, 0, \"centres\", "
+     "0.1, 0.3]]\ninside_radius = \"3 mm\"",
+     "line = [[0, 0], [1, 0.4], [1, 0], [0, 0.4]]", ErrorCode::kBadOutline, "line =",
+     "feature[1].line", "[[0, 0], [1, 0.4], [1, 0], [0, 0.4]]", "goes round"},
+    {"arc_too_small_for_its_ends", kLeverFile,
+     "discs = [[0, 0, \"2 * rim + 0.5\"], [\"centres\", 0.1, 0.6]]\nbars = [[0, 0, \"centres\", "
+     "0.1, 0.3]]\ninside_radius = \"3 mm\"",
+     "line = [[0, 0, 0.2], [1, 0], [1, 0.4]]", ErrorCode::kBadOutline, "line =",
+     "feature[1].line", "[[0, 0, 0.2], [1, 0], [1, 0.4]]", "at least 12.7 mm"},
     {"outline_of_nothing", kLeverFile,
      "discs = [[0, 0, \"2 * rim + 0.5\"], [\"centres\", 0.1, 0.6]]\nbars = [[0, 0, \"centres\", "
      "0.1, 0.3]]\n",

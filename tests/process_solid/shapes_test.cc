@@ -95,6 +95,31 @@ double Frustum(double d, double e, double length) {
   return kPi / 12 * length * (d * d + d * e + e * e);
 }
 
+// A closed line of straight stretches and arcs, one hollow, seen from below.
+Outline Lined() {
+  Outline lined;
+  lined.into_P = Vec3::UnitZ();
+  lined.v_P = -Vec3::UnitY();
+  lined.line = {{Vec2(-26, -16), 0}, {Vec2(10, -16), kPi}, {Vec2(10, 4), 0}, {Vec2(-4, 8), -1.2}, {Vec2(-20, 14), 0}};
+  return lined;
+}
+// Half a disc to a depth, its straight side beyond the part's.
+Outline HalfDisc() {
+  Outline cut;
+  cut.origin_P_mm = Vec3(0, 0, 12);
+  cut.line = {{Vec2(-18, 24), 0}, {Vec2(-18, 20), kPi}, {Vec2(2, 20), 0}, {Vec2(2, 24), 0}};
+  cut.within = true;
+  cut.depth_mm = 5;
+  return cut;
+}
+Outline Pad() {
+  Outline pad;
+  pad.origin_P_mm = Vec3(0, 0, 12);
+  pad.line = {{Vec2(-22, -14), 0}, {Vec2(18, -8), 0}, {Vec2(20, 15), 0}, {Vec2(-15, 12), 0}};
+  pad.depth_mm = 4;
+  return pad;
+}
+
 std::vector<Case> Cases() {
   const Vec3 x = Vec3::UnitX();
   const FeatureId on_shaft("shaft");
@@ -139,6 +164,10 @@ std::vector<Case> Cases() {
       {"rod", Block(Rod()), 0},
       {"bracket", Block(Bracket()), 0},
       {"dumbbell", Block(Dumbbell()), 0},
+      {"line_round_the_part", Block(Lined()), 0},
+      {"half_disc_to_a_depth", Block(HalfDisc()), kPi / 2 * 100 * 5},
+      // The four corners' area is half of 428 + 430 + 465 + 474; the bore of 8 lies within them.
+      {"pad", Block(Pad()), kPi / 4 * 64 * 12 + 4 * (60 * 40 - 898.5)},
   };
 }
 
@@ -229,7 +258,7 @@ double AreaOf(const planner::ClosedWay& way) {
 
 // The planner goes round an outline by a way of its own; the prism within it is the solid.
 TEST(ShapesVolume, OfOutlinesIsThatWithinTheWayRound) {
-  for (const Outline& outline : {Rod(), Bracket(), Dumbbell()}) {
+  for (const Outline& outline : {Rod(), Bracket(), Dumbbell(), Lined()}) {
     Part part = MakeBlockPart("block", {Vec3(-30, -20, 0), Vec3(30, 20, 12)});
     Add(part, "tested", outline);
     const auto way = planner::OutlineWay(outline);
@@ -244,7 +273,7 @@ TEST(ShapesVolume, OfOutlinesIsThatWithinTheWayRound) {
 // Where lines through the part meet material, by stretches, is where the closed form says so; the
 // stretches take inside corners as sharp.
 TEST(ShapesMaterial, OfOutlinesLiesOnTheSameStretches) {
-  for (Outline outline : {Rod(), Bracket(), Dumbbell()}) {
+  for (Outline outline : {Rod(), Bracket(), Dumbbell(), Lined(), HalfDisc(), Pad()}) {
     outline.inside_radius_mm = 0;
     Part part = MakeBlockPart("block", {Vec3(-30, -20, 0), Vec3(30, 20, 12)});
     Add(part, "tested", outline);

@@ -53,6 +53,7 @@ FeatureShape DefaultShape(FeatureWord word) {
     case FeatureWord::kMarking:
       return Marking{};
     case FeatureWord::kOutline:
+    case FeatureWord::kCutout:
       return Outline{};
   }
   return PlanarFace{};
@@ -70,6 +71,7 @@ int PassOf(FeatureWord word) {
       return 1;
     case FeatureWord::kStep:
     case FeatureWord::kOutline:
+    case FeatureWord::kCutout:
       return 2;
     case FeatureWord::kPocket:
       return 3;
@@ -101,7 +103,8 @@ bool ReadLateShape(Row& row, PartDraft& draft) {
     case FeatureWord::kMarking:
       return ReadMarking(row.table, draft, row.feature);
     case FeatureWord::kOutline:
-      return ReadOutline(row.table, draft, row.feature);
+    case FeatureWord::kCutout:
+      return ReadOutline(row.table, draft, row.word == FeatureWord::kCutout, row.feature);
     default:
       return false;
   }

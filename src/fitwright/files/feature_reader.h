@@ -36,7 +36,8 @@ enum class FeatureWord {
   kKeyway,
   kKnurl,
   kMarking,
-  kOutline
+  kOutline,
+  kCutout
 };
 
 // A part while it is read, and the defaults that were taken on the way, by feature.
@@ -85,7 +86,8 @@ bool ReadExternalThread(TableReader& table, Feature& feature);
 bool ReadKeyway(TableReader& table, PartDraft& draft, Feature& feature);
 bool ReadKnurl(TableReader& table, const PartDraft& draft, Feature& feature);
 bool ReadMarking(TableReader& table, PartDraft& draft, Feature& feature);
-bool ReadOutline(TableReader& table, const PartDraft& draft, Feature& feature);
+// within: a cutout.
+bool ReadOutline(TableReader& table, const PartDraft& draft, bool within, Feature& feature);
 // finish, ra, geometric, do_not_grip and note: any feature's.
 void ReadSurface(TableReader& table, Feature& feature);
 // Everything but the depth of a through or until hole, which is left at 0.
@@ -166,6 +168,7 @@ struct WordsOf<files::FeatureWord> {
                                                        {F::kKeyway, "keyway"},
                                                        {F::kKnurl, "knurl"},
                                                        {F::kMarking, "marking"},
-                                                       {F::kOutline, "outline"}});
+                                                       {F::kOutline, "outline"},
+                                                       {F::kCutout, "cutout"}});
 };
 }  // namespace fitwright

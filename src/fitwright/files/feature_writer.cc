@@ -274,13 +274,37 @@ struct ShapeWriter {
     text.Length("depth", marking.depth_mm);
     text.Side("along", marking.along_P);
   }
+  void WriteLine(const Outline& outline) {
+    const auto place = [&](const Vec2& p) {
+      return OnPlane(outline.origin_P_mm + p.x() * outline.u_P + p.y() * outline.v_P,
+                     outline.into_P);
+    };
+    const auto u = OnPlane(outline.u_P, outline.into_P);
+    const auto v = OnPlane(outline.v_P, outline.into_P);
+    const double hand = u[0] * v[1] - u[1] * v[0] > 0 ? 1 : -1;
+    std::vector<std::string> corners;
+    for (std::size_t i = 0; i < outline.line.size(); ++i) {
+      std::vector<double> corner = place(outline.line[i].at_mm);
+      if (const double radius = RadiusOf(outline.line, i); radius != 0) corner.push_back(hand * radius);
+      corners.push_back(text.ListOf(corner));
+    }
+    text.Key("line", BracketList(corners));
+    const int axis = AxisOf(outline.into_P);
+    const Box3 box = CalcEnvelope(part);
+    const double outside = outline.into_P[axis] > 0 ? box.min_mm[axis] : box.max_mm[axis];
+    if (outline.depth_mm > 0 && !Alike(outline.origin_P_mm[axis], outside))
+      text.Length("entry", outline.origin_P_mm[axis]);
+    if (outline.depth_mm > 0) text.Length("depth", outline.depth_mm);
+    else if (outline.within) text.Yes("through");
+  }
   void operator()(const Outline& outline) {
-    Kind("outline");
+    Kind(outline.within ? "cutout" : "outline");
     text.Side("from", -outline.into_P);
     const auto place = [&](const Vec2& p) {
       return OnPlane(outline.origin_P_mm + p.x() * outline.u_P + p.y() * outline.v_P,
                      outline.into_P);
     };
+    if (!outline.line.empty()) WriteLine(outline);
     std::vector<std::string> discs;
     for (const Outline::Disc& disc : outline.discs) {
       const auto at = place(disc.centre_mm);

@@ -50,13 +50,39 @@ void SetPlane(const Vec3& out, Outline& outline) {
   outline.v_P = Vec3::Unit(axis == 2 ? 1 : 2);
 }
 
+// The closed line as written; false when it is not one (reported). An arc's radius turns left above
+// zero, seen with the two coordinates as x and y.
+bool ReadLine(TableReader& table, Outline& outline) {
+  const auto corners = table.PointList_mm("line", 2, 3);
+  if (!corners) return false;
+  for (const auto& c : *corners) outline.line.push_back({Vec2(c[0], c[1]), 0});
+  for (std::size_t i = 0; i < corners->size(); ++i) {
+    const auto& c = (*corners)[i];
+    if (c.size() < 3) continue;
+    const Vec2& next = outline.line[(i + 1) % outline.line.size()].at_mm;
+    const auto turn = TurnOfArc(outline.line[i].at_mm, next, c[2]);
+    if (!turn) {
+      table.Fault(ErrorCode::kBadOutline, "line", "an arc of the line is too small for its two ends",
+                  fmt::format("write a radius of at least {} mm from corner {} on",
+                              FormatTrimmed(0.5 * (next - outline.line[i].at_mm).norm(), 3), i + 1));
+      return false;
+    }
+    outline.line[i].turn_rad = *turn;
+  }
+  if (outline.line.size() > 1) return true;
+  table.Fault(ErrorCode::kBadOutline, "line", "a line of one corner encloses nothing",
+              "write the corners one after the other: [[0, 0], [20, 0], [10, 15]]");
+  return false;
+}
+
 // Discs and bars as written; false when one has no size (reported).
 bool ReadShapes(TableReader& table, Outline& outline) {
+  if (table.Has("line")) return ReadLine(table, outline);
   const auto discs = table.PointList_mm("discs", 3, 3);
   const auto bars = table.PointList_mm("bars", 5, 5);
   if ((table.Has("discs") && !discs) || (table.Has("bars") && !bars)) return false;
   if (!discs && !bars) {
-    table.Require("discs", "write discs = [[u, v, diameter]] and bars = [[u1, v1, u2, v2, width]]");
+    table.Require("discs", "write discs = [[u, v, diameter]] and bars = [[u1, v1, u2, v2, width]], or one line = [[u, v], [u, v, radius]]");
     return false;
   }
   if (discs) {
@@ -89,6 +115,19 @@ void TurnToRightHand(Outline& outline) {
     bar.a_mm.y() = 0.0 - bar.a_mm.y();
     bar.b_mm.y() = 0.0 - bar.b_mm.y();
   }
+  outline.line = Mirrored(std::move(outline.line));
+}
+
+// What a closed line is cut down to; false when faulty (reported).
+bool ReadLineDepth(TableReader& table, const Vec3& out, const Part& part, Outline& outline) {
+  const auto entry_mm = table.Length_mm("entry");
+  const auto depth_mm = table.PositiveLength_mm("depth");
+  const bool through = table.Bool("through").value_or(false);
+  if (outline.within && !through) table.Require("depth", "write its depth, or through = true");
+  if ((table.Has("depth") || (outline.within && !through)) && !depth_mm) return false;
+  outline.origin_P_mm[AxisOf(out)] = entry_mm.value_or(OutsideAt(part, out));
+  outline.depth_mm = through ? 0 : depth_mm.value_or(0);
+  return true;
 }
 
 }  // namespace
@@ -130,12 +169,15 @@ bool ReadMarking(TableReader& table, PartDraft& draft, Feature& feature) {
   return true;
 }
 
-bool ReadOutline(TableReader& table, const PartDraft& draft, Feature& feature) {
+bool ReadOutline(TableReader& table, const PartDraft& draft, bool within, Feature& feature) {
   Outline outline;
+  outline.within = within;
   const auto out = table.Side("from");
   table.Require("from", "name the side the tool comes from: from = \"+z\"");
-  const bool shaped = ReadShapes(table, outline);
-  const auto radius_mm = table.PositiveLength_mm("inside_radius");
+  if (within) table.Require("line", "write its corners: line = [[u, v], [u, v, radius]]");
+  const bool shaped = within ? table.Has("line") && ReadLine(table, outline) : ReadShapes(table, outline);
+  const bool by_line = within || table.Has("line");
+  const auto radius_mm = by_line ? std::nullopt : table.PositiveLength_mm("inside_radius");
   if (outline.discs.size() + outline.bars.size() > 1) {
     table.Require("inside_radius", "write the radius of its inside corners, the cutter's or more");
   }
@@ -144,6 +186,7 @@ bool ReadOutline(TableReader& table, const PartDraft& draft, Feature& feature) {
   if (!draft.envelope_sound) return false;
   outline.into_P = -*out;
   outline.origin_P_mm[AxisOf(*out)] = OutsideAt(draft.part, *out);
+  if (by_line && !ReadLineDepth(table, *out, draft.part, outline)) return false;
   outline.inside_radius_mm = radius_mm.value_or(0);
   SetPlane(*out, outline);
   TurnToRightHand(outline);

@@ -116,6 +116,19 @@ std::optional<Stretch> InDisc(const Outline& outline, const Outline::Disc& disc,
   return InCylinder(cylinder, point, direction);
 }
 
+// Where the line is within the outline's closed line, over its whole depth.
+std::vector<Stretch> InLine(const Outline& outline, const Vec3& point, const Vec3& direction) {
+  const auto in_plane = [&](const Vec3& v) {
+    return Vec2(outline.u_P.dot(v), outline.v_P.dot(v));
+  };
+  std::vector<Stretch> within;
+  if (outline.line.empty()) return within;
+  for (const auto& [from, to] : StretchesWithin(outline.line, in_plane(point - outline.origin_P_mm),
+                                                in_plane(direction)))
+    within.push_back({from, to});
+  return within;
+}
+
 std::vector<Stretch> Merged(std::vector<Stretch> stretches) {
   std::sort(stretches.begin(), stretches.end(),
             [](const Stretch& a, const Stretch& b) { return a.from_mm < b.from_mm; });
@@ -145,7 +158,7 @@ std::vector<Stretch> Without(const std::vector<Stretch>& stretches, const Stretc
 // Each stretch less what lies outside the outline; its inside corners count as sharp.
 std::vector<Stretch> Inside(const std::vector<Stretch>& stretches, const Outline& outline,
                             const Vec3& point, const Vec3& direction) {
-  std::vector<Stretch> kept;
+  std::vector<Stretch> kept = InLine(outline, point, direction);
   for (const Outline::Disc& disc : outline.discs) {
     if (const auto in = InDisc(outline, disc, point, direction)) kept.push_back(*in);
   }
@@ -159,6 +172,30 @@ std::vector<Stretch> Inside(const std::vector<Stretch>& stretches, const Outline
     }
   }
   return left;
+}
+
+// Each stretch less what the outline takes: outside it or, of a cutout, within it, down to its depth.
+std::vector<Stretch> WithoutTaken(const std::vector<Stretch>& stretches, const Outline& outline,
+                                  const Vec3& point, const Vec3& direction) {
+  std::vector<Stretch> left;
+  std::vector<Stretch> in_depth = stretches;
+  if (outline.depth_mm > 0) {
+    const auto deep = InSlab(outline.into_P.dot(point - outline.origin_P_mm),
+                             outline.into_P.dot(direction), 0, outline.depth_mm);
+    if (!deep) return stretches;
+    left = Without(stretches, *deep);
+    in_depth.clear();
+    for (const Stretch& s : stretches) {
+      if (const auto both = Both(s, *deep)) in_depth.push_back(*both);
+    }
+  }
+  if (outline.within) {
+    for (const Stretch& in : InLine(outline, point, direction)) in_depth = Without(in_depth, in);
+  } else {
+    in_depth = Inside(in_depth, outline, point, direction);
+  }
+  left.insert(left.end(), in_depth.begin(), in_depth.end());
+  return Merged(std::move(left));
 }
 
 void Include(Box3& box, bool& any, const Vec3& low, const Vec3& high) {
@@ -184,7 +221,7 @@ std::vector<Stretch> CalcMaterialAlong(const Part& part, const Vec3& point_P_mm,
   stretches = Merged(std::move(stretches));
   for (const Feature& feature : part.features) {
     if (const auto* outline = std::get_if<Outline>(&feature.shape)) {
-      stretches = Inside(stretches, *outline, point_P_mm, direction_P);
+      stretches = WithoutTaken(stretches, *outline, point_P_mm, direction_P);
     }
     std::optional<Stretch> gap;
     if (const auto* step = std::get_if<StepCut>(&feature.shape)) {

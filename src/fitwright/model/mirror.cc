@@ -96,6 +96,7 @@ struct Mirror {
       bar.a_mm.y() = 0.0 - bar.a_mm.y();
       bar.b_mm.y() = 0.0 - bar.b_mm.y();
     }
+    o.line = Mirrored(std::move(o.line));
     return o;
   }
   ExternalThread operator()(const ExternalThread& t) const { return t; }

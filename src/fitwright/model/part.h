@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "fitwright/base/words.h"
+#include "fitwright/model/closed_line.h"
 #include "fitwright/model/ids.h"
 #include "fitwright/units/geometry.h"
 #include "fitwright/units/size.h"
@@ -253,6 +254,9 @@ struct Marking {
 // The outside of the part seen along into_P: the union of discs and straight bars, its inside corners
 // rounded by inside_radius_mm; all of the envelope outside it goes, over its whole depth. Points are
 // u along u_P and v along v_P from origin_P_mm, with u_P x v_P = -into_P.
+// Or one closed line, of straight stretches and arcs, instead of discs and bars: what lies outside it
+// goes, or (within: a cutout) what lies inside it. depth_mm: from the plane of origin_P_mm down; 0 = over
+// the whole depth of the part.
 struct Outline {
   struct Disc {
     Vec2 centre_mm = Vec2::Zero();
@@ -270,6 +274,9 @@ struct Outline {
   std::vector<Disc> discs;
   std::vector<Bar> bars;
   double inside_radius_mm = 0;
+  ClosedLine line;
+  bool within = false;
+  double depth_mm = 0;
 };
 
 using FeatureShape =

@@ -74,6 +74,7 @@ struct ShapeCheck : PartCheck {
   void operator()(const Feature& feature, const Knurl& knurl);
   void operator()(const Feature& feature, const Marking& marking);
   void operator()(const Feature& feature, const Outline& outline);
+  bool HasSoundLine(const Feature& feature, const Outline& outline);
 
   // Something of an outer diameter about the axis stands outside `size_mm` between the ends.
   void CheckCutsOutside(const Feature& feature, const Axis3& axis, double from_mm, double to_mm,

@@ -99,6 +99,7 @@ bool IsOnePiece(const Outline& outline) {
 
 // Box of the outline along u and v.
 std::pair<Vec2, Vec2> BoxOf(const Outline& outline) {
+  if (!outline.line.empty()) return ReachOf(outline.line);
   Vec2 low = Vec2::Constant(1e9);
   Vec2 high = Vec2::Constant(-1e9);
   for (const Outline::Disc& disc : outline.discs) {
@@ -263,14 +264,29 @@ void ShapeCheck::operator()(const Feature& feature, const Marking& marking) {
   }
 }
 
+bool ShapeCheck::HasSoundLine(const Feature& feature, const Outline& outline) {
+  constexpr double kNoArea_mm2 = 1e-3;
+  if (outline.line.size() < 2 || std::abs(AreaWithin_mm2(outline.line)) < kNoArea_mm2) {
+    Add(ErrorCode::kBadOutline, feature, "line", "the line encloses nothing",
+        "write the corners one after the other, three at least, or two and arcs between them");
+    return false;
+  }
+  if (!CrossesItself(outline.line)) return true;
+  Add(ErrorCode::kBadOutline, feature, "line", "the line crosses itself",
+      "write the corners in the order in which one goes round");
+  return false;
+}
+
 void ShapeCheck::operator()(const Feature& feature, const Outline& outline) {
-  if (outline.discs.empty() && outline.bars.empty()) {
+  if (!outline.line.empty()) {
+    if (!HasSoundLine(feature, outline)) return;
+  } else if (outline.discs.empty() && outline.bars.empty()) {
     Add(ErrorCode::kBadOutline, feature, "discs", "the outline leaves nothing of the part",
         "write discs and bars");
     return;
   }
-  const std::string_view key = outline.discs.empty() ? "bars" : "discs";
-  if (!IsOnePiece(outline)) {
+  const std::string_view key = !outline.line.empty() ? "line" : outline.discs.empty() ? "bars" : "discs";
+  if (outline.line.empty() && !IsOnePiece(outline)) {
     Add(ErrorCode::kBadOutline, feature, key, "the outline is not one piece",
         "let each disc and bar overlap another one");
     return;
@@ -290,9 +306,10 @@ void ShapeCheck::operator()(const Feature& feature, const Outline& outline) {
     in_mm = std::max({in_mm, low[way] - most, least - high[way]});
   }
   if (in_mm >= 0) {
-    Add(ErrorCode::kBadOutline, feature, key, "the outline leaves nothing of the part",
+    Add(ErrorCode::kBadOutline, feature, key,
+        outline.within ? "the cutout stands beside the part" : "the outline leaves nothing of the part",
         "its places are the part's own coordinates, in x y z order");
-  } else if (out_mm > kDrawnAlike_mm) {
+  } else if (!outline.within && out_mm > kDrawnAlike_mm) {
     Add(ErrorCode::kOutsidePart, feature, key,
         fmt::format("the outline stands {} mm outside the part", Trim(out_mm)),
         "make the envelope as large as the outline");

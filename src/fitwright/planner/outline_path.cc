@@ -221,6 +221,14 @@ double DistanceTo(const Outline::Disc& disc, const Vec2& point_mm) {
 }
 
 Result<ClosedWay> OutlineWay(const Outline& outline) {
+  if (!outline.line.empty()) {
+    ClosedWay way;
+    for (const LineCorner& corner : outline.line) {
+      way.points_mm.push_back(corner.at_mm);
+      way.turns_rad.push_back(corner.turn_rad);
+    }
+    return way;
+  }
   const double by = std::max(0.0, outline.inside_radius_mm);
   std::vector<Shape> shapes;
   for (const Outline::Disc& disc : outline.discs) shapes.push_back(Grown(disc, by));

@@ -225,6 +225,9 @@ double RefinedWay(const Outline& outline, const Vec2& q, double reach, double wa
 bool OutlineTakes(const Outline& outline, const Vec3& p) {
   const Vec3 d = p - outline.origin_P_mm;
   const Vec2 q(outline.u_P.dot(d), outline.v_P.dot(d));
+  const double deep = outline.into_P.dot(d);
+  if (outline.depth_mm > 0 && (deep < 0 || deep > outline.depth_mm)) return false;
+  if (!outline.line.empty()) return Encloses(outline.line, q) == outline.within;
   const double distance = OutlineDistance(outline, q);
   const double r = outline.inside_radius_mm;
   if (distance <= 0) return false;

@@ -128,7 +128,10 @@ bool PieceState::IsMade(const FeatureId& id) const {
 
 bool HasItsOutline(const PieceState& piece) {
   return std::any_of(piece.made.begin(), piece.made.end(),
-                     [&](const FeatureId& id) { return std::holds_alternative<Outline>(piece.part->Find(id)->shape); });
+                     [&](const FeatureId& id) {
+                       const auto* outline = std::get_if<Outline>(&piece.part->Find(id)->shape);
+                       return outline != nullptr && !outline->within && outline->depth_mm == 0;
+                     });
 }
 
 bool IsSheet(const Part& part) {

@@ -69,15 +69,50 @@ PathPiece ByHand(PathKind kind, const std::vector<Vec2>& points_S, const std::ve
   return piece;
 }
 
+// "1: 0, 0; 2: 30, 0, on round a radius of 5; ..."
+std::string CornerWords(const ClosedLine& line) {
+  std::string words;
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    const double radius = RadiusOf(line, i);
+    words += fmt::format("{}{}: {}, {}", i == 0 ? "" : "; ", i + 1, Num(line[i].at_mm.x()), Num(line[i].at_mm.y()));
+    if (radius != 0) words += fmt::format(", on round a radius of {}", Num(std::abs(radius)));
+  }
+  return words;
+}
+
+// All outside the line, or of a cutout all inside it, over its depth.
+Status CutToLine(Job& job, const Outline& outline, const std::vector<Vec2>& points, const ClosedWay& way) {
+  auto step = HandStep(job, Operation::kByHand, ToolKind::kFile);
+  if (!step) return Unexpected(step.error());
+  Level level = LevelOf(job);
+  if (outline.depth_mm > 0) {
+    level.top = std::min(level.top, job.ToS(outline.origin_P_mm).z() + kClear_mm);
+    level.below = job.ToS(outline.origin_P_mm + outline.depth_mm * outline.into_P).z();
+    (*step)->depth_mm = outline.depth_mm;
+    (*step)->levels_mm = {outline.depth_mm};
+  }
+  (*step)->path = {ByHand(outline.within ? PathKind::kCutOut : PathKind::kCutAround, points, way.turns_rad, level)};
+  const std::string depth = outline.depth_mm > 0 ? fmt::format(", {} deep", Num(outline.depth_mm)) : std::string(", right through");
+  const char* waste = outline.depth_mm > 0 ? "take the waste out with a small end mill or drills set to the depth"
+                      : outline.within     ? "drill or saw the waste out"
+                                           : "saw outside the line";
+  (*step)->words = fmt::format("Blue the face, scribe {}{}: {}. Then {} and file to the line.", NameWords(job.feature.name), depth,
+                               CornerWords(outline.line), waste);
+  (*step)->caution = "A handle on the file; clamp the work, not the fingers.";
+  (*step)->time_min = LineMinutes(job, Length(way.points_mm, way.turns_rad));
+  return Ok{};
+}
+
 Status CutOutline(Job& job) {
   const auto& outline = std::get<Outline>(job.feature.shape);
   const auto way = OutlineWay(outline);
   if (!way) return NoPlan(job, way.error().message, way.error().remedy);
-  auto step = HandStep(job, Operation::kByHand, ToolKind::kFile);
-  if (!step) return Unexpected(step.error());
   std::vector<Vec2> points;
   for (const Vec2& q : way->points_mm)
     points.push_back(job.ToS(outline.origin_P_mm + q.x() * outline.u_P + q.y() * outline.v_P).head<2>());
+  if (!outline.line.empty()) return CutToLine(job, outline, points, *way);
+  auto step = HandStep(job, Operation::kByHand, ToolKind::kFile);
+  if (!step) return Unexpected(step.error());
   (*step)->path = {ByHand(PathKind::kCutAround, points, way->turns_rad, LevelOf(job))};
   std::string round;
   for (const Outline::Disc& disc : outline.discs) {

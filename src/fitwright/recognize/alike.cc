@@ -155,6 +155,11 @@ struct Tracer {
       Point(place(bar.a_mm), -bar.width_mm);
       Point(place(bar.b_mm), -bar.width_mm);
     }
+    Add({o.depth_mm, o.within ? 1.0 : 0.0});
+    for (std::size_t i = 0; i < o.line.size(); ++i) {
+      Point(place(o.line[i].at_mm), 0);
+      Point(place(MiddleOf(o.line, i)), 1);
+    }
     Line(o.into_P);
   }
 };

@@ -38,6 +38,7 @@ struct Profile {
   const Hole* bore = nullptr;     // about the axis
   const Taper* cone = nullptr;    // outside
   const Flats* flats = nullptr;
+  bool socket = false;            // a blind hollow of straight walls round the axis, for a key
   bool plain = true;  // nothing else that counts
   double length_mm = 0;
 };
@@ -46,6 +47,13 @@ bool AboutAxis(const Part& part, const Vec3& point, const Vec3& direction) {
   const Axis3& axis = part.turning_axis_P;
   return axis.direction.cross(direction).norm() < 1e-6 &&
          (point - axis.point_mm).cross(axis.direction).norm() < kDrawnAlike_mm;
+}
+
+bool IsSocket(const Part& part, const Outline& cut) {
+  const Axis3& axis = part.turning_axis_P;
+  const Vec3 off = axis.point_mm - cut.origin_P_mm;
+  return cut.within && cut.depth_mm > 0 && cut.into_P.cross(axis.direction).norm() < 1e-6 &&
+         Encloses(cut.line, {cut.u_P.dot(off), cut.v_P.dot(off)});
 }
 
 std::optional<Profile> ProfileOf(const Part& part) {
@@ -65,6 +73,9 @@ std::optional<Profile> ProfileOf(const Part& part) {
     } else if (const auto* flats = std::get_if<Flats>(&feature.shape)) {
       profile.plain &= profile.flats == nullptr;
       profile.flats = flats;
+    } else if (const auto* cut = std::get_if<Outline>(&feature.shape)) {
+      profile.plain &= !profile.socket && IsSocket(part, *cut);
+      profile.socket = true;
     } else {
       profile.plain &= std::holds_alternative<PlanarFace>(feature.shape) ||
                        std::holds_alternative<RoundChamfer>(feature.shape) ||
@@ -317,7 +328,8 @@ bool IsOneOf(std::span<const double> lengths, double mm) {
 std::optional<BoughtShape> AsSetScrew(const Part& part, const Profile& profile) {
   if (profile.sections.size() != 1 || !profile.plain || profile.flats != nullptr)
     return std::nullopt;
-  const bool socket = (profile.bore != nullptr && !profile.bore->through) || !part.unread.empty();
+  const bool socket = (profile.bore != nullptr && !profile.bore->through) || profile.socket ||
+                      !part.unread.empty();
   if (!socket) return std::nullopt;
   for (const trade::ThreadRow* row : trade::AllThreads()) {
     if (row->series != trade::ThreadSeries::kIsoCoarse && row->series != trade::ThreadSeries::kUnc)
@@ -336,7 +348,7 @@ std::optional<BoughtShape> AsSetScrew(const Part& part, const Profile& profile) 
 }
 
 std::optional<BoughtShape> AsPin(const Part& part, const Profile& profile) {
-  if (profile.sections.size() != 1 || !profile.plain || profile.bore != nullptr ||
+  if (profile.sections.size() != 1 || !profile.plain || profile.bore != nullptr || profile.socket ||
       profile.flats != nullptr || profile.cone != nullptr || !part.unread.empty()) {
     return std::nullopt;
   }

@@ -36,7 +36,7 @@ Box3 BoxLeft(const Part& part) {
   Box3 box = CalcEnvelope(part);
   for (const Feature& feature : part.features) {
     const auto* outline = std::get_if<Outline>(&feature.shape);
-    if (outline == nullptr) continue;
+    if (outline == nullptr || outline->within || outline->depth_mm > 0) continue;
     for (int i = 0; i < 3; ++i) {
       if (std::abs(outline->into_P[i]) > 0.5) continue;
       const Vec2 way(outline->u_P[i], outline->v_P[i]);
@@ -53,6 +53,10 @@ Box3 BoxLeft(const Part& part) {
         const double across = 0.5 * bar.width_mm * std::abs(way.dot(Vec2(-along.y(), along.x())));
         include(bar.a_mm, across);
         include(bar.b_mm, across);
+      }
+      for (std::size_t k = 0; k < outline->line.size(); ++k) {
+        include(outline->line[k].at_mm, 0);
+        include(MiddleOf(outline->line, k), 0);
       }
       box.min_mm[i] = std::max(box.min_mm[i], low);
       box.max_mm[i] = std::min(box.max_mm[i], high);
@@ -345,6 +349,21 @@ void Former::operator()(const Outline& outline) {
     Add("outline_bar", figures);
   }
   if (outline.inside_radius_mm > 0) Add("outline_inside_radius", {outline.inside_radius_mm});
+  for (std::size_t i = 0; i < outline.line.size(); ++i) {
+    Vec3 a = at(outline.line[i].at_mm);
+    Vec3 b = at(outline.line[(i + 1) % outline.line.size()].at_mm);
+    if (WithoutSense(b - a).dot(b - a) < 0) std::swap(a, b);
+    std::vector<double> figures;
+    Append(figures, a);
+    Append(figures, b);
+    Append(figures, at(MiddleOf(outline.line, i)));
+    if (outline.depth_mm > 0) {
+      const Vec3 top = X_NP_ * outline.origin_P_mm;
+      figures.push_back(line.dot(top));
+      figures.push_back(line.dot(top + outline.depth_mm * (X_NP_.linear() * outline.into_P)));
+    }
+    Add(outline.within ? "cutout_line" : "outline_line", figures);
+  }
 }
 
 void Former::AddProfiles() {

@@ -8,6 +8,7 @@
 #include "fitwright/recognize/cavities.h"
 #include "fitwright/recognize/draft.h"
 #include "fitwright/recognize/frame.h"
+#include "fitwright/recognize/line_reading.h"
 #include "fitwright/recognize/outer_profile.h"
 #include "fitwright/recognize/outline_reading.h"
 #include "fitwright/recognize/rebuild_check.h"
@@ -25,7 +26,7 @@ namespace {
 int RankOf(const Feature& feature) {
   if (std::holds_alternative<PlanarFace>(feature.shape)) return 0;
   if (std::holds_alternative<OuterDiameter>(feature.shape)) return 1;
-  if (std::holds_alternative<Outline>(feature.shape)) return 2;
+  if (const auto* outline = std::get_if<Outline>(&feature.shape)) return outline->within ? 3 : 2;
   if (std::holds_alternative<EdgeChamfer>(feature.shape)) return 4;
   if (std::holds_alternative<RoundChamfer>(feature.shape)) return 5;
   return 3;
@@ -36,6 +37,7 @@ void ReadTurned(Draft& draft, const TakesOnlyAir& takes_only_air, const IsAirBet
   ReadOuterProfile(draft);
   ReadHubKeyways(draft);
   ReadFlats(draft);
+  ReadSlantingHollows(draft, takes_only_air);
   ReadCavities(draft, takes_only_air);
 }
 
@@ -46,14 +48,19 @@ void ReadBlock(Draft& draft, const std::vector<Boss>& bosses, const TakesOnlyAir
   ReadRoundStacks(draft, is_air);
   ReadHubKeyways(draft);
   ReadOutline(draft, takes_only_air);
+  ReadSlantingHollows(draft, takes_only_air);
   ReadCavities(draft, takes_only_air);
   ReadEdgeBreaks(draft, takes_only_air);
 }
 
-void ReadFeatures(Draft& draft, const std::vector<Boss>& bosses, Witness& witness) {
-  const TakesOnlyAir takes_only_air = [&](const Part& part, const Feature& feature) {
+TakesOnlyAir AskedOf(Witness& witness) {
+  return [&witness](const Part& part, const Feature& feature) {
     return witness.TakesOnlyAir(part, feature);
   };
+}
+
+void ReadFeatures(Draft& draft, const std::vector<Boss>& bosses, Witness& witness) {
+  const TakesOnlyAir takes_only_air = AskedOf(witness);
   const IsAirBetween is_air = [&](const Vec3& from, const Vec3& to) {
     return witness.IsAirBetween(from, to);
   };
@@ -62,6 +69,20 @@ void ReadFeatures(Draft& draft, const std::vector<Boss>& bosses, Witness& witnes
   } else {
     ReadBlock(draft, bosses, takes_only_air, is_air);
   }
+}
+
+void SortAsSheetsAre(Part& part) {
+  std::stable_sort(part.features.begin(), part.features.end(),
+                   [](const Feature& a, const Feature& b) { return RankOf(a) < RankOf(b); });
+}
+
+// What no sheet says goes; lines take the faces that are left by then.
+void ReadWhatIsLeft(Draft& draft, Witness& witness) {
+  SortAsSheetsAre(draft.part);
+  DropWhatNoSheetSays(draft);
+  ReadLines(draft, AskedOf(witness));
+  SortAsSheetsAre(draft.part);
+  DropWhatNoSheetSays(draft);
 }
 
 // What unread plane faces would be; and of pockets that were read, that no round cutter makes their
@@ -137,9 +158,7 @@ Result<PartReading> ReadPart(const solid::FaceGraph& graph, const solid::Solid& 
   ReadFeatures(draft, bosses, *witness);
   NameThreads(threads, draft);
   draft.part.stock = StockOf(draft.part, frame.box_P);
-  std::stable_sort(draft.part.features.begin(), draft.part.features.end(),
-                   [](const Feature& a, const Feature& b) { return RankOf(a) < RankOf(b); });
-  DropWhatNoSheetSays(draft);
+  ReadWhatIsLeft(draft, *witness);
   NameSharpShapes(draft);
   if (settings.work.cancelled())
     return Unexpected(Error{ErrorCode::kStopped, "stopped before the part was read", {}, {}, {}});

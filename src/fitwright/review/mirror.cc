@@ -124,6 +124,10 @@ class LikenessMaker {
       Point(at(b.a_mm), 13 * kKindTag + b.width_mm);
       Point(at(b.b_mm), 13 * kKindTag + b.width_mm);
     }
+    for (std::size_t i = 0; i < o.line.size(); ++i) {
+      Point(at(o.line[i].at_mm), (o.within ? 15 : 14) * kKindTag + o.depth_mm);
+      Point(at(MiddleOf(o.line, i)), 16 * kKindTag);
+    }
   }
 
   const Part& part_;

@@ -132,6 +132,12 @@ class FeatureWords {
             nullptr};
   }
   FeatureRow operator()(const Outline& outline) const {
+    if (!outline.line.empty()) {
+      return {fmt::format("{} from {}: a line of {} stretches, {}", outline.within ? "cutout" : "outline",
+                          Side(-outline.into_P), outline.line.size(),
+                          Depth(outline.depth_mm == 0, outline.depth_mm)),
+              nullptr};
+    }
     return {fmt::format("outline from {}: {} discs and {} bars", Side(-outline.into_P),
                         outline.discs.size(), outline.bars.size()),
             nullptr};

@@ -236,13 +236,18 @@ ArcOutline BorderOf(const Shape& shape) {
   return border;
 }
 
-}  // namespace
-
-Solids MakeAroundOutline(const Part& part, const Feature& feature, const Outline& outline) {
+// Of a closed line itself, or of each disc, bar and patch.
+Result<std::vector<ArcOutline>> BordersOf(const Part& part, const Feature& feature,
+                                          const Outline& outline) {
+  std::vector<ArcOutline> borders;
+  if (!outline.line.empty()) {
+    borders.emplace_back();
+    for (const LineCorner& corner : outline.line) borders.back().To(corner.at_mm, corner.turn_rad);
+    return borders;
+  }
   const std::vector<Shape> shapes = ShapesOf(outline);
   if (shapes.empty())
     return Unexpected(Misplaced(ErrorCode::kBadOutline, part, feature, "the outline is empty"));
-  std::vector<ArcOutline> borders;
   for (const Shape& shape : shapes) borders.push_back(BorderOf(shape));
   if (outline.inside_radius_mm > kGeometryNoise_mm) {
     const auto patches = MakePatches(shapes, outline.inside_radius_mm);
@@ -250,27 +255,49 @@ Solids MakeAroundOutline(const Part& part, const Feature& feature, const Outline
       return Unexpected(Misplaced(patches.error().code, part, feature, patches.error().message));
     borders.insert(borders.end(), patches->begin(), patches->end());
   }
+  return borders;
+}
+
+}  // namespace
+
+Solids MakeAroundOutline(const Part& part, const Feature& feature, const Outline& outline) {
+  const auto borders = BordersOf(part, feature, outline);
+  if (!borders) return Unexpected(borders.error());
   Pose frame = Pose::Identity();
   frame.linear().col(0) = outline.u_P;
   frame.linear().col(1) = outline.v_P;
   frame.linear().col(2) = -outline.into_P;
   const Box3 box = CalcEnvelopeBox(part);
   const Vec3 up = -outline.into_P;
-  const double low =
+  double low =
       up.cwiseMax(0).dot(box.min_mm) + up.cwiseMin(0).dot(box.max_mm) - 2 * kRunOut_mm;
-  const double high =
+  double high =
       up.cwiseMax(0).dot(box.max_mm) + up.cwiseMin(0).dot(box.min_mm) + 2 * kRunOut_mm;
+  const double entry = up.dot(outline.origin_P_mm);
+  if (outline.depth_mm > 0) {
+    low = entry - outline.depth_mm;
+    if (entry < high - 2 * kRunOut_mm - kDrawnAlike_mm) high = entry;
+  }
   frame.translation() = outline.origin_P_mm + (low - up.dot(outline.origin_P_mm)) * up;
   const Result<Solid> inside = Guard("outline", [&]() -> Result<Solid> {
     std::vector<TopoDS_Shape> faces;
-    for (const ArcOutline& border : borders) faces.push_back(MakeArcFace(frame, border));
+    for (const ArcOutline& border : *borders) faces.push_back(MakeArcFace(frame, border));
     const Vec3 by = (high - low) * up;
     return WrapOutward(
         BRepPrimAPI_MakePrism(FuseFaces(faces), gp_Vec(by.x(), by.y(), by.z())).Shape());
   });
   if (!inside) return Unexpected(inside.error());
+  if (outline.within) return One(inside);
   const Vec3 margin = Vec3::Constant(kRunOut_mm);
-  const Result<Solid> around = MakeBox(Box3{box.min_mm - margin, box.max_mm + margin});
+  Box3 all{box.min_mm - margin, box.max_mm + margin};
+  if (outline.depth_mm > 0) {
+    const int axis = up.cwiseAbs().maxCoeff() == std::abs(up.x()) ? 0 : std::abs(up.y()) > 0.5 ? 1 : 2;
+    const double floor = up[axis] * low;
+    const double mouth = std::min(high, up[axis] > 0 ? all.max_mm[axis] : -all.min_mm[axis]);
+    (up[axis] > 0 ? all.min_mm : all.max_mm)[axis] = floor;
+    (up[axis] > 0 ? all.max_mm : all.min_mm)[axis] = up[axis] * mouth;
+  }
+  const Result<Solid> around = MakeBox(all);
   if (!around) return Unexpected(around.error());
   return One(Cut(*around, {*inside}));
 }

@@ -105,6 +105,7 @@ struct Describe {
     return {1, "marking", "markings", fmt::format(" \"{}\"", m.text)};
   }
   Text operator()(const Outline& o) const {
+    if (o.within) return {1, "cutout", "cutouts", fmt::format(" of {} sides seen from {}", o.line.size(), SideText(-o.into_P))};
     return {1, "outline", "outlines", fmt::format(" seen from {}", SideText(-o.into_P))};
   }
   Text operator()(const PlanarFace& f) const {
