@@ -143,11 +143,15 @@ void ExpectSaid(const std::string& report) {
            "No tighter than the cuts want: crank bore is pressed oval between the jaws",
            "a light turn of a countersink by hand in each tapped hole",
            // On the bench.
-           "right under the hole, nothing that was joined carrying the blow; drive the pin in flush",
-           "until its disc end is flush with pin face, by a plate that pin face lies on", "At once, while it can still be moved, look at R6",
+           "right under the hole, nothing that was joined carrying the blow; drive the slotted spring pin 3 x 18 in flush",
+           "a pin of 6 mm has its top 20 mm above what the piece lies on",
+           "until its disc end is flush with pin face, by a plate that pin face lies on",
+           "until its disc end is flush with front face: front face down on two parallels higher than 66 mm, or on the open jaws of the vise, the crankshaft hanging",
+           "The limits leave it 0.000 to 0.024 mm on the diameter", "At once, while it can still be moved, look at R6",
            "body, foot left and foot right were cut in one go and stay together",
            "touch the first tool on the highest place of body itself, not of what is screwed to it,", "Look at R3: head gap 0.50 at the top of the stroke. 0.350 to 0.700 mm. "
-           "It is shut in now", "Circlip into its groove in front housing with circlip pliers", "no compressed air: it drives chips into eyes and bearings"}) {
+           "All is drawn tight", "Circlip into its groove in front housing from the spigot end with circlip pliers",
+           "put all of the trial together again, now with the spacer in", "no compressed air: it drives chips into eyes and bearings"}) {
     EXPECT_NE(text.find(words), std::string::npos) << words;
   }
   // A ring is there when it is tried, and an inside circlip stands proud of its bore.

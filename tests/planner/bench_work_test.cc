@@ -109,16 +109,16 @@ TEST(Bonds, AreLookedAtWhileTheyCanBeMoved) {
   sketch.bench = SetupSketch::Bench::kBond;
   sketch.joints = {machine.joints[4].name, machine.joints[5].name};
   const std::vector<Step> steps = BenchSteps(machine, Shop{}, FindSubjects(machine), sketch);
-  ASSERT_EQ(steps.size(), 6U);
-  EXPECT_EQ(steps[3].operation, Operation::kMeasure);
-  ASSERT_TRUE(steps[3].measure && steps[4].measure);
-  EXPECT_NE(steps[3].measure->words.find("look at lean"), std::string::npos);
-  EXPECT_NE(steps[3].measure->words.find("at most 0.006 mm in 10 mm"), std::string::npos) << steps[3].measure->words;
-  EXPECT_NE(steps[4].measure->words.find("at most 0.040 mm on a full turn"), std::string::npos) << steps[4].measure->words;
-  EXPECT_EQ(steps[5].operation, Operation::kCure);
-  ASSERT_TRUE(steps[3].settles);
-  EXPECT_DOUBLE_EQ(steps[3].settles->within_rad, 0.0006);
-  EXPECT_FALSE(steps[4].settles);
+  ASSERT_EQ(steps.size(), 7U);
+  EXPECT_EQ(steps[4].operation, Operation::kMeasure);
+  ASSERT_TRUE(steps[4].measure && steps[5].measure);
+  EXPECT_NE(steps[4].measure->words.find("look at lean"), std::string::npos);
+  EXPECT_NE(steps[4].measure->words.find("at most 0.006 mm in 10 mm"), std::string::npos) << steps[4].measure->words;
+  EXPECT_NE(steps[5].measure->words.find("at most 0.040 mm on a full turn"), std::string::npos) << steps[5].measure->words;
+  EXPECT_EQ(steps[6].operation, Operation::kCure);
+  ASSERT_TRUE(steps[4].settles);
+  EXPECT_DOUBLE_EQ(steps[4].settles->within_rad, 0.0006);
+  EXPECT_FALSE(steps[5].settles);
 }
 
 // 14.3 long in a hole of 8: 6.3 stand out for the indicator to run along, half of 1.25 mrad are 0.00375 in 6.
@@ -143,7 +143,7 @@ TEST(Bonds, ADrivenPinIsFollowedByTheSameLook) {
   plan.setups[0].number = 4;
   plan.setups[0].steps = LooksWhileWet(machine, Shop{}, Ids({"shaft", "disc", "pin"}));
   plan.setups[1].number = 7;
-  plan.setups[1].steps = PinSteps(machine, Shop{}, Ids({"disc", "shaft", "pin"}));
+  plan.setups[1].steps = PinSteps(machine, Shop{}, Ids({"disc", "shaft", "pin"}), {});
   ASSERT_EQ(plan.setups[1].steps.size(), 2U);
   EXPECT_EQ(plan.setups[1].steps[0].words.find("look again"), std::string::npos);
   SayMeasuredBefore(plan);
@@ -152,7 +152,7 @@ TEST(Bonds, ADrivenPinIsFollowedByTheSameLook) {
   EXPECT_NE(again.find("; as at step 4.1 (________)"), std::string::npos) << again;
   EXPECT_EQ(plan.setups[0].steps[0].measure->words.find("step"), std::string::npos);
   machine.requirements.clear();
-  const auto bare = PinSteps(machine, Shop{}, Ids({"disc", "shaft"}));
+  const auto bare = PinSteps(machine, Shop{}, Ids({"disc", "shaft"}), {});
   ASSERT_EQ(bare.size(), 1U);
   EXPECT_NE(bare.front().words.find("look again at what the joint is to keep"), std::string::npos);
 }
@@ -165,15 +165,20 @@ TEST(Bonds, AreWashedBondedAndLeftToCure) {
   sketch.mates = Ids({"disc", "pin"});
   sketch.joints = {JointId("glued_disc"), JointId("glued_pin")};
   const std::vector<Step> steps = BenchSteps(machine, BareShop(), FindSubjects(machine), sketch);
-  ASSERT_EQ(steps.size(), 4U);
-  EXPECT_EQ(steps[0].operation, Operation::kWash);
-  EXPECT_EQ(steps[1].operation, Operation::kBond);
-  EXPECT_EQ(steps[1].words.find("Bond shaft into the bore of disc"), 0U) << steps[1].words;
+  ASSERT_EQ(steps.size(), 5U);
+  EXPECT_EQ(steps[0].operation, Operation::kAssemble);
+  EXPECT_NE(steps[0].words.find("V-blocks on the plate with a light strap over each for the shaft, and packing from the plate under disc and pin"),
+            std::string::npos)
+      << steps[0].words;
+  EXPECT_EQ(steps[1].operation, Operation::kWash);
   EXPECT_EQ(steps[2].operation, Operation::kBond);
-  EXPECT_EQ(steps[3].operation, Operation::kCure);
-  EXPECT_EQ(steps[3].time_min, 0);
-  EXPECT_EQ(steps[3].wait_min, kCureDefault_min);  // the pin's is not stated
-  EXPECT_EQ(steps[3].joints, sketch.joints);
+  EXPECT_EQ(steps[2].words.find("Bond shaft into the bore of disc"), 0U) << steps[2].words;
+  EXPECT_NE(steps[2].words.find("leave it 0.000 to 0.000 mm on the diameter"), std::string::npos) << steps[2].words;
+  EXPECT_EQ(steps[3].operation, Operation::kBond);
+  EXPECT_EQ(steps[4].operation, Operation::kCure);
+  EXPECT_EQ(steps[4].time_min, 0);
+  EXPECT_EQ(steps[4].wait_min, kCureDefault_min);  // the pin's is not stated
+  EXPECT_EQ(steps[4].joints, sketch.joints);
 }
 
 }  // namespace

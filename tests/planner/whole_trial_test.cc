@@ -57,13 +57,19 @@ std::vector<std::string> WordsOf(const Setup& setup) {
 }
 
 TEST(WholeTrial, LooksAtEachRequirementWhenTheLastOfItsPartsIsOn) {
-  const auto setup = WholeTrial(Stack(), BenchShop(), Together(), {PartId("body"), PartId("foot")});
+  const auto setup = WholeTrial(Stack(), BenchShop(), Together(), {{PartId("body"), PartId("foot")}, {}});
   ASSERT_TRUE(setup);
   EXPECT_THAT(WordsOf(*setup),
-              ::testing::ElementsAre(HasSubstr("body and foot were cut in one go and stay together"), HasSubstr("shaft and disc along -z to body"),
-                                     HasSubstr("Look at proud: as asked. 0.020 to 0.050 mm."), HasSubstr("lid along -z to body"),
-                                     HasSubstr("Look at gap: as asked. 0.200 to 0.400 mm. It is shut in now"), HasSubstr("Turn and slide by hand")));
+              ::testing::ElementsAre(HasSubstr("body and foot were cut in one go and stay together"),
+                                     HasSubstr("shaft, with all that is on it, onto body from the high end, low end first."),
+                                     HasSubstr("Look at proud: as asked. 0.020 to 0.050 mm."),
+                                     HasSubstr("For gap, before it is shut off: lay two bits of soft wire, 0.6 mm thick, on the high end of disc"),
+                                     HasSubstr("lid onto body from the high end, low end first."),
+                                     HasSubstr("Look at gap: as asked. 0.200 to 0.400 mm. All is drawn tight: turn it over once by hand, so that the gap has "
+                                               "been at its least. Take lid off again"),
+                                     HasSubstr("Turn and slide by hand")));
   EXPECT_EQ(setup->steps[2].measure->instrument, InstrumentId("depths"));
+  EXPECT_THAT(setup->steps[2].measure->words, HasSubstr("the high end of disc"));
   EXPECT_EQ(setup->parts.size(), 5U);
 }
 
@@ -71,7 +77,7 @@ TEST(WholeTrial, WhatWasNotLeftTogetherIsPutOn) {
   const auto setup = WholeTrial(Stack(), BenchShop(), Together(), {});
   ASSERT_TRUE(setup);
   EXPECT_THAT(setup->steps[0].words, Not(HasSubstr("stay together")));
-  EXPECT_THAT(setup->steps[1].words, HasSubstr("foot along +y to body"));
+  EXPECT_THAT(setup->steps[1].words, HasSubstr("foot onto body along +y"));
 }
 
 TEST(WholeTrial, ACirclipSpringsIntoItsGroove) {
@@ -90,7 +96,7 @@ TEST(WholeTrial, ACirclipSpringsIntoItsGroove) {
 
 // It goes in from the bore's nearer end, however the drawn one could be slid out.
 TEST(WholeTrial, ACirclipComesAlongItsBore) {
-  for (const auto& [from_mm, way] : {std::pair{1.0, "along +z"}, std::pair{6.0, "along -z"}}) {
+  for (const auto& [from_mm, way] : {std::pair{1.0, "from the low end"}, std::pair{6.0, "from the high end"}}) {
     Machine machine = Stack();
     Groove groove;
     groove.internal = true;
@@ -111,8 +117,45 @@ TEST(WholeTrial, ACirclipComesAlongItsBore) {
     subjects.together.steps.push_back({Ids({"clip"}), Vec3::UnitX(), Ids({"body"})});
     const auto setup = WholeTrial(machine, BenchShop(), subjects, {});
     ASSERT_TRUE(setup);
-    EXPECT_THAT(WordsOf(*setup), ::testing::Contains(HasSubstr(std::string("with circlip pliers, closed and ") + way + ", eye protection on")));
+    EXPECT_THAT(WordsOf(*setup), ::testing::Contains(HasSubstr(std::string("into its groove in body ") + way + " with circlip pliers")));
   }
+}
+
+// Two lids, one thread of M3 in each, and a nut for the shaft: the screw's words name its lid, the nut's thread is
+// the only one of its size, and what no thread tells is said at the end.
+TEST(WholeTrial, WhatIsBoughtIsFittedWhenItsPlacesAreThere) {
+  Machine machine = Stack();
+  for (const auto& [part, thread] : {std::pair{"disc", "M3"}, std::pair{"lid", "M3"}, std::pair{"foot", "M4"}}) {
+    Hole hole;
+    hole.entries_P_mm = {Vec3(4, 0, 8)};
+    hole.thread = InternalThread{thread, 3, 0.5, 4};
+    hole.depth_mm = 5;
+    Feature feature;
+    feature.name = FeatureId("tapped");
+    feature.shape = hole;
+    std::find_if(machine.parts.begin(), machine.parts.end(), [&](const Part& p) { return p.name == PartId(part); })->features.push_back(feature);
+  }
+  const auto buy = [&](const char* name, BoughtKind kind, const char* what, const char* why) {
+    BoughtPart bought;
+    bought.part.name = PartId(name);
+    bought.kind = kind;
+    bought.what = what;
+    bought.why = why;
+    machine.bought.push_back(bought);
+  };
+  buy("valve", BoughtKind::kItem, "relief valve", "before all else");
+  buy("lid_screw", BoughtKind::kScrew, "grub screw M3 x 3", "in the lid");
+  buy("peg", BoughtKind::kScrew, "screw M4 x 8", "");
+  const auto setup = WholeTrial(machine, BenchShop(), Together(), {{PartId("body"), PartId("foot")}, {}});
+  ASSERT_TRUE(setup);
+  const std::vector<std::string> words = WordsOf(*setup);
+  const auto at = [&](const std::string& part) {
+    return std::find_if(words.begin(), words.end(), [&](const std::string& w) { return w.find(part) != std::string::npos; }) - words.begin();
+  };
+  EXPECT_LT(at("grub screw M3 x 3: into the tapped of lid; in the lid."), static_cast<std::ptrdiff_t>(words.size()));
+  EXPECT_GT(at("grub screw M3 x 3"), at("lid onto body"));
+  EXPECT_LT(at("screw M4 x 8: into the tapped of foot"), at("shaft, with all"));
+  EXPECT_EQ(at("relief valve (before all else): the sheets do not say where"), static_cast<std::ptrdiff_t>(words.size()) - 2);
 }
 
 TEST(WholeTrial, NothingToPutTogetherIsNoTrial) {

@@ -43,28 +43,38 @@ bool Goes(const AssemblyOrder& order, const std::vector<std::string>& parts, con
   return step >= 0 && (order.steps[static_cast<std::size_t>(step)].direction_W - way).norm() < 1e-9;
 }
 
-// The builder's own account: rings, rod and pin make one with the piston, which goes in from above;
-// the crank comes from the front; the washer is put on from the rear before the cover closes it;
-// the head and its gaskets come down on the deck in turn.
+// As a fitter would: the piston gets rod, pin and rings, enters the liner by its lead, and the liner goes down with
+// them; the crank is made up in its bearings and comes with their housing; the pulley, which stands over the
+// housing's screws, after them, and before the rest shuts the crank in; the washer from the rear before the cover;
+// the inlet reed lies on its gasket before the plate is on; what stands on nothing here comes last.
 TEST(AssemblyOrder, OfTheCompressor) {
   const AssemblyOrder order = FindAssemblyOrder(LoadSpoiled(kWhole, {}));
   SCOPED_TRACE(Told(order));
   EXPECT_TRUE(order.locked.empty());
   ASSERT_EQ(order.first, std::vector<PartId>{PartId("body")});
-  const std::vector<std::string> piston = {"piston", "ring", "ring#2", "gudgeon_pin",
-                                           "connecting_rod"};
-  EXPECT_TRUE(Goes(order, piston, -Vec3::UnitZ()));
+  const std::vector<std::string> liner = {"liner", "piston", "ring", "ring#2", "gudgeon_pin", "connecting_rod"};
+  const std::vector<std::string> crank = {"crankshaft", "crank_disc", "crankpin", "spacer"};
+  const std::vector<std::string> housing = {"front_housing", "crankshaft", "crank_disc", "crankpin", "spacer",
+                                            "bearing_spacer", "bearing_rear", "bearing_front", "circlip"};
+  EXPECT_TRUE(Goes(order, liner, -Vec3::UnitZ()));
+  EXPECT_TRUE(Goes(order, housing, -Vec3::UnitX()));
+  EXPECT_TRUE(Goes(order, {"liner"}, -Vec3::UnitZ()));
   EXPECT_TRUE(Goes(order, {"pin_washer"}, Vec3::UnitX()));
   EXPECT_TRUE(Goes(order, {"rear_cover"}, Vec3::UnitX()));
+  EXPECT_TRUE(Goes(order, {"reed"}, -Vec3::UnitZ()));
   EXPECT_TRUE(Goes(order, {"head"}, -Vec3::UnitZ()));
-  EXPECT_LT(StepOf(order, {"gudgeon_pin"}), StepOf(order, piston));
-  EXPECT_LT(StepOf(order, {"crankpin"}), StepOf(order, {"pin_washer"}));
-  EXPECT_LT(StepOf(order, {"pin_washer"}), StepOf(order, {"rear_cover"}));
-  EXPECT_LT(StepOf(order, {"gasket_plate"}), StepOf(order, {"valve_plate"}));
-  EXPECT_LT(StepOf(order, {"valve_plate"}), StepOf(order, {"gasket_head"}));
-  EXPECT_LT(StepOf(order, {"gasket_head"}), StepOf(order, {"head"}));
-  EXPECT_LT(StepOf(order, {"bearing_front"}), StepOf(order, {"bearing_rear"}));
-  EXPECT_LT(StepOf(order, {"bearing_rear"}), StepOf(order, {"circlip"}));
+  const std::vector<std::vector<std::string>> rows[] = {
+      {{"ring#2"}, {"ring"}, {"liner"}, liner, housing, {"driven_pulley"}, {"rear_cover"}},
+      {{"bearing_front"}, {"bearing_rear"}, {"circlip"}, crank, housing},
+      {{"crankpin"}, crank, {"pin_washer"}, {"rear_cover"}},
+      {{"gasket_plate"}, {"reed"}, {"valve_plate"}, {"gasket_head"}, {"head"}},
+      {{"base_plate"}, {"motor_pulley"}}};
+  for (const auto& row : rows) {
+    for (std::size_t i = 1; i < row.size(); ++i) {
+      EXPECT_GE(StepOf(order, row[i - 1]), 0) << row[i - 1].front();
+      EXPECT_LT(StepOf(order, row[i - 1]), StepOf(order, row[i])) << row[i - 1].front() << " before " << row[i].front();
+    }
+  }
 }
 
 // Every piece comes in once by itself or as one of a group, and nothing before what it stands on.

@@ -7,6 +7,8 @@
 #include <map>
 #include <set>
 
+#include "fitwright/model/material.h"
+#include "fitwright/planner/assembly_looks.h"
 #include "fitwright/planner/joint_looks.h"
 #include "fitwright/planner/set_beside.h"
 
@@ -99,14 +101,60 @@ const Joint* FindJoint(const Machine& machine, const JointId& id) {
   return nullptr;
 }
 
+// The longest of them that is round, to lie in V-blocks.
+const Part* LongestRound(const Machine& machine, const std::vector<PartId>& parts) {
+  const Part* longest = nullptr;
+  double most = 0;
+  for (const PartId& id : parts) {
+    const Part* part = machine.FindPart(id);
+    if (part == nullptr || part->envelope != EnvelopeKind::kTurned) continue;
+    const double length = std::abs(CalcEnvelope(*part).size_mm().dot(part->turning_axis_P.direction));
+    if (length <= most) continue;
+    most = length;
+    longest = part;
+  }
+  return longest;
+}
+
+// What holds the pieces while the adhesive sets is tried before any is on.
+Step DryStep(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts) {
+  std::string hold = "Set out stops and light clamps that hold the pieces where the drawing has them";
+  if (const Part* round = LongestRound(machine, parts); round != nullptr && parts.size() > 1) {
+    std::vector<PartId> rest = parts;
+    std::erase(rest, round->name);
+    hold = fmt::format("Set out two V-blocks on the plate with a light strap over each for the {}, and packing from the plate under {}, so that nothing "
+                       "hangs by its own weight",
+                       Words(round->name.text()), NamesOf(rest));
+  }
+  Step dry;
+  dry.operation = Operation::kWash;  // apart again: nothing of it stays
+  dry.parts = parts;
+  dry.words = fmt::format("{}: that is how they lie while it sets. Put them together dry in it, look at what the joint is to keep, take them apart.", hold);
+  dry.time_min = static_cast<double>(parts.size()) * (shop.times.assemble_place + kTakeOffPart_min);
+  return dry;
+}
+
+// What room the drawing leaves the adhesive.
+std::string RoomWords(const Machine& machine, const FeatureRef& inner, const FeatureRef& outer) {
+  constexpr double kLeast_mm = 0.05;  // on the diameter, of compounds for slip fits (common practice)
+  constexpr double kMost_mm = 0.1;
+  const auto* shaft = std::get_if<OuterDiameter>(&machine.Find(inner)->shape);
+  const auto* hole = std::get_if<Hole>(&machine.Find(outer)->shape);
+  if (shaft == nullptr || hole == nullptr || hole->diameter.middle_mm() - shaft->diameter.middle_mm() >= kLeast_mm) return {};
+  return fmt::format(" The limits leave it {:.3f} to {:.3f} mm on the diameter, less than the {:.2f} to {:.2f} mm that such compounds commonly have: take "
+                     "one made for close fits, and look that both are wet all round.",
+                     hole->diameter.lower_mm - shaft->diameter.upper_mm, hole->diameter.upper_mm - shaft->diameter.lower_mm, kLeast_mm, kMost_mm);
+}
+
 std::vector<Step> BondSteps(const Machine& machine, const Shop& shop, const SetupSketch& sketch) {
   std::vector<PartId> parts = {sketch.part};
   parts.insert(parts.end(), sketch.mates.begin(), sketch.mates.end());
   Step wash = WashStep(parts, fmt::format("Take the last burrs off {} at the bonded places, wash oil and chips away, wipe with solvent and "
                                           "let it dry; do not touch the places again.", NamesOf(parts)));
   wash.caution = "Solvent: open window, no flame, gloves.";
-  std::vector<Step> steps = {wash};
+  std::vector<Step> steps = {DryStep(machine, shop, parts), wash};
   double cure = 0;
+  std::set<PartId> on;  // bonded so far
   for (const JointId& id : sketch.joints) {
     const Joint& joint = *FindJoint(machine, id);
     Step step;
@@ -119,7 +167,9 @@ std::vector<Step> BondSteps(const Machine& machine, const Shop& shop, const Setu
     const auto* hole = std::get_if<Hole>(&machine.Find(outer)->shape);
     step.words = fmt::format("Bond {} into the {} of {}: {} round both, push it home turning, {}, wipe off what comes out.", Words(inner.part.text()),
                              Words(outer.feature.text()), Words(outer.part.text()), joint.compound.empty() ? "adhesive" : joint.compound,
-                             HomeWords(machine, inner, outer, hole == nullptr ? Vec3::UnitZ() : hole->into_P));
+                             HomeWords(machine, inner, outer, hole == nullptr ? Vec3::UnitZ() : hole->into_P, on));
+    step.words += RoomWords(machine, inner, outer);
+    on.insert({inner.part, outer.part});
     step.caution = "Gloves and eye protection; it grips within minutes: have everything to hand. Keep it out of bearings.";
     step.time_min = kBondJoint_min;
     steps.push_back(step);
@@ -265,6 +315,20 @@ void SayClosing(const Machine& machine, const Shop& shop, const SuitPair& pair, 
   step.measure = line;
   step.words += " Wipe, let it cool and measure often: it ends at the length that the sum gives.";
   step.time_min += 2 * shop.times.measure + 2;
+}
+
+std::vector<Step> ProveClosing(const Machine& machine, const Shop& shop, const SuitPair& pair) {
+  for (const Requirement& r : machine.requirements) {
+    if (r.name != pair.requirement) continue;
+    std::set<PartId> joined(pair.trial.begin(), pair.trial.end());
+    joined.insert(pair.shaft.part);
+    Step look = FloatStep(machine, shop, r, joined);
+    look.words = fmt::format("Wash the {0} and put all of the trial together again, now with the {0} in. {1} It is shut in later: mend it now.",
+                             Words(pair.shaft.part.text()), look.words);
+    look.time_min += (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial);
+    return {look};
+  }
+  return {};
 }
 
 }  // namespace fitwright::planner

@@ -42,5 +42,7 @@ std::vector<Step> BenchSteps(const Machine& machine, const Shop& shop, const Sub
 
 // How the last face of a length that closes a stack is brought to what the trial showed: measure and words.
 void SayClosing(const Machine& machine, const Shop& shop, const SuitPair& pair, Step& step);
+// The trial again, now with the piece in: nothing where the requirement is not found.
+std::vector<Step> ProveClosing(const Machine& machine, const Shop& shop, const SuitPair& pair);
 
 }  // namespace fitwright::planner

@@ -132,7 +132,7 @@ class Builder {
     setup_.hold_words += SeatBlockWords(shop_, setup_, BoxInSetup(pieces_.at(sketch.part), setup_.parts.front().X_PS));
     GaugeAgain(shop_, pieces_, setup_);
     if (DrivesPin(sketch)) {
-      for (Step& step : PinSteps(machine_, shop_, PartsOf(sketch))) setup_.steps.push_back(std::move(step));
+      for (Step& step : PinSteps(machine_, shop_, PartsOf(sketch), sketch.drilled)) setup_.steps.push_back(std::move(step));
     }
     AddReasons(sketch);
     return Ok{};
@@ -238,9 +238,18 @@ class Builder {
     plan_.assumed = HandShapingAssumed(machine_);
   }
 
+  // Pins that went in where their holes were drilled through both parts.
+  std::set<JointId> PinnedBefore() const {
+    std::set<JointId> pinned;
+    for (const SharedHoles& pair : subjects_.shared) {
+      if (strategy_.shared.at(pair.subject) != Technique::kByCoordinates) pinned.insert(JointId(pair.subject));
+    }
+    return pinned;
+  }
+
   // Waits for the last setup of every part.
   void AddWholeTrial() {
-    std::optional<Setup> whole = WholeTrial(machine_, shop_, subjects_, stays_on_);
+    std::optional<Setup> whole = WholeTrial(machine_, shop_, subjects_, {stays_on_, PinnedBefore()});
     if (!whole) return;
     setup_ = std::move(*whole);
     setup_.number = static_cast<int>(plan_.setups.size()) + 1;
@@ -337,6 +346,11 @@ class Builder {
         Step& step = setup_.steps[i];
         if (step.aim && step.aim->closes == pair.requirement) SayClosing(machine_, shop_, pair, step);
       }
+      if (!pair.closes || pair.shaft != ref || wanted_.empty()) continue;
+      const bool made = std::any_of(setup_.steps.begin() + static_cast<std::ptrdiff_t>(from), setup_.steps.end(),
+                                    [&](const Step& step) { return step.aim && step.aim->closes == pair.requirement; });
+      if (!made) continue;
+      for (Step& step : ProveClosing(machine_, shop_, pair)) setup_.steps.push_back(std::move(step));
     }
   }
 

@@ -201,6 +201,22 @@ std::string WallWords(const Clock& clock, const std::string& name, const std::st
                      which, name, slide, std::floor(clock.long_mm));
 }
 
+// The figure to set a pin in the hole by. Near level its height tells; near upright how far it stands in from both sides.
+std::string StandsWords(const PieceState& piece, const Hole& hole, const Pose& X_PS, double rise_deg) {
+  constexpr double kHeightTells_deg = 60;
+  const Vec3& middle = hole.entries_P_mm.front();
+  const double r = hole.diameter.middle_mm() / 2;
+  if (std::abs(rise_deg) <= kHeightTells_deg) {
+    const Vec3 up_P = X_PS.linear().col(2);
+    const double height = up_P.dot(middle) - ExtentOf(piece, up_P).first + r;
+    return fmt::format(": a pin of {} mm has its top {} mm above what the piece lies on", Num(2 * r), Num(height));
+  }
+  const Vec3 across_P = X_PS.linear().col(2).cross(piece.part->turning_axis_P.direction).normalized();
+  const auto [low, high] = ExtentOf(piece, across_P);
+  return fmt::format(": a square upright against the outside on one side stands {} mm from a pin of {} mm in it, on the other {} mm",
+                     Num(across_P.dot(middle) - low - r), Num(2 * r), Num(high - across_P.dot(middle) - r));
+}
+
 }  // namespace
 
 bool IsAlikeAllRound(const PieceState& piece) {
@@ -256,7 +272,8 @@ std::string ClockWords(const PieceState& piece, const Clock& clock, const Pose& 
     return fmt::format(" Before it is tight turn the piece until {} lies as the drawing has it, by the spindle over a pin in it.", name);
   }
   const double rise = std::asin(std::clamp(aside_S.z(), -1.0, 1.0)) / kRadPerDeg;
-  return fmt::format(" Before it is tight turn it until {} stands {}, by a pin in it or by what already stands in it.", name, AngleWords(rise));
+  return fmt::format(" Before it is tight turn it until {} stands {}, by a pin in it or by what already stands in it{}.", name, AngleWords(rise),
+                     StandsWords(piece, *hole, X_PS, rise));
 }
 
 std::string CoveredWords(const PieceState& piece) {

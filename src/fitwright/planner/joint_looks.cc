@@ -7,6 +7,7 @@
 #include <string>
 
 #include "fitwright/planner/check_words.h"
+#include "fitwright/planner/fitting_bought.h"
 
 namespace fitwright::planner {
 namespace {
@@ -107,7 +108,19 @@ std::vector<Step> LooksWhileWet(const Machine& machine, const Shop& shop, const 
                {"At once, while it can still be moved,", ". Nudge it there, wedge it so that it stays, and read it again when it has set"}, true);
 }
 
-std::vector<Step> PinSteps(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts) {
+namespace {
+
+const Joint* PinnedBy(const Machine& machine, const std::vector<FeatureRef>& drilled) {
+  const auto is = [&](const FeatureRef& ref) { return std::find(drilled.begin(), drilled.end(), ref) != drilled.end(); };
+  for (const Joint& joint : machine.joints) {
+    if (joint.kind == JointKind::kPinned && is(joint.fixed) && is(joint.moving)) return &joint;
+  }
+  return nullptr;
+}
+
+}  // namespace
+
+std::vector<Step> PinSteps(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts, const std::vector<FeatureRef>& drilled) {
   constexpr double kDrive_min = 3;  // opinion
   const Part& held = *machine.FindPart(parts.front());
   std::vector<Step> looks = Looks(machine, shop, parts, {"After the blows", ""}, false);
@@ -115,9 +128,13 @@ std::vector<Step> PinSteps(const Machine& machine, const Shop& shop, const std::
   step.operation = Operation::kWash;
   step.parts = {held.name};
   step.time_min = kDrive_min;
-  step.words = fmt::format("On the bench: wash the hole. {} on {}, right under the hole, nothing that was joined carrying the blow; drive the pin in flush "
-                           "or just under, by light taps with a drift thinner than the pin.",
-                           held.name.text(), held.envelope == EnvelopeKind::kTurned ? "a V-block or lead" : "a block of lead or hard wood");
+  const Joint* joint = PinnedBy(machine, drilled);
+  const BoughtPart* bought = joint == nullptr ? nullptr : machine.FindBought(PartId(joint->name.text()));
+  if (bought != nullptr) step.parts.push_back(bought->part.name);
+  step.words = fmt::format("On the bench: wash the hole. {} on {}, right under the hole, nothing that was joined carrying the blow; drive the {} in "
+                           "flush or just under, by light taps with a drift thinner than it.",
+                           held.name.text(), held.envelope == EnvelopeKind::kTurned ? "a V-block or lead" : "a block of lead or hard wood",
+                           joint == nullptr ? "pin" : PinWords(machine, *joint));
   if (looks.empty()) step.words += " Then look again at what the joint is to keep.";
   step.caution = "Eye protection: a pin can split or fly.";
   std::vector<Step> steps = {step};

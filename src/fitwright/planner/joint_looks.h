@@ -15,7 +15,7 @@ namespace fitwright::planner {
 std::vector<Step> LooksWhileWet(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts);
 
 // After a hole drilled through parts that stay together, `parts.front()` the one that is held: the pin goes in on
-// the bench, and what the joint is to keep is looked at again.
-std::vector<Step> PinSteps(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts);
+// the bench, and what the joint is to keep is looked at again. `drilled`: the holes, by which the pin is named.
+std::vector<Step> PinSteps(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts, const std::vector<FeatureRef>& drilled);
 
 }  // namespace fitwright::planner

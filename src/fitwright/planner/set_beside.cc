@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "fitwright/model/faces.h"
+#include "fitwright/model/material.h"
 #include "fitwright/planner/process_common.h"
 
 namespace fitwright::planner {
@@ -109,7 +110,38 @@ std::optional<Pairing> NearestFaces(const std::vector<Across>& inner, const std:
 
 }  // namespace
 
-std::string HomeWords(const Machine& machine, const FeatureRef& inner, const FeatureRef& outer, const Vec3& into_P) {
+namespace {
+
+// How the face of the outer lies that the inner's end comes flush with.
+std::string LiesWords(const Machine& machine, const Pairing& pair, const PartId& inner, const PartId& outer, const Vec3& way_W, std::set<PartId> on) {
+  constexpr double kOver_mm = 2;  // parallels clear of what hangs between them
+  const Vec3 out_W = pair.outer.with_way ? way_W : Vec3(-way_W);
+  const double face_mm = (pair.outer.with_way ? 1 : -1) * pair.outer.at_mm;
+  on.insert(outer);
+  on.erase(inner);
+  double most = 0;
+  PartId through;
+  for (const PartId& part : on) {
+    const auto X_WP = machine.FindPlace(part);
+    const Part* sheet = machine.FindPart(part);
+    if (!X_WP || sheet == nullptr) continue;
+    const Box3 box = CalcEnvelope(*sheet);
+    const Vec3 out_P = X_WP->linear().transpose() * out_W;
+    const double reach = out_W.dot(*X_WP * box.centre_mm()) + 0.5 * out_P.cwiseAbs().dot(box.size_mm()) - face_mm;
+    if (reach <= most + kFlush_mm) continue;
+    most = reach;
+    through = part;
+  }
+  if (most <= kFlush_mm) return fmt::format(", by a plate that {} lies on", pair.outer.name);
+  return fmt::format(": {} down on two parallels higher than {} mm, or on the open jaws of the vise, the {} hanging between them, one of them under the {} "
+                     "as its stop",
+                     pair.outer.name, Num(std::ceil(most + kOver_mm)), through == outer ? "rest" : NameWords(FeatureId(through.text())),
+                     NameWords(FeatureId(inner.text())));
+}
+
+}  // namespace
+
+std::string HomeWords(const Machine& machine, const FeatureRef& inner, const FeatureRef& outer, const Vec3& into_P, const std::set<PartId>& on) {
   const auto place = machine.FindPlace(outer.part);
   const auto pair = !place ? std::nullopt
                            : NearestFaces(FacesAcross(machine, inner.part, place->linear() * into_P),
@@ -117,7 +149,8 @@ std::string HomeWords(const Machine& machine, const FeatureRef& inner, const Fea
   if (!pair) return "to where the drawing has it";
   if (pair->stop) return fmt::format("until its {} is against {}", pair->inner.name, pair->outer.name);
   if (std::abs(pair->off_mm) < kFlush_mm) {
-    return fmt::format("until its {0} is flush with {1}, by a plate that {1} lies on", pair->inner.name, pair->outer.name);
+    return fmt::format("until its {} is flush with {}{}", pair->inner.name, pair->outer.name,
+                       LiesWords(machine, *pair, inner.part, outer.part, place->linear() * into_P, on));
   }
   return fmt::format("until its {} stands {} mm {} {}, by the depth rod", pair->inner.name, Num(std::abs(pair->off_mm)),
                      pair->off_mm > 0 ? "out of" : "in from", pair->outer.name);

@@ -23,13 +23,13 @@ struct AssemblyOrder {
       locked;  // no straight way takes these apart; empty when the order is complete
 };
 
-// Found by taking the drawn machine apart: at each turn the smallest group that a straight move
-// takes out of what is left, along one of the axes or face normals of the joints or an axis of the
-// machine. Faces are lifted off each other rather than slid, and what is bonded, pressed or sprung
-// into a groove goes in as one, while there is such a way. Copies stand as "ring#2"; what is bought
-// counts when it has a shape. Screws hold nothing in place. Piston rings and circlips spring past
-// the edges of their grooves. Metal is looked at on lines 1.5 mm apart; what is narrower than that
-// may go unseen. Deterministic; some 0.1 s for thirty parts.
+// Found by taking the drawn machine apart: at each turn the smallest group that a straight move takes out of what is
+// left, along an axis of the machine or an axis or face normal of its joints. While there is such a way nothing is left
+// behind without what carries it (a shaft without its bearings, a piston without its bore), faces are lifted off each
+// other rather than slid, what is bonded, pressed or sprung into a groove goes in as one, and no screw is turned with a
+// part over its head. A ring goes into its bore by the end with the lead. Groups go on in the order that shows soonest
+// whether requirements hold. Copies stand as "ring#2"; what is bought counts when it has a shape. Piston rings and
+// circlips spring past edges. Metal is looked at on lines 1.5 mm apart. Deterministic; some 0.2 s for thirty parts.
 AssemblyOrder FindAssemblyOrder(const Machine& machine);
 
 }  // namespace fitwright::review

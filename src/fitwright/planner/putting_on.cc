@@ -1,0 +1,228 @@
+#include "fitwright/planner/putting_on.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+#include <optional>
+
+#include "fitwright/model/faces.h"
+#include "fitwright/model/material.h"
+#include "fitwright/planner/bench_work.h"
+#include "fitwright/planner/process_common.h"
+#include "fitwright/planner/set_beside.h"
+#include "fitwright/planner/sprung_way.h"
+
+namespace fitwright::planner {
+namespace {
+
+constexpr double kAlong = 0.999;
+constexpr double kTowards = 0.7;      // of the cosine: towards that side rather than another
+constexpr double kOffCentre_mm = 1;
+
+std::string WayWord(const Vec3& way_W) {
+  int axis = 0;
+  const double most = way_W.cwiseAbs().maxCoeff(&axis);
+  if (most < 1 - 1e-6) return "along its own slope";
+  return fmt::format("along {}{}", way_W[axis] > 0 ? "+" : "-", "xyz"[axis]);
+}
+
+std::string FaceTowards(const Machine& machine, const PartId& part, const Vec3& direction_W) {
+  const Part* sheet = machine.FindBought(part) != nullptr ? nullptr : machine.FindPart(part);
+  const auto X_WP = machine.FindPlace(part);
+  if (sheet == nullptr || !X_WP) return {};
+  const Feature* face = OutermostFace(*sheet, X_WP->linear().transpose() * direction_W);
+  return face == nullptr ? "" : NameWords(face->name);
+}
+
+// Those that the step closes, what stops it first, screws last.
+std::vector<const Joint*> JointsClosed(const Machine& machine, const review::AssemblyStep& way) {
+  std::vector<const Joint*> joints;
+  for (const Joint& joint : machine.joints) {
+    const bool here = (Has(way.parts, joint.fixed.part) && Has(way.onto, joint.moving.part)) ||
+                      (Has(way.parts, joint.moving.part) && Has(way.onto, joint.fixed.part));
+    if (here && joint.kind != JointKind::kBelt) joints.push_back(&joint);
+  }
+  const auto rank = [](const Joint* j) { return IsFaceJoint(j->kind) ? 0 : j->kind == JointKind::kScrewedPattern ? 2 : 1; };
+  std::stable_sort(joints.begin(), joints.end(), [&](const Joint* a, const Joint* b) { return rank(a) < rank(b); });
+  return joints;
+}
+
+// Which part of the group meets which of those that are there.
+struct Meeting {
+  PartId part;
+  PartId onto;
+  const char* how = "onto";
+};
+Meeting MeetingOf(const Machine& machine, const review::AssemblyStep& way, const std::vector<const Joint*>& joints) {
+  Meeting meeting{way.parts.front(), way.onto.empty() ? PartId() : way.onto.front()};
+  if (joints.empty()) return meeting;
+  const bool comes_moving = Has(way.parts, joints.front()->moving.part);
+  meeting.part = comes_moving ? joints.front()->moving.part : joints.front()->fixed.part;
+  meeting.onto = comes_moving ? joints.front()->fixed.part : joints.front()->moving.part;
+  for (const Joint* joint : joints) {
+    if (!IsRoundJoint(joint->kind)) continue;
+    const bool moving = joint->moving.part == meeting.part;
+    if (!moving && joint->fixed.part != meeting.part) continue;
+    if ((moving ? joint->fixed.part : joint->moving.part) != meeting.onto) continue;
+    meeting.how = std::holds_alternative<Hole>(machine.Find(moving ? joint->moving : joint->fixed)->shape) ? "over" : "into";
+  }
+  return meeting;
+}
+
+// A ring springs into its groove, whichever way the drawn one could be slid out.
+std::string SprungWords(const Machine& machine, const review::AssemblyStep& way) {
+  if (way.parts.size() != 1) return {};
+  const BoughtPart* bought = machine.FindBought(way.parts.front());
+  if (bought != nullptr && bought->kind == BoughtKind::kCirclip && !way.onto.empty()) {
+    const auto way_W = SprungWay_W(machine, way.parts.front());
+    return fmt::format("{} into its groove in {}{} with circlip pliers, eye protection on: in all round, free to turn.", NamesOf(way.parts),
+                       NamesOf({way.onto.front()}), way_W ? " " + FromSideWords(machine, way.onto.front(), *way_W) : "");
+  }
+  for (const Joint& joint : machine.joints) {
+    if (joint.kind != JointKind::kRingInGroove) continue;
+    const bool fixed = joint.moving.part == way.parts.front();
+    if (!fixed && joint.fixed.part != way.parts.front()) continue;
+    const FeatureRef& seat = fixed ? joint.fixed : joint.moving;
+    const Feature* feature = machine.Find(seat);
+    const auto* groove = feature == nullptr ? nullptr : std::get_if<Groove>(&feature->shape);
+    if (groove == nullptr) continue;
+    return fmt::format("{} into {}, {}, eye protection on: in all round, free to turn.", NamesOf(way.parts), FeatureOfPart(seat),
+                       groove->internal ? "closed with pliers" : "opened no wider than it must");
+  }
+  return {};
+}
+
+// A hole aside from the middle tells how the part is turned: "breather towards the deck".
+std::string TurnedWords(const Machine& machine, const PartId& part, const PartId& onto, const Vec3& way_W) {
+  const Part* sheet = machine.FindPart(part);
+  const auto X_WP = machine.FindPlace(part);
+  if (sheet == nullptr || !X_WP) return {};
+  const Vec3 way_P = X_WP->linear().transpose() * way_W;
+  const Vec3 middle = CalcEnvelope(*sheet).centre_mm();
+  for (const Feature& feature : sheet->features) {
+    const auto* hole = std::get_if<Hole>(&feature.shape);
+    if (hole == nullptr || hole->entries_P_mm.size() != 1 || std::abs(hole->into_P.dot(way_P)) < kAlong) continue;
+    Vec3 off = hole->entries_P_mm.front() - middle;
+    off -= off.dot(way_P) * way_P;
+    if (off.norm() < kOffCentre_mm) continue;
+    const Vec3 off_W = X_WP->linear() * off.normalized();
+    for (const PartId& other : {onto, machine.uses.front().part}) {
+      int axis = 0;
+      if (off_W.cwiseAbs().maxCoeff(&axis) < kTowards) break;
+      const std::string face = FaceTowards(machine, other, std::copysign(1.0, off_W[axis]) * Vec3::Unit(axis));
+      if (!face.empty()) return fmt::format(" Turned so that its {} is towards the {} of {}.", NameWords(feature.name), face, NamesOf({other}));
+    }
+  }
+  return {};
+}
+
+std::size_t RingsOn(const Machine& machine, const PartId& part) {
+  return static_cast<std::size_t>(std::count_if(machine.joints.begin(), machine.joints.end(), [&](const Joint& j) {
+    return j.kind == JointKind::kRingInGroove && j.fixed.part == part;
+  }));
+}
+
+std::string SlideWords(const Machine& machine, const Joint& joint) {
+  const std::size_t rings = std::max(RingsOn(machine, joint.moving.part), RingsOn(machine, joint.fixed.part));
+  if (rings == 0) return " A film of oil on both; it slides by hand its whole way.";
+  return fmt::format(" Oil both. {}Press each ring in with the fingers as it meets the lead; nothing forced. It slides by hand its whole way.",
+                     rings == 1 ? "" : rings == 2 ? "The gaps of the rings opposite each other. " : "The gaps of the rings evenly round. ");
+}
+
+// Where a shaft or a hub stops, when drawn faces tell.
+std::string StopWords(const Machine& machine, const Joint& joint) {
+  const bool fixed_goes_in = std::holds_alternative<OuterDiameter>(machine.Find(joint.fixed)->shape);
+  const FeatureRef& inner = fixed_goes_in ? joint.fixed : joint.moving;
+  const FeatureRef& outer = fixed_goes_in ? joint.moving : joint.fixed;
+  const auto* hole = std::get_if<Hole>(&machine.Find(outer)->shape);
+  if (hole == nullptr || machine.FindBought(inner.part) != nullptr || machine.FindBought(outer.part) != nullptr) return {};
+  const std::string home = HomeWords(machine, inner, outer, hole->into_P);
+  return home.starts_with("until its") && home.find("against") != std::string::npos ? " Push it on " + home + "." : "";
+}
+
+std::string JointWords(const Machine& machine, const Joint& joint) {
+  constexpr double kFeeler_mm = 0.03;  // the thinnest leaf of a common set
+  switch (joint.kind) {
+    case JointKind::kFaceContact:
+      return fmt::format(" Home is where the {} meets the {}: no feeler of {:g} mm goes in between, all round.", NameWords(joint.moving.feature),
+                         NameWords(joint.fixed.feature), kFeeler_mm);
+    case JointKind::kGasketedFace:
+      return " Both faces clean and dry, nothing folded, hole over hole.";
+    case JointKind::kBearingSeat:
+      return " Press on the outer ring alone, square, by a tube or a sleeve; never through the balls.";
+    case JointKind::kBearingOnShaft:
+      return " Press against the inner rings alone, a tube behind them; never through the balls.";
+    case JointKind::kRunningFit:
+      return " A drop of oil; it turns by hand and does not bind." + StopWords(machine, joint);
+    case JointKind::kSliderInBore:
+      return SlideWords(machine, joint);
+    case JointKind::kHubOnShaft:
+      return StopWords(machine, joint);
+    case JointKind::kPressFit:
+      return " Press it square, oiled, in one go." + StopWords(machine, joint);
+    default:
+      return {};
+  }
+}
+
+int ScrewsOf(const Machine& machine, const Joint& joint) {
+  const auto* hole = std::get_if<Hole>(&machine.Find(joint.fixed)->shape);
+  return hole == nullptr ? 0 : static_cast<int>(hole->entries_P_mm.size());
+}
+
+std::string ScrewWords(const Machine& machine, const Joint& joint) {
+  const int count = ScrewsOf(machine, joint);
+  std::string words = joint.screw ? fmt::format(" Then {} screws {} x {:g}", count, joint.screw->thread, joint.screw->length_mm)
+                                  : fmt::format(" Then {} screws", count);
+  if (joint.washer_mm > 0) words += fmt::format(", a washer of {:g} mm under each head", joint.washer_mm);
+  return words + ": all in by hand, then drawn up a little at a time, crosswise.";
+}
+
+std::string HeadWords(const Machine& machine, const review::AssemblyStep& way, const Meeting& meeting) {
+  std::string words = NamesOf({meeting.part});
+  const std::size_t others = way.parts.size() - 1;
+  if (others > 0) words += ", with all that is on it,";
+  if (way.onto.empty()) return words + " where the drawing has it, on what carries it there.";
+  words += fmt::format(" {} {} {}", meeting.how, NamesOf({meeting.onto}), FromSideWords(machine, meeting.onto, way.direction_W));
+  const std::string first = FaceTowards(machine, meeting.part, way.direction_W);
+  return words + (first.empty() ? "." : fmt::format(", {} first.", first));
+}
+
+}  // namespace
+
+bool Has(const std::vector<PartId>& list, const PartId& part) { return std::find(list.begin(), list.end(), part) != list.end(); }
+
+std::string FromSideWords(const Machine& machine, const PartId& part, const Vec3& way_W) {
+  const std::string face = FaceTowards(machine, part, -way_W);
+  return face.empty() ? WayWord(way_W) : fmt::format("from the {}", face);
+}
+
+std::string FeatureOfPart(const FeatureRef& ref) { return fmt::format("the {} of {}", NameWords(ref.feature), NamesOf({ref.part})); }
+
+Step PutOnStep(const Machine& machine, const Shop& shop, const review::AssemblyStep& way) {
+  Step step;
+  step.operation = Operation::kTrial;
+  step.parts = way.parts;
+  const std::vector<const Joint*> joints = JointsClosed(machine, way);
+  int screws = 0;
+  for (const Joint* joint : joints) {
+    step.joints.push_back(joint->name);
+    if (joint->kind == JointKind::kScrewedPattern) screws += ScrewsOf(machine, *joint);
+  }
+  step.time_min = shop.times.assemble_place + screws * shop.times.assemble_screw;
+  step.words = SprungWords(machine, way);
+  if (!step.words.empty()) return step;
+  const Meeting meeting = MeetingOf(machine, way, joints);
+  step.words = HeadWords(machine, way, meeting) + TurnedWords(machine, meeting.part, meeting.onto, way.direction_W);
+  std::vector<std::string> said;
+  for (const Joint* joint : joints) {
+    const std::string words = joint->kind == JointKind::kScrewedPattern ? ScrewWords(machine, *joint) : JointWords(machine, *joint);
+    if (std::find(said.begin(), said.end(), words) == said.end()) step.words += words;
+    said.push_back(words);
+  }
+  return step;
+}
+
+}  // namespace fitwright::planner
