@@ -348,8 +348,8 @@ struct PlanFile {
 
 template <typename Io>
 void Fields(Io& io, PlanFile& file) {
-  Fields<Io>(io, file.plan);
-  Fields<Io>(io, file.origin);
+  files::Fields<Io>(io, file.plan);
+  files::Fields<Io>(io, file.origin);
 }
 
 }  // namespace

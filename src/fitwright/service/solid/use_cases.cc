@@ -18,6 +18,7 @@
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/step_io.h"
+#include "fitwright/store/build_log_store.h"
 #include "fitwright/trade/materials.h"
 
 namespace fitwright::service {
@@ -202,7 +203,8 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
   kept.Save();
   PlanOrigin origin;
   origin.decided = planner.Decided();
-  if (!workshop) plan->warnings.push_back(fmt::format("From the sheets alone, whatever is done: {}.", workshop.error().message));
+  if (!workshop && std::filesystem::exists(project.dir / store::kBuildLogFileName))
+    plan->warnings.push_back(fmt::format("From the sheets alone, whatever is done: {}.", workshop.error().message));
   if (auto saved = FinishAndSave(project, use, *replayed, origin, *plan); !saved) return Unexpected(saved.error());
   return ProvedPlan{*std::move(plan), *std::move(replayed), std::move(origin), *std::move(offers)};
 }
