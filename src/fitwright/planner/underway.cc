@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "fitwright/planner/build_plan.h"
 #include "fitwright/planner/decided.h"
@@ -124,6 +125,8 @@ Result<Strategy> StrategyUnderway(const Machine& machine, const Shop& shop, cons
                                   const Underway& underway) {
   Result<Strategy> strategy = StrategyFrom(underway.decided);
   if (!strategy) return strategy;
+  const auto pinned = OwnAims(machine, choices);
+  std::erase_if(strategy->own_aims, [&](const auto& own) { return !own.second.window && !pinned.contains(own.first); });
   const auto ordered = InOrder(machine, shop, subjects, *strategy, choices);
   if (!ordered) return Unexpected(ordered.error());
   const Result<Plan> built = BuildPlan(machine, shop, subjects, *strategy, choices);
