@@ -284,7 +284,7 @@ Consequences BuildDesk::ConsequencesOf(int build, bool fresh, std::unique_lock<s
   if (!alone && !fresh) {
     lock.lock();
     if (same_but_events(consequences_key_)) {
-      told_earlier_ = key != consequences_key_;
+      told_earlier_ = told_earlier_ || key != consequences_key_;
       return consequences_;
     }
     lock.unlock();
