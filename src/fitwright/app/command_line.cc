@@ -147,6 +147,8 @@ class Line {
     sub->add_option("--why", request_.why, "Only say why the plan has it so: a setup's number, part, part.+z, joint, requirement, order")
         ->excludes(choices)
         ->type_name("SUBJECT");
+    sub->add_flag("--afresh", request_.afresh, "From the sheets alone, whatever is done; else only what is left is planned");
+    AddBuild(sub, "Of several machines made to this plan, whose log says what is done; else the first");
     AddSampling(sub);
     AddUnits(sub);
     AddThreads(sub);

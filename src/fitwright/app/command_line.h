@@ -29,6 +29,7 @@ struct Request {
   bool fewest_setups = false;
   bool choices = false;
   std::string why;                  // plan: of what
+  bool afresh = false;              // plan: from the sheets alone
   bool better = false;              // odds: what would lift them
   std::filesystem::path out;
   std::optional<std::string> part;

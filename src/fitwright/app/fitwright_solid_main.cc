@@ -8,6 +8,7 @@
 #include "fitwright/app/console.h"
 #include "fitwright/base/system.h"
 #include "fitwright/files/plan_json.h"
+#include "fitwright/service/left_use.h"
 #include "fitwright/service/solid/offers.h"
 #include "fitwright/service/solid/read_file.h"
 #include "fitwright/service/solid/use_cases.h"
@@ -36,15 +37,19 @@ int RunPlan(const Request& request, const service::Opened& opened) {
   use.wish = WishOf(request);
   use.sure = request.sure / 100;
   use.offers = request.choices;
+  use.afresh = request.afresh;
+  use.build = request.build == 0 ? 1 : request.build;
+  use.open = {request.dir, request.shop, request.unit};
   const auto proved = service::MakeProvedPlan(opened, use);
   work.Finish();
   if (!proved) return Fail(request, proved.error());
   const sheets::ReportOptions options = ReportOptionsOf(opened, false);
   if (request.json) {
-    Print(request.choices ? service::OffersToJson(proved->offers) : files::PlanToJson(proved->plan));
+    Print(request.choices ? service::OffersToJson(proved->offers) : files::PlanToJson(proved->plan, proved->origin));
   } else {
     Print(sheets::MakeReport(opened.project.machine, opened.project.shop, proved->plan, options));
     Print(sheets::MakeReplayReport(proved->plan, proved->replay, options));
+    if (proved->origin.anew) Print(service::AnewText(*proved->origin.anew, options));
     if (request.choices) Print(service::OffersReport(opened, proved->offers, options));
   }
   return proved->replay.ok ? 0 : 1;

@@ -23,8 +23,8 @@ Unexpected NotRead(ErrorCode code, const std::filesystem::path& path, std::strin
 
 }  // namespace
 
-Status SavePlan(const std::filesystem::path& dir, const Plan& plan) {
-  return WriteFileAtomically(dir / kPlanFileName, PlanToJson(plan));
+Status SavePlan(const std::filesystem::path& dir, const Plan& plan, const PlanOrigin& origin) {
+  return WriteFileAtomically(dir / kPlanFileName, PlanToJson(plan, origin));
 }
 
 Result<std::string> LoadPlanText(const std::filesystem::path& dir) {

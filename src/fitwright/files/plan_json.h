@@ -9,6 +9,7 @@
 
 #include "fitwright/base/result.h"
 #include "fitwright/model/plan.h"
+#include "fitwright/model/plan_origin.h"
 
 namespace fitwright::files {
 
@@ -20,16 +21,17 @@ inline constexpr std::string_view kPlanFileName = "plan.json";
 // The whole plan. Numbers are the shortest that read back to the same bits; keys stand in a fixed
 // order, so that the same plan gives the same bytes. Every number of the plan must be finite
 // (FW_CHECK).
-std::string PlanToJson(const Plan& plan);
+std::string PlanToJson(const Plan& plan, const PlanOrigin& origin = {});
 
 // The plan that PlanToJson wrote, equal in every field. file_name: as errors show it.
 // Errors, with line and key: kJsonSyntax, kDuplicateName (a key twice), kSchemaVersion,
 // kMissingKey, kUnknownKey, kWrongType, kUnknownWord, kOutOfRange (odds outside 0..1, a pose that
 // is no rotation, parts or X_PS at odds with poses).
-Result<Plan> PlanFromJson(std::string_view text, std::string file_name);
+// `origin`, where not null, is told how the plan came about.
+Result<Plan> PlanFromJson(std::string_view text, std::string file_name, PlanOrigin* origin = nullptr);
 
 // dir/plan.json, written whole or not at all. Errors: kFileUnwritable.
-Status SavePlan(const std::filesystem::path& dir, const Plan& plan);
+Status SavePlan(const std::filesystem::path& dir, const Plan& plan, const PlanOrigin& origin = {});
 // The bytes of dir/plan.json. Errors: kFileMissing, kFileUnreadable.
 Result<std::string> LoadPlanText(const std::filesystem::path& dir);
 // Errors: those of LoadPlanText and PlanFromJson.

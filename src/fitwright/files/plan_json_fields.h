@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "fitwright/model/plan.h"
+#include "fitwright/model/plan_origin.h"
 
 namespace fitwright::files {
 
@@ -328,6 +329,39 @@ void Fields(Io& io, Of<Io, PlanChoice> c) {
 }
 
 template <typename Io>
+void Fields(Io& io, Of<Io, MovedAim> a) {
+  io.Key("feature", a.feature);
+  io.Key("aim_before_mm", a.aim_before_mm);
+  io.Key("lower_before_mm", a.lower_before_mm);
+  io.Key("upper_before_mm", a.upper_before_mm);
+  io.Key("aim_mm", a.aim_mm);
+  io.Key("lower_mm", a.lower_mm);
+  io.Key("upper_mm", a.upper_mm);
+}
+
+template <typename Io>
+void Fields(Io& io, Of<Io, OddsMoved> o) {
+  io.Key("name", o.name);
+  io.Share("odds_before", o.before);
+  io.Share("odds_after", o.after);
+}
+
+template <typename Io>
+void Fields(Io& io, Of<Io, PlannedAnew> a) {
+  io.Key("build", a.build);
+  io.Key("setups_done", a.setups_done);
+  io.Key("readings", a.readings);
+  io.Share("odds_before", a.odds_before);
+  io.Share("odds_after", a.odds_after);
+  io.Key("hours_before", a.hours_before);
+  io.Key("hours_after", a.hours_after);
+  io.Key("setups_changed", a.setups_changed);
+  io.Key("changes", a.changes);
+  io.Key("aims", a.aims);
+  io.Key("why", a.why);
+}
+
+template <typename Io>
 void Fields(Io& io, Of<Io, Plan> p) {
   io.Key("project", p.project);
   io.Key("version", p.version);
@@ -345,6 +379,13 @@ void Fields(Io& io, Of<Io, Plan> p) {
   io.Key("buy", p.buy);
   io.Key("assumed", p.assumed);
   io.Key("warnings", p.warnings);
+}
+
+// Members of the plan's object.
+template <typename Io>
+void Fields(Io& io, Of<Io, PlanOrigin> o) {
+  io.Extra("decided", o.decided);
+  io.Extra("anew", o.anew);
 }
 
 template <typename Io>

@@ -340,10 +340,25 @@ Result<T> Read(std::string_view text, std::string file_name, std::string_view sc
   return Unexpected(std::move(error));
 }
 
+// The members of both stand in one object.
+struct PlanFile {
+  Plan plan;
+  PlanOrigin origin;
+};
+
+template <typename Io>
+void Fields(Io& io, PlanFile& file) {
+  files::Fields<Io>(io, file.plan);
+  files::Fields<Io>(io, file.origin);
+}
+
 }  // namespace
 
-Result<Plan> PlanFromJson(std::string_view text, std::string file_name) {
-  return Read<Plan>(text, std::move(file_name), kPlanSchemaId);
+Result<Plan> PlanFromJson(std::string_view text, std::string file_name, PlanOrigin* origin) {
+  auto file = Read<PlanFile>(text, std::move(file_name), kPlanSchemaId);
+  if (!file) return Unexpected(file.error());
+  if (origin != nullptr) *origin = std::move(file->origin);
+  return std::move(file->plan);
 }
 
 Result<ReplayReport> ReplayFromJson(std::string_view text, std::string file_name) {

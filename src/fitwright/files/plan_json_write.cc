@@ -138,10 +138,11 @@ class PlanWriter {
 
 }  // namespace
 
-std::string PlanToJson(const Plan& plan) {
+std::string PlanToJson(const Plan& plan, const PlanOrigin& origin) {
   PlanWriter writer(0);
   writer.Key("schema", std::string(kPlanSchemaId));
   Fields<PlanWriter>(writer, plan);
+  Fields<PlanWriter>(writer, origin);
   return writer.Text() + "\n";
 }
 

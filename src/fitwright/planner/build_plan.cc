@@ -340,6 +340,22 @@ class Builder {
     }
   }
 
+  // Limits that what was read of other sizes leaves this one.
+  void WorkToWindow(const FeatureRef& ref, std::size_t from) {
+    const auto own = strategy_.own_aims.find(ref);
+    if (own == strategy_.own_aims.end() || !own->second.window) return;
+    const Window& window = *own->second.window;
+    for (std::size_t i = from; i < setup_.steps.size(); ++i) {
+      Step& step = setup_.steps[i];
+      if (!step.aim || step.aim->kind != AimKind::kBringToSize) continue;
+      step.aim->lower_mm = window.lower_mm;
+      step.aim->upper_mm = window.upper_mm;
+      if (!step.measure) continue;
+      step.measure->lower_mm = window.lower_mm;
+      step.measure->upper_mm = window.upper_mm;
+    }
+  }
+
   void SayLengthToSuit(const FeatureRef& ref, std::size_t from) {
     for (const SuitPair& pair : subjects_.suits) {
       for (std::size_t i = from; pair.closes && pair.shaft == ref && i < setup_.steps.size(); ++i) {
@@ -404,6 +420,7 @@ class Builder {
       const std::size_t from = setup_.steps.size();
       const Status taken = Take(MakeCutAsPinned(Context(sketch), request, pins_));
       if (!taken) return taken;
+      WorkToWindow(ref, from);
       SayLengthToSuit(ref, from);
       NameCarried(ref, from);
       SayNote(ref, from);
@@ -731,14 +748,14 @@ class Builder {
 
 Result<Plan> BuildPlan(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,
                        const Choices& choices, CutMemo* memo) {
-  const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices);
+  const auto ordered = InOrder(machine, shop, subjects, strategy, choices);
   if (!ordered) return Unexpected(ordered.error());
   return Builder(machine, shop, subjects, strategy, choices, memo).Build(*ordered);
 }
 
 Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,
                                const Choices& choices, CutMemo* memo) {
-  const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices);
+  const auto ordered = InOrder(machine, shop, subjects, strategy, choices);
   if (!ordered) return Unexpected(ordered.error());
   Builder builder(machine, shop, subjects, strategy, choices, memo);
   builder.Measured();
@@ -749,7 +766,7 @@ Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const S
 
 Result<PlanToJudge> BuildPlanToJudge(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy,
                                      const Choices& choices, CutMemo* memo, SetupMemo& setups) {
-  const auto ordered = OrderSetups(machine, shop, subjects, strategy, choices, &setups);
+  const auto ordered = InOrder(machine, shop, subjects, strategy, choices, &setups);
   if (!ordered) return Unexpected(ordered.error());
   Builder builder(machine, shop, subjects, strategy, choices, memo, &setups);
   Result<Plan> plan = builder.Build(*ordered);

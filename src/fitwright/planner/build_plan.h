@@ -22,6 +22,11 @@ struct OrderedSketch {
 Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Shop& shop, const Subjects& subjects,
                                                const Strategy& strategy, const Choices& choices, SetupMemo* memo = nullptr);
 
+// The same with the strategy's `done` first. Error kNoPlan also where one of these is not among the setups, or needs
+// another before it that is not done.
+Result<std::vector<OrderedSketch>> InOrder(const Machine& machine, const Shop& shop, const Subjects& subjects,
+                                           const Strategy& strategy, const Choices& choices, SetupMemo* memo = nullptr);
+
 // The plan without odds, advice and choices: setups, steps, coordinates, times, joints, parts, what to
 // buy, warnings. hours_cutting is filled. Cuts that `memo` (may be null) knows are not worked out again.
 // Errors: kNoPlan with the reason.

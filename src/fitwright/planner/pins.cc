@@ -19,16 +19,6 @@ std::optional<double> SizeAimed_mm(const Machine& machine, const Pin& pin) {
   return length ? std::optional<double>(*length) : std::nullopt;
 }
 
-const Size* AimedSizeOf(const Feature& feature) {
-  if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) return &outer->diameter;
-  if (const auto* hole = std::get_if<Hole>(&feature.shape)) return hole->thread ? nullptr : &hole->diameter;
-  if (const auto* slot = std::get_if<Slot>(&feature.shape)) return &slot->width;
-  if (const auto* groove = std::get_if<Groove>(&feature.shape)) return &groove->diameter;
-  if (const auto* flats = std::get_if<Flats>(&feature.shape)) return &flats->across;
-  if (const auto* keyway = std::get_if<Keyway>(&feature.shape)) return &keyway->width;
-  return nullptr;
-}
-
 // Each decision that a technique is chosen for, with its ways.
 std::map<std::string, std::vector<std::string>> Decisions(const Subjects& subjects) {
   const auto words = [](std::initializer_list<Technique> ways) {
@@ -107,6 +97,16 @@ Status CheckCut(const Pin& pin, const Machine& machine) {
 }
 
 }  // namespace
+
+const Size* AimedSizeOf(const Feature& feature) {
+  if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) return &outer->diameter;
+  if (const auto* hole = std::get_if<Hole>(&feature.shape)) return hole->thread ? nullptr : &hole->diameter;
+  if (const auto* slot = std::get_if<Slot>(&feature.shape)) return &slot->width;
+  if (const auto* groove = std::get_if<Groove>(&feature.shape)) return &groove->diameter;
+  if (const auto* flats = std::get_if<Flats>(&feature.shape)) return &flats->across;
+  if (const auto* keyway = std::get_if<Keyway>(&feature.shape)) return &keyway->width;
+  return nullptr;
+}
 
 FeatureRef RefOf(const Pin& pin) {
   const std::size_t dot = pin.subject.find('.');

@@ -19,6 +19,8 @@ Status CheckPins(const Machine& machine, const Subjects& subjects, const Choices
 // What a subject names: a part alone, or a part and a feature (or side) of it.
 FeatureRef RefOf(const Pin& pin);
 
+// The size that an aim of the feature is a figure of; null where it has none.
+const Size* AimedSizeOf(const Feature& feature);
 // Pins of aims: sizes and ways of single features. Those of a shaft's fit to a mate are no part of it.
 std::map<FeatureRef, OwnAim> OwnAims(const Machine& machine, const Choices& choices);
 

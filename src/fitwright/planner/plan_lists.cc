@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/planner/bench_work.h"
+
 namespace fitwright::planner {
 
 void AddBuy(Plan& plan, const BuyLine& line) {
@@ -86,6 +88,31 @@ void ListPartsAndBuying(const Machine& machine, const Subjects& subjects, Plan& 
             static_cast<int>(hole->entries_P_mm.size()), "for " + joint.name.text()});
   }
   BuyReadyParts(machine, plan);
+}
+
+void AddAssumed(const Machine& machine, Plan& plan) {
+  for (const PartUse& use : machine.uses) {
+    if (use.quantity > 1) {
+      plan.assumed.push_back(fmt::format("{} is wanted {} times: the setups are shown once, repeat them for each.", use.part.text(), use.quantity));
+    }
+  }
+  for (const Joint& joint : machine.joints) {
+    if (joint.kind != JointKind::kBonded) continue;
+    const char* from = joint.cure_min > 0 ? "as its file says" : "a default";
+    plan.assumed.push_back(fmt::format("{} cures for {:.0f} min, {}: the maker's sheet governs. Waiting is not in the hours.", joint.name.text(),
+                                       CureMinutes(joint), from));
+  }
+  std::string noted;
+  for (const PartUse& use : machine.uses) {
+    for (const Feature& feature : machine.FindPart(use.part)->features) {
+      if (!feature.note.empty()) noted += (noted.empty() ? "" : ", ") + FeatureRef{use.part, feature.name}.text();
+    }
+  }
+  if (!noted.empty()) {
+    plan.assumed.push_back(fmt::format("What is noted in the sheets stands beside its step; the order and the sizes come from the plan, not from the "
+                                       "notes. Where the two differ, decide before that step: {}.", noted));
+  }
+  plan.assumed.push_back("Handling and cutting times are opinions of the shop file, not measured here.");
 }
 
 }  // namespace fitwright::planner

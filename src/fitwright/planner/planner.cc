@@ -1,42 +1,18 @@
 #include "fitwright/planner/planner.h"
 
 #include "fitwright/planner/advice.h"
-#include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/conflict.h"
+#include "fitwright/planner/decided.h"
 #include "fitwright/planner/difference.h"
 #include "fitwright/planner/front.h"
 #include "fitwright/planner/means.h"
 #include "fitwright/planner/pins.h"
+#include "fitwright/planner/plan_lists.h"
 #include "fitwright/planner/search.h"
 #include "fitwright/planner/why.h"
 
 namespace fitwright::planner {
 namespace {
-
-void AddAssumed(const Machine& machine, Plan& plan) {
-  for (const PartUse& use : machine.uses) {
-    if (use.quantity > 1) {
-      plan.assumed.push_back(fmt::format("{} is wanted {} times: the setups are shown once, repeat them for each.", use.part.text(), use.quantity));
-    }
-  }
-  for (const Joint& joint : machine.joints) {
-    if (joint.kind != JointKind::kBonded) continue;
-    const char* from = joint.cure_min > 0 ? "as its file says" : "a default";
-    plan.assumed.push_back(fmt::format("{} cures for {:.0f} min, {}: the maker's sheet governs. Waiting is not in the hours.", joint.name.text(),
-                                       CureMinutes(joint), from));
-  }
-  std::string noted;
-  for (const PartUse& use : machine.uses) {
-    for (const Feature& feature : machine.FindPart(use.part)->features) {
-      if (!feature.note.empty()) noted += (noted.empty() ? "" : ", ") + FeatureRef{use.part, feature.name}.text();
-    }
-  }
-  if (!noted.empty()) {
-    plan.assumed.push_back(fmt::format("What is noted in the sheets stands beside its step; the order and the sizes come from the plan, not from the "
-                                       "notes. Where the two differ, decide before that step: {}.", noted));
-  }
-  plan.assumed.push_back("Handling and cutting times are opinions of the shop file, not measured here.");
-}
 
 void SayWish(const PlannerOptions& options, Plan& plan) {
   if (options.wish == Wish::kSure) {
@@ -127,9 +103,12 @@ Result<Plan> Planner::Choose() {
   if (!decided) return Unexpected(decided.error());
   if (s.search.stopped()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the plan was made", {}, {}, {}});
   Result<Plan> plan = BuildMeasuredPlan(s.machine, s.shop, s.search.subjects(), s.chosen, s.choices, s.options.cuts);
-  if (plan) plan->project = s.machine.name;
+  if (!plan) return plan;
+  plan->project = s.machine.name;
   return plan;
 }
+
+std::vector<std::string> Planner::Decided() const { return LinesOf(state_->chosen); }
 
 Status Planner::Tell(Plan& plan) {
   State& s = *state_;

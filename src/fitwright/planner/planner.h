@@ -25,6 +25,7 @@ namespace fitwright::planner {
 
 class CutMemo;
 class SetupMemo;
+struct Underway;
 
 // What a plan's minutes are weighed against.
 struct Preference {
@@ -54,6 +55,7 @@ struct PlannerOptions {
   Wish wish = Wish::kLeastHours;
   double sure = 0;                   // the odds asked for, 0..1
   bool offers = false;               // look further afield, for Planner::Offers
+  const Underway* underway = nullptr;  // not owned; plans are judged by what is done and was read
   const Shop* catalogue = nullptr;   // not owned; what might be got, to say what would let a machine be made
 };
 
@@ -63,6 +65,7 @@ struct Judged {
   double expected_min = 0;  // with remedies and re-cuts
   double odds = 0;        // all requirements in one build
   int setups = 0;
+  double disturbance_min = 0;  // of a plan that is followed; counts like minutes, and is none of them
   std::vector<double> per_requirement;
   std::vector<double> remedies_min;  // of each requirement, in expected_min
 };
@@ -106,6 +109,8 @@ class Planner {
   ~Planner();
   // Setups, joints' techniques, parts, what to buy. Errors as MakePlan.
   Result<Plan> Choose();
+  // What Choose's plan was worked out from (decided.h).
+  std::vector<std::string> Decided() const;
   // The rest for the plan that Choose gave: joints' alternatives, odds, advice, choices, what was assumed.
   // Reports no progress, so that it may run beside other work.
   Status Tell(Plan& plan);

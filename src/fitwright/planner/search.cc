@@ -10,6 +10,7 @@
 #include "fitwright/base/parallel.h"
 #include "fitwright/planner/pins.h"
 #include "fitwright/planner/setup_pins.h"
+#include "fitwright/planner/underway.h"
 #include "fitwright/variation/odds.h"
 
 namespace fitwright::planner {
@@ -165,6 +166,13 @@ bool Search::SpentOrStopped() const { return judged_ >= budget_ || options_.work
 
 std::optional<Judged> Search::Look(const Strategy& strategy) { return LookAtAll({strategy}).front(); }
 
+Result<Judged> Search::JudgeBuilt(const Strategy& strategy) const {
+  Result<PlanToJudge> plan = BuildPlanToJudge(machine_, shop_, subjects_, strategy, choices_, options_.cuts, *options_.setups);
+  if (!plan) return Unexpected(plan.error());
+  if (options_.underway != nullptr) return JudgeLeft(*options_.underway, std::move(plan->plan));
+  return Judge(machine_, shop_, *plan, options_);
+}
+
 std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>& strategies) {
   struct New {
     const Strategy* strategy;
@@ -179,8 +187,7 @@ std::vector<std::optional<Judged>> Search::LookAtAll(const std::vector<Strategy>
     if (!listed && !memory_.contains(keys.back())) fresh.push_back({&strategy, keys.back()});
   }
   ParallelFor(fresh.size(), options_.threads, [&](std::size_t i) {
-    const Result<PlanToJudge> plan = BuildPlanToJudge(machine_, shop_, subjects_, *fresh[i].strategy, choices_, options_.cuts, *options_.setups);
-    fresh[i].verdict = plan ? Judge(machine_, shop_, *plan, options_) : Result<Judged>(Unexpected(plan.error()));
+    fresh[i].verdict = JudgeBuilt(*fresh[i].strategy);
   });
   for (New& n : fresh) {
     ++judged_;
@@ -513,7 +520,8 @@ Strategy Search::Improve(Strategy strategy) {
   for (const PartUse& use : machine_.uses) parts.push_back(use.part);
   bool improved = true;
   while (improved && !SpentOrStopped()) {
-    improved = ImproveTechniques(strategy, cost);
+    improved = options_.underway != nullptr && ImproveAims(strategy, cost);
+    improved |= ImproveTechniques(strategy, cost);
     improved |= ImproveRoutes(strategy, cost, parts);
     improved |= ImproveDevices(strategy, cost);
     improved |= ImproveSetups(strategy, cost, parts);

@@ -93,6 +93,7 @@ class Search {
   Excerpt* ExcerptFor(const Strategy& best, const Concerns& concerns, const Change& change);
   std::vector<Excerpt*> ExcerptsFor(const Strategy& best, const std::vector<Option>& options);
   bool JudgesAlike(const Excerpt& excerpt, const Judged& in_excerpt, const Judged& in_whole) const;
+  Result<Judged> JudgeBuilt(const Strategy& strategy) const;
   // What is not known yet, side by side; strategies as the excerpts have them.
   void JudgeInExcerpts(const std::vector<std::pair<Excerpt*, Strategy>>& strategies);
   // What each option costs more than `best`, min; judged in excerpts, those that have none left at minus infinity.
@@ -102,6 +103,8 @@ class Search {
   const std::vector<Route>& RoutesOf(const PartId& part, const Deferred& deferred);
   // Those of them that the pins allow, each held as it is first held.
   const std::vector<Route>& FollowedRoutes(const PartId& part, const Deferred& deferred);
+  // Sizes brought to the limits that what was read leaves them: all together, or one alone.
+  bool ImproveAims(Strategy& best, double& cost);
   bool ImproveTechniques(Strategy& best, double& cost);
   bool ImproveRoutes(Strategy& best, double& cost, const std::vector<PartId>& parts);
   bool Impose(const Pin& pin, Strategy& strategy, std::vector<PartId>& touched);

@@ -7,7 +7,7 @@ namespace fitwright::planner {
 
 double CostOf(const Judged& judged, const Preference& preference) {
   constexpr double kMissingPoint_min = 6000;  // more than any plan of a small machine takes
-  return judged.expected_min + (preference.remedies - 1) * (judged.expected_min - judged.minutes) + preference.each_setup_min * judged.setups +
+  return judged.expected_min + judged.disturbance_min + (preference.remedies - 1) * (judged.expected_min - judged.minutes) + preference.each_setup_min * judged.setups +
          100 * kMissingPoint_min * std::max(0.0, preference.least_odds - judged.odds);
 }
 

@@ -5,6 +5,7 @@
 
 #include "fitwright/planner/pins.h"
 #include "fitwright/planner/search.h"
+#include "fitwright/planner/underway.h"
 
 namespace fitwright::planner {
 namespace {
@@ -141,6 +142,8 @@ std::optional<Strategy> Search::WithSuit(const Strategy& strategy, const Require
     if (!std::all_of(choices_.pins.begin(), choices_.pins.end(), allowed)) return std::nullopt;
     Strategy changed = strategy;
     changed.suits[requirement] = technique;
+    const auto own = changed.own_aims.find(pair.shaft);
+    if (technique != Technique::kBringToSize && own != changed.own_aims.end() && own->second.window) changed.own_aims.erase(own);
     if (pair.closes && !Reroute(changed, pair.shaft.part)) return std::nullopt;
     return changed;
   }
@@ -244,6 +247,27 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
   }
   for (const SuitPair& pair : subjects_.suits) improved |= ImproveSuit(pair, best, cost);
   return improved;
+}
+
+bool Search::ImproveAims(Strategy& best, double& cost) {
+  Result<PlanToJudge> built = BuildPlanToJudge(machine_, shop_, subjects_, best, choices_, options_.cuts, *options_.setups);
+  if (!built || !KeepDone(*options_.underway, built->plan)) return false;
+  const Underway& underway = *options_.underway;
+  const auto aims = underway.aims(built->plan, FindStaying(*underway.followed, underway.begun));
+  if (!aims || aims->empty()) return false;
+  const auto own = OwnAims(machine_, choices_);
+  Strategy all = best;
+  Options options;
+  for (const NewAim& aim : *aims) {
+    const bool has_size = AimedSizeOf(*machine_.Find(aim.feature)) != nullptr;
+    if (own.contains(aim.feature) || !has_size) continue;  // the builder's own figure stays
+    const OwnAim taken{AimKind::kBringToSize, aim.aim_mm, aim.window};
+    all.own_aims[aim.feature] = taken;
+    options.emplace_back(best);
+    options.back()->own_aims[aim.feature] = taken;
+  }
+  if (options.size() > 1) options.insert(options.begin(), all);
+  return Decide(best, cost, options);
 }
 
 // Fitted with the clearance aimed at in each of these places.

@@ -35,6 +35,7 @@ bool Search::JudgesAlike(const Excerpt& excerpt, const Judged& in_excerpt, const
 }
 
 Excerpt* Search::ExcerptFor(const Strategy& best, const Concerns& concerns, const Change& change) {
+  if (options_.underway != nullptr) return nullptr;  // what was read concerns the whole
   // An excerpt knows nothing of pins that say how setups are ordered, held and cut.
   const bool pinned = std::any_of(choices_.pins.begin(), choices_.pins.end(), [](const Pin& p) {
     return p.kind == PinKind::kOrder || p.kind == PinKind::kMachine || p.kind == PinKind::kHolding || p.kind == PinKind::kTool || p.kind == PinKind::kSetup;

@@ -217,7 +217,9 @@ Deferred DeferredOf(const Machine&, const Subjects& subjects, const Strategy& st
 
 std::string KeyOf(const FeatureRef& feature, const OwnAim& aim) {
   const std::string kind = aim.kind ? std::string(WordOf(*aim.kind)) : "";
-  return fmt::format("{}:{}@{};", feature.text(), kind, aim.size_mm ? fmt::format("{:.6f}", *aim.size_mm) : "");
+  const std::string size = aim.size_mm ? fmt::format("{:.6f}", *aim.size_mm) : "";
+  const std::string window = aim.window ? fmt::format(" {:.6f}..{:.6f}", aim.window->lower_mm, aim.window->upper_mm) : "";
+  return fmt::format("{}:{}@{}{};", feature.text(), kind, size, window);
 }
 
 }  // namespace fitwright::planner

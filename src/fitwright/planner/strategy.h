@@ -76,10 +76,19 @@ struct PatternChoice {
   friend bool operator==(const PatternChoice&, const PatternChoice&) = default;
 };
 
-// How the builder wants a size made: the way, a figure inside the limits, or both.
+// Limits to work a size to in place of the sheet's.
+struct Window {
+  double lower_mm = 0;
+  double upper_mm = 0;
+  friend bool operator==(const Window&, const Window&) = default;
+};
+
+// How the builder wants a size made: the way, a figure inside the limits, or both. With a window: what was
+// read of other sizes wants it so.
 struct OwnAim {
   std::optional<AimKind> kind;
   std::optional<double> size_mm;
+  std::optional<Window> window = {};
   friend bool operator==(const OwnAim&, const OwnAim&) = default;
 };
 
@@ -91,6 +100,7 @@ struct Strategy {
   std::map<FeatureRef, OwnAim> own_aims;
   std::map<PartId, Route> routes;
   std::map<std::string, Technique> shared;  // kByCoordinates: in each part by itself; or the pair's `together`
+  std::vector<SetupSketch> done;  // setups that work was begun on: the first of the plan, in this order, as they are
 };
 
 // Alike for aims that are alike.

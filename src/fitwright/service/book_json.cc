@@ -14,6 +14,7 @@
 #include "fitwright/files/plan_json.h"
 #include "fitwright/service/build_progress.h"
 #include "fitwright/service/json_text.h"
+#include "fitwright/service/left_use.h"
 #include "fitwright/sheets/book.h"
 
 namespace fitwright::service {
@@ -207,6 +208,10 @@ std::string BookToJson(const Opened& opened, const SavedPlan& saved) {
       if (place != PlaceOf(section, next > 0)) continue;
       for (Piece& piece : section.pieces) pieces.push_back(std::move(piece));
     }
+  }
+  if (saved.origin.anew) {
+    for (Piece& piece : AnewPieces(*saved.origin.anew, opened.unit, 3))
+      others.front().second.push_back(std::move(piece));
   }
   std::string out =
       fmt::format(R"({{"schema":"{}","unit":"{}","plan":{},"older_than_sheets":{},"setups":[{}])",

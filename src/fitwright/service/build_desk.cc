@@ -133,8 +133,8 @@ Status BuildDesk::EnterFolder() {
   if (workshop_ && now.settled && folder_.settled && now == folder_) return Ok{};
   auto entered = EnterWorkshop(open_);
   if (!entered) return Unexpected(entered.error());
-  rework_.Forget();
   workshop_ = *std::move(entered);
+  ++entry_;
   folder_ = std::move(now);
   log_file_.clear();
   return Ok{};
@@ -230,16 +230,18 @@ Status BuildDesk::Keep(std::vector<PageEvent> sent, const DeskUse& use,
 
 std::string BuildDesk::CalcSign() const {
   const std::uint64_t folder = StableHash(folder_.text);
-  return fmt::format("{:016x}-{}", folder,
-                     workshop_ ? workshop_->whole_log.events.size() : std::size_t{0});
+  const std::size_t events = workshop_ ? workshop_->whole_log.events.size() : std::size_t{0};
+  return fmt::format("{:016x}-{}-{}", folder, events, told_again_);
 }
 
 Result<std::string> BuildDesk::GetState(const DeskUse& use) {
   if (const Status good = CheckBuild(use.build); !good) return Unexpected(good.error());
-  const std::lock_guard lock(mutex_);
+  std::unique_lock lock(mutex_);
   if (const Status entered = Enter(); !entered) return Unexpected(entered.error());
   workshop_->said_unit = use.unit ? use.unit : open_.unit;
-  return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), {}, ConsequencesOf(use.build)});
+  Consequences consequences = ConsequencesOf(use.build, false, lock);
+  workshop_->said_unit = use.unit ? use.unit : open_.unit;
+  return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), {}, std::move(consequences)});
 }
 
 Result<std::string> BuildDesk::Record(std::string_view events_json, const DeskUse& use) {
@@ -254,30 +256,77 @@ Result<std::string> BuildDesk::Record(std::string_view events_json, const DeskUs
   const Status done = Keep(*std::move(sent), use, kept);
   added_.notify_all();
   if (!done) return Unexpected(done.error());
-  return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), std::move(kept), ConsequencesOf(use.build)});
+  Consequences consequences = ConsequencesOf(use.build, true, lock);
+  workshop_->said_unit = use.unit ? use.unit : open_.unit;
+  return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), std::move(kept), std::move(consequences)});
 }
 
-Consequences BuildDesk::ConsequencesOf(int build) {
+std::string BuildDesk::ConsequencesKey(int build) const {
   // Words alone change nothing that is reckoned.
   const auto& events = workshop_->whole_log.events;
   const auto counting = std::count_if(events.begin(), events.end(), [&](const LogEvent& event) {
     return event.build == build && event.kind != LogKind::kNote && event.kind != LogKind::kPhoto;
   });
-  std::string key = fmt::format("{}/{}/{:016x}/{}", build, workshop_->unit() == LengthUnit::kInch,
-                                StableHash(folder_.text), counting);
+  return fmt::format("{}/{}/{:016x}/{}", build, workshop_->unit() == LengthUnit::kInch,
+                     StableHash(folder_.text), counting);
+}
+
+Consequences BuildDesk::ConsequencesOf(int build, bool fresh, std::unique_lock<std::mutex>& lock) {
+  const std::string key = ConsequencesKey(build);
   if (key == consequences_key_) return consequences_;
-  consequences_key_ = std::move(key);
-  consequences_ = {};
-  if (!workshop_->plan) return consequences_;
-  if (const auto answer = rework_.Ask(*workshop_, build)) {
-    consequences_ = {answer->readings.back().event.id, ChangesWords(*workshop_, *answer)};
-  } else {
-    const auto readings =
-        FindReadings(*workshop_->plan, workshop_->log, workshop_->followed, build);
-    if (!readings.empty())
-      consequences_ = {readings.back().event.id, {UnreckonedWords(answer.error())}};
+  const auto same_but_events = [&](const std::string& other) {
+    return key.substr(0, key.rfind('/')) == other.substr(0, other.rfind('/'));
+  };
+  const std::optional<LengthUnit> unit = workshop_->said_unit;
+  lock.unlock();
+  std::unique_lock reckoning(reckoning_, std::defer_lock);
+  const bool alone = reckoning.try_lock();
+  if (!alone && !fresh) {
+    lock.lock();
+    if (same_but_events(consequences_key_)) {
+      told_earlier_ = told_earlier_ || key != consequences_key_;
+      return consequences_;
+    }
+    lock.unlock();
   }
-  return consequences_;
+  if (!alone) reckoning.lock();
+  lock.lock();
+  workshop_->said_unit = unit;
+  std::string now = ConsequencesKey(build);
+  if (now == consequences_key_) return consequences_;
+  CopyToReckon();
+  lock.unlock();
+  Consequences reckoned = Reckon(build);
+  lock.lock();
+  consequences_key_ = std::move(now);
+  consequences_ = reckoned;
+  if (told_earlier_) ++told_again_;
+  told_earlier_ = false;
+  added_.notify_all();
+  return reckoned;
+}
+
+void BuildDesk::CopyToReckon() {
+  if (reckoned_entry_ != entry_) {
+    rework_.Forget();
+    reckoned_ = *workshop_;
+    reckoned_entry_ = entry_;
+    return;
+  }
+  reckoned_->said_unit = workshop_->said_unit;
+  if (reckoned_->log.revisions.size() != workshop_->log.revisions.size())
+    reckoned_->followed = workshop_->followed;
+  reckoned_->log = workshop_->log;
+}
+
+Consequences BuildDesk::Reckon(int build) {
+  const Workshop& now = *reckoned_;
+  if (!now.plan) return {};
+  const auto answer = rework_.Ask(now, build);
+  if (answer) return {answer->readings.back().event.id, ChangesWords(now, *answer)};
+  const auto readings = FindReadings(*now.plan, now.log, now.followed, build);
+  if (readings.empty()) return {};
+  return {readings.back().event.id, {UnreckonedWords(answer.error())}};
 }
 
 std::string BuildDesk::WaitForChange(const std::string& seen, std::chrono::milliseconds most,

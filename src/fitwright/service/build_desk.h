@@ -62,8 +62,13 @@ class BuildDesk {
   Status Append(std::vector<LogEvent> events, bool of_current_plan, std::int64_t now_ms);
   Status Keep(std::vector<files::PageEvent> sent, const DeskUse& use, std::vector<KeptEvent>& kept);
   std::string CalcSign() const;
-  // Remembered until something changes.
-  Consequences ConsequencesOf(int build);
+  std::string ConsequencesKey(int build) const;
+  // Remembered until something changes. Reckoned while `lock`, of mutex_, is given up, so that others
+  // are answered meanwhile; without `fresh`, those of before are taken where somebody reckons already.
+  Consequences ConsequencesOf(int build, bool fresh, std::unique_lock<std::mutex>& lock);
+  // Brings reckoned_ to what stands now.
+  void CopyToReckon();
+  Consequences Reckon(int build);
 
   OpenOptions open_;
   std::mutex mutex_;
@@ -71,11 +76,19 @@ class BuildDesk {
   std::unique_ptr<store::BuildLogStore> store_;  // once there is a log
   std::int64_t foreign_ = 0;                     // its count of what others wrote, when last read
   std::optional<Workshop> workshop_;
+  int entry_ = 0;  // counts how often the folder was read
   FolderStamp folder_;
   std::string log_file_;  // its identity
   std::string consequences_key_;
   Consequences consequences_;
-  ReworkKept rework_;  // of workshop_
+  bool told_earlier_ = false;  // somebody was told what was reckoned before
+  int told_again_ = 0;
+
+  // Locked before mutex_, never while it is held.
+  std::mutex reckoning_;
+  std::optional<Workshop> reckoned_;  // a copy of workshop_
+  int reckoned_entry_ = 0;  // of the workshop that it is a copy of
+  ReworkKept rework_;  // of reckoned_
 };
 
 }  // namespace fitwright::service

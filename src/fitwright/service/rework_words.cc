@@ -161,6 +161,17 @@ std::string RescueWay(const Workshop& w, const ReworkAnswer& answer, const rewor
 
 bool IsNews(const SizeTarget& t) { return t.moved || t.mate_mm.has_value(); }
 
+// Sizes are better aimed elsewhere, or something is missed more often by this much: opinion.
+bool MayBePlannedBetter(const ReworkAnswer& answer) {
+  constexpr double kWorse = 0.05;
+  const auto& targets = answer.changes.targets;
+  const auto& odds = answer.changes.requirements;
+  return std::any_of(targets.begin(), targets.end(), [](const SizeTarget& t) { return t.moved; }) ||
+         std::any_of(odds.begin(), odds.end(), [&](const RequirementChange& one) {
+           return one.after < one.before - kWorse;
+         });
+}
+
 }  // namespace
 
 std::string UnreckonedWords(const Error& error) {
@@ -182,6 +193,10 @@ std::vector<std::string> ChangesWords(const Workshop& workshop, const ReworkAnsw
   if (!answer.rescues.empty())
     words.emplace_back("It is outside its limits. What can be done, best first:");
   for (const rework::Rescue& r : answer.rescues) words.push_back(RescueText(workshop, answer, r));
+  if (MayBePlannedBetter(answer)) {
+    words.emplace_back(
+        "What is left can be planned anew by it: on the page's Overview, or 'fitwright plan'.");
+  }
   return words;
 }
 

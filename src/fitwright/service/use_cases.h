@@ -12,6 +12,7 @@
 #include "fitwright/base/result.h"
 #include "fitwright/files/project.h"
 #include "fitwright/model/plan.h"
+#include "fitwright/model/plan_origin.h"
 #include "fitwright/review/review.h"
 #include "fitwright/sheets/report.h"
 
@@ -47,6 +48,7 @@ struct SavedPlan {
   Plan plan;
   bool older_than_sheets = false;
   std::string id = {};  // PlanIdOf its file
+  PlanOrigin origin = {};
 };
 // Errors: kFileMissing with "plan first" as remedy, and those of files::LoadPlan.
 Result<SavedPlan> LoadSavedPlan(const Opened& opened);
@@ -57,7 +59,8 @@ struct OddsUse {
   int threads = 0;
   const CancelFlag* cancel = nullptr;
 };
-// The saved plan with its odds worked out anew for the project as it stands. Errors as LoadSavedPlan and
+// The saved plan with its odds worked out anew for the project as it stands; of a plan of what was left, by
+// what is read by now. Errors as LoadSavedPlan and
 // variation::CalcOdds.
 Result<SavedPlan> CalcOddsOfPlan(const Opened& opened, const OddsUse& use);
 

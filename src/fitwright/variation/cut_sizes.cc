@@ -133,8 +133,11 @@ Form CutReader::SizeForm(const Step& step, const FeatureRef& ref, const Feature&
     return FittedSize(step, ref, feature, *aim, spread, visit);
   FormSum sum;
   sum.Add(nominal_mm);
-  if (aim != nullptr && aim->upper_mm > aim->lower_mm)
-    sum.Add(aim->target_mm - 0.5 * (aim->lower_mm + aim->upper_mm));
+  if (aim != nullptr && aim->upper_mm > aim->lower_mm) {
+    // Limits of a size that was planned anew need not lie round the sheet's middle; a height has no size of its own.
+    const double middle_mm = nominal_mm > 0 ? nominal_mm : 0.5 * (aim->lower_mm + aim->upper_mm);
+    sum.Add(aim->target_mm - middle_mm);
+  }
   if (aim == nullptr || aim->kind == AimKind::kOneShot) {
     sum.Add(Draw(spread, Law::kNormal, visit, unit), 1);
     return sum.Take();

@@ -79,11 +79,14 @@ function Checked() {
 export function OverviewPage({ book }: { book: Book }) {
   const { front, rest } = split(withoutOrder(book.overview));
   const [head, ...entries] = front;
+  const begun = standing.value.done.size > 0;
   return (
     <article class="overview">
       {head && <Pieces pieces={[head]} />}
       <Pieces pieces={entries} />
-      {book.older_than_sheets && <div class="sheets"><PlanAgain words="Plan again by the sheets" /></div>}
+      {(book.older_than_sheets || begun) && (
+        <div class="sheets"><PlanAgain words={book.older_than_sheets ? "Plan again by the sheets" : "Plan what is left anew"} /></div>
+      )}
       <Next book={book} />
       <Lately />
       <Checked />

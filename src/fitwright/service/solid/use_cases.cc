@@ -12,11 +12,13 @@
 #include "fitwright/review/solid/review_solids.h"
 #include "fitwright/service/finding_place.h"
 #include "fitwright/service/kept_outcomes.h"
+#include "fitwright/service/left_use.h"
 #include "fitwright/service/solid/offers.h"
 #include "fitwright/service/solid/replay_options.h"
 #include "fitwright/solid/build.h"
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/step_io.h"
+#include "fitwright/store/build_log_store.h"
 #include "fitwright/trade/materials.h"
 
 namespace fitwright::service {
@@ -126,20 +128,64 @@ Result<CheckOutcome> CheckDeep(const Opened& opened, const WorkOptions& work) {
   return outcome;
 }
 
-Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
-  const files::Project& project = opened.project;
+namespace {
+
+planner::PlannerOptions OptionsOf(const PlanUse& use) {
   planner::PlannerOptions options;
   options.seed = use.seed;
   options.final_builds = use.builds;
   options.threads = use.threads;
   options.work = use.work;
+  options.wish = use.wish;
+  options.sure = use.sure;
+  options.offers = use.offers;
+  return options;
+}
+
+// What a plan says of its making, and the file.
+Status FinishAndSave(const files::Project& project, const PlanUse& use, const ReplayReport& replayed,
+                     const PlanOrigin& origin, Plan& plan) {
+  plan.version = use.version;
+  plan.inputs_hash = project.inputs_hash;
+  plan.seed = use.seed;
+  plan.assumed.insert(plan.assumed.begin(), project.assumed.begin(), project.assumed.end());
+  WeighParts(project.machine, replayed, plan);
+  if (!replayed.ok) plan.warnings.insert(plan.warnings.begin(), ReplayWarning(replayed));
+  return files::SavePlan(project.dir, plan, origin);
+}
+
+Result<ProvedPlan> ProveLeft(const Opened& opened, const PlanUse& use, const Workshop& workshop) {
+  constexpr int kBuildsByReadings = 2048;  // they count with unequal weights
+  if (use.wish != planner::Wish::kLeastHours || use.offers) {
+    return Unexpected(Error{ErrorCode::kUsage,
+                            "work was begun: what is left is planned for the fewest expected hours",
+                            {}, "add --afresh to plan from the sheets alone", {}});
+  }
+  planner::PlannerOptions options = OptionsOf(use);
+  options.search_builds = kBuildsByReadings;
+  auto left = PlanLeft(workshop, use.build, options);
+  if (!left) return Unexpected(left.error());
+  auto replayed = replay::Replay(opened.project.machine, opened.project.shop, left->plan,
+                                 ReplayOptionsOf(use.threads, use.work));
+  if (!replayed) return Unexpected(replayed.error());
+  if (auto saved = FinishAndSave(opened.project, use, *replayed, left->origin, left->plan); !saved)
+    return Unexpected(saved.error());
+  return ProvedPlan{std::move(left->plan), *std::move(replayed), std::move(left->origin), {}};
+}
+
+}  // namespace
+
+Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
+  const files::Project& project = opened.project;
+  OpenOptions open = use.open;
+  open.dir = project.dir;
+  const auto workshop = use.afresh ? Result<Workshop>(Workshop{}) : EnterWorkshop(open);
+  if (workshop && IsUnderway(*workshop, use.build)) return ProveLeft(opened, use, *workshop);
+  planner::PlannerOptions options = OptionsOf(use);
   KeptOutcomes kept(project.dir);
   options.outcomes = &kept.memo();
   const Shop catalogue = files::DefaultShop();
   options.catalogue = &catalogue;
-  options.wish = use.wish;
-  options.sure = use.sure;
-  options.offers = use.offers;
   planner::Planner planner(project.machine, project.shop, project.choices, options);
   auto plan = planner.Choose();
   if (!plan) return Unexpected(plan.error());
@@ -155,14 +201,12 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
   if (use.offers) offers = ProveOffers(opened, use, planner, *plan, *replayed);
   if (!offers) return Unexpected(offers.error());
   kept.Save();
-  plan->version = use.version;
-  plan->inputs_hash = project.inputs_hash;
-  plan->seed = use.seed;
-  plan->assumed.insert(plan->assumed.begin(), project.assumed.begin(), project.assumed.end());
-  WeighParts(project.machine, *replayed, *plan);
-  if (!replayed->ok) plan->warnings.insert(plan->warnings.begin(), ReplayWarning(*replayed));
-  if (auto saved = files::SavePlan(project.dir, *plan); !saved) return Unexpected(saved.error());
-  return ProvedPlan{*std::move(plan), *std::move(replayed), *std::move(offers)};
+  PlanOrigin origin;
+  origin.decided = planner.Decided();
+  if (!workshop && std::filesystem::exists(project.dir / store::kBuildLogFileName))
+    plan->warnings.push_back(fmt::format("From the sheets alone, whatever is done: {}.", workshop.error().message));
+  if (auto saved = FinishAndSave(project, use, *replayed, origin, *plan); !saved) return Unexpected(saved.error());
+  return ProvedPlan{*std::move(plan), *std::move(replayed), std::move(origin), *std::move(offers)};
 }
 
 Result<Replayed> ReplayPlan(const Opened& opened, int threads, const WorkOptions& work) {

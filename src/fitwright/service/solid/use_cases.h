@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "fitwright/model/plan_origin.h"
 #include "fitwright/planner/planner.h"
 #include "fitwright/service/use_cases.h"
 
@@ -24,6 +25,9 @@ struct PlanUse {
   planner::Wish wish = planner::Wish::kLeastHours;
   double sure = 0;       // the odds asked for, 0..1
   bool offers = false;   // the plans worth offering beside it as well
+  bool afresh = false;   // from the sheets alone, whatever is done
+  int build = 1;         // of several machines: whose log says what is done
+  OpenOptions open = {};  // as the project was opened
 };
 struct ProvedOffer {
   planner::Offer offer;
@@ -32,11 +36,14 @@ struct ProvedOffer {
 struct ProvedPlan {
   Plan plan;
   ReplayReport replay;
+  PlanOrigin origin;
   std::vector<ProvedOffer> offers;  // the plan itself first; empty where none were asked for
 };
-// Plans, replays the cuts, and saves plan.json in the project's folder. When the replay finds a fault
+// Plans, replays the cuts, and saves plan.json in the project's folder. Where the build log says that
+// the plan there is underway, only what is left is planned (service/left_use.h). When the replay finds a fault
 // the saved plan says so in its first warning. Nothing is written on an Error. Errors: kNoPlan with
-// the reason, kStopped, kKernel, kFileUnwritable.
+// the reason, kStopped, kKernel, kFileUnwritable, kUsage (a wish or offers while a build is underway),
+// those of PlanLeft.
 Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use);
 
 struct Replayed {

@@ -1,0 +1,38 @@
+// What is left of a build planned anew by its log: done setups stay, readings stand in the place of
+// what was aimed at.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitwright/model/plan_origin.h"
+#include "fitwright/planner/planner.h"
+#include "fitwright/service/build_use.h"
+#include "fitwright/sheets/sheet_model.h"
+
+namespace fitwright::service {
+
+// The plan that is followed is underway: a step of it is done in this build, or a size read.
+bool IsUnderway(const Workshop& workshop, int build);
+
+struct LeftPlanned {
+  Plan plan;  // its odds by what was read
+  PlanOrigin origin;
+  bool better = false;  // than the plan that is followed
+};
+// Machine, shop and choices as the workshop's sheets have them now. The workshop must outlive the
+// call. Errors: kFileMissing without a plan; kNoPlan where the plan does not say what it was worked
+// out from, where a setup that is done would be another by the sheets as they are now, or where
+// nothing is left; those of planner::MakePlan.
+Result<LeftPlanned> PlanLeft(const Workshop& workshop, int build,
+                             const planner::PlannerOptions& options);
+
+// What was changed and why, as sentences in the unit.
+std::vector<std::string> AnewWords(const PlannedAnew& anew, LengthUnit unit);
+
+// The same under a heading of this level.
+std::vector<sheets::Piece> AnewPieces(const PlannedAnew& anew, LengthUnit unit, int level);
+std::string AnewText(const PlannedAnew& anew, const sheets::ReportOptions& options);
+
+}  // namespace fitwright::service
