@@ -129,17 +129,19 @@ TEST(ReadLines, HexagonInTheEndOfTurnedWork) {
   ExpectLinesReadBack(part, 1);
 }
 
-// More stretches than one would mark out are no cut of a sheet.
+// Teeth are no cuts of a sheet, and that is said.
 TEST(ReadLines, RingOfTeethIsLeftUnread) {
   ClosedLine line;
-  for (int i = 0; i < 40; ++i)
+  for (int i = 0; i < 48; ++i)
     line.push_back(
-        {(i % 2 == 0 ? 18 : 14) * Vec2(std::cos(i * kPi / 20), std::sin(i * kPi / 20)), 0});
+        {(i % 2 == 0 ? 18 : 14) * Vec2(std::cos(i * kPi / 24), std::sin(i * kPi / 24)), 0});
   const auto trip = ReadBack(PlateWith(LineFrom(-Vec3::UnitZ(), {0, 0, 8}, line, false, 0),
                                        {Vec3(-18, -18, 0), Vec3(18, 18, 8)}));
   ASSERT_TRUE(trip);
   EXPECT_EQ(CountLines(trip->reading.part), 0U);
-  EXPECT_FALSE(trip->reading.unread.empty());
+  ASSERT_FALSE(trip->reading.unread.empty());
+  EXPECT_NE(trip->reading.unread[0].why.find("teeth"), std::string::npos)
+      << trip->reading.unread[0].why;
 }
 
 }  // namespace

@@ -41,8 +41,7 @@ struct Piece {
   double DistanceTo(const Vec2& p) const {
     if (!IsArc()) {
       const Vec2 chord = to - from;
-      const double t =
-          std::clamp((p - from).dot(chord) / std::max(chord.squaredNorm(), 1e-18), 0.0, 1.0);
+      const double t = std::clamp((p - from).dot(chord) / std::max(chord.squaredNorm(), 1e-18), 0.0, 1.0);
       return (p - from - t * chord).norm();
     }
     const double ends = std::min((p - from).norm(), (p - to).norm());
@@ -73,8 +72,7 @@ int Winding(const ClosedLine& line, const Vec2& p) {
 }
 
 // Where the straight line crosses the piece, along it.
-void AddCrossings(const Piece& piece, const Vec2& point, const Vec2& direction,
-                  std::vector<double>& at) {
+void AddCrossings(const Piece& piece, const Vec2& point, const Vec2& direction, std::vector<double>& at) {
   if (!piece.IsArc()) {
     const Vec2 chord = piece.to - piece.from;
     const double slope = Cross(direction, chord);
@@ -111,8 +109,7 @@ double AreaWithin_mm2(const ClosedLine& line) {
   for (std::size_t i = 0; i < line.size(); ++i) {
     const Piece piece = PieceOf(line, i);
     area += 0.5 * Cross(piece.from, piece.to);
-    if (piece.IsArc())
-      area += 0.5 * piece.Radius() * piece.Radius() * (piece.turn - std::sin(piece.turn));
+    if (piece.IsArc()) area += 0.5 * piece.Radius() * piece.Radius() * (piece.turn - std::sin(piece.turn));
   }
   return area;
 }
@@ -140,21 +137,18 @@ bool Encloses(const ClosedLine& line, const Vec2& point_mm) { return Winding(lin
 
 double DistanceTo(const ClosedLine& line, const Vec2& point_mm) {
   double least = kEndless;
-  for (std::size_t i = 0; i < line.size(); ++i)
-    least = std::min(least, PieceOf(line, i).DistanceTo(point_mm));
+  for (std::size_t i = 0; i < line.size(); ++i) least = std::min(least, PieceOf(line, i).DistanceTo(point_mm));
   return Encloses(line, point_mm) ? -least : least;
 }
 
-std::vector<std::pair<double, double>> StretchesWithin(const ClosedLine& line, const Vec2& point_mm,
-                                                       const Vec2& direction) {
+std::vector<std::pair<double, double>> StretchesWithin(const ClosedLine& line, const Vec2& point_mm, const Vec2& direction) {
   std::vector<std::pair<double, double>> within;
   if (direction.norm() < 1e-12) {
     if (Encloses(line, point_mm)) within.emplace_back(-kEndless, kEndless);
     return within;
   }
   std::vector<double> at;
-  for (std::size_t i = 0; i < line.size(); ++i)
-    AddCrossings(PieceOf(line, i), point_mm, direction, at);
+  for (std::size_t i = 0; i < line.size(); ++i) AddCrossings(PieceOf(line, i), point_mm, direction, at);
   std::sort(at.begin(), at.end());
   for (std::size_t i = 0; i + 1 < at.size(); ++i) {
     if (at[i + 1] - at[i] <= kGeometryNoise_mm) continue;

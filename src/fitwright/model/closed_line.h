@@ -1,5 +1,4 @@
-// Closed lines in a plane, of straight stretches and arcs, as the border of an outline or a cutout.
-// mm, rad.
+// Closed lines in a plane, of straight stretches and arcs, as the border of an outline or a cutout. mm, rad.
 #pragma once
 
 #include <optional>

@@ -13,6 +13,8 @@ namespace {
 // A cut of more stretches is no shape that one marks out and files.
 constexpr std::size_t kMostStretches = 12;
 constexpr std::size_t kMostOutline = 24;
+// Loops of more are teeth.
+constexpr std::size_t kMostRound = 40;
 constexpr std::size_t kMostLevels = 12;
 // A corner is broken by no more; longer runs that two slanting walls would close leave air between
 // them and what else was cut there.
@@ -376,7 +378,38 @@ bool HasSlantingWall(const PlacedGraph& graph, const WallLoop& loop) {
   });
 }
 
+void SayTeeth(Draft& draft, const WallLoop& loop) {
+  for (const WallStretch& s : loop) {
+    if (!draft.IsFree(s.face)) continue;
+    draft.why[s.face] =
+        "teeth or many notches all round: a form cutter and a dividing head make them, or they are "
+        "bought; a sheet has no word for them";
+  }
+}
+
 bool IsHollow(const WallLoop& loop) { return AreaWithin_mm2(LineOf(loop)) < 0; }
+
+using Tried = std::set<std::vector<std::size_t>>;
+
+void ReadLoop(Draft& draft, int axis, const WallLoop& loop, const TakesOnlyAir& takes_only_air,
+              Tried& tried) {
+  if (loop.size() > kMostRound) {
+    SayTeeth(draft, loop);
+    return;
+  }
+  std::vector<Candidate> candidates;
+  if (IsHollow(loop)) {
+    candidates.push_back(WholeLoop(axis, loop, true));
+  } else {
+    AddRuns(draft, axis, loop, candidates);
+  }
+  AddNotches(draft, axis, loop, candidates);
+  for (const Candidate& cut : candidates) {
+    const bool free = std::any_of(cut.faces.begin(), cut.faces.end(),
+                                  [&](std::size_t f) { return draft.IsFree(f); });
+    if (free) TryCut(draft, cut, takes_only_air, tried);
+  }
+}
 
 }  // namespace
 
@@ -394,22 +427,11 @@ void ReadSlantingHollows(Draft& draft, const TakesOnlyAir& takes_only_air) {
 }
 
 void ReadLines(Draft& draft, const TakesOnlyAir& takes_only_air) {
-  std::set<std::vector<std::size_t>> tried;
+  Tried tried;
   for (const int axis : {2, 1, 0}) {
     for (const double level : ChooseLevels(draft.graph, axis, kMostLevels)) {
       for (const WallLoop& loop : FindWallLoops(draft.graph, axis, level)) {
-        if (!IsAnyFree(draft, loop)) continue;
-        std::vector<Candidate> candidates;
-        if (IsHollow(loop))
-          candidates.push_back(WholeLoop(axis, loop, true));
-        else
-          AddRuns(draft, axis, loop, candidates);
-        AddNotches(draft, axis, loop, candidates);
-        for (const Candidate& cut : candidates) {
-          const bool free = std::any_of(cut.faces.begin(), cut.faces.end(),
-                                        [&](std::size_t f) { return draft.IsFree(f); });
-          if (free) TryCut(draft, cut, takes_only_air, tried);
-        }
+        if (IsAnyFree(draft, loop)) ReadLoop(draft, axis, loop, takes_only_air, tried);
       }
     }
   }

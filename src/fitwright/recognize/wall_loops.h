@@ -19,13 +19,12 @@ struct WallStretch {
 // Anticlockwise round material, clockwise round a hollow.
 using WallLoop = std::vector<WallStretch>;
 
-// Coordinates square to axis of P (0 x, 1 y, 2 z): u along the next one of x y z, v along the one
-// after.
+// Coordinates square to axis of P (0 x, 1 y, 2 z): u along the next one of x y z, v along the one after.
 Vec2 Across(const Vec3& p, int axis);
 // A plane or cylinder that stands along the axis.
 bool StandsAlong(const PlacedFace& face, int axis);
-// Only loops that walls make alone, meeting in straight edges: what crosses a wall, as a hole does,
-// is not looked at.
+// Only loops that walls make alone, meeting in straight edges: what crosses a wall, as a hole does, is
+// not looked at.
 std::vector<WallLoop> FindWallLoops(const PlacedGraph& graph, int axis, double level_mm);
 // Between the ends of walls, the longest first, at most `most`.
 std::vector<double> ChooseLevels(const PlacedGraph& graph, int axis, std::size_t most);
