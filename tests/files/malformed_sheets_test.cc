@@ -143,8 +143,9 @@ const Case kSheetCases[] = {
     {"line_that_crosses_itself", kLeverFile,
      "discs = [[0, 0, \"2 * rim + 0.5\"], [\"centres\", 0.1, 0.6]]\nbars = [[0, 0, \"centres\", "
      "0.1, 0.3]]\ninside_radius = \"3 mm\"",
-     "line = [[0, 0], [1, 0.4], [1, 0], [0, 0.4]]", ErrorCode::kBadOutline, "line =",
-     "feature[1].line", "[[0, 0], [1, 0.4], [1, 0], [0, 0.4]]", "goes round"},
+     "line = [[-0.5, -0.5], [2, -0.5], [2, 0.5], [1.2, 0.5], [1.9, 0.2], [1.9, 0.4], [-0.5, 0.5]]",
+     ErrorCode::kBadOutline, "line =", "feature[1].line",
+     "[[-0.5, -0.5], [2, -0.5], [2, 0.5], [1.2, 0.5], [1.9, 0.2], ...", "goes round"},
     {"arc_too_small_for_its_ends", kLeverFile,
      "discs = [[0, 0, \"2 * rim + 0.5\"], [\"centres\", 0.1, 0.6]]\nbars = [[0, 0, \"centres\", "
      "0.1, 0.3]]\ninside_radius = \"3 mm\"",

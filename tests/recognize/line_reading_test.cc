@@ -1,95 +1,147 @@
-// Outlines and cutouts by one closed line, each from a sheet or from plain solids of its own.
+// Outlines and cutouts by one closed line: made as solids, read back, rebuilt.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "fitwright/recognize/part_reading.h"
-#include "fitwright/solid/cut.h"
-#include "fitwright/solid/primitives.h"
 #include "tests/recognize/round_trip.h"
-#include "tests/recognize/sheet_part.h"
-#include "tests/recognize/sheet_words.h"
+#include "tests/solid/sample_parts.h"
 
 namespace fitwright::recognize_test {
 namespace {
 
-std::vector<Outline> LinesOf(const Part& part) {
-  std::vector<Outline> lines;
-  for (const Feature& feature : part.features) {
-    const auto* outline = std::get_if<Outline>(&feature.shape);
-    if (outline != nullptr && !outline->line.empty()) lines.push_back(*outline);
-  }
-  return lines;
+using solid::testing::Add;
+using solid::testing::AddOuter;
+using solid::testing::MakeBlockPart;
+using solid::testing::MakeTurnedPart;
+using solid::testing::Plain;
+
+const Box3 kPlate{Vec3(-30, -20, 0), Vec3(30, 20, 20)};
+
+// Seen along into_P; the two other coordinates in the order of the axes, as u and v by the right
+// hand.
+Outline LineFrom(const Vec3& into, const Vec3& origin, ClosedLine line, bool within,
+                 double depth_mm) {
+  Outline outline;
+  outline.into_P = into;
+  outline.origin_P_mm = origin;
+  outline.u_P = std::abs(into.x()) > 0.5 ? Vec3(Vec3::UnitY()) : Vec3(Vec3::UnitX());
+  outline.v_P = outline.u_P.cross(into);
+  outline.line = std::move(line);
+  outline.within = within;
+  outline.depth_mm = depth_mm;
+  return outline;
 }
 
-// The rebuilt solid is the sheet's and every face is explained; `count` closed lines are read.
-void ExpectLinesReadBack(const std::string& envelope, const std::string& features, std::size_t count) {
-  const auto part = LoadPart(envelope, features);
-  ASSERT_TRUE(part);
-  const auto trip = ReadBack(*part);
+ClosedLine Hexagon(double corner_mm) {
+  ClosedLine line;
+  for (int i = 0; i < 6; ++i)
+    line.push_back({corner_mm * Vec2(std::cos(i * kPi / 3), std::sin(i * kPi / 3)), 0});
+  return line;
+}
+
+std::size_t CountLines(const Part& part) {
+  return static_cast<std::size_t>(
+      std::count_if(part.features.begin(), part.features.end(), [](const Feature& feature) {
+        const auto* outline = std::get_if<Outline>(&feature.shape);
+        return outline != nullptr && !outline->line.empty();
+      }));
+}
+
+Part PlateWith(const Outline& outline, const Box3& box = kPlate) {
+  Part part = MakeBlockPart("plate", box);
+  Add(part, "tested", outline);
+  return part;
+}
+
+// Every face is explained, the rebuilt solid is the same one, and `count` closed lines were read.
+void ExpectLinesReadBack(const Part& part, std::size_t count) {
+  const auto trip = ReadBack(part);
   ASSERT_TRUE(trip);
   EXPECT_EQ(trip->explained, trip->faces) << trip->Words();
   EXPECT_LE(trip->difference_share, 1e-6) << trip->Words();
-  EXPECT_EQ(LinesOf(trip->reading.part).size(), count) << trip->Words();
+  EXPECT_EQ(CountLines(trip->reading.part), count) << trip->Words();
 }
 
 TEST(ReadLines, PlateWithSlantingSidesAndARoundEnd) {
-  ExpectLinesReadBack("block = { x = [-40, 25], y = [-20, 20], z = [0, 8] }",
-                      Say("shape", "outline", "from = \"+z\"\nline = [[-40, -20], [10, -15, 15], [10, 15], [-40, 20]]"), 1);
+  // The arc's middle lies to the right of its way, on x = 25.
+  ExpectLinesReadBack(
+      PlateWith(
+          LineFrom(-Vec3::UnitZ(), {0, 0, 8},
+                   {{{-40, -20}, 0}, {{10, -15}, kPi}, {{10, 15}, 0}, {{-40, 20}, 0}}, false, 0),
+          {Vec3(-40, -20, 0), Vec3(25, 20, 8)}),
+      1);
 }
 
 TEST(ReadLines, HexagonToADepthIsOneCutoutWithSharpCorners) {
-  const auto part = LoadPart(kBlock, Say("hex", "cutout",
-                                         "from = \"+z\"\nline = [[12, 0], [6, \"6 * sqrt(3)\"], [-6, \"6 * sqrt(3)\"], [-12, 0], [-6, \"-6 * sqrt(3)\"], [6, \"-6 * sqrt(3)\"]]\ndepth = 9"));
-  ASSERT_TRUE(part);
-  const auto trip = ReadBack(*part);
+  const auto trip = ReadBack(PlateWith(LineFrom(-Vec3::UnitZ(), {0, 0, 20}, Hexagon(12), true, 9)));
   ASSERT_TRUE(trip);
   EXPECT_TRUE(trip->Same()) << trip->Words();
-  const auto says = [](const recognize::Inference& i) { return i.words.find("sharp inside corners") != std::string::npos; };
+  const auto says = [](const recognize::Inference& i) {
+    return i.words.find("sharp inside corners") != std::string::npos;
+  };
   EXPECT_TRUE(std::any_of(trip->reading.inferred.begin(), trip->reading.inferred.end(), says));
 }
 
-TEST(ReadLines, HollowOfLinesAndArcsRightThroughFromASide) {
-  ExpectLinesReadBack(kBlock, Say("window", "cutout", "from = \"-x\"\nline = [[-9, 4], [8, 6, 6], [8, 15], [-9, 13]]\nthrough = true"), 1);
+TEST(ReadLines, WindowOfLinesAndAnArcRightThroughFromASide) {
+  ExpectLinesReadBack(
+      PlateWith(LineFrom(Vec3::UnitX(), {-30, 0, 0},
+                         {{{-9, -4}, 0}, {{-9, -13}, 0}, {{8, -15}, 0}, {{8, -6}, 1.5}}, true, 0)),
+      1);
 }
 
 TEST(ReadLines, VeeAcrossTheTopOpenAtBothEnds) {
-  ExpectLinesReadBack(kBlock, Say("vee", "cutout", "from = \"+y\"\nline = [[-8, 21], [2, 9], [11, 21]]\nthrough = true"), 1);
-}
-
-TEST(ReadLines, UndercutSidesOfASlide) {
-  ExpectLinesReadBack(kBlock, Say("slide", "cutout", "from = \"+y\"\nline = [[-6, 21], [-10, 12], [12, 12], [8, 21]]\nthrough = true"), 1);
-}
-
-// Of a step whose wall slants, from one side of the part to the next, over part of its height.
-TEST(ReadLines, SlantingStep) {
-  ExpectLinesReadBack(kBlock, Say("step", "cutout", "from = \"+z\"\nline = [[31, -6], [31, 21], [4, 21], [4, 20], [30, -6]]\ndepth = 7"), 1);
-}
-
-TEST(ReadLines, PadStandsOnWhatIsCutDownAroundIt) {
-  ExpectLinesReadBack(kBlock, Say("pad", "outline", "from = \"+z\"\nline = [[-20, -8], [16, -12], [22, 10], [-14, 14]]\ndepth = 6"), 1);
-}
-
-TEST(ReadLines, HexagonInTheEndOfTurnedWork) {
-  ExpectLinesReadBack(kTurned,
-                      Say("shaft", "outer_diameter", "from = 0\nto = 30\ndiameter = 24") +
-                          Say("hex", "cutout", "from = \"+z\"\nline = [[6, 0], [3, \"3 * sqrt(3)\"], [-3, \"3 * sqrt(3)\"], [-6, 0], [-3, \"-3 * sqrt(3)\"], [3, \"-3 * sqrt(3)\"]]\ndepth = 8"),
+  ExpectLinesReadBack(PlateWith(LineFrom(-Vec3::UnitY(), {0, 20, 0},
+                                         {{{-8, -22}, 0}, {{2, -9}, 0}, {{11, -22}, 0}}, true, 0)),
                       1);
 }
 
-// A star's points are more stretches than one would mark out: no cut of a sheet, whatever it looks like.
+TEST(ReadLines, UndercutSidesOfASlide) {
+  ExpectLinesReadBack(
+      PlateWith(LineFrom(-Vec3::UnitY(), {0, 20, 0},
+                         {{{-6, -22}, 0}, {{-10, -12}, 0}, {{12, -12}, 0}, {{8, -22}, 0}}, true,
+                         0)),
+      1);
+}
+
+// A step whose wall slants across the part, over part of its height.
+TEST(ReadLines, SlantingStep) {
+  ExpectLinesReadBack(
+      PlateWith(LineFrom(-Vec3::UnitZ(), {0, 0, 20},
+                         {{{31, -6}, 0}, {{31, 21}, 0}, {{4, 21}, 0}, {{4, 20}, 0}, {{30, -6}, 0}},
+                         true, 7)),
+      1);
+}
+
+TEST(ReadLines, PadStandsOnWhatIsCutDownAroundIt) {
+  ExpectLinesReadBack(
+      PlateWith(LineFrom(-Vec3::UnitZ(), {0, 0, 20},
+                         {{{-20, -8}, 0}, {{16, -12}, 0}, {{22, 10}, 0}, {{-14, 14}, 0}}, false,
+                         6)),
+      1);
+}
+
+TEST(ReadLines, HexagonInTheEndOfTurnedWork) {
+  Part part = MakeTurnedPart("shaft", 26, -2, 32);
+  AddOuter(part, "shaft", 0, 30, Plain(24));
+  Add(part, "hex", LineFrom(-Vec3::UnitZ(), {0, 0, 30}, Hexagon(6), true, 8));
+  ExpectLinesReadBack(part, 1);
+}
+
+// Teeth are no cuts of a sheet, and that is said.
 TEST(ReadLines, RingOfTeethIsLeftUnread) {
-  std::string line;
-  for (int i = 0; i < 40; ++i) {
-    const double r = i % 2 == 0 ? 18 : 14;
-    line += fmt::format("{}[{:.6f}, {:.6f}]", i == 0 ? "" : ", ", r * std::cos(i * kPi / 20), r * std::sin(i * kPi / 20));
-  }
-  const auto part = LoadPart("block = { x = [-18, 18], y = [-18, 18], z = [0, 8] }", Say("teeth", "outline", "from = \"+z\"\nline = [" + line + "]"));
-  ASSERT_TRUE(part);
-  const auto trip = ReadBack(*part);
+  ClosedLine line;
+  for (int i = 0; i < 48; ++i)
+    line.push_back(
+        {(i % 2 == 0 ? 18 : 14) * Vec2(std::cos(i * kPi / 24), std::sin(i * kPi / 24)), 0});
+  const auto trip = ReadBack(PlateWith(LineFrom(-Vec3::UnitZ(), {0, 0, 8}, line, false, 0),
+                                       {Vec3(-18, -18, 0), Vec3(18, 18, 8)}));
   ASSERT_TRUE(trip);
-  EXPECT_TRUE(LinesOf(trip->reading.part).empty());
-  EXPECT_FALSE(trip->reading.unread.empty());
+  EXPECT_EQ(CountLines(trip->reading.part), 0U);
+  ASSERT_FALSE(trip->reading.unread.empty());
+  EXPECT_NE(trip->reading.unread[0].why.find("teeth"), std::string::npos)
+      << trip->reading.unread[0].why;
 }
 
 }  // namespace

@@ -246,11 +246,32 @@ std::vector<Vec3> ToolSides(const Part& part, const Feature& feature) {
   return sides;
 }
 
+namespace {
+
+struct Plane {
+  Vec3 normal;
+  double at;
+};
+
+// The flat walls of a closed line, as they look out of the metal, and the floor.
+std::vector<Plane> PlanesOf(const Outline& outline) {
+  std::vector<Plane> planes;
+  const ClosedLine& line = outline.line;
+  const double sense = (AreaWithin_mm2(line) > 0) == outline.within ? 1 : -1;
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    if (line[i].turn_rad != 0) continue;
+    const Vec2 way = (line[(i + 1) % line.size()].at_mm - line[i].at_mm).normalized();
+    const Vec3 normal = sense * (-way.y() * outline.u_P + way.x() * outline.v_P);
+    const Vec3 on = outline.origin_P_mm + line[i].at_mm.x() * outline.u_P + line[i].at_mm.y() * outline.v_P;
+    planes.push_back({normal, normal.dot(on)});
+  }
+  if (outline.depth_mm > 0) planes.push_back({-outline.into_P, -outline.into_P.dot(outline.origin_P_mm) - outline.depth_mm});
+  return planes;
+}
+
+}  // namespace
+
 std::vector<FeatureId> CarriedFaces(const Part& part, const Feature& feature) {
-  struct Plane {
-    Vec3 normal;
-    double at;
-  };
   std::vector<Plane> planes;
   if (const auto* hole = std::get_if<Hole>(&feature.shape); hole != nullptr && !hole->through) {
     if (hole->bottom == HoleBottom::kFlat) {
@@ -276,6 +297,8 @@ std::vector<FeatureId> CarriedFaces(const Part& part, const Feature& feature) {
     const double half = flats->across.middle_mm() / 2;
     planes.push_back({flats->first_normal_P, middle + half});
     planes.push_back({-flats->first_normal_P, -middle + half});
+  } else if (const auto* outline = std::get_if<Outline>(&feature.shape)) {
+    planes = PlanesOf(*outline);
   }
   std::vector<FeatureId> carried;
   for (const Feature& other : part.features) {

@@ -228,6 +228,36 @@ std::vector<Candidate> PlaneDirections(const FaceGraph& graph) {
   return candidates;
 }
 
+// How much of a part lies square when x is laid along the direction: planes that slant can still be said by
+// a line, what is round about a slanting axis cannot.
+double SquareArea(const FaceGraph& graph, const Vec3& z, const Vec3& x) {
+  constexpr double kRoundCounts = 3;  // opinion
+  double sum = 0;
+  for (const GraphFace& face : graph.faces) {
+    const solid::Surface& s = face.surface;
+    const bool plane = s.kind == SurfaceKind::kPlane;
+    if (!plane && s.kind != SurfaceKind::kCylinder && s.kind != SurfaceKind::kCone) continue;
+    const Vec3& d = s.axis_F.direction;
+    if (IsAlong(d, x) || IsAlong(d, z.cross(x))) sum += (plane ? 1 : kRoundCounts) * face.area_mm2;
+  }
+  return sum;
+}
+
+// The given direction, or the axis of something round about which more lies square.
+Vec3 OrAlongRounds(const FaceGraph& graph, const Vec3& z, const Vec3& beside) {
+  std::vector<Candidate> rounds;
+  for (const GraphFace& face : graph.faces) {
+    const solid::Surface& s = face.surface;
+    const bool round = s.kind == SurfaceKind::kCylinder || s.kind == SurfaceKind::kCone;
+    const Vec3& d = s.axis_F.direction;
+    if (!round || !IsSquareTo(d, z) || IsAlong(d, beside) || IsSquareTo(d, beside)) continue;
+    AddWeight(rounds, d, face.area_mm2);
+  }
+  const auto best = Heaviest(rounds);
+  if (!best || SquareArea(graph, z, best->direction) <= (1 + kTie) * SquareArea(graph, z, beside)) return beside;
+  return best->direction;
+}
+
 Pose ChooseBlockTurn(const FaceGraph& graph) {
   const std::vector<Candidate> candidates = PlaneDirections(graph);
   const auto main = Heaviest(candidates);
@@ -242,7 +272,7 @@ Pose ChooseBlockTurn(const FaceGraph& graph) {
     if (square.empty() && round && IsSquareTo(s.axis_F.direction, z)) AddWeight(square, s.axis_F.direction, face.area_mm2);
   }
   const auto beside = Heaviest(square);
-  Vec3 x = beside ? beside->direction : z.unitOrthogonal();
+  Vec3 x = beside ? OrAlongRounds(graph, z, beside->direction) : z.unitOrthogonal();
   const Vec3 y = z.cross(x);
   if (Extent(graph, y) > Extent(graph, x) + kSamePlace_mm) x = y;
   return Oriented(graph, z, x);

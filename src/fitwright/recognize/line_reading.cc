@@ -13,7 +13,12 @@ namespace {
 // A cut of more stretches is no shape that one marks out and files.
 constexpr std::size_t kMostStretches = 12;
 constexpr std::size_t kMostOutline = 24;
+// Loops of more are teeth.
+constexpr std::size_t kMostRound = 40;
 constexpr std::size_t kMostLevels = 12;
+// A corner is broken by no more; longer runs that two slanting walls would close leave air between
+// them and what else was cut there.
+constexpr std::size_t kMostOfCorner = 2;
 // How far beyond the part's sides an open cutout's line goes round.
 constexpr double kBeyond_mm = 1;
 // Longer arcs are said in two: a radius and two ends then place the middle well.
@@ -21,10 +26,12 @@ constexpr double kLongArc_rad = 2.1;
 // How far off the line a wall may lie that it explains.
 constexpr double kOnLine_mm = 0.005;
 
+enum class Closing { kWalls, kRim, kNeighbours };
+
 struct Candidate {
   int axis = 2;
   bool within = true;
-  bool closed = true;  // its line is walls all round
+  Closing closing = Closing::kWalls;
   ClosedLine line;
   std::vector<std::size_t> faces;
   std::size_t stretches = 0;
@@ -57,7 +64,8 @@ std::vector<std::size_t> FacesOf(const WallLoop& loop) {
 }
 
 bool IsAnyFree(const Draft& draft, const WallLoop& loop) {
-  return std::any_of(loop.begin(), loop.end(), [&](const WallStretch& s) { return draft.IsFree(s.face); });
+  return std::any_of(loop.begin(), loop.end(),
+                     [&](const WallStretch& s) { return draft.IsFree(s.face); });
 }
 
 // The part's outside seen along an axis, and the way round it a little beyond.
@@ -67,7 +75,9 @@ struct Rim {
   Vec2 high = Vec2::Zero();
   double radius = 0;  // about the origin
 
-  Vec2 Beyond(const Vec2& p, const Vec2& out) const { return round ? Vec2((radius + kBeyond_mm) * p.normalized()) : Vec2(p + kBeyond_mm * out); }
+  Vec2 Beyond(const Vec2& p, const Vec2& out) const {
+    return round ? Vec2((radius + kBeyond_mm) * p.normalized()) : Vec2(p + kBeyond_mm * out);
+  }
 };
 
 Rim RimOf(const Draft& draft, int axis) {
@@ -82,7 +92,9 @@ Rim RimOf(const Draft& draft, int axis) {
 // A wall of the envelope itself.
 bool IsOnRim(const PlacedGraph& graph, const Rim& rim, int axis, const WallStretch& s) {
   const PlacedFace& face = graph.faces[s.face];
-  if (rim.round) return IsCylinder(face) && !face.hollow && AreCoaxial(face.axis_P, {Vec3::Zero(), Vec3::UnitZ()});
+  if (rim.round)
+    return IsCylinder(face) && !face.hollow &&
+           AreCoaxial(face.axis_P, {Vec3::Zero(), Vec3::UnitZ()});
   if (!IsPlane(face)) return false;
   const Vec2 n = Across(face.axis_P.direction, axis);
   for (int way = 0; way < 2; ++way) {
@@ -92,10 +104,12 @@ bool IsOnRim(const PlacedGraph& graph, const Rim& rim, int axis, const WallStret
   return false;
 }
 
-// Of a point on the grown box's border, how far round it lies anticlockwise, in sides from its least corner.
+// Of a point on the grown box's border, how far round it lies anticlockwise, in sides from its
+// least corner.
 double PlaceRound(const Vec2& p, const Vec2& low, const Vec2& high) {
   const Vec2 share = (p - low).cwiseQuotient(high - low);
-  const double off[] = {std::abs(share.y()), std::abs(share.x() - 1), std::abs(share.y() - 1), std::abs(share.x())};
+  const double off[] = {std::abs(share.y()), std::abs(share.x() - 1), std::abs(share.y() - 1),
+                        std::abs(share.x())};
   const auto side = std::min_element(std::begin(off), std::end(off)) - std::begin(off);
   const double along[] = {share.x(), share.y(), 1 - share.x(), 1 - share.y()};
   return static_cast<double>(side) + std::clamp(along[side], 0.0, 0.999999);
@@ -116,22 +130,27 @@ void GoRound(const Rim& rim, const Vec2& from, const Vec2& to, ClosedLine& line)
   double end = PlaceRound(to, low, high);
   if (end > start) end -= 4;
   const Vec2 corners[] = {low, {high.x(), low.y()}, high, {low.x(), high.y()}};
-  for (int corner = static_cast<int>(std::ceil(start)) - 1; corner > end; --corner) line.push_back({Tidied(corners[(corner + 8) % 4]), 0});
+  for (int corner = static_cast<int>(std::ceil(start)) - 1; corner > end; --corner)
+    line.push_back({Tidied(corners[(corner + 8) % 4]), 0});
 }
 
 // A run of walls from one side of the part to another, closed outside of it.
-Candidate OpenCut(const PlacedGraph& graph, const Rim& rim, int axis, const WallLoop& run, const WallStretch& before, const WallStretch& after) {
+Candidate OpenCut(const PlacedGraph& graph, const Rim& rim, int axis, const WallLoop& run,
+                  const WallStretch& before, const WallStretch& after) {
   Candidate cut;
   cut.axis = axis;
-  cut.closed = false;
+  cut.closing = Closing::kRim;
   cut.line = LineOf(run);
   cut.faces = FacesOf(run);
   cut.stretches = run.size();
   const Vec2 end = run.back().to_mm;
   cut.line.push_back({Tidied(end), 0});
   GoRound(rim, rim.Beyond(end, Across(graph.faces[after.face].axis_P.direction, axis)),
-          rim.Beyond(run.front().from_mm, Across(graph.faces[before.face].axis_P.direction, axis)), cut.line);
-  cut.line.push_back({Tidied(rim.Beyond(run.front().from_mm, Across(graph.faces[before.face].axis_P.direction, axis))), 0});
+          rim.Beyond(run.front().from_mm, Across(graph.faces[before.face].axis_P.direction, axis)),
+          cut.line);
+  cut.line.push_back({Tidied(rim.Beyond(run.front().from_mm,
+                                        Across(graph.faces[before.face].axis_P.direction, axis))),
+                      0});
   return cut;
 }
 
@@ -146,7 +165,8 @@ Candidate WholeLoop(int axis, const WallLoop& loop, bool within) {
 }
 
 // What a loop round material shows: runs between walls of the envelope, or an outline.
-void AddRuns(const Draft& draft, int axis, const WallLoop& loop, std::vector<Candidate>& candidates) {
+void AddRuns(const Draft& draft, int axis, const WallLoop& loop,
+             std::vector<Candidate>& candidates) {
   const Rim rim = RimOf(draft, axis);
   const std::size_t count = loop.size();
   std::vector<bool> on_rim;
@@ -166,12 +186,63 @@ void AddRuns(const Draft& draft, int axis, const WallLoop& loop, std::vector<Can
       run.push_back(loop[i]);
       continue;
     }
-    if (!run.empty() && IsAnyFree(draft, run)) runs.push_back(OpenCut(draft.graph, rim, axis, run, loop[base], loop[i]));
+    if (!run.empty() && IsAnyFree(draft, run))
+      runs.push_back(OpenCut(draft.graph, rim, axis, run, loop[base], loop[i]));
     run.clear();
     base = i;
   }
   candidates.insert(candidates.end(), runs.begin(), runs.end());
   if (!runs.empty() && !rim.round) candidates.push_back(WholeLoop(axis, loop, false));
+}
+
+// Where the walls before and after a run meet when they go on beyond its ends; none where they run
+// alike and are one line, which closes it by itself.
+struct Meeting {
+  bool closes = false;
+  std::optional<Vec2> corner;
+};
+
+Meeting MeetBeyond(const WallStretch& before, const WallLoop& run, const WallStretch& after) {
+  Meeting meeting;
+  if (before.turn_rad != 0 || after.turn_rad != 0) return meeting;
+  const Vec2 a = (before.to_mm - before.from_mm).normalized();
+  const Vec2 b = (after.to_mm - after.from_mm).normalized();
+  const Vec2 chord = run.back().to_mm - run.front().from_mm;
+  const auto cross = [](const Vec2& p, const Vec2& q) { return p.x() * q.y() - p.y() * q.x(); };
+  const double turn = cross(a, b);
+  if (std::abs(turn) <= kSameWay_rad) {
+    meeting.closes =
+        a.dot(b) > 0 && a.dot(chord) > kSamePlace_mm && std::abs(cross(a, chord)) <= kSamePlace_mm;
+    return meeting;
+  }
+  const double ahead = cross(chord, b) / turn;
+  const double behind = cross(chord, a) / turn;
+  meeting.closes = ahead > kSamePlace_mm && behind < -kSamePlace_mm;
+  meeting.closes &= run.size() <= kMostOfCorner;
+  if (meeting.closes) meeting.corner = run.front().from_mm + ahead * a;
+  return meeting;
+}
+
+// Notches in a flat and broken corners: runs that the walls on both sides of them close, the
+// shortest first.
+void AddNotches(const Draft& draft, int axis, const WallLoop& loop,
+                std::vector<Candidate>& candidates) {
+  const std::size_t count = loop.size();
+  for (std::size_t length = 1; length <= kMostStretches && length + 2 <= count; ++length) {
+    for (std::size_t i = 0; i < count; ++i) {
+      WallLoop run;
+      for (std::size_t k = 0; k < length; ++k) run.push_back(loop[(i + k) % count]);
+      if (!IsAnyFree(draft, run)) continue;
+      const Meeting meeting =
+          MeetBeyond(loop[(i + count - 1) % count], run, loop[(i + length) % count]);
+      if (!meeting.closes) continue;
+      Candidate cut = WholeLoop(axis, run, true);
+      cut.closing = Closing::kNeighbours;
+      cut.line.push_back({Tidied(run.back().to_mm), 0});
+      if (meeting.corner) cut.line.push_back({Tidied(*meeting.corner), 0});
+      if (std::abs(AreaWithin_mm2(cut.line)) > kSamePlace_mm) candidates.push_back(std::move(cut));
+    }
+  }
 }
 
 // Where along the axis all of its walls stand.
@@ -205,8 +276,10 @@ std::vector<Outline> WaysToCut(const PlacedGraph& graph, const Candidate& cut, c
   const double low = graph.box_P.min_mm[cut.axis];
   const double high = graph.box_P.max_mm[cut.axis];
   std::vector<Outline> ways = {MakeOutline(cut, 1, high, 0)};
-  if (span.from_mm > low + kSamePlace_mm) ways.push_back(MakeOutline(cut, 1, high, high - span.from_mm));
-  if (span.to_mm < high - kSamePlace_mm) ways.push_back(MakeOutline(cut, -1, low, span.to_mm - low));
+  if (span.from_mm > low + kSamePlace_mm)
+    ways.push_back(MakeOutline(cut, 1, high, high - span.from_mm));
+  if (span.to_mm < high - kSamePlace_mm)
+    ways.push_back(MakeOutline(cut, -1, low, span.to_mm - low));
   if (ways.size() == 3) {
     ways.push_back(MakeOutline(cut, 1, span.to_mm, span.length_mm()));
     ways.push_back(MakeOutline(cut, -1, span.from_mm, span.length_mm()));
@@ -214,10 +287,13 @@ std::vector<Outline> WaysToCut(const PlacedGraph& graph, const Candidate& cut, c
   return ways;
 }
 
-Vec2 InPlane(const Outline& outline, const Vec3& p) { return {outline.u_P.dot(p), outline.v_P.dot(p)}; }
+Vec2 InPlane(const Outline& outline, const Vec3& p) {
+  return {outline.u_P.dot(p), outline.v_P.dot(p)};
+}
 
 // Its floor, and walls on its line that other cuts have parted from those that made it.
-std::vector<std::size_t> AlsoExplained(const Draft& draft, const Candidate& cut, const Outline& outline) {
+std::vector<std::size_t> AlsoExplained(const Draft& draft, const Candidate& cut,
+                                       const Outline& outline) {
   std::vector<std::size_t> more;
   const double floor = outline.into_P.dot(outline.origin_P_mm) + outline.depth_mm;
   for (std::size_t f = 0; f < draft.graph.faces.size(); ++f) {
@@ -226,9 +302,13 @@ std::vector<std::size_t> AlsoExplained(const Draft& draft, const Candidate& cut,
     const double distance = DistanceTo(outline.line, InPlane(outline, face.inner_P_mm));
     const double deep = outline.into_P.dot(face.inner_P_mm);
     const bool reached = outline.depth_mm == 0 || deep < floor + kSamePlace_mm;
-    if (StandsAlong(face, cut.axis) && reached && std::abs(distance) < kOnLine_mm) more.push_back(f);
-    const bool looks_out = IsPlane(face) && face.axis_P.direction.dot(outline.into_P) < -1 + kSameWay_rad;
-    if (outline.depth_mm > 0 && looks_out && IsSame(deep, floor) && (distance < 0) == outline.within) more.push_back(f);
+    if (StandsAlong(face, cut.axis) && reached && std::abs(distance) < kOnLine_mm)
+      more.push_back(f);
+    const bool looks_out =
+        IsPlane(face) && face.axis_P.direction.dot(outline.into_P) < -1 + kSameWay_rad;
+    if (outline.depth_mm > 0 && looks_out && IsSame(deep, floor) &&
+        (distance < 0) == outline.within)
+      more.push_back(f);
   }
   return more;
 }
@@ -248,21 +328,43 @@ bool HasSharpCorner(const Outline& outline) {
   return false;
 }
 
-bool TryCut(Draft& draft, const Candidate& cut, const TakesOnlyAir& takes_only_air, std::set<std::vector<std::size_t>>& tried) {
-  if (cut.stretches > (cut.within ? kMostStretches : kMostOutline) || CrossesItself(cut.line)) return false;
+// An arc among the walls was taken for a hole's that would cut metal.
+void DropFalseHoles(Draft& draft, const std::vector<std::size_t>& faces,
+                    const TakesOnlyAir& takes_only_air) {
+  std::vector<FeatureId> wrong;
+  for (const Feature& feature : draft.part.features) {
+    if (!std::holds_alternative<Hole>(feature.shape)) continue;
+    const auto& held = draft.faces[feature.name];
+    const bool shared = std::any_of(held.begin(), held.end(), [&](std::size_t f) {
+      return std::find(faces.begin(), faces.end(), f) != faces.end();
+    });
+    if (shared && !takes_only_air(draft.part, feature)) wrong.push_back(feature.name);
+  }
+  for (const FeatureId& name : wrong) draft.Drop(name, "");
+}
+
+bool TryCut(Draft& draft, const Candidate& cut, const TakesOnlyAir& takes_only_air,
+            std::set<std::vector<std::size_t>>& tried) {
+  if (cut.stretches > (cut.within ? kMostStretches : kMostOutline) || CrossesItself(cut.line))
+    return false;
   const auto span = CommonSpan(draft.graph, cut);
   std::vector<std::size_t> key = cut.faces;
-  key.push_back(draft.graph.faces.size() + static_cast<std::size_t>(2 * cut.axis + (cut.within ? 1 : 0)));
+  key.push_back(draft.graph.faces.size() +
+                static_cast<std::size_t>(6 * static_cast<int>(cut.closing) + 2 * cut.axis +
+                                         (cut.within ? 1 : 0)));
   if (!span || !tried.insert(key).second) return false;
   for (const Outline& outline : WaysToCut(draft.graph, cut, *span)) {
     Feature feature;
     feature.name = FeatureId(cut.within ? "cutout" : "outline");
     feature.shape = outline;
     if (!takes_only_air(draft.part, feature)) continue;
+    DropFalseHoles(draft, cut.faces, takes_only_air);
     const FeatureId name = draft.Add(feature.name.text(), outline, cut.faces);
     draft.Explain(name, AlsoExplained(draft, cut, outline));
-    if (cut.closed && HasSharpCorner(outline)) {
-      draft.Say(name, "line", "Drawn with sharp inside corners: they are filed out, or stay as round as the cutter.");
+    if (cut.closing == Closing::kWalls && HasSharpCorner(outline)) {
+      draft.Say(
+          name, "line",
+          "Drawn with sharp inside corners: they are filed out, or stay as round as the cutter.");
     }
     return true;
   }
@@ -276,7 +378,38 @@ bool HasSlantingWall(const PlacedGraph& graph, const WallLoop& loop) {
   });
 }
 
+void SayTeeth(Draft& draft, const WallLoop& loop) {
+  for (const WallStretch& s : loop) {
+    if (!draft.IsFree(s.face)) continue;
+    draft.why[s.face] =
+        "teeth or many notches all round: a form cutter and a dividing head make them, or they are "
+        "bought; a sheet has no word for them";
+  }
+}
+
 bool IsHollow(const WallLoop& loop) { return AreaWithin_mm2(LineOf(loop)) < 0; }
+
+using Tried = std::set<std::vector<std::size_t>>;
+
+void ReadLoop(Draft& draft, int axis, const WallLoop& loop, const TakesOnlyAir& takes_only_air,
+              Tried& tried) {
+  if (loop.size() > kMostRound) {
+    SayTeeth(draft, loop);
+    return;
+  }
+  std::vector<Candidate> candidates;
+  if (IsHollow(loop)) {
+    candidates.push_back(WholeLoop(axis, loop, true));
+  } else {
+    AddRuns(draft, axis, loop, candidates);
+  }
+  AddNotches(draft, axis, loop, candidates);
+  for (const Candidate& cut : candidates) {
+    const bool free = std::any_of(cut.faces.begin(), cut.faces.end(),
+                                  [&](std::size_t f) { return draft.IsFree(f); });
+    if (free) TryCut(draft, cut, takes_only_air, tried);
+  }
+}
 
 }  // namespace
 
@@ -285,7 +418,8 @@ void ReadSlantingHollows(Draft& draft, const TakesOnlyAir& takes_only_air) {
   for (const int axis : {2, 1, 0}) {
     for (const double level : ChooseLevels(draft.graph, axis, kMostLevels)) {
       for (const WallLoop& loop : FindWallLoops(draft.graph, axis, level)) {
-        if (!IsAnyFree(draft, loop) || !HasSlantingWall(draft.graph, loop) || !IsHollow(loop)) continue;
+        if (!IsAnyFree(draft, loop) || !HasSlantingWall(draft.graph, loop) || !IsHollow(loop))
+          continue;
         TryCut(draft, WholeLoop(axis, loop, true), takes_only_air, tried);
       }
     }
@@ -293,18 +427,11 @@ void ReadSlantingHollows(Draft& draft, const TakesOnlyAir& takes_only_air) {
 }
 
 void ReadLines(Draft& draft, const TakesOnlyAir& takes_only_air) {
-  std::set<std::vector<std::size_t>> tried;
+  Tried tried;
   for (const int axis : {2, 1, 0}) {
     for (const double level : ChooseLevels(draft.graph, axis, kMostLevels)) {
       for (const WallLoop& loop : FindWallLoops(draft.graph, axis, level)) {
-        if (!IsAnyFree(draft, loop)) continue;
-        std::vector<Candidate> candidates;
-        if (IsHollow(loop)) candidates.push_back(WholeLoop(axis, loop, true));
-        else AddRuns(draft, axis, loop, candidates);
-        for (const Candidate& cut : candidates) {
-          const bool free = std::any_of(cut.faces.begin(), cut.faces.end(), [&](std::size_t f) { return draft.IsFree(f); });
-          if (free) TryCut(draft, cut, takes_only_air, tried);
-        }
+        if (IsAnyFree(draft, loop)) ReadLoop(draft, axis, loop, takes_only_air, tried);
       }
     }
   }

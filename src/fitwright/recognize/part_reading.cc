@@ -90,7 +90,7 @@ void ReadWhatIsLeft(Draft& draft, Witness& witness) {
 void NameSharpShapes(Draft& draft) {
   for (const SharpShape& shape : FindSharpShapes(draft.graph)) {
     for (const std::size_t f : shape.faces) {
-      if (draft.IsFree(f)) draft.why[f] = WordsOf(shape);
+      if (draft.IsFree(f)) draft.why.try_emplace(f, WordsOf(shape));
     }
   }
   for (const Feature& feature : draft.part.features) {

@@ -22,7 +22,8 @@ using Joints = std::map<std::size_t, Joint>;  // by the edge where they begin
 
 bool IsUpright(const PlacedEdge& edge, int axis) {
   const Vec3 way = edge.end_P_mm - edge.start_P_mm;
-  return edge.kind == solid::CurveKind::kLine && way.norm() > kSamePlace_mm && IsAlong(way.normalized(), Vec3::Unit(axis));
+  return edge.kind == solid::CurveKind::kLine && way.norm() > kSamePlace_mm &&
+         IsAlong(way.normalized(), Vec3::Unit(axis));
 }
 
 bool Reaches(const PlacedEdge& edge, int axis, double level) {
@@ -42,10 +43,12 @@ std::vector<Post> PostsOf(const PlacedGraph& graph, std::size_t f, int axis, dou
 }
 
 void SortPosts(std::vector<Post>& posts) {
-  std::sort(posts.begin(), posts.end(), [](const Post& a, const Post& b) { return a.order < b.order; });
+  std::sort(posts.begin(), posts.end(),
+            [](const Post& a, const Post& b) { return a.order < b.order; });
 }
 
-void AddPlane(const PlacedGraph& graph, std::size_t f, int axis, std::vector<Post> posts, Joints& joints) {
+void AddPlane(const PlacedGraph& graph, std::size_t f, int axis, std::vector<Post> posts,
+              Joints& joints) {
   const Vec2 normal = Across(graph.faces[f].axis_P.direction, axis);
   const Vec2 way(-normal.y(), normal.x());
   for (Post& post : posts) post.order = way.dot(post.at);
@@ -59,14 +62,17 @@ double Angle(const Vec2& v) { return std::atan2(v.y(), v.x()); }
 double Positive(double angle) { return angle < 0 ? angle + 2 * kPi : angle; }
 
 // Gaps between the posts are wall and air in turn; the face's own inner point tells which.
-void AddCylinder(const PlacedGraph& graph, std::size_t f, int axis, std::vector<Post> posts, Joints& joints) {
+void AddCylinder(const PlacedGraph& graph, std::size_t f, int axis, std::vector<Post> posts,
+                 Joints& joints) {
   const PlacedFace& face = graph.faces[f];
   const Vec2 centre = Across(face.axis_P.point_mm, axis);
   for (Post& post : posts) post.order = Positive(Angle(post.at - centre));
   SortPosts(posts);
   const double inner = Positive(Angle(Across(face.inner_P_mm, axis) - centre));
   const std::size_t count = posts.size();
-  const auto turn_of = [&](std::size_t i) { return Positive(posts[(i + 1) % count].order - posts[i].order); };
+  const auto turn_of = [&](std::size_t i) {
+    return Positive(posts[(i + 1) % count].order - posts[i].order);
+  };
   std::size_t first = count;
   for (std::size_t i = 0; i < count; ++i) {
     if (Positive(inner - posts[i].order) < turn_of(i)) first = i;
@@ -76,8 +82,10 @@ void AddCylinder(const PlacedGraph& graph, std::size_t f, int axis, std::vector<
     const std::size_t i = (first + k) % count;
     const Post& a = posts[i];
     const Post& b = posts[(i + 1) % count];
-    if (face.hollow) joints[b.edge] = {{f, b.at, a.at, -turn_of(i)}, a.edge};
-    else joints[a.edge] = {{f, a.at, b.at, turn_of(i)}, b.edge};
+    if (face.hollow)
+      joints[b.edge] = {{f, b.at, a.at, -turn_of(i)}, a.edge};
+    else
+      joints[a.edge] = {{f, a.at, b.at, turn_of(i)}, b.edge};
   }
 }
 
@@ -87,7 +95,8 @@ Vec2 Across(const Vec3& p, int axis) { return {p[(axis + 1) % 3], p[(axis + 2) %
 
 bool StandsAlong(const PlacedFace& face, int axis) {
   const Vec3 up = Vec3::Unit(axis);
-  return IsPlane(face) ? IsSquareTo(face.axis_P.direction, up) : IsCylinder(face) && IsAlong(face.axis_P.direction, up);
+  return IsPlane(face) ? IsSquareTo(face.axis_P.direction, up)
+                       : IsCylinder(face) && IsAlong(face.axis_P.direction, up);
 }
 
 std::vector<WallLoop> FindWallLoops(const PlacedGraph& graph, int axis, double level_mm) {
@@ -96,8 +105,10 @@ std::vector<WallLoop> FindWallLoops(const PlacedGraph& graph, int axis, double l
     if (!StandsAlong(graph.faces[f], axis)) continue;
     std::vector<Post> posts = PostsOf(graph, f, axis, level_mm);
     if (posts.empty() || posts.size() % 2 != 0) continue;
-    if (IsPlane(graph.faces[f])) AddPlane(graph, f, axis, std::move(posts), joints);
-    else AddCylinder(graph, f, axis, std::move(posts), joints);
+    if (IsPlane(graph.faces[f]))
+      AddPlane(graph, f, axis, std::move(posts), joints);
+    else
+      AddCylinder(graph, f, axis, std::move(posts), joints);
   }
   std::vector<WallLoop> loops;
   while (!joints.empty()) {
@@ -128,7 +139,9 @@ std::vector<double> ChooseLevels(const PlacedGraph& graph, int axis, std::size_t
   for (std::size_t i = 0; i + 1 < ends.size(); ++i) {
     if (ends[i + 1] - ends[i] > 10 * kSamePlace_mm) gaps.push_back({ends[i], ends[i + 1]});
   }
-  std::stable_sort(gaps.begin(), gaps.end(), [](const Span& a, const Span& b) { return a.length_mm() > b.length_mm() + kSamePlace_mm; });
+  std::stable_sort(gaps.begin(), gaps.end(), [](const Span& a, const Span& b) {
+    return a.length_mm() > b.length_mm() + kSamePlace_mm;
+  });
   if (gaps.size() > most) gaps.resize(most);
   std::vector<double> levels;
   for (const Span& gap : gaps) levels.push_back(gap.middle_mm());
