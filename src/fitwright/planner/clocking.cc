@@ -7,6 +7,7 @@
 #include "fitwright/model/shapes.h"
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/paths_design.h"
+#include "fitwright/planner/process_common.h"
 
 namespace fitwright::planner {
 namespace {
