@@ -1,5 +1,6 @@
 // How much of some files' parts is read: faces explained, volume left, how well the rebuilt solid
-// agrees with the file's outside what is listed unread, and time, file by file.
+// agrees with the file's outside what is listed unread, and time, file by file; at the end the time for
+// each hundred faces by the size of the part, and the most memory that was held.
 //   read_parts_study [--words] [--quick] [--holes LIST.json] FILE.step ...
 // Times are of the processor. --quick: without crossing the two solids, which may take minutes.
 // --words: each unread region, why, and its faces. --holes: of the files that the list names,
@@ -33,6 +34,12 @@ struct Sum {
   std::map<std::string, std::map<int, int>> holes;  // by file: how many of each diameter, in 0.01 mm
   double graph_s = 0;
   double reading_s = 0;
+  struct Size {  // parts of about one size
+    int parts = 0;
+    std::size_t faces = 0;
+    double s = 0;
+  };
+  std::map<std::size_t, Size> sizes;  // by the most faces that such a part has
 };
 
 struct Options {
@@ -113,6 +120,24 @@ void PrintUnread(const solid::FaceGraph& graph, const recognize::PartReading& re
   }
 }
 
+std::size_t ClassOf(std::size_t faces) {
+  std::size_t most = 10;
+  while (most < faces) most *= 2;
+  return most;
+}
+
+void PrintSpeed(const Sum& sum) {
+  for (const auto& [most, size] : sum.sizes) {
+    fmt::print("parts of {} to {} faces: {}, {} faces, {:.2f} s a hundred\n", most == 10 ? 1 : most / 2 + 1, most, size.parts, size.faces,
+               100 * size.s / static_cast<double>(size.faces));
+  }
+  rusage own{};
+  rusage child{};
+  getrusage(RUSAGE_SELF, &own);
+  getrusage(RUSAGE_CHILDREN, &child);
+  fmt::print("at most {} MB held here, {} MB by the reader of files\n", own.ru_maxrss / 1024, child.ru_maxrss / 1024);
+}
+
 void ReadOne(const std::string& file, const std::string& name, const solid::Solid& solid, const std::vector<std::string>& labels,
              const Options& options, Sum& sum) {
   const Clock graph_clock;
@@ -143,6 +168,10 @@ void ReadOne(const std::string& file, const std::string& name, const solid::Soli
   sum.graph_s += graph_s;
   sum.reading_s += reading_s;
   if (unread == 0) ++sum.whole;
+  Sum::Size& size = sum.sizes[ClassOf(faces)];
+  ++size.parts;
+  size.faces += faces;
+  size.s += graph_s + reading_s;
   CountHoles(file, *reading, sum);
   fmt::print(
       "{} {}: {} of {} faces, {} features, {:.2g} of the volume left, {:.2g} differs elsewhere, "
@@ -207,5 +236,6 @@ int main(int argc, char** argv) {
   fmt::print("{} solids, {} read whole, {} of {} faces explained ({:.4f}); faces {:.1f} s, reading {:.1f} s\n", sum.solids, sum.whole,
              sum.explained, sum.faces, sum.faces == 0 ? 0.0 : static_cast<double>(sum.explained) / static_cast<double>(sum.faces), sum.graph_s,
              sum.reading_s);
+  PrintSpeed(sum);
   return 0;
 }

@@ -4,8 +4,9 @@
 #include <cmath>
 #include <optional>
 
-#include "fitwright/solid/build.h"
+#include "fitwright/solid/believed_cut.h"
 #include "fitwright/solid/cut.h"
+#include "fitwright/solid/inside_probe.h"
 #include "fitwright/solid/measure.h"
 
 namespace fitwright::recognize {
@@ -22,8 +23,12 @@ struct Rebuilt {
 };
 
 std::optional<Rebuilt> Rebuild(const Part& part, const Witness& witness) {
-  const Result<Solid> built = solid::MakeDesign(part);
+  // Where the faces agree, nothing else is asked of the cut.
+  bool same = false;
+  const Result<Solid> built = solid::MakeDesign(
+      part, [&](const Solid& left) { return same = witness.HasBoundaryOf(left); });
   if (!built) return std::nullopt;
+  if (same) return Rebuilt{*built, true};
   const auto difference = witness.Compare(*built, {});
   if (!difference) return std::nullopt;
   return Rebuilt{*built, difference->whole_mm3 <= difference->same_mm3};
@@ -51,13 +56,13 @@ bool DropWhatCutsMetal(Draft& draft, Witness& witness) {
 
 // Whether the solid's boundary passes within kFaceOff_mm of the middle of the face, looking its
 // way.
-bool HasFace(const Solid& rebuilt, const PlacedFace& face) {
+bool HasFace(const solid::InsideProbe& rebuilt, const PlacedFace& face) {
   const Vec3 off = kFaceOff_mm * face.normal_P;
-  return solid::IsInside(rebuilt, face.inner_P_mm - off) &&
-         !solid::IsInside(rebuilt, face.inner_P_mm + off);
+  return rebuilt.IsInside(face.inner_P_mm - off) && !rebuilt.IsInside(face.inner_P_mm + off);
 }
 
-void ReleaseMissing(Draft& draft, const Solid& rebuilt) {
+void ReleaseMissing(Draft& draft, const Solid& rebuilt_P) {
+  const solid::InsideProbe rebuilt(rebuilt_P);
   for (auto& [name, faces] : draft.faces) {
     std::erase_if(faces, [&](std::size_t f) {
       if (HasFace(rebuilt, draft.graph.faces[f])) return false;

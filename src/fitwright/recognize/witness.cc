@@ -3,11 +3,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "fitwright/solid/build.h"
+#include "fitwright/solid/believed_cut.h"
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/measure.h"
 #include "fitwright/solid/primitives.h"
-#include "fitwright/solid/probe.h"
 
 namespace fitwright::recognize {
 namespace {
@@ -71,9 +70,12 @@ Result<Witness> Witness::Make(const Solid& solid_P, const PlacedGraph& graph, st
   made.cancel_ = work.cancel;
   made.by_lines_ = crowd > kCrowd || !threads.empty();
   if (!made.by_lines_) made.volume_mm3_ = solid::CalcVolume_mm3(solid_P);
-  auto mesh = solid::MakeSurfaceMesh(solid_P, kChord_mm);
-  if (!mesh && made.by_lines_) return Unexpected(mesh.error());
-  if (mesh) made.mesh_ = *std::move(mesh);
+  made.probe_.emplace(solid_P);
+  if (made.by_lines_) {
+    auto mesh = solid::MakeSurfaceMesh(solid_P, kChord_mm);
+    if (!mesh) return Unexpected(mesh.error());
+    made.mesh_ = Meshed{solid_P, *std::move(mesh)};
+  }
   for (const ModelledThread& thread : threads) {
     if (!thread.known) continue;
     const auto ring = solid::MakeRing(thread.axis_P, thread.span.from_mm, thread.span.to_mm,
@@ -86,25 +88,49 @@ Result<Witness> Witness::Make(const Solid& solid_P, const PlacedGraph& graph, st
 }
 
 bool Witness::TakesOnlyAir(const Part& part, const Feature& feature) {
-  if (left_ <= 0 || (cancel_ != nullptr && cancel_->cancelled())) return false;
-  const Result<Solid> removed = solid::MakeFeatureVolume(part, feature);
+  const Result<std::vector<Solid>> removed = solid::MakeFeatureCutters(part, feature);
   if (!removed || removed->empty()) return false;
-  if (by_lines_) {
-    const auto tool = solid::MakeSurfaceMesh(*removed, kChord_mm);
-    if (!tool) return false;
-    const auto compared =
-        solid::CompareByLines(*mesh_, *tool, tool->box, kLinesForFeature, threads_);
-    return compared.shared_mm3 <= kSkin_mm * AreaOf_mm2(*tool);
+  double metal_mm3 = 0;
+  double allowed_mm3 = 0;
+  for (const Solid& piece : *removed) {
+    if (left_ <= 0 || (cancel_ != nullptr && cancel_->cancelled())) return false;
+    const double met_mm3 = CalcMetal_mm3(piece);
+    if (met_mm3 < 0) return false;
+    metal_mm3 += met_mm3;
+    allowed_mm3 += by_lines_ ? kSkin_mm * solid::CalcArea_mm2(piece)
+                             : 1e-7 * solid::CalcVolume_mm3(piece);
+    if (metal_mm3 > allowed_mm3 + (by_lines_ ? 0 : kCrossingNoise_mm3)) return false;
   }
-  left_ -= static_cast<std::int64_t>(faces_ + solid::CountFaces(*removed));
-  if (solid::SeenToOverlap(solid_P_, *removed)) return false;
-  const Result<double> metal = solid::CalcCommonVolume_mm3(solid_P_, *removed);
-  return metal && *metal <= kCrossingNoise_mm3 + 1e-7 * solid::CalcVolume_mm3(*removed);
+  return true;
+}
+
+double Witness::CalcMetal_mm3(const Solid& piece) {
+  const auto key = solid::MakeFingerprint(piece);
+  const auto known = metal_mm3_.find(key);
+  if (known != metal_mm3_.end()) return known->second;
+  const double depth_mm = 0.5 * kCrossingNoise_mm3 / std::max(1.0, solid::CalcArea_mm2(piece));
+  double& metal_mm3 = metal_mm3_[key] = 0;
+  const solid::Meeting met = probe_->Meet(piece, depth_mm);
+  if (met == solid::Meeting::kApart) return metal_mm3;
+  if (by_lines_) return metal_mm3 = CalcMetalByLines_mm3(piece);
+  left_ -= static_cast<std::int64_t>(faces_ + solid::CountFaces(piece));
+  if (met == solid::Meeting::kOverlap) return metal_mm3 = -1;
+  const Result<double> crossed_mm3 = solid::CalcCommonVolume_mm3(solid_P_, piece);
+  return metal_mm3 = crossed_mm3 ? *crossed_mm3 : -1;
+}
+
+double Witness::CalcMetalByLines_mm3(const Solid& piece) const {
+  const auto tool = solid::MakeSurfaceMesh(piece, kChord_mm);
+  if (!tool) return -1;
+  return solid::CompareByLines(*Mesh(), *tool, tool->box, kLinesForFeature, threads_).shared_mm3;
 }
 
 bool Witness::IsSeenInMetal(const Part& part, const Feature& feature) const {
-  const Result<Solid> removed = solid::MakeFeatureVolume(part, feature);
-  return !removed || removed->empty() || solid::SeenToOverlap(solid_P_, *removed);
+  const Result<std::vector<Solid>> removed = solid::MakeFeatureCutters(part, feature);
+  if (!removed || removed->empty()) return true;
+  return std::any_of(removed->begin(), removed->end(), [&](const Solid& piece) {
+    return probe_->Meet(piece, 0) == solid::Meeting::kOverlap;
+  });
 }
 
 bool Witness::IsAirBetween(const Vec3& from_P_mm, const Vec3& to_P_mm) const {
@@ -113,20 +139,47 @@ bool Witness::IsAirBetween(const Vec3& from_P_mm, const Vec3& to_P_mm) const {
   if (length <= kSamePlace_mm) return true;
   if (solid::IsInside(solid_P_, from_P_mm + 0.5 * way)) return false;
   const Vec3 off = kSamePlace_mm / length * way;
-  if (by_lines_) return !solid::CrossesBetween(*mesh_, from_P_mm + off, to_P_mm - off);
+  if (by_lines_) return !solid::CrossesBetween(*Mesh(), from_P_mm + off, to_P_mm - off);
   const auto crossings = solid::FindCrossings_mm(solid_P_, from_P_mm, way / length);
   if (!crossings) return false;
   return std::none_of(crossings->begin(), crossings->end(),
                       [&](double at) { return at > kSamePlace_mm && at < length - kSamePlace_mm; });
 }
 
+const solid::SurfaceMesh* Witness::Mesh() const {
+  if (!mesh_) {
+    mesh_ = Meshed{solid_P_, {}};
+    if (auto mesh = solid::MakeSurfaceMesh(solid_P_, kChord_mm)) mesh_->mesh = *std::move(mesh);
+  }
+  return mesh_->mesh ? &*mesh_->mesh : nullptr;
+}
+
+const solid::SurfaceMesh* Witness::MeshOf(const Solid& rebuilt) const {
+  if (!rebuilt_mesh_ || rebuilt_mesh_->of.shape() != rebuilt.shape()) {
+    rebuilt_mesh_ = Meshed{rebuilt, {}};
+    if (auto mesh = solid::MakeSurfaceMesh(rebuilt, kChord_mm)) rebuilt_mesh_->mesh = *std::move(mesh);
+  }
+  return rebuilt_mesh_->mesh ? &*rebuilt_mesh_->mesh : nullptr;
+}
+
+bool Witness::HasBoundaryOf(const Solid& rebuilt) const {
+  if (by_lines_) return false;
+  if (!boundary_) boundary_.emplace(solid_P_);
+  return boundary_->IsOf(rebuilt);
+}
+
 std::optional<Witness::Difference> Witness::Compare(const Solid& rebuilt,
                                                     const std::vector<Box3>& regions) const {
-  if (!by_lines_ && regions.empty() && solid::HaveSameBoundary(rebuilt, solid_P_)) {
-    return Difference{0, kSameShare * volume_mm3_, {}};
+  if (!by_lines_ && regions.empty()) {
+    if (HasBoundaryOf(rebuilt)) return Difference{0, kSameShare * volume_mm3_, {}};
+    // Two solids differ by no less than their volumes do; lines would see that too, if it is more than
+    // their skin.
+    const double least_mm3 = std::abs(solid::CalcVolume_mm3(rebuilt) - volume_mm3_);
+    const double skin_mm3 = kSkin_mm * solid::CalcArea_mm2(rebuilt);
+    if (least_mm3 > skin_mm3) return Difference{least_mm3, skin_mm3, {}};
   }
   const bool shared_out_exactly = !by_lines_ && !regions.empty() && faces_ <= kPlain;
-  if (!mesh_ || shared_out_exactly) return CompareSolids(rebuilt, regions);
+  if (shared_out_exactly || Mesh() == nullptr) return CompareSolids(rebuilt, regions);
   const std::optional<Difference> seen = CompareMeshes(rebuilt, regions);
   const bool certain =
       by_lines_ || !regions.empty() || (seen && seen->whole_mm3 > 0.25 * seen->same_mm3);
@@ -153,15 +206,16 @@ std::optional<Witness::Difference> Witness::CompareSolids(const Solid& rebuilt,
 
 std::optional<Witness::Difference> Witness::CompareMeshes(const Solid& rebuilt,
                                                           const std::vector<Box3>& regions) const {
-  const auto mesh = solid::MakeSurfaceMesh(rebuilt, kChord_mm);
-  if (!mesh) return std::nullopt;
+  const solid::SurfaceMesh* mesh = MeshOf(rebuilt);
+  if (mesh == nullptr) return std::nullopt;
   Difference found;
   const auto difference = [&](const Box3& box, int across) {
-    const auto compared = solid::CompareByLines(*mesh, *mesh_, box, across, threads_);
+    const auto compared = solid::CompareByLines(*mesh, *Mesh(), box, across, threads_);
     return compared.only_a_mm3 + compared.only_b_mm3;
   };
   found.same_mm3 = kSkin_mm * AreaOf_mm2(*mesh);
-  found.whole_mm3 = difference(Around(mesh->box, mesh_->box), kLinesForWhole);
+  if (regions.empty())
+    found.whole_mm3 = difference(Around(mesh->box, Mesh()->box), kLinesForWhole);
   for (const Box3& region : regions)
     found.regions_mm3.push_back(difference(Around(region, region), kLinesForFeature));
   return found;

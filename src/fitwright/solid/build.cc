@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "fitwright/model/already_made.h"
+#include "fitwright/solid/believed_cut.h"
 #include "fitwright/solid/build_internal.h"
 #include "fitwright/solid/cut.h"
 #include "fitwright/solid/envelope.h"
@@ -203,28 +204,12 @@ Error Untrusted(const Part& part) {
       {}};
 }
 
-}  // namespace
-
-Result<DesignCut> MakeDesignCut(const Part& part) {
-  const Result<Solid> envelope = MakeEnvelope(part);
-  if (!envelope) return Unexpected(envelope.error());
-  DesignCut cut{*envelope, {}};
-  for (const Feature& feature : part.features) {
-    Result<std::vector<Solid>> removed = MakeRemoved(part, feature);
-    if (!removed) return Unexpected(InPart(removed.error(), part, feature));
-    cut.removed.insert(cut.removed.end(), removed->begin(), removed->end());
-  }
-  return cut;
-}
-
-Result<Solid> MakeDesign(const Part& part) {
-  const Result<DesignCut> cut = MakeDesignCut(part);
-  if (!cut) return Unexpected(cut.error());
-  return MakeDesign(part, *cut);
-}
-
-Result<Solid> MakeDesign(const Part& part, const DesignCut& cut) {
-  Result<Solid> design = Cut(cut.envelope, cut.removed);
+Result<Solid> MakeBelieved(const Part& part, const DesignCut& cut, const Believed& believed) {
+  bool known = false;
+  Believed know;
+  if (believed) know = [&](const Solid& left) { return known = believed(left); };
+  Result<Solid> design = Cut(cut.envelope, cut.removed, know);
+  if (design && known) return design;
   if (!design || (!design->empty() && !IsValid(*design))) design = CutOneByOne(cut.envelope, cut.removed);
   if (!design) return Unexpected(Untrusted(part));
   if (design->empty()) {
@@ -237,6 +222,32 @@ Result<Solid> MakeDesign(const Part& part, const DesignCut& cut) {
   }
   if (!IsValid(*design)) return Unexpected(Untrusted(part));
   return design;
+}
+
+}  // namespace
+
+Result<DesignCut> MakeDesignCut(const Part& part) {
+  const Result<Solid> envelope = MakeEnvelope(part);
+  if (!envelope) return Unexpected(envelope.error());
+  DesignCut cut{*envelope, {}};
+  for (const Feature& feature : part.features) {
+    const Result<std::vector<Solid>> removed = MakeFeatureCutters(part, feature);
+    if (!removed) return Unexpected(removed.error());
+    cut.removed.insert(cut.removed.end(), removed->begin(), removed->end());
+  }
+  return cut;
+}
+
+Result<Solid> MakeDesign(const Part& part) { return MakeDesign(part, Believed{}); }
+
+Result<Solid> MakeDesign(const Part& part, const Believed& believed) {
+  const Result<DesignCut> cut = MakeDesignCut(part);
+  if (!cut) return Unexpected(cut.error());
+  return MakeBelieved(part, *cut, believed);
+}
+
+Result<Solid> MakeDesign(const Part& part, const DesignCut& cut) {
+  return MakeBelieved(part, cut, {});
 }
 
 Result<Solid> MakeStock(const Part& part) {
@@ -256,10 +267,16 @@ Result<Solid> MakeFeatureVolume(const Part& part, const Feature& feature) {
   if (const auto* outer = std::get_if<OuterDiameter>(&feature.shape)) {
     return StockAround(part, *outer);
   }
-  const Result<std::vector<Solid>> removed = MakeRemoved(part, feature);
-  if (!removed) return Unexpected(InPart(removed.error(), part, feature));
+  const Result<std::vector<Solid>> removed = MakeFeatureCutters(part, feature);
+  if (!removed) return Unexpected(removed.error());
   if (removed->empty()) return Solid();
   return Gather(*removed);
+}
+
+Result<std::vector<Solid>> MakeFeatureCutters(const Part& part, const Feature& feature) {
+  Result<std::vector<Solid>> removed = MakeRemoved(part, feature);
+  if (!removed) return Unexpected(InPart(removed.error(), part, feature));
+  return removed;
 }
 
 }  // namespace fitwright::solid

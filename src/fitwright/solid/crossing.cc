@@ -161,10 +161,12 @@ Error NotBelieved(const char* what) {
   return KernelError(what, "no way of cutting gave a closed solid of the right volume");
 }
 
-std::optional<Solid> TryCut(const Solid& body, const std::vector<Solid>& tools, double fuzzy_mm) {
+std::optional<Solid> TryCut(const Solid& body, const std::vector<Solid>& tools, double fuzzy_mm,
+                            const Believed& believed) {
   try {
     const Crossing crossing(body, tools, fuzzy_mm);
     const std::optional<Solid> left = crossing.Get(SetOperation::kBodyWithoutTools);
+    if (left && believed && believed(*left)) return left;
     const std::optional<Solid> taken = crossing.Get(SetOperation::kShared);
     if (!left || !taken) return std::nullopt;
     if (!AddUp(*left, *taken, body)) return std::nullopt;

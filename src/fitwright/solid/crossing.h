@@ -5,6 +5,7 @@
 #include <optional>
 #include <vector>
 
+#include "fitwright/solid/believed_cut.h"
 #include "fitwright/solid/kernel.h"
 #include "fitwright/solid/solid.h"
 
@@ -51,7 +52,8 @@ Error NotBelieved(const char* what);
 // body without tools, believed: volumes agree, new faces are sound, every tool's faces are where
 // they should be. Nothing when not. The second also tries fuzzy, nudged and one tool after the
 // other.
-std::optional<Solid> TryCut(const Solid& body, const std::vector<Solid>& tools, double fuzzy_mm);
+std::optional<Solid> TryCut(const Solid& body, const std::vector<Solid>& tools, double fuzzy_mm,
+                            const Believed& believed = {});
 std::optional<Solid> TryCutOneByOne(const Solid& body, const std::vector<Solid>& tools);
 
 }  // namespace fitwright::solid

@@ -51,6 +51,10 @@ std::optional<Solid> TryCommon(const Solid& a, const Solid& b, double fuzzy_mm) 
 }  // namespace
 
 Result<Solid> Cut(const Solid& body, const std::vector<Solid>& tools) {
+  return Cut(body, tools, Believed{});
+}
+
+Result<Solid> Cut(const Solid& body, const std::vector<Solid>& tools, const Believed& believed) {
   return Guard("cut", [&]() -> Result<Solid> {
     if (body.empty()) return body;
     std::vector<Solid> near;
@@ -58,8 +62,8 @@ Result<Solid> Cut(const Solid& body, const std::vector<Solid>& tools) {
       if (!tool.empty() && !BoxesMiss(body, tool)) near.push_back(tool);
     }
     if (near.empty()) return body;
-    std::optional<Solid> left = TryCut(body, near, 0);
-    if (!left) left = TryCut(body, near, kFuzzy_mm);
+    std::optional<Solid> left = TryCut(body, near, 0, believed);
+    if (!left) left = TryCut(body, near, kFuzzy_mm, believed);
     if (!left) left = TryCutOneByOne(body, near);
     if (!left) return Unexpected(NotBelieved("cut"));
     return *left;
@@ -167,9 +171,11 @@ bool IsValid(const Solid& solid) {
   try {
     const TopoDS_Shape& shape = ShapeOf(solid);
     if (!ShellsClosed(shape) || !BRepCheck_Analyzer(shape).IsValid()) return false;
-    const Result<std::vector<Solid>> pieces = SplitPieces(solid);
-    return pieces.has_value() && std::all_of(pieces->begin(), pieces->end(),
-                                             [](const Solid& s) { return CalcVolume_mm3(s) > 0; });
+    if (CountPieces(solid) == 1) return CalcQuickVolume_mm3(solid) > 0;
+    for (TopExp_Explorer it(shape, TopAbs_SOLID); it.More(); it.Next()) {
+      if (!(CalcQuickVolume_mm3(Wrap(it.Current())) > 0)) return false;
+    }
+    return true;
   } catch (const Standard_Failure&) {
     return false;
   }

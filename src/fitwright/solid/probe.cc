@@ -2,18 +2,16 @@
 
 #include <BRepAdaptor_Surface.hxx>
 #include <BRepBndLib.hxx>
-#include <BRepClass3d_SolidClassifier.hxx>
 #include <BRepTools.hxx>
 #include <BRepTopAdaptor_FClass2d.hxx>
-#include <Bnd_Box.hxx>
 #include <TopExp_Explorer.hxx>
 #include <TopoDS.hxx>
 #include <array>
 #include <gp_Pnt2d.hxx>
 #include <gp_Vec.hxx>
-#include <memory>
 
 #include "fitwright/solid/kernel.h"
+#include "fitwright/solid/probe_internal.h"
 
 namespace fitwright::solid {
 namespace {
@@ -26,42 +24,28 @@ constexpr double kOnSurface_mm = 1e-6;
 constexpr std::array<std::array<double, 2>, 4> kPlaces = {
     {{0.137, 0.491}, {0.491, 0.863}, {0.863, 0.137}, {0.613, 0.378}}};
 
-enum class Side { kIn, kOut, kOn };
+}  // namespace
 
-// Answers for many points of one solid.
-class Judge {
- public:
-  explicit Judge(const Solid& solid) {
-    if (solid.empty()) return;
-    for (TopExp_Explorer it(ShapeOf(solid), TopAbs_SOLID); it.More(); it.Next()) {
-      pieces_.push_back(std::make_unique<Piece>(it.Current()));
-    }
+Judge::Judge(const Solid& solid) {
+  if (solid.empty()) return;
+  for (TopExp_Explorer it(ShapeOf(solid), TopAbs_SOLID); it.More(); it.Next()) {
+    pieces_.push_back(std::make_unique<Piece>(it.Current()));
   }
-  Side Of(const gp_Pnt& point) {
-    for (const auto& piece : pieces_) {
-      if (piece->box.IsOut(point)) continue;
-      piece->classifier.Perform(point, kOnSurface_mm);
-      if (piece->classifier.State() == TopAbs_IN) return Side::kIn;
-      if (piece->classifier.State() != TopAbs_OUT) return Side::kOn;
-    }
-    return Side::kOut;
+}
+
+Judge::Piece::Piece(const TopoDS_Shape& solid) : classifier(solid) {
+  BRepBndLib::Add(solid, box, false);
+}
+
+Side Judge::Of(const gp_Pnt& point) {
+  for (const auto& piece : pieces_) {
+    if (piece->box.IsOut(point)) continue;
+    piece->classifier.Perform(point, kOnSurface_mm);
+    if (piece->classifier.State() == TopAbs_IN) return Side::kIn;
+    if (piece->classifier.State() != TopAbs_OUT) return Side::kOn;
   }
-
- private:
-  struct Piece {
-    explicit Piece(const TopoDS_Shape& solid) : classifier(solid) {
-      BRepBndLib::Add(solid, box, false);
-    }
-    Bnd_Box box;
-    BRepClass3d_SolidClassifier classifier;
-  };
-  std::vector<std::unique_ptr<Piece>> pieces_;
-};
-
-struct Probe {
-  gp_Pnt inside;
-  gp_Pnt outside;
-};
+  return Side::kOut;
+}
 
 std::vector<Probe> MakeProbes(const TopoDS_Face& face) {
   std::vector<Probe> probes;
@@ -88,17 +72,18 @@ std::vector<Probe> MakeProbes(const TopoDS_Face& face) {
   return probes;
 }
 
+namespace {
+
 class CutJudge {
  public:
   CutJudge(const Solid& body, const std::vector<Solid>& tools, const Solid& left)
-      : body_(body), left_(left) {
-    for (const Solid& tool : tools) tools_.emplace_back(tool);
-  }
+      : body_(body), left_(left), tools_(tools), judges_(tools.size()) {}
   bool Holds(const Probe& probe) {
     if (left_.Of(probe.inside) == Side::kIn) return false;
     if (body_.Of(probe.outside) != Side::kIn || left_.Of(probe.outside) != Side::kOut) return true;
-    for (Judge& tool : tools_) {
-      if (tool.Of(probe.outside) != Side::kOut) return true;
+    for (std::size_t i = 0; i < tools_.size(); ++i) {
+      if (judges_[i] == nullptr) judges_[i] = std::make_unique<Judge>(tools_[i]);
+      if (judges_[i]->Of(probe.outside) != Side::kOut) return true;
     }
     return false;
   }
@@ -106,7 +91,8 @@ class CutJudge {
  private:
   Judge body_;
   Judge left_;
-  std::vector<Judge> tools_;
+  const std::vector<Solid>& tools_;
+  std::vector<std::unique_ptr<Judge>> judges_;  // made when first asked
 };
 
 }  // namespace

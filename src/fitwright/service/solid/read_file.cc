@@ -16,6 +16,7 @@
 
 #include "fitwright/base/atomic_file.h"
 #include "fitwright/base/diagnostics.h"
+#include "fitwright/base/parallel.h"
 #include "fitwright/files/machine_writer.h"
 #include "fitwright/files/part_writer.h"
 #include "fitwright/files/project.h"
@@ -98,28 +99,59 @@ class Reader {
     return "";
   }
 
+  // What one shape of the file is read as, for itself: many are at a time.
+  struct ShapeTry {
+    std::optional<solid::FaceGraph> graph;
+    std::string fault;  // where it has none
+    std::optional<Result<recognize::PartReading>> reading;
+  };
+
+  ShapeTry TryShape(std::size_t shape) const {
+    ShapeTry tried;
+    if (use_.work.cancelled()) return tried;
+    auto graphs = solid::MakeFaceGraphs(contents_.shapes[shape], {}, contents_.face_labels[shape]);
+    if (!graphs || graphs->empty()) {
+      tried.fault = graphs ? "nothing is inside" : graphs.error().message;
+      return tried;
+    }
+    recognize::PartReadingSettings settings;
+    settings.material = use_.material;
+    settings.work.cancel = use_.work.cancel;
+    tried.graph = std::move(graphs->front());
+    tried.reading.emplace(recognize::ReadPart(*tried.graph, contents_.shapes[shape], settings));
+    return tried;
+  }
+
+  Status KeepShape(std::size_t shape, ShapeTry& tried) {
+    const std::string in_file = NameInFile(shape);
+    if (!tried.graph) {
+      read_.notes.push_back(fmt::format("{}: left out, its faces could not be read: {}.", in_file.empty() ? "a solid" : in_file, tried.fault));
+      return Ok{};
+    }
+    if (!*tried.reading) return Unexpected(tried.reading->error());
+    recognize::PartReading& reading = **tried.reading;
+    reading.part.name = PartId(FreeName(SheetName(in_file)));
+    TakeLimits(shape, *tried.graph, reading);
+    reading.part.unread = reading.unread;
+    std::vector<double> areas_mm2;
+    for (const solid::GraphFace& face : tried.graph->faces) areas_mm2.push_back(face.area_mm2);
+    shapes_[shape] = {std::move(reading), in_file, std::move(areas_mm2), tried.graph->volume_mm3};
+    return Ok{};
+  }
+
+  // Some at a time, so that it can be said how far it is.
   Status ReadShapes() {
-    for (std::size_t i = 0; i < contents_.shapes.size(); ++i) {
+    constexpr std::size_t kAtATime = 8;
+    const std::size_t count = contents_.shapes.size();
+    for (std::size_t from = 0; from < count; from += kAtATime) {
+      use_.work.Report(fmt::format("reading the parts, {} of {}", from + 1, count),
+                       0.05 + 0.85 * static_cast<double>(from) / static_cast<double>(count));
+      std::vector<ShapeTry> tries(std::min(kAtATime, count - from));
+      ParallelFor(tries.size(), 0, [&](std::size_t i) { tries[i] = TryShape(from + i); });
       if (use_.work.cancelled()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the file was read", {}, {}, {}});
-      use_.work.Report("reading the parts", static_cast<double>(i) / static_cast<double>(contents_.shapes.size()));
-      const std::string in_file = NameInFile(i);
-      const auto graphs = solid::MakeFaceGraphs(contents_.shapes[i], {}, contents_.face_labels[i]);
-      if (!graphs || graphs->empty()) {
-        read_.notes.push_back(fmt::format("{}: left out, its faces could not be read: {}.", in_file.empty() ? "a solid" : in_file,
-                                          graphs ? "nothing is inside" : graphs.error().message));
-        continue;
+      for (std::size_t i = 0; i < tries.size(); ++i) {
+        if (const Status kept = KeepShape(from + i, tries[i]); !kept) return kept;
       }
-      recognize::PartReadingSettings settings;
-      settings.name = PartId(FreeName(SheetName(in_file)));
-      settings.material = use_.material;
-      settings.work.cancel = use_.work.cancel;
-      auto reading = recognize::ReadPart(graphs->front(), contents_.shapes[i], settings);
-      if (!reading) return Unexpected(reading.error());
-      TakeLimits(i, graphs->front(), *reading);
-      reading->part.unread = reading->unread;
-      std::vector<double> areas_mm2;
-      for (const solid::GraphFace& face : graphs->front().faces) areas_mm2.push_back(face.area_mm2);
-      shapes_[i] = {*std::move(reading), in_file, std::move(areas_mm2), graphs->front().volume_mm3};
     }
     return Ok{};
   }
