@@ -12,6 +12,7 @@
 #include "fitwright/review/solid/review_solids.h"
 #include "fitwright/service/finding_place.h"
 #include "fitwright/service/kept_outcomes.h"
+#include "fitwright/service/solid/kept_plan.h"
 #include "fitwright/service/solid/offers.h"
 #include "fitwright/service/solid/replay_options.h"
 #include "fitwright/solid/build.h"
@@ -126,7 +127,10 @@ Result<CheckOutcome> CheckDeep(const Opened& opened, const WorkOptions& work) {
   return outcome;
 }
 
-Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
+namespace {
+
+// Planned and proved side by side.
+Result<ProvedPlan> PlanAndProve(const Opened& opened, const PlanUse& use) {
   const files::Project& project = opened.project;
   planner::PlannerOptions options;
   options.seed = use.seed;
@@ -155,14 +159,34 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
   if (use.offers) offers = ProveOffers(opened, use, planner, *plan, *replayed);
   if (!offers) return Unexpected(offers.error());
   kept.Save();
-  plan->version = use.version;
-  plan->inputs_hash = project.inputs_hash;
-  plan->seed = use.seed;
-  plan->assumed.insert(plan->assumed.begin(), project.assumed.begin(), project.assumed.end());
-  WeighParts(project.machine, *replayed, *plan);
-  if (!replayed->ok) plan->warnings.insert(plan->warnings.begin(), ReplayWarning(*replayed));
-  if (auto saved = files::SavePlan(project.dir, *plan); !saved) return Unexpected(saved.error());
   return ProvedPlan{*std::move(plan), *std::move(replayed), *std::move(offers)};
+}
+
+// Nothing has changed since it was planned: it is proved as ever.
+Result<ProvedPlan> ProveAgain(const Opened& opened, const PlanUse& use, Plan plan) {
+  auto replayed = replay::Replay(opened.project.machine, opened.project.shop, plan, ReplayOptionsOf(use.threads, use.work));
+  if (!replayed) return Unexpected(replayed.error());
+  return ProvedPlan{std::move(plan), *std::move(replayed), {}};
+}
+
+}  // namespace
+
+Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
+  const files::Project& project = opened.project;
+  const KeptPlan kept(project, use);
+  std::optional<Plan> known = kept.Find();
+  Result<ProvedPlan> proved = known ? ProveAgain(opened, use, *std::move(known)) : PlanAndProve(opened, use);
+  if (!proved) return proved;
+  Plan& plan = proved->plan;
+  if (!known) kept.Save(plan);
+  plan.version = use.version;
+  plan.inputs_hash = project.inputs_hash;
+  plan.seed = use.seed;
+  plan.assumed.insert(plan.assumed.begin(), project.assumed.begin(), project.assumed.end());
+  WeighParts(project.machine, proved->replay, plan);
+  if (!proved->replay.ok) plan.warnings.insert(plan.warnings.begin(), ReplayWarning(proved->replay));
+  if (auto saved = files::SavePlan(project.dir, plan); !saved) return Unexpected(saved.error());
+  return proved;
 }
 
 Result<Replayed> ReplayPlan(const Opened& opened, int threads, const WorkOptions& work) {
