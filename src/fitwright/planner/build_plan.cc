@@ -51,6 +51,8 @@ class Builder {
   std::vector<std::uint64_t> TakeHistories() { return std::move(histories_); }
 
   Result<Plan> Build(const std::vector<OrderedSketch>& ordered) {
+    constexpr std::size_t kAtTheEnd = 8;  // by hand, and the whole tried together
+    plan_.setups.reserve(ordered.size() + kAtTheEnd);
     for (const OrderedSketch& item : ordered) {
       const Status done = AddSetup(item);
       if (!done) return Unexpected(done.error());

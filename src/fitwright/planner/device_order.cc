@@ -1,7 +1,5 @@
 #include "fitwright/planner/device_order.h"
 
-#include <fmt/format.h>
-
 #include "fitwright/planner/sequence_search.h"
 
 namespace fitwright::planner {
@@ -93,7 +91,9 @@ class MountingPolicy {
 std::string KeyOf(const std::vector<Standing>& setups) {
   std::string key;
   for (const Standing& s : setups) {
-    key += fmt::format("{}|{}|{}\n", s.machine.text(), s.device.text(), fmt::join(s.waits_for, " "));
+    key.append(s.machine.text()).append("|").append(s.device.text()).append("|");
+    for (const std::size_t w : s.waits_for) key.append(std::to_string(w)).append(" ");
+    key += '\n';
   }
   return key;
 }

@@ -55,7 +55,7 @@ class Graph {
     Node node{sketch, {}, Rank(sketch.part)};
     const auto last = last_of_.find(sketch.part);
     if (last != last_of_.end()) node.waits.insert(last->second);
-    nodes_.push_back(node);
+    nodes_.push_back(std::move(node));
     last_of_[sketch.part] = nodes_.size() - 1;
     return nodes_.size() - 1;
   }
@@ -589,12 +589,17 @@ bool FindMounts(std::vector<Node>& nodes, const MatedHolder& holder, PieceStates
     std::size_t i = 0;
     while (i < nodes.size() && (place[i] || !IsReady(nodes[i], place))) ++i;
     if (i == nodes.size()) return false;
-    SetupSketch sketch = nodes[i].sketch;
-    std::string why;
-    if (sketch.machine.empty()) holder.HoldJointSetup(sketch, pieces, &why);
-    Advance(pieces, sketch);
-    nodes[i].mount = MountedDevice(sketch.device, shop);
-    nodes[i].mount_on = sketch.machine;
+    const SetupSketch* sketch = &nodes[i].sketch;
+    SetupSketch held;
+    if (sketch->machine.empty()) {
+      held = *sketch;
+      std::string why;
+      holder.HoldJointSetup(held, pieces, &why);
+      sketch = &held;
+    }
+    Advance(pieces, *sketch);
+    nodes[i].mount = MountedDevice(sketch->device, shop);
+    nodes[i].mount_on = sketch->machine;
     place[i] = count;
   }
   return true;
@@ -624,7 +629,7 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
   Places place(nodes.size());
   while (ordered.size() < nodes.size()) {
     const std::size_t i = turns.Next(place);
-    OrderedSketch next{nodes[i].sketch, {}};
+    OrderedSketch next{std::move(nodes[i].sketch), {}};  // nothing asks for what has been placed
     if (next.sketch.machine.empty()) {
       std::string why;
       if (!holder.HoldJointSetup(next.sketch, pieces, &why)) {

@@ -290,19 +290,72 @@ std::vector<double> HeightsOf(const Tool& tool, const PathPiece& piece, double t
   return heights;
 }
 
-bool PointGouges(const Part& part, const Pose& X_PS, const Vec3& p_S) {
-  return DesignHoldsDeep(part, X_PS * p_S, kGougeMargin_mm);
+// A box that all of the design is in.
+Box3 BoundsOf(const Part& part) {
+  constexpr double kFar_mm = 1e9;
+  Box3 bounds{Vec3::Constant(kFar_mm), Vec3::Constant(-kFar_mm)};
+  const auto take = [&](const Vec3& low, const Vec3& high) {
+    bounds.min_mm = bounds.min_mm.cwiseMin(low);
+    bounds.max_mm = bounds.max_mm.cwiseMax(high);
+  };
+  if (part.envelope == EnvelopeKind::kBlock) take(part.block_P.min_mm, part.block_P.max_mm);
+  for (const Feature& feature : part.features) {
+    const auto* outer = std::get_if<OuterDiameter>(&feature.shape);
+    if (outer == nullptr) continue;
+    const Vec3 round = Vec3::Constant(outer->diameter.middle_mm() / 2 + kGeometryNoise_mm);
+    for (const double along : {outer->from_mm, outer->to_mm}) {
+      const Vec3 end = outer->axis_P.point_mm + outer->axis_P.direction * along;
+      take(end - round, end + round);
+    }
+  }
+  return bounds;
 }
 
-std::optional<Vec3> FindGougeAt(const Part& part, const Pose& X_PS, const Tool& tool,
-                                const PathPiece& piece, const Vec3& tip_S, double top_mm) {
-  for (const double h : HeightsOf(tool, piece, tip_S.z(), top_mm)) {
-    const double r = RadiusAt(tool, piece, h) - kGougeMargin_mm;
-    if (r <= 0) continue;
+// The design as a cutter in S meets it.
+struct Target {
+  const Part& part;
+  const Pose& X_PS;
+  Box3 bounds_P;
+};
+
+bool PointGouges(const Target& target, const Vec3& p_S) {
+  const Vec3 p = target.X_PS * p_S;
+  if ((p.array() < target.bounds_P.min_mm.array()).any() || (p.array() > target.bounds_P.max_mm.array()).any()) return false;
+  return DesignHoldsDeep(target.part, p, kGougeMargin_mm);
+}
+
+// The whole rim, a circle square to z of S, stands clear of the box round the design.
+bool RimIsClear(const Target& target, const Vec3& middle_S, double radius_mm) {
+  const Vec3 middle = target.X_PS * middle_S;
+  const Vec3 axis = target.X_PS.linear().col(2);
+  for (int k = 0; k < 3; ++k) {
+    const double reach = radius_mm * std::sqrt(std::max(0.0, 1 - axis[k] * axis[k])) + kGeometryNoise_mm;
+    if (middle[k] - reach > target.bounds_P.max_mm[k] || middle[k] + reach < target.bounds_P.min_mm[k]) return true;
+  }
+  return false;
+}
+
+// Cosine and sine of the samples' places on a rim.
+const std::array<Vec2, kRimSamples>& RimWays() {
+  static const std::array<Vec2, kRimSamples> ways = [] {
+    std::array<Vec2, kRimSamples> all;
     for (int i = 0; i < kRimSamples; ++i) {
       const double a = 2 * kPi * i / kRimSamples;
-      const Vec3 p = tip_S + Vec3(r * std::cos(a), r * std::sin(a), h);
-      if (PointGouges(part, X_PS, p)) return p;
+      all[static_cast<std::size_t>(i)] = {std::cos(a), std::sin(a)};
+    }
+    return all;
+  }();
+  return ways;
+}
+
+std::optional<Vec3> FindGougeAt(const Target& target, const Tool& tool, const PathPiece& piece,
+                                const Vec3& tip_S, double top_mm) {
+  for (const double h : HeightsOf(tool, piece, tip_S.z(), top_mm)) {
+    const double r = RadiusAt(tool, piece, h) - kGougeMargin_mm;
+    if (r <= 0 || RimIsClear(target, tip_S + Vec3(0, 0, h), r)) continue;
+    for (const Vec2& way : RimWays()) {
+      const Vec3 p = tip_S + Vec3(r * way.x(), r * way.y(), h);
+      if (PointGouges(target, p)) return p;
     }
   }
   return std::nullopt;
@@ -321,7 +374,7 @@ std::vector<Vec3> AlongPath(const std::vector<Vec3>& points) {
 }
 
 // All round the box that a stroke sweeps, a little within it.
-std::optional<Vec3> FindStrokeGouge(const Part& part, const Pose& X_PS, const Tool& tool, const PathPiece& piece) {
+std::optional<Vec3> FindStrokeGouge(const Target& target, const Tool& tool, const PathPiece& piece) {
   constexpr double kAcross_mm = 0.5;
   const double half = tool.width_mm / 2 - kGougeMargin_mm;
   const double edge = piece.points_S_mm.front().x() - kGougeMargin_mm;
@@ -330,20 +383,19 @@ std::optional<Vec3> FindStrokeGouge(const Part& part, const Pose& X_PS, const To
   for (const Vec3& at : AlongPath(piece.points_S_mm)) {
     for (int i = 0; i <= wide; ++i) {
       const Vec3 p(edge, half * (2.0 * i / wide - 1), at.z());
-      if (PointGouges(part, X_PS, p)) return p;
+      if (PointGouges(target, p)) return p;
     }
     for (int i = 0; i <= deep; ++i) {
       for (const double y : {-half, half}) {
         const Vec3 p(edge * i / deep, y, at.z());
-        if (PointGouges(part, X_PS, p)) return p;
+        if (PointGouges(target, p)) return p;
       }
     }
   }
   return std::nullopt;
 }
 
-std::optional<Vec3> FindTurnGouge(const Part& part, const Pose& X_PS, const Tool& tool,
-                                  const PathPiece& piece) {
+std::optional<Vec3> FindTurnGouge(const Target& target, const Tool& tool, const PathPiece& piece) {
   std::vector<Vec2> outline;
   const auto& section = tool.section_T_mm;
   for (std::size_t i = 0; i < section.size(); ++i) {
@@ -356,10 +408,10 @@ std::optional<Vec3> FindTurnGouge(const Part& part, const Pose& X_PS, const Tool
     for (const Vec2& q : outline) {
       const double r = at.x() + q.x();
       if (r <= 0) continue;
-      for (int i = 0; i < kRimSamples / 2; ++i) {
-        const double a = 4 * kPi * i / kRimSamples;
-        const Vec3 p(r * std::cos(a), r * std::sin(a), at.z() + q.y());
-        if (PointGouges(part, X_PS, p)) return p;
+      for (std::size_t i = 0; i < kRimSamples; i += 2) {
+        const Vec2& way = RimWays()[i];
+        const Vec3 p(r * way.x(), r * way.y(), at.z() + q.y());
+        if (PointGouges(target, p)) return p;
       }
     }
   }
@@ -437,14 +489,14 @@ std::optional<ChamferPlane> FindChamferPlane(const Part& part, const EdgeChamfer
 
 std::optional<Vec3> FindGouge(const Part& part, const Pose& X_PS, const Tool& tool,
                               const PathPiece& piece, double top_S_mm) {
-  if (piece.kind == PathKind::kTurn) return FindTurnGouge(part, X_PS, tool, piece);
-  if (piece.kind == PathKind::kStroke) return FindStrokeGouge(part, X_PS, tool, piece);
+  const Target target{part, X_PS, BoundsOf(part)};
+  if (piece.kind == PathKind::kTurn) return FindTurnGouge(target, tool, piece);
+  if (piece.kind == PathKind::kStroke) return FindStrokeGouge(target, tool, piece);
   if (piece.kind == PathKind::kSaw) return std::nullopt;
   const auto tips =
       piece.kind == PathKind::kMill ? AlongPath(piece.points_S_mm) : piece.points_S_mm;
   for (const Vec3& tip : tips) {
-    if (auto p = FindGougeAt(part, X_PS, tool, piece, tip, std::max(top_S_mm, tip.z() + 0.1)))
-      return p;
+    if (auto p = FindGougeAt(target, tool, piece, tip, std::max(top_S_mm, tip.z() + 0.1))) return p;
   }
   return std::nullopt;
 }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
 #include <limits>
 #include <span>
 
@@ -11,6 +12,7 @@
 #include "fitwright/planner/pins.h"
 #include "fitwright/planner/setup_pins.h"
 #include "fitwright/planner/underway.h"
+#include "fitwright/variation/concerns.h"
 #include "fitwright/variation/odds.h"
 
 namespace fitwright::planner {
@@ -98,31 +100,62 @@ void ApplySketch(PieceState& piece, const SetupSketch& sketch) {
   if (sketch.part_off) ApplyPartOff(piece, *piece.part->Find(*sketch.part_off), sketch.part_off_leave_mm);
 }
 
-std::string KeyOf(const SetupSketch& s) {
-  std::string key = fmt::format("{}|{}|{}|{:.6f},{:.6f},{:.6f}|{:.1f},{:.1f},{:.1f}|{}|{}|", s.part.text(), s.device.text(),
-                                WordOf(s.holding), s.up_P.x(), s.up_P.y(), s.up_P.z(), s.jaw_P.x(), s.jaw_P.y(), s.jaw_P.z(),
-                                static_cast<int>(s.zero), s.zero_on ? s.zero_on->text() : "");
-  if (s.angle_by) key += std::string(WordOf(*s.angle_by)) + "|";
-  for (const FeatureId& id : s.cuts) key += id.text() + ",";
-  for (const auto& [id, mm] : s.leave_mm) key += fmt::format("{}+{:.2f}", id.text(), mm);
-  for (const FeatureId& id : s.bored_true) key += "|true:" + id.text();
-  if (s.support) key += (s.set_over ? "|set over:" : s.between_centres ? "|between:" : "|on:") + s.support->text();
+namespace {
+
+// Most directions are along an axis.
+void AddWay(const Vec3& way, int digits, std::string& key) {
+  for (int i = 0; i < 3; ++i) {
+    const double v = way[i];
+    if (v == 0 || std::abs(v) == 1) {
+      if (std::signbit(v)) key += '-';
+      key.append(v == 0 ? "0." : "1.").append(static_cast<std::size_t>(digits), '0');
+    } else {
+      fmt::format_to(std::back_inserter(key), "{:.{}f}", v, digits);
+    }
+    key += i < 2 ? ',' : '|';
+  }
+}
+
+void AddKey(const SetupSketch& s, std::string& key) {
+  key.append(s.part.text()).append("|").append(s.device.text()).append("|").append(WordOf(s.holding)).append("|");
+  AddWay(s.up_P, 6, key);
+  AddWay(s.jaw_P, 1, key);
+  key.append(std::to_string(static_cast<int>(s.zero))).append("|");
+  if (s.zero_on) key += s.zero_on->text();
+  key += '|';
+  if (s.angle_by) key.append(WordOf(*s.angle_by)).append("|");
+  for (const FeatureId& id : s.cuts) key.append(id.text()).append(",");
+  for (const auto& [id, mm] : s.leave_mm) fmt::format_to(std::back_inserter(key), "{}+{:.2f}", id.text(), mm);
+  for (const FeatureId& id : s.bored_true) key.append("|true:").append(id.text());
+  if (s.support) key.append(s.set_over ? "|set over:" : s.between_centres ? "|between:" : "|on:").append(s.support->text());
+}
+
+}  // namespace
+
+std::string KeyOf(const SetupSketch& sketch) {
+  std::string key;
+  AddKey(sketch, key);
   return key;
 }
 
 std::string KeyOf(const Strategy& strategy) {
   std::string key;
+  const auto add = [&](const std::string& subject, Technique technique) { key.append(subject).append("=").append(WordOf(technique)).append(";"); };
   for (const auto& [joint, choice] : strategy.patterns) {
-    key += fmt::format("{}={}{};", joint.text(), WordOf(choice.technique), choice.first);
+    add(joint.text(), choice.technique);
+    key.append(std::to_string(choice.first)).append(";");
   }
-  for (const auto& [id, technique] : strategy.flush) key += fmt::format("{}={};", id.text(), WordOf(technique));
-  for (const auto& [id, technique] : strategy.suits) key += fmt::format("{}={};", id.text(), WordOf(technique));
-  for (const auto& [subject, technique] : strategy.shared) key += fmt::format("{}={};", subject, WordOf(technique));
+  for (const auto& [id, technique] : strategy.flush) add(id.text(), technique);
+  for (const auto& [id, technique] : strategy.suits) add(id.text(), technique);
+  for (const auto& [subject, technique] : strategy.shared) add(subject, technique);
   for (const auto& [id, share] : strategy.aim_share) key += fmt::format("{}@{:.2f};", id.text(), share);
   for (const auto& [feature, aim] : strategy.own_aims) key += KeyOf(feature, aim);
   for (const auto& [part, route] : strategy.routes) {
-    key += "\n" + part.text();
-    for (const SetupSketch& sketch : route.setups) key += "\n " + KeyOf(sketch);
+    key.append("\n").append(part.text());
+    for (const SetupSketch& sketch : route.setups) {
+      key += "\n ";
+      AddKey(sketch, key);
+    }
   }
   return key;
 }
@@ -206,7 +239,8 @@ const Concerns& Search::ConcernsOf(const Strategy& best) {
   if (concerned_ == key) return concerns_;
   const Result<PlanToJudge> plan = BuildPlanToJudge(machine_, shop_, subjects_, best, choices_, options_.cuts, *options_.setups);
   FW_CHECK(plan.has_value(), key);
-  auto concerns = variation::FindConcerns(machine_, shop_, plan->plan);
+  const variation::KnownSetups known{&options_.setups->readings(), plan->histories};
+  auto concerns = variation::FindConcerns(machine_, shop_, plan->plan, known);
   FW_CHECK(concerns.has_value(), key);
   concerns_ = *std::move(concerns);
   concerned_ = std::move(key);

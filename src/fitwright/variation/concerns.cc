@@ -1,5 +1,4 @@
-#include <map>
-#include <set>
+#include "fitwright/variation/concerns.h"
 
 #include "fitwright/variation/analysis.h"
 #include "fitwright/variation/odds.h"
@@ -30,7 +29,12 @@ std::vector<std::set<PartId>> PartsOfSources(const Analysis& analysis, const Pla
 
 Result<std::map<PartId, std::set<std::size_t>>> FindConcerns(const Machine& machine,
                                                              const Shop& shop, const Plan& plan) {
-  const Result<Analysis> analysis = Analyse(machine, shop, plan);
+  return FindConcerns(machine, shop, plan, KnownSetups{});
+}
+
+Result<std::map<PartId, std::set<std::size_t>>> FindConcerns(const Machine& machine, const Shop& shop, const Plan& plan,
+                                                             const KnownSetups& known) {
+  const Result<Analysis> analysis = Analyse(machine, shop, plan, known.readings == nullptr ? nullptr : &known);
   if (!analysis) return Unexpected(analysis.error());
   std::map<PartId, std::set<std::size_t>> concerns;
   const std::vector<std::set<PartId>> parts = PartsOfSources(*analysis, plan);

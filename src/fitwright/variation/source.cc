@@ -24,6 +24,11 @@ std::optional<SourceIndex> SourceTable::Find(const Source& source) const {
 }
 
 SourceIndex SourceTable::Add(const Source& source) {
+  constexpr std::size_t kUsual = 2048;  // in a machine of twenty parts
+  if (sources_.empty()) {
+    sources_.reserve(kUsual);
+    by_key_.reserve(kUsual);
+  }
   const std::uint64_t name = NameOf(source);
   const auto [it, is_new] = by_key_.try_emplace(name, static_cast<SourceIndex>(sources_.size()));
   if (is_new) {

@@ -13,6 +13,7 @@
 #include "fitwright/service/finding_place.h"
 #include "fitwright/service/kept_outcomes.h"
 #include "fitwright/service/left_use.h"
+#include "fitwright/service/solid/kept_plan.h"
 #include "fitwright/service/solid/offers.h"
 #include "fitwright/service/solid/replay_options.h"
 #include "fitwright/solid/build.h"
@@ -173,14 +174,9 @@ Result<ProvedPlan> ProveLeft(const Opened& opened, const PlanUse& use, const Wor
   return ProvedPlan{std::move(left->plan), *std::move(replayed), std::move(left->origin), {}};
 }
 
-}  // namespace
-
-Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
+// Planned and proved side by side.
+Result<ProvedPlan> PlanAndProve(const Opened& opened, const PlanUse& use) {
   const files::Project& project = opened.project;
-  OpenOptions open = use.open;
-  open.dir = project.dir;
-  const auto workshop = use.afresh ? Result<Workshop>(Workshop{}) : EnterWorkshop(open);
-  if (workshop && IsUnderway(*workshop, use.build)) return ProveLeft(opened, use, *workshop);
   planner::PlannerOptions options = OptionsOf(use);
   KeptOutcomes kept(project.dir);
   options.outcomes = &kept.memo();
@@ -203,10 +199,34 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
   kept.Save();
   PlanOrigin origin;
   origin.decided = planner.Decided();
-  if (!workshop && std::filesystem::exists(project.dir / store::kBuildLogFileName))
-    plan->warnings.push_back(fmt::format("From the sheets alone, whatever is done: {}.", workshop.error().message));
-  if (auto saved = FinishAndSave(project, use, *replayed, origin, *plan); !saved) return Unexpected(saved.error());
   return ProvedPlan{*std::move(plan), *std::move(replayed), std::move(origin), *std::move(offers)};
+}
+
+// Nothing has changed since it was planned: it is proved as ever.
+Result<ProvedPlan> ProveAgain(const Opened& opened, const PlanUse& use, Plan plan, PlanOrigin origin) {
+  auto replayed = replay::Replay(opened.project.machine, opened.project.shop, plan, ReplayOptionsOf(use.threads, use.work));
+  if (!replayed) return Unexpected(replayed.error());
+  return ProvedPlan{std::move(plan), *std::move(replayed), std::move(origin), {}};
+}
+
+}  // namespace
+
+Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
+  const files::Project& project = opened.project;
+  OpenOptions open = use.open;
+  open.dir = project.dir;
+  const auto workshop = use.afresh ? Result<Workshop>(Workshop{}) : EnterWorkshop(open);
+  if (workshop && IsUnderway(*workshop, use.build)) return ProveLeft(opened, use, *workshop);
+  const KeptPlan kept(project, use);
+  PlanOrigin origin;
+  std::optional<Plan> known = kept.Find(&origin);
+  Result<ProvedPlan> proved = known ? ProveAgain(opened, use, *std::move(known), std::move(origin)) : PlanAndProve(opened, use);
+  if (!proved) return proved;
+  if (!known) kept.Save(proved->plan, proved->origin);
+  if (!workshop && std::filesystem::exists(project.dir / store::kBuildLogFileName))
+    proved->plan.warnings.push_back(fmt::format("From the sheets alone, whatever is done: {}.", workshop.error().message));
+  if (auto saved = FinishAndSave(project, use, proved->replay, proved->origin, proved->plan); !saved) return Unexpected(saved.error());
+  return proved;
 }
 
 Result<Replayed> ReplayPlan(const Opened& opened, int threads, const WorkOptions& work) {
