@@ -97,6 +97,7 @@ TEST_F(CompressorAssembly, IsDoneInAnOrderThatCanBeReached) {
 
 TEST_F(CompressorAssembly, SaysWhichWayRoundAndWhatHoldsIt) {
   for (const char* words : {"into body from the front, spigot end first", "6 screws M3 x 16: all in by hand", "Press on the outer ring alone",
+                            "Guide the outside of crankpin and the big eye of connecting rod into each other on the way",
                             "Turned so that its breather is towards the deck of body", "its base across the pin face of crank disc, its rod down on the "
                             "flange face of front housing (it comes against the front of body)", "on the thread end of crankshaft, along the axis",
                             "Centres 140.0 mm apart", "the whole swing of the needle", "Press each ring in with the fingers as it meets the lead"}) {

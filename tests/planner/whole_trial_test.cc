@@ -77,7 +77,7 @@ TEST(WholeTrial, WhatWasNotLeftTogetherIsPutOn) {
   const auto setup = WholeTrial(Stack(), BenchShop(), Together(), {});
   ASSERT_TRUE(setup);
   EXPECT_THAT(setup->steps[0].words, Not(HasSubstr("stay together")));
-  EXPECT_THAT(setup->steps[1].words, HasSubstr("foot onto body along +y"));
+  EXPECT_THAT(setup->steps[1].words, HasSubstr("foot onto body."));
 }
 
 TEST(WholeTrial, ACirclipSpringsIntoItsGroove) {

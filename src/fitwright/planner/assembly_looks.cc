@@ -229,7 +229,7 @@ Step LookStep(const Machine& machine, const Shop& shop, const Requirement& r, co
   return look;
 }
 
-Step WireStep(const Machine& machine, const Shop& shop, const Requirement& r, const review::AssemblyStep& way) {
+Step WireStep(const Shop& shop, const Requirement& r, const review::AssemblyStep& way) {
   // What lies still takes the wire; the other comes down on it.
   const bool a_comes = Has(way.parts, r.a.part);
   Step step;
@@ -243,7 +243,7 @@ Step WireStep(const Machine& machine, const Shop& shop, const Requirement& r, co
   return step;
 }
 
-Step PressedStep(const Machine& machine, const Shop& shop, const Requirement& r, const std::vector<PartId>& over) {
+Step PressedStep(const Shop& shop, const Requirement& r, const std::vector<PartId>& over) {
   Step look;
   look.operation = Operation::kMeasure;
   look.features = {r.a, r.b};
@@ -278,7 +278,7 @@ std::vector<Step> AssemblyLooks::Before(const review::AssemblyStep& way, const s
   for (Open& open : open_) {
     if (!IsShutIn(machine_, *open.requirement)) continue;
     if (!open.laid && std::includes(joined.begin(), joined.end(), open.parts.begin(), open.parts.end())) {
-      steps.push_back(WireStep(machine_, shop_, *open.requirement, way));
+      steps.push_back(WireStep(shop_, *open.requirement, way));
       open.laid = true;
     }
     if (open.laid) open.over.insert(open.over.begin(), way.parts.begin(), way.parts.end());
@@ -291,7 +291,7 @@ std::optional<Step> AssemblyLooks::Read(const Open& open, const std::set<PartId>
   const bool drawn = std::includes(joined.begin(), joined.end(), open.drawn_by.begin(), open.drawn_by.end());
   const bool all = std::includes(joined.begin(), joined.end(), open.parts.begin(), open.parts.end());
   if (!drawn) return std::nullopt;
-  if (open.laid) return all ? std::optional<Step>(PressedStep(machine_, shop_, r, open.over)) : std::nullopt;
+  if (open.laid) return all ? std::optional<Step>(PressedStep(shop_, r, open.over)) : std::nullopt;
   if (!r.gaps.empty()) return all ? std::optional<Step>(LookStep(machine_, shop_, r, {r.a, r.b}, joined)) : std::nullopt;
   const auto faces = FacesThere(machine_, r, joined);
   if (!faces) return std::nullopt;
@@ -313,7 +313,7 @@ std::vector<Step> AssemblyLooks::Left() {
   std::vector<Step> steps;
   for (const Open& open : open_) {
     const Requirement& r = *open.requirement;
-    steps.push_back(open.laid ? PressedStep(machine_, shop_, r, open.over) : LookStep(machine_, shop_, r, {r.a, r.b}, open.parts));
+    steps.push_back(open.laid ? PressedStep(shop_, r, open.over) : LookStep(machine_, shop_, r, {r.a, r.b}, open.parts));
   }
   open_.clear();
   return steps;

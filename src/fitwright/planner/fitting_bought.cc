@@ -122,9 +122,9 @@ std::vector<FeatureRef> PassedOver(const Machine& machine, const FeatureRef& thr
   for (const Line& line : LinesOf(machine, thread)) {
     for (const PartId& id : PlacedMade(machine)) {
       if (id == thread.part) continue;
-      const Part& part = *machine.FindPart(id);
-      for (const Feature& feature : part.features) {
-        const auto span = SpanOnLine(feature, *machine.FindPlace(id), line);
+      const Pose X_WP = *machine.FindPlace(id);
+      for (const Feature& feature : machine.FindPart(id)->features) {
+        const auto span = SpanOnLine(feature, X_WP, line);
         if (!span || (nut ? span->second > 0 : span->first < -kTouch_mm || span->first > reach_mm)) continue;
         const FeatureRef ref{id, feature.name};
         const bool known = std::any_of(found.begin(), found.end(), [&](const auto& f) { return f.second.part == id; });

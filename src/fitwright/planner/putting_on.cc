@@ -21,13 +21,6 @@ constexpr double kAlong = 0.999;
 constexpr double kTowards = 0.7;      // of the cosine: towards that side rather than another
 constexpr double kOffCentre_mm = 1;
 
-std::string WayWord(const Vec3& way_W) {
-  int axis = 0;
-  const double most = way_W.cwiseAbs().maxCoeff(&axis);
-  if (most < 1 - 1e-6) return "along its own slope";
-  return fmt::format("along {}{}", way_W[axis] > 0 ? "+" : "-", "xyz"[axis]);
-}
-
 std::string FaceTowards(const Machine& machine, const PartId& part, const Vec3& direction_W) {
   const Part* sheet = machine.FindBought(part) != nullptr ? nullptr : machine.FindPart(part);
   const auto X_WP = machine.FindPlace(part);
@@ -77,8 +70,10 @@ std::string SprungWords(const Machine& machine, const review::AssemblyStep& way)
   const BoughtPart* bought = machine.FindBought(way.parts.front());
   if (bought != nullptr && bought->kind == BoughtKind::kCirclip && !way.onto.empty()) {
     const auto way_W = SprungWay_W(machine, way.parts.front());
+    std::string from = way_W ? FromSideWords(machine, way.onto.front(), *way_W) : "";
+    if (!from.empty()) from = " " + from;
     return fmt::format("{} into its groove in {}{} with circlip pliers, eye protection on: in all round, free to turn.", NamesOf(way.parts),
-                       NamesOf({way.onto.front()}), way_W ? " " + FromSideWords(machine, way.onto.front(), *way_W) : "");
+                       NamesOf({way.onto.front()}), from);
   }
   for (const Joint& joint : machine.joints) {
     if (joint.kind != JointKind::kRingInGroove) continue;
@@ -108,7 +103,7 @@ std::string TurnedWords(const Machine& machine, const PartId& part, const PartId
     off -= off.dot(way_P) * way_P;
     if (off.norm() < kOffCentre_mm) continue;
     const Vec3 off_W = X_WP->linear() * off.normalized();
-    for (const PartId& other : {onto, machine.uses.front().part}) {
+    for (const PartId& other : {machine.uses.front().part, onto}) {
       int axis = 0;
       if (off_W.cwiseAbs().maxCoeff(&axis) < kTowards) break;
       const std::string face = FaceTowards(machine, other, std::copysign(1.0, off_W[axis]) * Vec3::Unit(axis));
@@ -167,6 +162,13 @@ std::string JointWords(const Machine& machine, const Joint& joint) {
   }
 }
 
+// Parts that meet besides the two that are named first.
+std::string GuidedWords(const Joint& joint, const Meeting& meeting) {
+  const auto named = [&](const PartId& part) { return part == meeting.part || part == meeting.onto; };
+  if (joint.kind != JointKind::kRunningFit || (named(joint.fixed.part) && named(joint.moving.part))) return {};
+  return fmt::format(" Guide {} and {} into each other on the way.", FeatureOfPart(joint.fixed), FeatureOfPart(joint.moving));
+}
+
 int ScrewsOf(const Machine& machine, const Joint& joint) {
   const auto* hole = std::get_if<Hole>(&machine.Find(joint.fixed)->shape);
   return hole == nullptr ? 0 : static_cast<int>(hole->entries_P_mm.size());
@@ -185,7 +187,9 @@ std::string HeadWords(const Machine& machine, const review::AssemblyStep& way, c
   const std::size_t others = way.parts.size() - 1;
   if (others > 0) words += ", with all that is on it,";
   if (way.onto.empty()) return words + " where the drawing has it, on what carries it there.";
-  words += fmt::format(" {} {} {}", meeting.how, NamesOf({meeting.onto}), FromSideWords(machine, meeting.onto, way.direction_W));
+  words += fmt::format(" {} {}", meeting.how, NamesOf({meeting.onto}));
+  const std::string from = FromSideWords(machine, meeting.onto, way.direction_W);
+  if (!from.empty()) words += " " + from;
   const std::string first = FaceTowards(machine, meeting.part, way.direction_W);
   return words + (first.empty() ? "." : fmt::format(", {} first.", first));
 }
@@ -196,7 +200,7 @@ bool Has(const std::vector<PartId>& list, const PartId& part) { return std::find
 
 std::string FromSideWords(const Machine& machine, const PartId& part, const Vec3& way_W) {
   const std::string face = FaceTowards(machine, part, -way_W);
-  return face.empty() ? WayWord(way_W) : fmt::format("from the {}", face);
+  return face.empty() ? "" : fmt::format("from the {}", face);
 }
 
 std::string FeatureOfPart(const FeatureRef& ref) { return fmt::format("the {} of {}", NameWords(ref.feature), NamesOf({ref.part})); }
@@ -215,10 +219,12 @@ Step PutOnStep(const Machine& machine, const Shop& shop, const review::AssemblyS
   step.words = SprungWords(machine, way);
   if (!step.words.empty()) return step;
   const Meeting meeting = MeetingOf(machine, way, joints);
-  step.words = HeadWords(machine, way, meeting) + TurnedWords(machine, meeting.part, meeting.onto, way.direction_W);
+  step.words = HeadWords(machine, way, meeting);
+  if (!way.onto.empty()) step.words += TurnedWords(machine, meeting.part, meeting.onto, way.direction_W);
   std::vector<std::string> said;
   for (const Joint* joint : joints) {
-    const std::string words = joint->kind == JointKind::kScrewedPattern ? ScrewWords(machine, *joint) : JointWords(machine, *joint);
+    const std::string words = joint->kind == JointKind::kScrewedPattern ? ScrewWords(machine, *joint)
+                                                                         : GuidedWords(*joint, meeting) + JointWords(machine, *joint);
     if (std::find(said.begin(), said.end(), words) == said.end()) step.words += words;
     said.push_back(words);
   }

@@ -17,7 +17,7 @@ bool Has(const std::vector<PartId>& list, const PartId& part);
 // The step of one group onto what is there. Its joints are those that are closed by it.
 Step PutOnStep(const Machine& machine, const Shop& shop, const review::AssemblyStep& way);
 
-// "from the front", the outermost face of `part` that looks against the way; "along -x" where it has none.
+// "from the front", the outermost face of `part` that looks against the way; empty where it has none.
 std::string FromSideWords(const Machine& machine, const PartId& part, const Vec3& way_W);
 
 // "the screw holes of front housing".
