@@ -155,7 +155,7 @@ TEST_F(BushedBlockAgain, WhatIsRecalledIsProvedAgain) {
   ASSERT_TRUE(first && first->replay.ok);
   const KeptPlan kept(Open().project, use_);
   Plan spoiled = *kept.Find();
-  for (Setup& setup : spoiled.setups) {
+  for (fitwright::Setup& setup : spoiled.setups) {
     std::erase_if(setup.steps, [](const Step& step) { return step.operation == Operation::kBore; });
   }
   kept.Save(spoiled);
