@@ -24,7 +24,7 @@ block = { x = [-2, 1], y = [-1, 1], z = [0, 0.5] }
 name = "shape"
 kind = "outline"
 from = "+z"
-line = [[-2, -1], [0.5, -0.75, 0.8], [0.5, 0.75], [-2, 1]]
+line = [[-2, -1], [0.5, -0.75, 0.9], [0.5, 0.75], [-2, 1]]
 
 [[feature]]
 name = "window"
@@ -69,8 +69,8 @@ TEST(ClosedLines, StandByARightHandInMillimetres) {
   EXPECT_FALSE(shape.within);
   EXPECT_EQ(shape.depth_mm, 0);
   EXPECT_TRUE(shape.line[1].at_mm.isApprox(Vec2(12.7, -19.05), 1e-9));
-  // An arc of 0.8 over a way of 1.5.
-  EXPECT_NEAR(shape.line[1].turn_rad, 2 * std::asin(0.75 / 0.8), 1e-9);
+  // An arc of 0.9 over a way of 1.5.
+  EXPECT_NEAR(shape.line[1].turn_rad, 2 * std::asin(0.75 / 0.9), 1e-9);
   // Seen from below, v runs against y, and what turned left turns right.
   const Outline& window = LineNamed(*part, "window");
   EXPECT_TRUE(window.within);

@@ -17,7 +17,9 @@
 #include "fitwright/recognize/sheet_limits.h"
 #include "fitwright/recognize/threads.h"
 #include "fitwright/recognize/witness.h"
+#include "fitwright/solid/build.h"
 #include "fitwright/solid/cut.h"
+#include "fitwright/solid/measure.h"
 
 namespace fitwright::recognize {
 namespace {
@@ -101,6 +103,41 @@ void NameSharpShapes(Draft& draft) {
   }
 }
 
+bool IsByLine(const Feature& feature) {
+  const auto* outline = std::get_if<Outline>(&feature.shape);
+  return outline != nullptr && !outline->line.empty();
+}
+
+// Whether the rebuilt solid's volume is the file's but for what is listed unread. Metal that is left in
+// the air between cuts touches no face of the file's, so that no face tells of it.
+bool IsAccountedFor(const PartReading& reading, double file_mm3) {
+  constexpr double kShare = 1e-4;
+  const auto rebuilt = solid::MakeDesign(reading.part);
+  if (!rebuilt) return false;
+  double left_mm3 = kShare * file_mm3;
+  for (const UnreadRegion& region : reading.unread) left_mm3 += region.volume_mm3;
+  return std::abs(solid::CalcVolume_mm3(*rebuilt) - file_mm3) <= left_mm3;
+}
+
+// Proved; without what closed lines say where that leaves metal which nothing accounts for.
+Status ProveWithLines(Draft& draft, Witness& witness, PartReading& reading) {
+  if (const Status proved = ProveReading(draft, witness, reading); !proved) return proved;
+  std::vector<FeatureId> lines;
+  for (const Feature& feature : reading.part.features) {
+    if (IsByLine(feature)) lines.push_back(feature.name);
+  }
+  if (lines.empty() || witness.by_lines() ||
+      IsAccountedFor(reading, solid::CalcVolume_mm3(witness.solid_P())))
+    return Ok{};
+  for (const FeatureId& name : lines)
+    draft.Drop(name, "cuts along these walls leave metal that the file has not");
+  PartReading again;
+  again.X_PF = reading.X_PF;
+  if (const Status proved = ProveReading(draft, witness, again); !proved) return proved;
+  reading = std::move(again);
+  return Ok{};
+}
+
 std::size_t CountUnnamed(const PlacedGraph& graph) {
   const auto unnamed = [](const PlacedFace& face) { return !solid::IsElementary(face.kind); };
   return static_cast<std::size_t>(std::count_if(graph.faces.begin(), graph.faces.end(), unnamed));
@@ -164,7 +201,7 @@ Result<PartReading> ReadPart(const solid::FaceGraph& graph, const solid::Solid& 
     return Unexpected(Error{ErrorCode::kStopped, "stopped before the part was read", {}, {}, {}});
   PartReading reading;
   reading.X_PF = frame.X_PF;
-  const Status proved = ProveReading(draft, *witness, reading);
+  const Status proved = ProveWithLines(draft, *witness, reading);
   if (!proved) return Unexpected(proved.error());
   SayHowProved(*witness, reading);
   if (settings.material.empty()) {
