@@ -177,6 +177,10 @@ std::optional<Witness::Difference> Witness::Compare(const Solid& rebuilt,
     const double least_mm3 = std::abs(solid::CalcVolume_mm3(rebuilt) - volume_mm3_);
     const double skin_mm3 = kSkin_mm * solid::CalcArea_mm2(rebuilt);
     if (least_mm3 > skin_mm3) return Difference{least_mm3, skin_mm3, {}};
+    // Of one volume they are hardly two, and lines answer only where solids differ.
+    if (least_mm3 <= kSameShare * volume_mm3_) {
+      if (auto crossed = CompareSolids(rebuilt, regions)) return crossed;
+    }
   }
   const bool shared_out_exactly = !by_lines_ && !regions.empty() && faces_ <= kPlain;
   if (shared_out_exactly || Mesh() == nullptr) return CompareSolids(rebuilt, regions);
