@@ -343,6 +343,21 @@ void DropFalseHoles(Draft& draft, const std::vector<std::size_t>& faces,
   for (const FeatureId& name : wrong) draft.Drop(name, "");
 }
 
+// Breaks of corners all of whose faces a cut right through explains: two cutters with one face in
+// common are the kernel's weakest work.
+void DropCoveredBreaks(Draft& draft, const std::vector<std::size_t>& faces) {
+  std::vector<FeatureId> covered;
+  for (const Feature& feature : draft.part.features) {
+    const auto& held = draft.faces[feature.name];
+    const bool is_break = std::holds_alternative<EdgeChamfer>(feature.shape) && !held.empty();
+    const bool all = std::all_of(held.begin(), held.end(), [&](std::size_t f) {
+      return std::find(faces.begin(), faces.end(), f) != faces.end();
+    });
+    if (is_break && all) covered.push_back(feature.name);
+  }
+  for (const FeatureId& name : covered) draft.Drop(name, "");
+}
+
 bool TryCut(Draft& draft, const Candidate& cut, const TakesOnlyAir& takes_only_air,
             std::set<std::vector<std::size_t>>& tried) {
   if (cut.stretches > (cut.within ? kMostStretches : kMostOutline) || CrossesItself(cut.line))
@@ -359,6 +374,7 @@ bool TryCut(Draft& draft, const Candidate& cut, const TakesOnlyAir& takes_only_a
     feature.shape = outline;
     if (!takes_only_air(draft.part, feature)) continue;
     DropFalseHoles(draft, cut.faces, takes_only_air);
+    if (outline.depth_mm == 0) DropCoveredBreaks(draft, cut.faces);
     const FeatureId name = draft.Add(feature.name.text(), outline, cut.faces);
     draft.Explain(name, AlsoExplained(draft, cut, outline));
     if (cut.closing == Closing::kWalls && HasSharpCorner(outline)) {

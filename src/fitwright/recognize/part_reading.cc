@@ -108,33 +108,34 @@ bool IsByLine(const Feature& feature) {
   return outline != nullptr && !outline->line.empty();
 }
 
-// Whether the rebuilt solid's volume is the file's but for what is listed unread. Metal that is left in
-// the air between cuts touches no face of the file's, so that no face tells of it.
-bool IsAccountedFor(const PartReading& reading, double file_mm3) {
-  constexpr double kShare = 1e-4;
+// By how much the rebuilt solid's volume is not the file's beyond what is listed unread. Metal that is
+// left in the air between cuts touches no face of the file's, so that no face tells of it.
+double Unaccounted_mm3(const PartReading& reading, double file_mm3) {
   const auto rebuilt = solid::MakeDesign(reading.part);
-  if (!rebuilt) return false;
-  double left_mm3 = kShare * file_mm3;
-  for (const UnreadRegion& region : reading.unread) left_mm3 += region.volume_mm3;
-  return std::abs(solid::CalcVolume_mm3(*rebuilt) - file_mm3) <= left_mm3;
+  if (!rebuilt) return file_mm3;
+  double listed_mm3 = 0;
+  for (const UnreadRegion& region : reading.unread) listed_mm3 += region.volume_mm3;
+  return std::abs(solid::CalcVolume_mm3(*rebuilt) - file_mm3) - listed_mm3;
 }
 
-// Proved; without what closed lines say where that leaves metal which nothing accounts for.
+// Proved; without what closed lines say where that accounts for more of the metal.
 Status ProveWithLines(Draft& draft, Witness& witness, PartReading& reading) {
   if (const Status proved = ProveReading(draft, witness, reading); !proved) return proved;
   std::vector<FeatureId> lines;
   for (const Feature& feature : reading.part.features) {
     if (IsByLine(feature)) lines.push_back(feature.name);
   }
-  if (lines.empty() || witness.by_lines() ||
-      IsAccountedFor(reading, solid::CalcVolume_mm3(witness.solid_P())))
-    return Ok{};
+  if (lines.empty() || witness.by_lines()) return Ok{};
+  constexpr double kShare = 1e-4;
+  const double file_mm3 = solid::CalcVolume_mm3(witness.solid_P());
+  const double with_lines_mm3 = Unaccounted_mm3(reading, file_mm3);
+  if (with_lines_mm3 <= kShare * file_mm3) return Ok{};
   for (const FeatureId& name : lines)
     draft.Drop(name, "cuts along these walls leave metal that the file has not");
   PartReading again;
   again.X_PF = reading.X_PF;
   if (const Status proved = ProveReading(draft, witness, again); !proved) return proved;
-  reading = std::move(again);
+  if (Unaccounted_mm3(again, file_mm3) < with_lines_mm3) reading = std::move(again);
   return Ok{};
 }
 
