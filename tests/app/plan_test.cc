@@ -134,14 +134,14 @@ void ExpectSaid(const std::string& report) {
   const std::string text = std::regex_replace(report, std::regex("\\s+"), " ");
   for (const char* words : {
            // Measured where flat jaws or shallow seats would mislead, and before nothing is left to take off.
-           "lay a 5 mm pin along the wall of crank bore and measure with the caliper from under the pin", "Before the last level measure so again",
+           "along the wall that is nearest to the top, and measure with the caliper, one jaw under the pin, the other on the top as it is", "Before the last level measure so again",
            "a plug of 5.000 mm goes in by a thumb, one of 5.012 mm does not", "a slip 1.30 mm thick just goes in",
-           "stylus down this bore on the floor or the roof of crank bore",
+           "stylus down this bore on the floor or the roof of",
            "Keep the last level until R1 has been looked at below",
            // Cut so that nothing is led astray or run into.
            "Centre it, in until the 60 degree mouth opens", "Z is read at the tool's left corner", "power off a millimetre short of it, the rest by hand",
            "M3 second and plug taps", "It comes out into a gap at Z -7.8 mm and starts again at Z -16.2 mm",
-           "No tighter than the cuts want: crank bore is pressed oval between the jaws",
+           "bore is pressed oval between the jaws",
            "a light turn of a countersink by hand in each tapped hole",
            // On the bench.
            "right under the hole, nothing that was joined carrying the blow; drive the slotted spring pin 3 x 18 in flush",

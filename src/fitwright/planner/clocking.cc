@@ -206,7 +206,7 @@ std::string WallWords(const Clock& clock, const std::string& name, const std::st
 std::string StandsWords(const PieceState& piece, const Hole& hole, const Pose& X_PS, double rise_deg) {
   constexpr double kHeightTells_deg = 60;
   const Vec3& middle = hole.entries_P_mm.front();
-  const double r = hole.diameter.middle_mm() / 2;
+  const double r = hole.diameter.nominal_mm / 2;
   if (std::abs(rise_deg) <= kHeightTells_deg) {
     const Vec3 up_P = X_PS.linear().col(2);
     const double height = up_P.dot(middle) - ExtentOf(piece, up_P).first + r;
