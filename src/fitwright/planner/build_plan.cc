@@ -249,9 +249,20 @@ class Builder {
     return pinned;
   }
 
+  std::optional<Setup> MakeWholeTrial() {
+    const AssembledBefore before{stays_on_, PinnedBefore()};
+    // An excerpt, which shares the memo, is not put together.
+    if (setups_ == nullptr || subjects_.together.steps.empty()) return WholeTrial(machine_, shop_, subjects_, before);
+    return setups_->WholeTrial({before.stays_on, before.pinned}, [&] {
+      std::optional<Setup> whole = WholeTrial(machine_, shop_, subjects_, before);
+      if (whole) Strip(*whole);
+      return whole;
+    });
+  }
+
   // Waits for the last setup of every part.
   void AddWholeTrial() {
-    std::optional<Setup> whole = WholeTrial(machine_, shop_, subjects_, {stays_on_, PinnedBefore()});
+    std::optional<Setup> whole = MakeWholeTrial();
     if (!whole) return;
     setup_ = std::move(*whole);
     setup_.number = static_cast<int>(plan_.setups.size()) + 1;

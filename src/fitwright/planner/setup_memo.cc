@@ -28,4 +28,14 @@ std::shared_ptr<const MadeSetup> SetupMemo::Keep(const std::string& before, cons
   return list.back().second;
 }
 
+std::optional<Setup> SetupMemo::WholeTrial(const Before& before, const std::function<std::optional<Setup>()>& make) {
+  {
+    const std::lock_guard lock(mutex_);
+    if (const auto known = whole_trials_.find(before); known != whole_trials_.end()) return known->second;
+  }
+  std::optional<Setup> made = make();
+  const std::lock_guard lock(mutex_);
+  return whole_trials_.try_emplace(before, std::move(made)).first->second;
+}
+
 }  // namespace fitwright::planner

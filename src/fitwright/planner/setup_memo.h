@@ -2,11 +2,14 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <map>
 #include <memory>
 #include <mutex>
 #include <optional>
+#include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "fitwright/base/error.h"
@@ -35,6 +38,11 @@ class SetupMemo {
   // Gives `made` its id and keeps it; what another thread has kept for the same comes back instead.
   std::shared_ptr<const MadeSetup> Keep(const std::string& before, const SetupSketch& sketch, MadeSetup made);
 
+  // Parts that stay on what they were cut with, joints that are pinned, when the whole machine is put together.
+  using Before = std::pair<std::set<PartId>, std::set<JointId>>;
+  // How it is put together then, made once for each.
+  std::optional<Setup> WholeTrial(const Before& before, const std::function<std::optional<Setup>()>& make);
+
   HoldingMemo& holdings() { return holdings_; }
   DeviceOrderMemo& device_orders() { return device_orders_; }
   // By MadeSetup::id.
@@ -45,6 +53,7 @@ class SetupMemo {
   mutable std::mutex mutex_;
   std::uint64_t kept_ = 0;
   std::map<std::string, std::vector<Entry>> entries_;
+  std::map<Before, std::optional<Setup>> whole_trials_;
   HoldingMemo holdings_;
   DeviceOrderMemo device_orders_;
   variation::SetupReadings readings_;
