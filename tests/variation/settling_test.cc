@@ -4,7 +4,9 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <map>
 #include <set>
+#include <string>
 
 #include "fitwright/variation/analysis.h"
 #include "fitwright/variation/draws.h"
@@ -72,14 +74,27 @@ TEST(Settling, ABoreThatIsLookedAtForgetsHowThePieceWasHeld) {
   EXPECT_NEAR(SigmaIn(*looked, looked->requirements[0].linear[0]), left, 1e-12);
 }
 
-// The indicator runs along the table: how the spindle leans it does not see.
+// The indicator runs along the table: how the spindle leans it does not see. Where nothing else leans, nothing is set.
 TEST(Settling, TheSpindlesOwnLeanStays) {
   const Machine machine = TwoBoresInABlock();
-  const Shop shop = ShopWithOnly({{"column_tram", 0.15}});
-  const auto plain = Analyse(machine, shop, TwoSetups(false));
-  const auto looked = Analyse(machine, shop, TwoSetups(true));
-  ASSERT_TRUE(plain && looked);
-  EXPECT_GT(SigmaIn(*looked, looked->requirements[0].linear[0]), kHalf.within_rad / std::sqrt(3.0));
+  const auto sigma = [&](const std::map<std::string, double>& spreads, bool looked) {
+    const auto a = Analyse(machine, ShopWithOnly(spreads), TwoSetups(looked));
+    return a ? SigmaIn(*a, a->requirements[0].linear[0]) : -1;
+  };
+  const double spindle = sigma({{"column_tram", 0.15}}, false);
+  EXPECT_GT(spindle, 0.1e-3);
+  EXPECT_DOUBLE_EQ(sigma({{"column_tram", 0.15}}, true), spindle);
+  const double left = std::hypot(kHalf.within_rad / std::sqrt(3.0), std::sqrt(2.0) * 0.002 / 20);
+  EXPECT_NEAR(sigma({{"column_tram", 0.15}, {"fixed_jaw_squareness", 0.4}, {"indicator_reading", 0.002}}, true), std::hypot(left, spindle), 1e-12);
+}
+
+// Set right costs minutes as often as the lean is more than the look lets pass: 0.4 mrad against 0.35 on one jaw or both.
+TEST(Settling, SettingRightIsCountedAsOftenAsItIsWanted) {
+  const Machine machine = TwoBoresInABlock();
+  const auto minutes = [&](double jaw_mrad) { return Analyse(machine, ShopWithOnly({{"fixed_jaw_squareness", jaw_mrad}}), TwoSetups(true))->setting_min; };
+  EXPECT_GT(minutes(0.4), minutes(0.2));
+  EXPECT_LT(minutes(0.02), 1e-9);
+  EXPECT_EQ(Analyse(machine, ShopWithOnly({{"fixed_jaw_squareness", 0.4}}), TwoSetups(false))->setting_min, 0);
 }
 
 // A pin nudged parallel to a shaft: of both axes only the look's own is left, whatever the joint's play and the pieces were.

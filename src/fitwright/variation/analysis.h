@@ -82,6 +82,7 @@ struct Analysis {
   std::vector<RequirementForms> requirements;  // in the machine's order
   std::vector<PartMinutes> parts;
   std::vector<StackFit> fits;  // in the order of work; resolved
+  double setting_min = 0;  // expected, of what looks find to be set right
   double blunders_expected = 0;
   std::vector<std::string> assumed;
 };

@@ -18,6 +18,8 @@ Unexpected NoPlanAt(const Step& step, std::string message, std::string remedy) {
                           {}});
 }
 
+constexpr double kSettingRight_min = 12;  // slacked, a shim, tight, x and y found again, looked at again (opinion)
+
 bool IsCut(Operation operation) {
   switch (operation) {
     case Operation::kAssemble:
@@ -206,6 +208,11 @@ Status CutReader::SeatPiece(const Setup& setup) {
   return Ok{};
 }
 
+void CutReader::AddSetting(double minutes) {
+  out_.setting_min += minutes;
+  if (noted_ != nullptr) noted_->setting_min += minutes;
+}
+
 void CutReader::SetUnderSpindle(const Setup& setup, Form6& t_P) {
   for (const Step& step : setup.steps) {
     if (!step.settles || !IsCut(step.operation) || step.features.empty()) continue;
@@ -217,7 +224,8 @@ void CutReader::SetUnderSpindle(const Setup& setup, Form6& t_P) {
     const Feature* bore = FindFeature(machine_, own);
     const Feature* earlier = FindFeature(machine_, other);
     if (bore != nullptr && earlier != nullptr)
-      SetBore(out_.sources, out_.features, {&*r, *step.settles}, *bore, other, *earlier, now_.key, t_P);
+      AddSetting(kSettingRight_min *
+                 SetBore(out_.sources, out_.figures, out_.features, {&*r, *step.settles}, *bore, other, *earlier, now_.key, t_P));
   }
 }
 

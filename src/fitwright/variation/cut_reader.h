@@ -45,6 +45,7 @@ class CutReader {
     std::set<FeatureRef> features;
     std::vector<std::uint64_t> seats;
     std::vector<std::uint64_t> visits;
+    double setting_min = 0;
   };
 
   Status ReadOrRecall(const Setup& setup, std::uint64_t history);
@@ -57,6 +58,7 @@ class CutReader {
   void ShareWithCopies();
   Status SeatPiece(const Setup& setup);
   // Turned where one of its bores is looked at before its last cuts.
+  void AddSetting(double minutes);
   void SetUnderSpindle(const Setup& setup, Form6& t_P);
   std::uint64_t SetupKey(const Setup& setup);
   Status ReadStep(const Step& step);

@@ -124,6 +124,7 @@ SetupReading CutReader::ReadingOf(const Setup& setup, const Noted& noted) const 
   }
   reading.seats = noted.seats;
   reading.visits = noted.visits;
+  reading.setting_min = noted.setting_min;
   return reading;
 }
 
@@ -157,6 +158,7 @@ void CutReader::Recall(const Setup& setup, const SetupReading& reading) {
   }
   for (const std::uint64_t seat : reading.seats) ++setup_counts_[seat];
   for (const std::uint64_t visit : reading.visits) ++visit_counts_[visit];
+  out_.setting_min += reading.setting_min;
 }
 
 }  // namespace fitwright::variation

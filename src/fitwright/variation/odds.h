@@ -57,7 +57,7 @@ struct QuickOdds {
   std::vector<double> per_requirement;  // 0..1, in the machine's order
   double remedy_min = 0;    // expected minutes of the cheapest remedies of builds that fail
   std::vector<double> remedies_min;     // the same of each requirement
-  double rework_min = 0;    // expected minutes of extra cuts to bring sizes in, and of parts remade
+  double rework_min = 0;    // expected minutes of extra cuts to bring sizes in, of setting right what looks find, and of parts remade
                             // because a worked size went past its far limit
   double scrap_chance = 0;  // chance that at least one worked size goes past its far limit
 };

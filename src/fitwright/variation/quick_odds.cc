@@ -78,6 +78,7 @@ class QuickBuilds {
   }
 
   void AddWorkedSizes() {
+    quick_.rework_min = analysis_.setting_min;
     Bits any(static_cast<std::size_t>(wanted_.builds / kLanes), 0);
     for (std::size_t s = 0; s < analysis_.sources.size(); ++s) {
       const auto index = static_cast<SourceIndex>(s);

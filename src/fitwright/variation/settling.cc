@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "fitwright/base/hash.h"
+#include "fitwright/variation/draws.h"
 #include "fitwright/variation/joint_limits.h"
 
 namespace fitwright::variation {
@@ -17,6 +18,12 @@ SourceIndex AddDraw(SourceTable& sources, SpreadId spread, Law law, std::uint64_
   source.spread = spread;
   source.unit = unit;
   return sources.Add(source);
+}
+
+double SigmaOf(const SourceTable& sources, const Figures& figures, const Form& form) {
+  double variance = 0;
+  for (const Term& t : form.terms) variance += t.factor * t.factor * MomentsOf(sources, t.source, figures).variance;
+  return std::sqrt(variance);
 }
 
 // rad.
@@ -40,19 +47,26 @@ std::vector<SettledLean> SettledWhileWet(const Machine& machine, const Plan& pla
   return all;
 }
 
-void SetBore(SourceTable& sources, const FeatureMap& features, const SettledLean& settled, const Feature& own, const FeatureRef& other,
-             const Feature& other_feature, std::uint64_t key, Form6& t_P) {
+double SetBore(SourceTable& sources, const Figures& figures, const FeatureMap& features, const SettledLean& settled, const Feature& own,
+               const FeatureRef& other, const Feature& other_feature, std::uint64_t key, Form6& t_P) {
   const auto there = features.find(other);
   const Datum a = DatumOf(own);
   const Vec3 across = a.direction_P.cross(DatumOf(other_feature).direction_P);
-  if (there == features.end() || across.norm() < 0.5) return;
+  if (there == features.end() || across.norm() < 0.5) return 0;
   const Vec3 n = across.normalized();
   // What is cut leans by -t: -(t + turn) - other = left.
+  FormSum as_held;
+  as_held.Add(TurnAbout(t_P, n), -1);
+  AddTurnAbout(as_held, there->second.pose, n, -1);
+  const Form lean = as_held.Take();
+  const double sigma = SigmaOf(sources, figures, lean);
+  const double chance = sigma > 0 ? std::erfc(settled.how.within_rad / (sigma * std::sqrt(2.0))) : 0;
+  if (sigma < settled.how.within_rad / std::sqrt(3.0)) return chance;
   FormSum turn;
-  turn.Add(TurnAbout(t_P, n), -1);
-  AddTurnAbout(turn, there->second.pose, n, -1);
+  turn.Add(lean);
   AddLeft(turn, sources, settled.how, MixKeys(key, StableHash(settled.requirement->name.text())));
   AddTurn(t_P, a.point_P_mm, n, turn.Take());
+  return chance;
 }
 
 void SetJoined(const AssemblyInput& input, const PlacedMap& placed, const SettledLean& settled, const PartId& part, const Vec3& point_W,

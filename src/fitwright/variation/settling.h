@@ -7,6 +7,7 @@
 
 #include "fitwright/model/plan.h"
 #include "fitwright/variation/assembly.h"
+#include "fitwright/variation/spreads.h"
 
 namespace fitwright::variation {
 
@@ -18,10 +19,11 @@ struct SettledLean {
 // Of parts that are bonded, in the order of the plan.
 std::vector<SettledLean> SettledWhileWet(const Machine& machine, const Plan& plan);
 
-// A turn of the piece in its setup, t_P, until the bore that is cut next stands to `other` as the requirement has it. The
-// spindle's own lean is not seen by the look, which runs along the table.
-void SetBore(SourceTable& sources, const FeatureMap& features, const SettledLean& settled, const Feature& own, const FeatureRef& other,
-             const Feature& other_feature, std::uint64_t key, Form6& t_P);
+// A turn of the piece in its setup, t_P, until the bore that is cut next stands to `other` as the requirement has it; none
+// where it stands better by itself. Returns the chance, 0..1, that the look finds more than it lets pass (by the lean's
+// spread, as of a normal law). The spindle's own lean is not seen by the look, which runs along the table.
+double SetBore(SourceTable& sources, const Figures& figures, const FeatureMap& features, const SettledLean& settled, const Feature& own,
+               const FeatureRef& other, const Feature& other_feature, std::uint64_t key, Form6& t_P);
 
 // A turn of the part, t_W, about `point_W` until it stands to the other part of the requirement as that has it, where the
 // other stands already.

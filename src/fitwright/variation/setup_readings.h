@@ -29,6 +29,7 @@ struct SetupReading {
   std::uint64_t setup_key = 0;
   std::vector<std::uint64_t> seats;   // counted once more
   std::vector<std::uint64_t> visits;  // the same
+  double setting_min = 0;
 };
 
 // Belongs to one shop and one set of sheets; for many threads.
