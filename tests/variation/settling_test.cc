@@ -133,7 +133,8 @@ TEST(Settling, APinSetWhileWetForgetsItsPlay) {
   Form6 pin = leaning(200);
   const Vec3 at_W(5, 0, 0);
   const Form6 before = pin;
-  SetJoined(input, placed, {&r, {r.name, 0.6e-3, 8}}, PartId("pin"), at_W, 7, pin);
+  const Figures none{};
+  SetJoined(input, none, placed, {&r, {r.name, 0.6e-3, 8}}, PartId("pin"), {at_W, 1e-3}, 7, pin);
   for (const Vec3& n : SquareTo(Vec3::UnitX())) {
     const Form off = Plus(TurnAbout(pin, n), TurnAbout(placed.at(PartId("shaft")), n), -1);
     std::set<SpreadId> left;
@@ -143,6 +144,11 @@ TEST(Settling, APinSetWhileWetForgetsItsPlay) {
     EXPECT_EQ(left, (std::set<SpreadId>{SpreadId::kLeftBySetting, SpreadId::kIndicatorReading}));
     EXPECT_EQ(MoveAlong(pin, at_W, n), MoveAlong(before, at_W, n));  // turned about where it is held
   }
+  Figures leans{};
+  for (auto& figure : leans) figure.spread = 1;
+  Form6 stays = before;
+  SetJoined(input, leans, placed, {&r, {r.name, 0.6e-3, 8}}, PartId("pin"), {at_W, 1e-3}, 7, stays);
+  EXPECT_EQ(stays, before) << "the play does not reach so far";
 }
 
 }  // namespace

@@ -206,7 +206,9 @@ std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const Sui
   step.operation = Operation::kTrial;
   step.parts = pair.trial;
   const std::string piece = Words(pair.shaft.part.text());
-  step.words = fmt::format("Put {} together as they will stay, without the {}; what is pushed home or drawn tight later is so now.",
+  step.words = fmt::format("Put {} together as they will stay, without the {}; what is pushed home or drawn tight later is so now, with the circlips, nuts and "
+                           "washers that hold it. First see that it moves at all. A bearing's outer ring is held against its shoulder for every reading: what the "
+                           "rings shift is not float.",
                            NamesOf(pair.trial), piece);
   step.time_min = (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial) + 2 * shop.times.measure;
   step.caution = fmt::format("What lies between the faces now is missing from the {} later: wipe every face.", piece);

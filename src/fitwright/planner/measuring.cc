@@ -314,7 +314,7 @@ class Finder {
     wanted.lower_mm = wanted.upper_mm = 0;
     const std::string fits = ring.empty() ? groove.internal ? "its circlip" : "its ring" : "the " + ring;
     // A circlip in a bore stands proud of it; a piston ring lies below the surface.
-    const char* lies = groove.internal ? "in all round without force, free to turn in the groove, its gap open" : "in all round without force, and below the surface";
+    const char* lies = groove.internal ? "with circlip pliers, eye protection on: sprung out against the groove's floor all round, its ears free" : "in all round without force, and below the surface";
     wanted.words = fmt::format("Try {} in {}: {}; a slip {:.2f} mm thick just goes in", fits, NameWords(f.name), lies, width);
     Add(std::move(wanted));
   }

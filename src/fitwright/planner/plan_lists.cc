@@ -1,11 +1,12 @@
 #include "fitwright/planner/plan_lists.h"
-#include "fitwright/model/stock_words.h"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
+#include "fitwright/model/stock_words.h"
 #include "fitwright/planner/bench_work.h"
 
 namespace fitwright::planner {
@@ -54,6 +55,16 @@ void BuyPins(const Machine& machine, const SharedHoles& pair, Plan& plan) {
   }
 }
 
+void BuyCompounds(const Machine& machine, Plan& plan) {
+  std::map<std::string, std::string> joints;
+  for (const Joint& joint : machine.joints) {
+    if (joint.kind != JointKind::kBonded || joint.compound.empty()) continue;
+    std::string& names = joints[joint.compound];
+    names += (names.empty() ? "for " : ", ") + joint.name.text();
+  }
+  for (const auto& [compound, names] : joints) AddBuy(plan, {compound, 1, names});
+}
+
 // A line of the list has no shape; a part that the builder has made already has one, and is not to be had in a shop.
 bool IsMadeAlready(const BoughtPart& bought) { return bought.kind == BoughtKind::kItem && !bought.part.features.empty(); }
 
@@ -79,6 +90,7 @@ void ListPartsAndBuying(const Machine& machine, const Subjects& subjects, Plan& 
     AddBuy(plan, {fmt::format("{}, {}", part.material, WordsToBuy(part.stock)), use.quantity, "for " + use.part.text()});
   }
   for (const SharedHoles& pair : subjects.shared) BuyPins(machine, pair, plan);
+  BuyCompounds(machine, plan);
   for (const Joint& joint : machine.joints) {
     if (!joint.screw) continue;
     const Feature* holes = machine.Find(joint.fixed);

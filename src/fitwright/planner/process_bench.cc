@@ -186,6 +186,14 @@ Status CutSheetHoles(Job& job, const Hole& hole) {
   return Ok{};
 }
 
+// A ring that is slit: its gap is what it has in its bore, and turned to that bore it lies there without spring (common practice).
+const char* SprungWords(const Part& part) {
+  const trade::Material* material = trade::FindMaterial(part.material);
+  if (part.envelope != EnvelopeKind::kTurned || material == nullptr || material->kind != trade::MaterialKind::kCastIron) return "";
+  return " while it stands square in the bore that it runs in. Turned to that bore it has no spring of its own: hold it open on a wedge, its gap some four times "
+         "its thickness, heat it evenly to a dull red, let it cool in still air and clean it: gloves, eye protection, nothing near that burns";
+}
+
 Status CutThinSlot(Job& job, const Slot& slot) {
   auto step = HandStep(job, Operation::kByHand, ToolKind::kFile);
   if (!step) return Unexpected(step.error());
@@ -201,8 +209,8 @@ Status CutThinSlot(Job& job, const Slot& slot) {
   const bool sheet = IsSheet(job.part());
   (*step)->words = sheet ? fmt::format("Cut out {} with a knife, {} by {} over its round ends, the ends with a punch.",
                                        NameWords(job.feature.name), Num(slot.width.middle_mm()), Num(slot.length_mm))
-                         : fmt::format("Cut {} with a fine saw and open it with a thin file to {} to {}, tried with the feeler gauge.",
-                                       NameWords(job.feature.name), Num(slot.width.lower_mm), Num(slot.width.upper_mm));
+                         : fmt::format("Cut {} with a fine saw and open it with a thin file to {} to {}, tried with the feeler gauge{}.",
+                                       NameWords(job.feature.name), Num(slot.width.lower_mm), Num(slot.width.upper_mm), SprungWords(job.part()));
   if (!sheet) {
     (*step)->aim = MakeAim(job, slot.width, SafeSide::kSmall, "scribed_line");
     (*step)->caution = "Thin work: hold it flat on a board; eye protection, a ring snaps.";

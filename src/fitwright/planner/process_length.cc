@@ -1,4 +1,6 @@
 // How the height of a face over what stands opposite is brought in and measured.
+#include "fitwright/planner/process_length.h"
+
 #include <optional>
 
 #include "fitwright/planner/process_common.h"
@@ -93,6 +95,19 @@ void MeasureThickness(Job& job, Step& step, const PlanarFace& face) {
   const double level_S = job.ToS(face.normal_P * face.at.middle_mm()).z() + leave;
   step.measure->words = SetByWords(job, job.shop().Find(step.measure->instrument), *from, level_S);
   step.measure->lower_mm = step.measure->upper_mm = 0;
+}
+
+void SetByTheSum(const std::string& seat, Step& step) {
+  const std::string over = fmt::format(" over {} to the ", seat);
+  const std::string set = "set z to that less ";
+  for (std::string* words : {&step.words, step.measure ? &step.measure->words : nullptr}) {
+    if (words == nullptr || words->find(over) == std::string::npos) continue;
+    const std::size_t at = words->find(set, words->find(over));
+    const std::size_t end = at == std::string::npos ? at : words->find(" mm", at);
+    if (end == std::string::npos) continue;
+    const std::size_t figure = at + set.size();
+    words->replace(figure, end - figure, "the height that the sum gives, about " + words->substr(figure, end - figure));
+  }
 }
 
 }  // namespace fitwright::planner

@@ -72,7 +72,7 @@ std::string SprungWords(const Machine& machine, const review::AssemblyStep& way)
     const auto way_W = SprungWay_W(machine, way.parts.front());
     std::string from = way_W ? FromSideWords(machine, way.onto.front(), *way_W) : "";
     if (!from.empty()) from = " " + from;
-    return fmt::format("{} into its groove in {}{} with circlip pliers, eye protection on: in all round, free to turn.", NamesOf(way.parts),
+    return fmt::format("{} into its groove in {}{} with circlip pliers, eye protection on: sprung out against the groove's floor all round, its ears free.", NamesOf(way.parts),
                        NamesOf({way.onto.front()}), from);
   }
   for (const Joint& joint : machine.joints) {

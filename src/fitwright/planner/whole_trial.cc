@@ -71,6 +71,7 @@ class Fitter {
     }
     std::set<PartId> there;
     for (const std::set<PartId>& joined : groups_) there.insert(joined.begin(), joined.end());
+    Add({TurnOverStep(shop_)});
     Add(bought_.Belts(there));
     Add(looks_.Left());
   }
@@ -136,7 +137,6 @@ std::optional<Setup> WholeTrial(const Machine& machine, const Shop& shop, const 
   setup.steps.push_back(WashStep(made, wash));
   setup.steps.back().caution = "Eye protection; no compressed air: it drives chips into eyes and bearings.";
   Fitter(machine, shop, before, setup).Run(subjects.together);
-  setup.steps.push_back(TurnOverStep(shop));
   setup.reasons.push_back("What does not go together now is found while it can still be mended on the machines as they stand.");
   return setup;
 }

@@ -41,6 +41,8 @@ void AddPause(const BookContext& context, const Setup& setup, const Step& step, 
     std::string text = fmt::format("A place to break off, {}", SinceText(pause));
     if (pause.piece_out) {
       text += pause.half_done.empty() ? "." : fmt::format("; {}.", HalfDoneText(pause));
+    } else if (setup.holding == HoldingKind::kBench) {
+      text += ". Cover what lies open: a chip or grit now is in there for good.";
     } else {
       text += fmt::format(". The piece stays held as it is; {}. Leave no tool running; on coming back check zero before the first cut.", HalfDoneText(pause));
     }

@@ -20,6 +20,17 @@ Unexpected NoPlanAt(const Step& step, std::string message, std::string remedy) {
 
 constexpr double kSettingRight_min = 12;  // slacked, a shim, tight, x and y found again, looked at again (opinion)
 
+// What a shaft may lean in its hole, both at the middle of their limits: the play over the length that the two share.
+double PlayReach_rad(const Machine& machine, const Joint& joint) {
+  const Feature* a = FindFeature(machine, joint.fixed);
+  const Feature* b = FindFeature(machine, joint.moving);
+  if (a == nullptr || b == nullptr) return 0;
+  const Datum one = DatumOf(*a);
+  const Datum two = DatumOf(*b);
+  const double shared_mm = std::min(std::abs(one.to_mm - one.from_mm), std::abs(two.to_mm - two.from_mm));
+  return shared_mm > 0 ? std::abs(one.diameter_mm - two.diameter_mm) / shared_mm : 0;
+}
+
 bool IsCut(Operation operation) {
   switch (operation) {
     case Operation::kAssemble:
@@ -232,9 +243,9 @@ void CutReader::SetUnderSpindle(const Setup& setup, Form6& t_P) {
 void CutReader::SetWhileWet(const PlaceRequest& request, const PlacedMap& placed, Form6& t_W) const {
   const auto bonded = std::find_if(request.joints.begin(), request.joints.end(), [](const Joint* j) { return j->kind == JointKind::kBonded; });
   if (bonded == request.joints.end()) return;
-  const Vec3 point_W = DatumInW(machine_, EndOn(**bonded, request.part)).middle_P_mm();
+  const WetJoint joint{DatumInW(machine_, EndOn(**bonded, request.part)).middle_P_mm(), PlayReach_rad(machine_, **bonded)};
   for (const SettledLean& settled : wet_)
-    SetJoined(assembly_, placed, settled, request.part, point_W, MixKeys(StableHash(request.part.text()), request.instance), t_W);
+    SetJoined(assembly_, out_.figures, placed, settled, request.part, joint, MixKeys(StableHash(request.part.text()), request.instance), t_W);
 }
 
 Pose CutReader::PoseInSetup(const PartId& part) const {

@@ -69,8 +69,8 @@ double SetBore(SourceTable& sources, const Figures& figures, const FeatureMap& f
   return chance;
 }
 
-void SetJoined(const AssemblyInput& input, const PlacedMap& placed, const SettledLean& settled, const PartId& part, const Vec3& point_W,
-               std::uint64_t key, Form6& t_W) {
+void SetJoined(const AssemblyInput& input, const Figures& figures, const PlacedMap& placed, const SettledLean& settled, const PartId& part,
+               const WetJoint& joint, std::uint64_t key, Form6& t_W) {
   const Requirement& r = *settled.requirement;
   const bool is_a = r.a.part == part;
   const FeatureRef& own = is_a ? r.a : r.b;
@@ -86,11 +86,17 @@ void SetJoined(const AssemblyInput& input, const PlacedMap& placed, const Settle
   const Form6 before = t_W;
   std::uint64_t axis = 0;
   for (const Vec3& n : SquareTo(DatumInW(*input.machine, own).direction_P)) {
+    FormSum against;
+    add(against, before, own, n, -1);
+    add(against, stands->second, other, n, 1);
+    const Form lean = against.Take();
+    Form pieces = lean;
+    std::erase_if(pieces.terms, [&](const Term& t) { return (*input.sources)[t.source].law == Law::kPlay; });
+    if (2 * SigmaOf(*input.sources, figures, pieces) > joint.reach_rad) continue;
     FormSum turn;
-    add(turn, before, own, n, -1);
-    add(turn, stands->second, other, n, 1);
+    turn.Add(lean);
     AddLeft(turn, *input.sources, settled.how, MixKeys(MixKeys(key, StableHash(r.name.text())), axis++));
-    AddTurn(t_W, point_W, n, turn.Take());
+    AddTurn(t_W, joint.point_W, n, turn.Take());
   }
 }
 

@@ -25,9 +25,16 @@ std::vector<SettledLean> SettledWhileWet(const Machine& machine, const Plan& pla
 double SetBore(SourceTable& sources, const Figures& figures, const FeatureMap& features, const SettledLean& settled, const Feature& own,
                const FeatureRef& other, const Feature& other_feature, std::uint64_t key, Form6& t_P);
 
-// A turn of the part, t_W, about `point_W` until it stands to the other part of the requirement as that has it, where the
-// other stands already.
-void SetJoined(const AssemblyInput& input, const PlacedMap& placed, const SettledLean& settled, const PartId& part, const Vec3& point_W,
-               std::uint64_t key, Form6& t_W);
+// Where a part is held while its adhesive is wet, and how far its play lets it be turned there.
+struct WetJoint {
+  Vec3 point_W = Vec3::Zero();
+  double reach_rad = 0;
+};
+
+// A turn of the part, t_W, about where it is held until it stands to the other part of the requirement as that has it, where
+// the other stands already. None where the play does not reach: what the pieces themselves lean, plays apart, must be less
+// than it by twice its spread.
+void SetJoined(const AssemblyInput& input, const Figures& figures, const PlacedMap& placed, const SettledLean& settled, const PartId& part,
+               const WetJoint& joint, std::uint64_t key, Form6& t_W);
 
 }  // namespace fitwright::variation
