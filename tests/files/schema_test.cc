@@ -75,13 +75,15 @@ TEST(Schemas, PartFeatureKeys) {
       if (name == "edge_chamfer") extra += "between = [\"deck\", \"front\"]\n";
       if (name == "round_chamfer") extra += "on = \"bore\"\n";
       Keys known = KeysWith("parts/block.toml", extra);
+      // What goes with a line is asked for where there is one.
+      if (kind == "cutout" || kind == "outline") known.merge(KeysWith("parts/block.toml", extra + "from = \"+z\"\nline = [[-1, -1], [1, -1], [1, 1]]\n"));
       // The reader asks which of the two chamfers it is.
       if (name == "edge_chamfer") known.erase("on");
       if (name == "round_chamfer") known.erase("between");
       EXPECT_EQ(known, PropertiesOf(schema));
     }
   }
-  EXPECT_EQ(kinds.size(), 22u);
+  EXPECT_EQ(kinds.size(), 23u);
 }
 
 TEST(Schemas, SheetKeys) {

@@ -166,7 +166,7 @@ TEST(Bonds, AreWashedBondedAndLeftToCure) {
   sketch.joints = {JointId("glued_disc"), JointId("glued_pin")};
   const std::vector<Step> steps = BenchSteps(machine, BareShop(), FindSubjects(machine), sketch);
   ASSERT_EQ(steps.size(), 5U);
-  EXPECT_EQ(steps[0].operation, Operation::kAssemble);
+  EXPECT_EQ(steps[0].operation, Operation::kWash);
   EXPECT_NE(steps[0].words.find("V-blocks on the plate with a light strap over each for the shaft, and packing from the plate under disc and pin"),
             std::string::npos)
       << steps[0].words;

@@ -165,7 +165,7 @@ std::vector<Case> Cases() {
       {"bracket", Block(Bracket()), 0},
       {"dumbbell", Block(Dumbbell()), 0},
       {"line_round_the_part", Block(Lined()), 0},
-      {"half_disc_to_a_depth", Block(HalfDisc()), kPi / 2 * 100 * 5},
+      {"half_disc_to_a_depth", Block(HalfDisc()), kPi / 4 * 64 * 12 + kPi / 2 * 100 * 5},
       // The four corners' area is half of 428 + 430 + 465 + 474; the bore of 8 lies within them.
       {"pad", Block(Pad()), kPi / 4 * 64 * 12 + 4 * (60 * 40 - 898.5)},
   };
