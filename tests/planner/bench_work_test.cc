@@ -108,7 +108,11 @@ TEST(Bonds, AreLookedAtWhileTheyCanBeMoved) {
   sketch.mates = Ids({"disc", "pin"});
   sketch.bench = SetupSketch::Bench::kBond;
   sketch.joints = {machine.joints[4].name, machine.joints[5].name};
-  const std::vector<Step> steps = BenchSteps(machine, Shop{}, FindSubjects(machine), sketch);
+  Shop shop;
+  shop.instruments.resize(1);
+  shop.instruments[0].kind = InstrumentKind::kIndicator;
+  EXPECT_FALSE(BenchSteps(machine, Shop{}, FindSubjects(machine), sketch)[4].settles) << "without an indicator nothing is set by it";
+  const std::vector<Step> steps = BenchSteps(machine, shop, FindSubjects(machine), sketch);
   ASSERT_EQ(steps.size(), 7U);
   EXPECT_EQ(steps[4].operation, Operation::kMeasure);
   ASSERT_TRUE(steps[4].measure && steps[5].measure);
@@ -128,7 +132,10 @@ TEST(Bonds, TheIndicatorRunsNoFurtherThanThePinStandsOut) {
   pin.to_mm = pin.from_mm + 14.3;
   machine.requirements = {Required("lean", RequirementKind::kParallel, "pin.outside", "shaft.outside", std::nullopt, 0.00125)};
   std::get<OuterDiameter>(machine.parts[1].features.front().shape).to_mm = 60;
-  const std::vector<Step> looks = LooksWhileWet(machine, Shop{}, Ids({"shaft", "disc", "pin"}));
+  Shop shop;
+  shop.instruments.resize(1);
+  shop.instruments[0].kind = InstrumentKind::kIndicator;
+  const std::vector<Step> looks = LooksWhileWet(machine, shop, Ids({"shaft", "disc", "pin"}));
   ASSERT_EQ(looks.size(), 1U);
   EXPECT_NE(looks.front().measure->words.find("run along pin on its top, then a quarter round: at most 0.003 mm in 6 mm"), std::string::npos)
       << looks.front().measure->words;

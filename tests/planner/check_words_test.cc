@@ -12,6 +12,13 @@ namespace {
 using namespace bench;  // NOLINT: test helpers
 
 // A bore across in y (made) and one down it; 0.7 mrad: 0.014 in 20, 0.028 over a jaw's 40.
+Shop ShopWithIndicator() {
+  Shop shop;
+  shop.instruments.resize(1);
+  shop.instruments[0].kind = InstrumentKind::kIndicator;
+  return shop;
+}
+
 struct TwoBores {
   Machine machine;
   PieceState piece;
@@ -48,7 +55,7 @@ struct TwoBores {
     rough.operation = last.operation = Operation::kBore;
     last.aim = Aim{};
     setup.steps = {face, rough, last};
-    SayBoresSquare(machine, piece, down, 1, setup);
+    SayBoresSquare(machine, ShopWithIndicator(), piece, down, 1, setup);
   }
 };
 

@@ -450,7 +450,7 @@ class Builder {
       SayHeightToSuit(ref, from);
       NameCarried(ref, from);
       SayNote(ref, from);
-      SayBoresSquare(machine_, pieces_.at(ref.part), ref, from, setup_);
+      SayBoresSquare(machine_, shop_, pieces_.at(ref.part), ref, from, setup_);
       ApplyCut(pieces_.at(sketch.part), *machine_.Find(ref), sketch.up_P, request.leave_mm);
     }
     if (shop_.Find(sketch.machine)->kind == MachineToolKind::kLathe) OrderInLathe(*machine_.FindPart(sketch.part), setup_);

@@ -80,7 +80,12 @@ std::size_t StepToLookAfter(const Setup& setup, std::size_t from) {
 
 }  // namespace
 
-void SayBoresSquare(const Machine& machine, const PieceState& piece, const FeatureRef& ref, std::size_t from, Setup& setup) {
+bool HasIndicator(const Shop& shop) {
+  return std::any_of(shop.instruments.begin(), shop.instruments.end(), [](const Instrument& i) { return i.kind == InstrumentKind::kIndicator; });
+}
+
+void SayBoresSquare(const Machine& machine, const Shop& shop, const PieceState& piece, const FeatureRef& ref, std::size_t from, Setup& setup) {
+  if (!HasIndicator(shop)) return;
   const auto* bore = std::get_if<Hole>(&machine.Find(ref)->shape);
   if (bore == nullptr) return;
   for (const Requirement& r : machine.requirements) {

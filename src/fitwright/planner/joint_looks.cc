@@ -83,7 +83,7 @@ std::vector<Step> Looks(const Machine& machine, const Shop& shop, const std::vec
   std::vector<Step> steps;
   for (const Requirement& r : machine.requirements) {
     if (r.a.part == r.b.part || !here(r.a.part) || !here(r.b.part)) continue;
-    const bool settles = set && r.kind == RequirementKind::kParallel;
+    const bool settles = set && r.kind == RequirementKind::kParallel && HasIndicator(shop);
     const LookAt at = LookOf(machine, r, settles ? kHeldShare : 1);
     if (at.words.empty()) continue;
     Step look;
