@@ -85,7 +85,8 @@ TEST(Settling, TheSpindlesOwnLeanStays) {
   EXPECT_GT(spindle, 0.1e-3);
   EXPECT_DOUBLE_EQ(sigma({{"column_tram", 0.15}}, true), spindle);
   const double left = std::hypot(kHalf.within_rad / std::sqrt(3.0), std::sqrt(2.0) * 0.002 / 20);
-  EXPECT_NEAR(sigma({{"column_tram", 0.15}, {"fixed_jaw_squareness", 0.4}, {"indicator_reading", 0.002}}, true), std::hypot(left, spindle), 1e-12);
+  // The earlier bore's share of it is seen with that bore; the later one's is not.
+  EXPECT_GT(sigma({{"column_tram", 0.15}, {"fixed_jaw_squareness", 0.4}, {"indicator_reading", 0.002}}, true), std::hypot(left, 0.1e-3));
 }
 
 // Set right costs minutes as often as the lean is more than the look lets pass: 0.4 mrad against 0.35 on one jaw or both.
