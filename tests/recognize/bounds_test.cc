@@ -21,21 +21,19 @@ Result<recognize::PartReading> Read(const solid::Solid& body, const WorkOptions&
   return recognize::ReadPart(graphs->front(), body, settings);
 }
 
-// A hole on the slant, of which no sheet can say anything: solids are crossed for it.
 TEST(ReadPartBounds, WhatTheBudgetDoesNotReachStaysUnreadAndIsSaid) {
-  const auto slanting = solid::MakeCylinder({{2, 3, 24}, Vec3(0.5, 0.3, -1).normalized()}, -10, 40, 2);
-  const auto body = solid::Cut(BlockWithPocket(), {*slanting});
+  const auto second = solid::MakeBox({{3, 2, 15}, {9, 6, 21}});
+  const auto body = solid::Cut(BlockWithPocket(), {*second});
   ASSERT_TRUE(body);
-  const auto says = [](const recognize::Inference& i) { return i.words.find("was spent") != std::string::npos; };
   const auto whole = Read(*body, {});
   ASSERT_TRUE(whole);
-  EXPECT_TRUE(std::none_of(whole->inferred.begin(), whole->inferred.end(), says));
+  EXPECT_TRUE(whole->unread.empty());
   WorkOptions work;
   work.budget = 1;
   const auto cut_short = Read(*body, work);
   ASSERT_TRUE(cut_short);
-  EXPECT_GE(cut_short->unread.size(), whole->unread.size());
   EXPECT_FALSE(cut_short->unread.empty());
+  const auto says = [](const recognize::Inference& i) { return i.words.find("was spent") != std::string::npos; };
   EXPECT_TRUE(std::any_of(cut_short->inferred.begin(), cut_short->inferred.end(), says));
 }
 

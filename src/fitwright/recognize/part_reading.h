@@ -34,7 +34,7 @@ struct PartReading {
 struct PartReadingSettings {
   PartId name{"part"};
   std::string material;   // proposed where empty, and said
-  WorkOptions work = {};  // budget: faces brought together in crossings of solids; cancel is heeded
+  WorkOptions work = {};  // budget: faces brought together in crossings of solids, and looks at what lies in air; cancel is heeded
 };
 
 // The same graph gives the same reading, and a moved, turned or scaled one the same but for the

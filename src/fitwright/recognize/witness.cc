@@ -110,6 +110,7 @@ double Witness::CalcMetal_mm3(const Solid& piece) {
   if (known != metal_mm3_.end()) return known->second;
   const double depth_mm = 0.5 * kCrossingNoise_mm3 / std::max(1.0, solid::CalcArea_mm2(piece));
   double& metal_mm3 = metal_mm3_[key] = 0;
+  --left_;
   const solid::Meeting met = probe_->Meet(piece, depth_mm);
   if (met == solid::Meeting::kApart) return metal_mm3;
   if (by_lines_) return metal_mm3 = CalcMetalByLines_mm3(piece);
