@@ -157,8 +157,7 @@ test("keyboard alone: to the pages, through the steps, a size", async () => {
   await page.waitForFunction(atScreen, measured.screen - 1);
   await page.keyboard.press("ArrowRight");
   await page.waitForFunction(atScreen, measured.screen);
-  await page.locator(".enter").focus();
-  await page.keyboard.press("Enter");
+  await page.locator(".enter").press("Enter");
   await page.locator(".keypad").waitFor();
   await page.locator(".keypad .typed").waitFor();
   await page.keyboard.type("24.01x");
