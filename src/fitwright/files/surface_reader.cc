@@ -122,7 +122,7 @@ void TurnToRightHand(Outline& outline) {
 bool ReadLineDepth(TableReader& table, const Vec3& out, const Part& part, Outline& outline) {
   const auto entry_mm = table.Length_mm("entry");
   const auto depth_mm = table.PositiveLength_mm("depth");
-  const bool through = table.Bool("through").value_or(false);
+  const bool through = outline.within && table.Bool("through").value_or(false);
   if (outline.within && !through) table.Require("depth", "write its depth, or through = true");
   if ((table.Has("depth") || (outline.within && !through)) && !depth_mm) return false;
   outline.origin_P_mm[AxisOf(out)] = entry_mm.value_or(OutsideAt(part, out));

@@ -58,6 +58,8 @@ Result<std::vector<OrderedSketch>> InOrder(const Machine& machine, const Shop& s
     arranged.push_back(std::move((*ordered)[at]));
     for (std::size_t& waits : arranged.back().waits_for) waits = place[waits];
     std::sort(arranged.back().waits_for.begin(), arranged.back().waits_for.end());
+    if (!arranged.back().waits_for.empty() && arranged.back().waits_for.back() + 1 >= arranged.size())
+      return Refuse(arranged.back().sketch, "what it waits for came after it");
   }
   return arranged;
 }
