@@ -385,16 +385,6 @@ class Builder {
     }
   }
 
-  // A face that is made to a height over its own seat is set by that height as it is worked out, not as drawn.
-  void SayHeightToSuit(const FeatureRef& ref, std::size_t from) {
-    for (const SuitPair& pair : subjects_.suits) {
-      if (!pair.faces || pair.closes || pair.shaft != ref || strategy_.suits.at(pair.requirement) != Technique::kFitToMeasured) continue;
-      for (const FeatureRef& seat : pair.seats) {
-        for (std::size_t i = from; seat.part == ref.part && i < setup_.steps.size(); ++i) SetByTheSum(NameWords(seat.feature), setup_.steps[i]);
-      }
-    }
-  }
-
   // What the builder wrote beside the feature, where it is finished.
   void SayNote(const FeatureRef& ref, std::size_t from) {
     const std::string& note = machine_.Find(ref)->note;
@@ -447,7 +437,7 @@ class Builder {
       if (!taken) return taken;
       WorkToWindow(ref, from);
       SayLengthToSuit(ref, from);
-      SayHeightToSuit(ref, from);
+      SetHeightByTheSum(subjects_, strategy_, ref, from, setup_);
       NameCarried(ref, from);
       SayNote(ref, from);
       SayBoresSquare(machine_, shop_, pieces_.at(ref.part), ref, from, setup_);

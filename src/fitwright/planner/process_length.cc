@@ -97,6 +97,8 @@ void MeasureThickness(Job& job, Step& step, const PlanarFace& face) {
   step.measure->lower_mm = step.measure->upper_mm = 0;
 }
 
+namespace {
+
 void SetByTheSum(const std::string& seat, Step& step) {
   const std::string over = fmt::format(" over {} to the ", seat);
   const std::string set = "set z to that less ";
@@ -107,6 +109,17 @@ void SetByTheSum(const std::string& seat, Step& step) {
     if (end == std::string::npos) continue;
     const std::size_t figure = at + set.size();
     words->replace(figure, end - figure, "the height that the sum gives, about " + words->substr(figure, end - figure));
+  }
+}
+
+}  // namespace
+
+void SetHeightByTheSum(const Subjects& subjects, const Strategy& strategy, const FeatureRef& ref, std::size_t from, Setup& setup) {
+  for (const SuitPair& pair : subjects.suits) {
+    if (!pair.faces || pair.closes || pair.shaft != ref || strategy.suits.at(pair.requirement) != Technique::kFitToMeasured) continue;
+    for (const FeatureRef& seat : pair.seats) {
+      for (std::size_t i = from; seat.part == ref.part && i < setup.steps.size(); ++i) SetByTheSum(NameWords(seat.feature), setup.steps[i]);
+    }
   }
 }
 

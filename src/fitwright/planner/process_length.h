@@ -1,13 +1,15 @@
 // Lengths that a cut's zero is set by.
 #pragma once
 
-#include <string>
+#include <cstddef>
 
 #include "fitwright/model/plan.h"
+#include "fitwright/planner/strategy.h"
 
 namespace fitwright::planner {
 
-// Where the step's words set z by the length over `seat`, they do so by the height that its own sum gives.
-void SetByTheSum(const std::string& seat, Step& step);
+// A face that is made to a height over its own seat: where the words of the setup's steps from index `from` set z by the
+// length over that seat, they do so by the height that the step's own sum gives, not by the drawn one.
+void SetHeightByTheSum(const Subjects& subjects, const Strategy& strategy, const FeatureRef& ref, std::size_t from, Setup& setup);
 
 }  // namespace fitwright::planner
