@@ -1,6 +1,6 @@
 // At the machine: one step fills the screen.
 import { signal } from "@preact/signals";
-import { useEffect } from "preact/hooks";
+import { useEffect, useLayoutEffect } from "preact/hooks";
 import { isDone, record, standing, undo, undoable } from "../../app/build.ts";
 import { addressOf, place, placeFrom, wholeAt } from "../../app/state.ts";
 import { firstOpen, nextOf, setupOf, stillAwaited } from "../../core/progress.ts";
@@ -206,7 +206,8 @@ function PieceCount({ at }: { at: Screen }) {
 export function MachinePage({ book }: { book: Book }) {
   const at = screenAt(book);
   useKeys(book);
-  useEffect(() => {
+  // Before the screen is seen: a key that follows closely must not find its keypad shut again.
+  useLayoutEffect(() => {
     keypadFor.value = "";
     scrollTo(0, 0);
   }, [at?.setup.number, at?.index, at?.copy]);
