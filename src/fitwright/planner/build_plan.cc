@@ -437,7 +437,7 @@ class Builder {
       if (!taken) return taken;
       WorkToWindow(ref, from);
       SayLengthToSuit(ref, from);
-      SetHeightByTheSum(subjects_, strategy_, ref, from, setup_);
+      SetHeightByTheSum(machine_, subjects_, strategy_, ref, from, setup_);
       NameCarried(ref, from);
       SayNote(ref, from);
       SayBoresSquare(machine_, shop_, pieces_.at(ref.part), ref, from, setup_);

@@ -1,6 +1,7 @@
 // How the height of a face over what stands opposite is brought in and measured.
 #include "fitwright/planner/process_length.h"
 
+#include <algorithm>
 #include <optional>
 
 #include "fitwright/planner/process_common.h"
@@ -114,11 +115,14 @@ void SetByTheSum(const std::string& seat, Step& step) {
 
 }  // namespace
 
-void SetHeightByTheSum(const Subjects& subjects, const Strategy& strategy, const FeatureRef& ref, std::size_t from, Setup& setup) {
+void SetHeightByTheSum(const Machine& machine, const Subjects& subjects, const Strategy& strategy, const FeatureRef& ref, std::size_t from, Setup& setup) {
   for (const SuitPair& pair : subjects.suits) {
     if (!pair.faces || pair.closes || pair.shaft != ref || strategy.suits.at(pair.requirement) != Technique::kFitToMeasured) continue;
-    for (const FeatureRef& seat : pair.seats) {
-      for (std::size_t i = from; seat.part == ref.part && i < setup.steps.size(); ++i) SetByTheSum(NameWords(seat.feature), setup.steps[i]);
+    for (const Joint& joint : machine.joints) {
+      const auto carries = [&](const FeatureRef& end) { return std::find(pair.seats.begin(), pair.seats.end(), end) != pair.seats.end(); };
+      const FeatureRef& own = carries(joint.fixed) ? joint.moving : joint.fixed;
+      if (own.part != ref.part || (!carries(joint.fixed) && !carries(joint.moving))) continue;
+      for (std::size_t i = from; i < setup.steps.size(); ++i) SetByTheSum(NameWords(own.feature), setup.steps[i]);
     }
   }
 }

@@ -3,6 +3,7 @@
 
 #include <cstddef>
 
+#include "fitwright/model/machine.h"
 #include "fitwright/model/plan.h"
 #include "fitwright/planner/strategy.h"
 
@@ -10,6 +11,6 @@ namespace fitwright::planner {
 
 // A face that is made to a height over its own seat: where the words of the setup's steps from index `from` set z by the
 // length over that seat, they do so by the height that the step's own sum gives, not by the drawn one.
-void SetHeightByTheSum(const Subjects& subjects, const Strategy& strategy, const FeatureRef& ref, std::size_t from, Setup& setup);
+void SetHeightByTheSum(const Machine& machine, const Subjects& subjects, const Strategy& strategy, const FeatureRef& ref, std::size_t from, Setup& setup);
 
 }  // namespace fitwright::planner
