@@ -775,7 +775,8 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
     setup.hold_words += " Soft packing between jaws and the finished diameter.";
   }
   setup.hold_words += BarAdditions(setup, piece, !grip.band.feature && !on_mill);
-  if (seated) setup.hold_words += TapDownWords(setup, piece, shop);
+  if (!seated && on_mill) setup.hold_words += " No face of it sits: stand it on three pieces of one height between the jaws, clear of the cuts.";
+  if (seated || on_mill) setup.hold_words += TapDownWords(setup, piece, shop);
   if (on_mill) setup.hold_words += JawTurnWords(setup, !ThroughHoles(sketch, piece, frame.X_PS).empty());
   if (clock) setup.hold_words += ClockWords(piece, *clock, frame.X_PS, "chuck");
   if (in_steady) {

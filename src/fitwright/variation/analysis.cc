@@ -212,7 +212,7 @@ void AddSettled(const Plan& plan, Analysis& out) {
     }
   }
   if (!names.empty())
-    out.assumed.push_back(fmt::format("{}: counted as set right where the plan has it looked at, to anywhere within what the look lets pass.", names));
+    out.assumed.push_back(fmt::format("{}: counted as set right where the plan has it looked at, to anywhere within what the look lets pass, as far as a joint's play reaches; what stands better by itself is left as it is.", names));
 }
 
 void AddAssumed(const Machine& machine, const Shop& shop, Analysis& out) {
