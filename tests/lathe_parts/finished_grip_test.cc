@@ -11,14 +11,16 @@ namespace {
 
 using namespace lathe_parts;  // NOLINT: test helpers
 
+constexpr double kThin_mm = 6;  // of a flange: too little for jaws and the room above them
+
 // A flange with a nose to a fit on one side and a spigot on the other, bored right through to a fit.
-Part Housing(double nose_mm) {
+Part Housing(double nose_mm, double flange_mm = kThin_mm) {
   constexpr double kSpigot_mm = 10;
-  const double end = 10 + nose_mm;
+  const double end = flange_mm + nose_mm;
   Part part = MakeTurned("housing", 60, -kSpigot_mm - 3, end + 30);
   part.features = {Outer("spigot", -kSpigot_mm, 0, Plain(40)),
-                   Outer("flange", 0, 10, Plain(54)),
-                   Outer("nose", 10, end, Fit(36, "g6", -0.025, -0.009)),
+                   Outer("flange", 0, flange_mm, Plain(54)),
+                   Outer("nose", flange_mm, end, Fit(36, "g6", -0.025, -0.009)),
                    Ends("spigot_end", -kSpigot_mm, false),
                    Ends("nose_end", end, true),
                    OnAxis("seat", HoleUse::kBore, end, end + kSpigot_mm, Fit(26, "H7", 0, 0.021))};
@@ -75,6 +77,16 @@ TEST(FinishedGrip, LongOnANoseIsCutAsUsual) {
   EXPECT_GT(DeepestCut(*setup), planner::kLightCut_mm);
   EXPECT_EQ(setup->hold_words.find("at most"), std::string::npos);
   EXPECT_EQ(GaugedAgain(*setup, "seat"), 1);
+}
+
+// Nothing is gripped on a finished fit while another land is there (common practice).
+TEST(FinishedGrip, AWideFlangeIsHeldInThePlaceOfAFit) {
+  Part part = Housing(14, 10);
+  part.features.push_back(Ends("flange_back", 10, true));
+  const Made made = MakeAndReplay(part, files::DefaultShop());
+  ASSERT_TRUE(made.ok) << made.text;
+  EXPECT_EQ(HeldBy(made.plan, "nose"), nullptr) << made.text;
+  EXPECT_NE(HeldBy(made.plan, "flange"), nullptr) << made.text;
 }
 
 TEST(FinishedGrip, ACentreOrASteadyCarriesTheEnd) {

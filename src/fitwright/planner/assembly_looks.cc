@@ -229,15 +229,25 @@ Step LookStep(const Machine& machine, const Shop& shop, const Requirement& r, co
   return look;
 }
 
-Step WireStep(const Shop& shop, const Requirement& r, const review::AssemblyStep& way) {
+// Over what carries the part, so that a pressed wire does not tip it.
+std::string WirePlaces(const Machine& machine, const PartId& part) {
+  for (const Joint& joint : machine.joints) {
+    const bool fixed = joint.fixed.part == part;
+    if (joint.kind != JointKind::kRunningFit || (!fixed && joint.moving.part != part)) continue;
+    return fmt::format("on the line of {}, one on each side and alike far out, so that it is not tipped", NamesOf({fixed ? joint.moving.part : joint.fixed.part}));
+  }
+  return "opposite each other";
+}
+
+Step WireStep(const Machine& machine, const Shop& shop, const Requirement& r, const review::AssemblyStep& way) {
   // What lies still takes the wire; the other comes down on it.
-  const bool a_comes = Has(way.parts, r.a.part);
+  const FeatureRef& on = Has(way.parts, r.a.part) ? r.b : r.a;
   Step step;
   step.operation = Operation::kMeasure;
   step.features = {r.a, r.b};
-  step.words = fmt::format("For {}, before it is shut off: lay two bits of soft wire, {:.1f} mm thick, on {}, opposite each other, a dab of grease "
-                           "under each. It comes out again when it has been pressed.",
-                           r.name.text(), kWireOver * *r.upper, FeatureOfPart(a_comes ? r.b : r.a));
+  step.words = fmt::format("For {}, before it is shut off: lay two bits of soft wire, {:.1f} mm thick, on {}, {}, clear of every hole that shuts over it, a "
+                           "dab of grease under each. It comes out again when it has been pressed.",
+                           r.name.text(), kWireOver * *r.upper, FeatureOfPart(on), WirePlaces(machine, on.part));
   step.caution = "With the wire in, turn it over by hand only, and slowly.";
   step.time_min = shop.times.measure;
   return step;
@@ -278,7 +288,7 @@ std::vector<Step> AssemblyLooks::Before(const review::AssemblyStep& way, const s
   for (Open& open : open_) {
     if (!IsShutIn(machine_, *open.requirement)) continue;
     if (!open.laid && std::includes(joined.begin(), joined.end(), open.parts.begin(), open.parts.end())) {
-      steps.push_back(WireStep(shop_, *open.requirement, way));
+      steps.push_back(WireStep(machine_, shop_, *open.requirement, way));
       open.laid = true;
     }
     if (open.laid) open.over.insert(open.over.begin(), way.parts.begin(), way.parts.end());

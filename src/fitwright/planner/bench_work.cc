@@ -165,7 +165,8 @@ std::vector<Step> BondSteps(const Machine& machine, const Shop& shop, const Setu
     const FeatureRef& inner = fixed_goes_in ? joint.fixed : joint.moving;
     const FeatureRef& outer = fixed_goes_in ? joint.moving : joint.fixed;
     const auto* hole = std::get_if<Hole>(&machine.Find(outer)->shape);
-    step.words = fmt::format("Bond {} into the {} of {}: {} round both, push it home turning, {}, wipe off what comes out.", Words(inner.part.text()),
+    step.words = on.empty() ? "" : "When what was bonded before has gripped and is not moved by this any more (minutes; the maker's sheet governs): ";
+    step.words += fmt::format("{} {} into the {} of {}: {} round both, push it home turning, {}, wipe off what comes out.", on.empty() ? "Bond" : "bond", Words(inner.part.text()),
                              Words(outer.feature.text()), Words(outer.part.text()), joint.compound.empty() ? "adhesive" : joint.compound,
                              HomeWords(machine, inner, outer, hole == nullptr ? Vec3::UnitZ() : hole->into_P, on));
     step.words += RoomWords(machine, inner, outer);

@@ -104,9 +104,12 @@ void SayBoresSquare(const Machine& machine, const Shop& shop, const PieceState& 
     const double within_rad = kHeldShare * *r.upper;
     step.settles = Settling{r.name, within_rad, kSpan_mm};
     step.time_min += kLook_min;
-    step.words += fmt::format(" {} look at {}: indicator in the spindle, its stylus down this bore on the floor or the roof of {} (not its "
-                              "sides, they tell another squareness), the table moved along that one as far as it reaches: at most {:.3f} mm in {:.0f} mm.",
-                              step.aim ? "Before the last cut" : "When it is open so far and before it is bored on", r.name.text(), NameWords(other.feature), within_rad * kSpan_mm, kSpan_mm);
+    // Between jaws the mouth is covered; else the stylus goes in from the side, further than through this bore.
+    const char* where = JawSetsLean(setup, along_S) ? "its stylus down this bore in" : "beside the piece, its stylus in the mouth of";
+    step.words += fmt::format(" {} look at {}: indicator in the spindle, {} {} (on its floor or its roof, not its sides, they tell another squareness), the "
+                              "table moved along that one as far as it reaches: at most {:.3f} mm in {:.0f} mm.",
+                              step.aim ? "Before the last cut" : "When it is open so far and before it is bored on", r.name.text(), where, NameWords(other.feature),
+                              within_rad * kSpan_mm, kSpan_mm);
     step.words += MendWords(setup, at, seat, within_rad, along_S);
     KeepLastLevels(setup, at, r.name.text());
   }

@@ -70,6 +70,11 @@ Step Again(const Shop& shop, const FeatureRef& ref, const Size& size, bool insid
 
 }  // namespace
 
+bool IsCloseOutside(const Feature& feature) {
+  const auto* outer = std::get_if<OuterDiameter>(&feature.shape);
+  return outer != nullptr && !IsAsSupplied(feature) && IsClose(outer->diameter);
+}
+
 bool IsHeldShortOnFinished(const Setup& setup) {
   if (FinishedGrip(setup) == nullptr || setup.grip_depth_mm >= kShort * setup.opening_mm) return false;
   return std::none_of(setup.fixtures.begin(), setup.fixtures.end(),
@@ -114,7 +119,7 @@ void GaugeAgain(const Shop& shop, const PieceStates& pieces, Setup& setup) {
   const Feature* held = part.Find(grip->surface.feature);
   const auto* outer = held == nullptr ? nullptr : std::get_if<OuterDiameter>(&held->shape);
   if (outer == nullptr || IsAsSupplied(*held)) return;
-  if (IsClose(outer->diameter)) setup.steps.push_back(Again(shop, {part.name, held->name}, outer->diameter, false));
+  if (IsCloseOutside(*held)) setup.steps.push_back(Again(shop, {part.name, held->name}, outer->diameter, false));
   for (const Feature& f : part.features) {
     const auto* hole = std::get_if<Hole>(&f.shape);
     if (hole == nullptr || !piece->second.IsMade(f.name) || !IsClose(hole->diameter) || !LiesUnder(*hole, *outer)) continue;

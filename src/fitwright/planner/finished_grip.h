@@ -11,6 +11,10 @@ namespace fitwright::planner {
 // Greatest depth of one cut on a piece that is held short on a finished size (opinion).
 inline constexpr double kLightCut_mm = 0.5;
 
+// An outside that is made to limits of its own, no wider than 0.06 mm (opinion): jaws mark it, so another land is gripped
+// where there is one (common practice).
+bool IsCloseOutside(const Feature& feature);
+
 // Jaws close on a finished size over less than half its diameter, and nothing else carries the piece.
 bool IsHeldShortOnFinished(const Setup& setup);
 // " Held over less than half ..." for the page, empty where it is not so.

@@ -172,6 +172,14 @@ std::size_t Named(const BoughtPart& bought, const ThreadPlace& place) {
   return static_cast<std::size_t>(std::count_if(there.begin(), there.end(), [&](const std::string& word) { return own.contains(word) && word != "screw"; }));
 }
 
+// A screw without a head in a hole across a bore bears on the shaft in it.
+bool IsGrub(const Machine& machine, const BoughtPart& bought, const ThreadPlace& place) {
+  const auto* hole = std::get_if<Hole>(&machine.Find(place.thread)->shape);
+  return hole != nullptr && hole->through && SingleWords(bought.what).contains("grub");
+}
+constexpr const char* kGrubWords =
+    " Its tip raises a burr on a plain shaft, and the hub does not come off again: a small flat filed on the shaft under it, or a bit of brass rod before it.";
+
 std::string PlaceWords(const Machine& machine, const ThreadPlace& place) {
   const bool nut = std::holds_alternative<ExternalThread>(machine.Find(place.thread)->shape);
   std::string words;
@@ -236,7 +244,9 @@ std::vector<Step> FittingBought::Fit(const std::set<PartId>& joined) {
       if (!on(place.thread) || !std::all_of(place.passes.begin(), place.passes.end(), on)) return false;
       std::string words = fmt::format("{}: {}", Counted(bought.what, place.count), PlaceWords(machine_, place));
       if (!bought.why.empty()) words += fmt::format("; {}", bought.why);
-      steps.push_back(FitStep({bought.part.name}, words + ". Draw it tight, then try that what it holds has not moved and does not bind.",
+      words += ".";
+      if (IsGrub(machine_, bought, place)) words += kGrubWords;
+      steps.push_back(FitStep({bought.part.name}, words + " Draw it tight, then try that what it holds has not moved and does not bind.",
                               place.count * shop_.times.assemble_screw));
       return true;
     });
@@ -287,6 +297,17 @@ std::vector<Step> FittingBought::Left() {
                             bought.quantity * shop_.times.assemble_screw));
   }
   return steps;
+}
+
+std::vector<Step> FittingBought::Guards() const {
+  const bool belted = std::any_of(machine_.joints.begin(), machine_.joints.end(), [](const Joint& j) { return j.kind == JointKind::kBelt; });
+  const bool drawn = std::any_of(machine_.uses.begin(), machine_.uses.end(), [](const PartUse& use) { return SingleWords(use.part.text()).contains("guard"); });
+  if (!belted || drawn) return {};
+  Step step = FitStep({}, "Cover the belt, both pulleys and whatever else turns within reach, before the motor is wired: a guard that comes off with a tool "
+                          "only, no opening that a finger goes through. The sheets have none: make it to what stands there; its time is not counted.",
+                      0);
+  step.caution = "Local rules on guards, wiring and pressure govern; where they want licensed work, have it done so.";
+  return {step};
 }
 
 std::string PinWords(const Machine& machine, const Joint& joint) {

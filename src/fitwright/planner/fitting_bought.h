@@ -34,6 +34,8 @@ class FittingBought {
   std::vector<Step> Left();
   // Belts over what is in `there`.
   std::vector<Step> Belts(const std::set<PartId>& there);
+  // Where a belt runs and no part is a guard: that one is wanted.
+  std::vector<Step> Guards() const;
 
  private:
   bool IsPin(const BoughtPart& bought) const;

@@ -586,7 +586,7 @@ std::string RawWords(const Part& part, const Vec3& direction_P) {
 }
 
 // "the bed", "one 20 mm parallel, clear of the cuts", "20 mm parallels, the thin pair, 3 mm".
-std::string StripWords(const ViseLayout& layout, const HoldingDevice& vise, const Setup& setup) {
+std::string StripWords(const ViseLayout& layout, const HoldingDevice& vise, const SetupSketch& sketch, const PieceState& piece, const Setup& setup) {
   std::vector<Box3> strips;
   for (const FixtureSolid& f : setup.fixtures) {
     if (f.role == FixtureRole::kParallel) strips.push_back(std::get<FixtureBox>(f.shape).box_F);
@@ -595,8 +595,13 @@ std::string StripWords(const ViseLayout& layout, const HoldingDevice& vise, cons
   const double thick = strips.front().size_mm().y();
   std::string words = strips.size() == 1 ? fmt::format("one {:.0f} mm parallel, clear of the cuts", layout.parallels_mm)
                                          : fmt::format("{:.0f} mm parallels", layout.parallels_mm);
-  if (thick < vise.parallel_thickness_mm - 1e-6) words += fmt::format(", of the thin ones, {:g} mm", thick);
-  return words;
+  if (thick < vise.parallel_thickness_mm - 1e-6) return words + fmt::format(", of the thin ones, {:g} mm", thick);
+  // Where a tool comes through beside them, a thicker one is cut into.
+  const bool through = std::any_of(sketch.cuts.begin(), sketch.cuts.end(), [&](const FeatureId& id) {
+    const auto* hole = std::get_if<Hole>(&CutOf(piece, id).shape);
+    return hole != nullptr && hole->through && std::abs(hole->into_P.dot(sketch.up_P)) > 0.5;
+  });
+  return through ? words + fmt::format(", no thicker than {:g} mm", thick) : words;
 }
 
 // Where the drill presses beside what carries the piece.
@@ -622,7 +627,7 @@ std::string HoldWords(const ViseLayout& layout, const HoldingDevice& vise, const
   const std::string side = jaw_face ? jaw_face->text() : RawWords(*piece.part, sketch.jaw_P);
   const std::string below = rest ? rest->text() : piece.bands.empty() ? RawWords(*piece.part, -sketch.up_P) : "the outside";
   const auto strips = std::count_if(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
-  const std::string on = StripWords(layout, vise, setup);
+  const std::string on = StripWords(layout, vise, sketch, piece, setup);
   if (setup.angle) {
     return words + fmt::format("{} against the fixed jaw, its lowest edge {}, {:.1f} mm in the jaws.", side,
                                layout.parallels_mm > 0 ? fmt::format("{:.0f} mm above the bed", layout.parallels_mm) : "on the bed", layout.grip_mm);

@@ -3,9 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <string>
 
 #include "fitwright/planner/process_common.h"
+#include "fitwright/planner/process_length.h"
 
 namespace fitwright::planner {
 namespace {
@@ -36,6 +38,8 @@ void Say(const Plan& plan, const Setup& until, Step& again) {
   }
 }
 
+bool IsBeforeHolding(const Step& step) { return step.measure && step.measure->words.starts_with(kBeforeHolding); }
+
 }  // namespace
 
 void SayMeasuredBefore(Plan& plan) {
@@ -43,6 +47,19 @@ void SayMeasuredBefore(Plan& plan) {
     for (Step& step : setup.steps) {
       if (step.operation == Operation::kMeasure && step.measure && !step.features.empty()) Say(plan, setup, step);
     }
+  }
+}
+
+void SayMeasuredFirst(Plan& plan) {
+  for (Setup& setup : plan.setups) {
+    std::string steps;
+    for (std::size_t i = 0; i < setup.steps.size(); ++i) {
+      if (IsBeforeHolding(setup.steps[i])) steps += fmt::format("{}{}.{}", steps.empty() ? "" : " and ", setup.number, i + 1);
+    }
+    if (steps.empty()) continue;
+    std::string held = setup.hold_words;
+    if (!held.empty()) held[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(held[0])));
+    setup.hold_words = fmt::format("First, while it is free, measure what {} sets z by. {}", steps, held);
   }
 }
 

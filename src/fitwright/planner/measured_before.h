@@ -10,4 +10,7 @@ namespace fitwright::planner {
 // their numbers.
 void SayMeasuredBefore(Plan& plan);
 
+// Where a step's height is set by a length that is measured before the piece is held, the holding begins with it.
+void SayMeasuredFirst(Plan& plan);
+
 }  // namespace fitwright::planner

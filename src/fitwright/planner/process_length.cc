@@ -57,10 +57,10 @@ std::optional<Opposite> FindOpposite(const Job& job, const PlanarFace& face) {
 std::string SetByPinWords(const Job& job, const Instrument* instrument, const Opposite& from, double level_S) {
   const char* measures = instrument == nullptr ? "caliper" : instrument->words.c_str();
   std::string words = fmt::format(
-      "Before it is {0}, lay a {1:.0f} mm pin in {2} along the wall that is nearest to the {4}, and measure with the {3}, one jaw under the pin, the other on "
+      "{6}{0}, lay a {1:.0f} mm pin in {2} along the wall that is nearest to the {4}, and measure with the {3}, one jaw under the pin, the other on "
       "the {4} as it is, at its highest place (without the pin flat jaws stand on their edges in the hollow and read too much); when the tool touches "
       "there, set z to that less {5:.3f} mm.",
-      job.lathe() ? "chucked" : "clamped", kPin_mm, from.from, measures, job.lathe() ? "free end" : "top", from.size_mm + kPin_mm - level_S);
+      job.lathe() ? "chucked" : "clamped", kPin_mm, from.from, measures, job.lathe() ? "free end" : "top", from.size_mm + kPin_mm - level_S, kBeforeHolding);
   if (!job.lathe() && job.request.leave_mm <= 0) {
     words += fmt::format(" Before the last level measure so again, the pin sticking out over a jaw: {:.3f} mm is wanted, take off what is more.",
                          from.size_mm + kPin_mm);
@@ -71,9 +71,9 @@ std::string SetByPinWords(const Job& job, const Instrument* instrument, const Op
 std::string SetByWords(const Job& job, const Instrument* instrument, const Opposite& from, double level_S) {
   if (from.round) return SetByPinWords(job, instrument, from, level_S);
   return fmt::format(
-      "Before it is {}, measure with the {} {} {} to the {} as it is, at its highest place; when the tool touches there, set z "
+      "{}{}, measure with the {} over {} to the {} as it is, at its highest place; when the tool touches there, set z "
       "to that less {:.3f} mm.",
-      job.lathe() ? "chucked" : "clamped", instrument == nullptr ? "caliper" : instrument->words, "over", from.from, job.lathe() ? "free end" : "top", from.size_mm - level_S);
+      kBeforeHolding, job.lathe() ? "chucked" : "clamped", instrument == nullptr ? "caliper" : instrument->words, from.from, job.lathe() ? "free end" : "top", from.size_mm - level_S);
 }
 
 }  // namespace

@@ -10,6 +10,7 @@
 #include "fitwright/model/faces.h"
 #include "fitwright/model/material.h"
 #include "fitwright/planner/bench_work.h"
+#include "fitwright/planner/fitting_bought.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/planner/set_beside.h"
 #include "fitwright/planner/sprung_way.h"
@@ -111,6 +112,40 @@ std::string TurnedWords(const Machine& machine, const PartId& part, const PartId
     }
   }
   return {};
+}
+
+std::optional<Box3> BoxInW(const Machine& machine, const PartId& part) {
+  const Part* sheet = machine.FindBought(part) != nullptr ? nullptr : machine.FindPart(part);
+  const auto X_WP = machine.FindPlace(part);
+  if (sheet == nullptr || !X_WP) return std::nullopt;
+  const Box3 own = CalcEnvelope(*sheet);
+  const Vec3 centre_W = *X_WP * own.centre_mm();
+  const Vec3 half_W = X_WP->linear().cwiseAbs() * (0.5 * own.size_mm());
+  return Box3{centre_W - half_W, centre_W + half_W};
+}
+
+// A flat thing that nothing guides: how far its edges stand in from those of what it lies on.
+std::string EdgeWords(const Machine& machine, const PartId& part, const PartId& onto, const Vec3& way_W) {
+  constexpr double kFlush_mm = 0.05;
+  for (const auto& [screw, places] : FindThreadPlaces(machine)) {
+    const auto through = [&](const FeatureRef& ref) { return ref.part == part; };
+    if (std::any_of(places.begin(), places.end(), [&](const ThreadPlace& p) { return std::any_of(p.passes.begin(), p.passes.end(), through); })) return {};
+  }
+  const auto here = BoxInW(machine, part);
+  const auto under = BoxInW(machine, onto);
+  if (!here || !under) return {};
+  std::string words;
+  for (int axis = 0; axis < 3; ++axis) {
+    if (std::abs(way_W[axis]) > kAlong) continue;
+    const double low = here->min_mm[axis] - under->min_mm[axis];
+    const double high = under->max_mm[axis] - here->max_mm[axis];
+    const double side = low <= high ? -1.0 : 1.0;
+    const std::string face = FaceTowards(machine, onto, side * Vec3::Unit(axis));
+    if (face.empty() || std::min(low, high) < 0) return {};
+    const double in = std::min(low, high);
+    words += (words.empty() ? "" : " and ") + (in < kFlush_mm ? fmt::format("flush with the {}", face) : fmt::format("{:.1f} mm in from the {}", in, face));
+  }
+  return words.empty() ? "" : fmt::format(" Nothing guides it: its edges {} of {}, as drawn.", words, NamesOf({onto}));
 }
 
 std::size_t RingsOn(const Machine& machine, const PartId& part) {
@@ -221,6 +256,7 @@ Step PutOnStep(const Machine& machine, const Shop& shop, const review::AssemblyS
   const Meeting meeting = MeetingOf(machine, way, joints);
   step.words = HeadWords(machine, way, meeting);
   if (!way.onto.empty()) step.words += TurnedWords(machine, meeting.part, meeting.onto, way.direction_W);
+  if (joints.empty() && !way.onto.empty()) step.words += EdgeWords(machine, meeting.part, meeting.onto, way.direction_W);
   std::vector<std::string> said;
   for (const Joint* joint : joints) {
     const std::string words = joint->kind == JointKind::kScrewedPattern ? ScrewWords(machine, *joint)

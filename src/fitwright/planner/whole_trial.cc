@@ -73,6 +73,7 @@ class Fitter {
     for (const std::set<PartId>& joined : groups_) there.insert(joined.begin(), joined.end());
     Add({TurnOverStep(shop_)});
     Add(bought_.Belts(there));
+    Add(bought_.Guards());
     Add(looks_.Left());
   }
 

@@ -301,6 +301,7 @@ void AddOverview(const BookContext& context, Book& book) {
   AddAdvice(context, book);
   AddParts(context, book);
   AddBuying(context, book);
+  AddToHand(context, book);
 }
 
 void AddOrderOfWork(const BookContext& context, Book& book) {

@@ -45,7 +45,11 @@ class BookContext {
 
 void AddOverview(const BookContext& context, Book& book);
 void AddOrderOfWork(const BookContext& context, Book& book);
+// What the setups ask for beside machines, cutters and instruments: packing, pins, oils.
+void AddToHand(const BookContext& context, Book& book);
 void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book);
+// What is brushed on while the setup cuts; empty on the bench.
+std::string OilText(const BookContext& context, const Setup& setup);
 // The check reading, without a label of its own.
 std::string WitnessText(const BookContext& context, const Setup& setup);
 void AddSteps(const BookContext& context, const Setup& setup, Book& book);

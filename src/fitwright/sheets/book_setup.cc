@@ -108,6 +108,8 @@ std::string WaitsText(const BookContext& context, const Setup& setup) {
   return (numbers.size() == 1 ? "Setup " : "Setups ") + ListText(numbers) + " done.";
 }
 
+}  // namespace
+
 std::string OilText(const BookContext& context, const Setup& setup) {
   const bool cuts = std::any_of(setup.steps.begin(), setup.steps.end(),
                                 [](const Step& step) { return !step.tool.empty(); });
@@ -116,6 +118,8 @@ std::string OilText(const BookContext& context, const Setup& setup) {
   const trade::Material* material = part == nullptr ? nullptr : trade::FindMaterial(part->material);
   return material == nullptr ? "" : std::string(trade::CuttingOil(material->kind));
 }
+
+namespace {
 
 bool Makes(const Setup& setup, const FeatureRef& ref) {
   for (const Step& step : setup.steps) {

@@ -167,7 +167,7 @@ class TextRenderer {
     std::string heads;
     for (std::size_t i = 0; i < order.parts.size(); ++i) {
       legend.push_back(LaneHead(i) + " " + order.parts[i]);
-      heads += LaneHead(i) + " ";
+      heads += LaneHead(i) + LaneGap(order.parts.size());
     }
     std::string legend_text;
     for (const std::string& l : legend) legend_text += (legend_text.empty() ? "" : ",  ") + l;
@@ -186,14 +186,20 @@ class TextRenderer {
     return head;
   }
 
+  // Many lanes stand close, so that there is room beside them to read.
+  static std::string LaneGap(std::size_t lanes) {
+    constexpr std::size_t kApart = 12;
+    return lanes > kApart ? "" : " ";
+  }
+
   void AddOrderRow(const OrderRow& row) {
+    const std::string gap = LaneGap(row.lanes.size());
     std::string lanes;
     std::string after;
     for (const Lane lane : row.lanes) {
       static constexpr std::string_view kMarks = " |o+";
-      lanes += kMarks[static_cast<std::size_t>(lane)];
-      lanes += ' ';
-      after += lane == Lane::kNone ? "  " : "| ";
+      lanes += kMarks[static_cast<std::size_t>(lane)] + gap;
+      after += (lane == Lane::kNone ? " " : "|") + gap;
     }
     const std::size_t margin = lanes.size() + 6;
     const std::size_t right = 10;
@@ -208,8 +214,17 @@ class TextRenderer {
       Line(line);
       is_first = false;
     }
-    for (const std::string& wait : row.waits) Hang(after + "      ", wait, kLookColour);
-    if (!row.pause.empty()) Hang(after + "      -- ", row.pause, "");
+    for (const std::string& wait : row.waits) AddBesideLanes(after + "      ", "", wait, kLookColour);
+    if (!row.pause.empty()) AddBesideLanes(after + "      ", "-- ", row.pause, "");
+  }
+
+  // The lanes go on down the lines that the text takes.
+  void AddBesideLanes(const std::string& lanes, const std::string& mark, const std::string& text, std::string_view colour) {
+    std::string before = mark;
+    for (const std::string& line : WrapText(text, width_ - lanes.size() - mark.size())) {
+      Hang(lanes + before, line, colour);
+      before.assign(mark.size(), ' ');
+    }
   }
 
   std::size_t width_;

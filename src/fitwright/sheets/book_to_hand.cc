@@ -1,0 +1,149 @@
+// What the setups ask for beside machines, cutters and instruments.
+#include <fmt/format.h>
+
+#include <array>
+#include <cctype>
+#include <cstdlib>
+#include <map>
+#include <set>
+#include <utility>
+
+#include "fitwright/sheets/book_pages.h"
+#include "fitwright/sheets/words.h"
+
+namespace fitwright::sheets {
+namespace {
+
+enum class Figure { kNone, kBefore, kAfter };
+
+// The words by which a sentence asks for a thing; "{}" in its name is the size that stands before or behind them, in mm.
+struct Wanted {
+  std::string_view words;
+  std::string_view name;
+  Figure figure = Figure::kNone;
+};
+constexpr std::array kWanted = {
+    Wanted{" mm round bar along the moving jaw", "round bar {} mm, as long as the vise's jaws", Figure::kBefore},
+    Wanted{" mm parallel", "pair of parallels {} mm high", Figure::kBefore},
+    Wanted{"parallels higher than ", "two blocks of one height, over {} mm", Figure::kAfter},
+    Wanted{"of one height", "packing pieces in threes, each three of one height"},
+    Wanted{"oft packing", "soft packing for the jaws: strip of aluminium or copper, about 1 mm thick"},
+    Wanted{"split ring", "split ring of aluminium or card, to the piece"},
+    Wanted{"oft jaws", "soft jaws for the bench vise"},
+    Wanted{"ard between", "thin card"},
+    Wanted{"shim", "shims, thin paper"},
+    Wanted{"feeler", "feelers"},
+    Wanted{"straight edge", "straight edge"},
+    Wanted{"V-block", "two V-blocks with straps"},
+    Wanted{" mm pin", "ground pin {} mm", Figure::kBefore},
+    Wanted{"pin of ", "ground pin {} mm", Figure::kAfter},
+    Wanted{"plug of ", "plug {} mm: ground bar, miked", Figure::kAfter},
+    Wanted{"a slip ", "slip {} mm thick", Figure::kAfter},
+    Wanted{"soft wire, ", "soft wire {} mm", Figure::kAfter},
+    Wanted{"hardened buttons", "hardened buttons to file to"},
+    Wanted{"abrasive paper", "fine abrasive paper, a flat plate"},
+    Wanted{"scraper", "scraper for bores"},
+    Wanted{"countersink by hand", "hand countersink"},
+    Wanted{"drift", "drifts thinner than the pins"},
+    Wanted{"circlip pliers", "circlip pliers"},
+    Wanted{"board over the bed", "board over the lathe's bed"},
+    Wanted{"scrap of board", "board over the lathe's bed"},
+    Wanted{"pipe cleaner", "pipe cleaners, brushes"},
+    Wanted{"solvent", "solvent, clean rags, gloves"},
+    Wanted{"grease", "grease"},
+    Wanted{"tapping oil", "tapping oil"},
+    Wanted{"utting oil", "cutting oil"},
+    Wanted{"araffin", "paraffin or light oil"},
+};
+
+bool IsFigure(char c) { return std::isdigit(static_cast<unsigned char>(c)) != 0 || c == '.'; }
+
+// The size without zeros that say nothing: "6", "1.2".
+std::string Plain(std::string figure) {
+  if (figure.find('.') == std::string::npos) return figure;
+  while (figure.back() == '0') figure.pop_back();
+  if (figure.back() == '.') figure.pop_back();
+  return figure;
+}
+
+std::string FigureAt(const std::string& text, std::size_t found, const Wanted& wanted) {
+  std::size_t from = wanted.figure == Figure::kAfter ? found + wanted.words.size() : found;
+  std::size_t to = from;
+  if (wanted.figure == Figure::kBefore) {
+    while (from > 0 && IsFigure(text[from - 1])) --from;
+  } else {
+    while (to < text.size() && IsFigure(text[to])) ++to;
+  }
+  return from == to ? "" : Plain(text.substr(from, to - from));
+}
+
+class ToHand {
+ public:
+  void Take(const std::string& text, int setup) {
+    for (std::size_t k = 0; k < kWanted.size(); ++k) {
+      const Wanted& wanted = kWanted[k];
+      for (std::size_t at = text.find(wanted.words); at != std::string::npos; at = text.find(wanted.words, at + 1)) {
+        std::string name(wanted.name);
+        double size = 0;
+        if (const std::size_t gap = name.find("{}"); gap != std::string::npos) {
+          const std::string figure = FigureAt(text, at, wanted);
+          if (figure.empty()) continue;
+          name.replace(gap, 2, figure);
+          size = std::strtod(figure.c_str(), nullptr);
+        }
+        Add(k, size, name, setup);
+      }
+    }
+  }
+
+  // In the order of the list, small ones first, each with the setups that ask for it.
+  std::vector<std::pair<std::string, std::set<int>>> Listed() const {
+    std::vector<std::pair<std::string, std::set<int>>> listed;
+    for (const auto& [rank, found] : found_) {
+      for (const auto& [key, setups] : found) listed.emplace_back(key.second, setups);
+    }
+    return listed;
+  }
+
+ private:
+  void Add(std::size_t rank, double size_mm, const std::string& name, int setup) {
+    const auto known = rank_.emplace(name, rank).first;
+    found_[known->second][{size_mm, name}].insert(setup);
+  }
+
+  std::map<std::string, std::size_t> rank_;
+  std::map<std::size_t, std::map<std::pair<double, std::string>, std::set<int>>> found_;
+};
+
+// "1, 2 and 7"; of many the first and how many.
+std::string SetupsText(const std::set<int>& setups) {
+  constexpr std::size_t kMost = 4;
+  std::vector<std::string> numbers;
+  for (const int number : setups) numbers.push_back(std::to_string(number));
+  if (numbers.size() <= kMost) return ListText(numbers);
+  return fmt::format("{} of them, first {}", numbers.size(), numbers.front());
+}
+
+}  // namespace
+
+void AddToHand(const BookContext& context, Book& book) {
+  ToHand to_hand;
+  for (const Setup& setup : context.plan.setups) {
+    to_hand.Take(setup.hold_words, setup.number);
+    to_hand.Take(OilText(context, setup), setup.number);
+    for (const Step& step : setup.steps) {
+      to_hand.Take(step.words, setup.number);
+      to_hand.Take(step.caution, setup.number);
+      if (step.measure) to_hand.Take(step.measure->words, setup.number);
+    }
+  }
+  const auto listed = to_hand.Listed();
+  if (listed.empty()) return;
+  book.pieces.emplace_back(Heading{3, "To have to hand", "beside machines, cutters and instruments"});
+  Table table;
+  table.columns = {{"what", "", Align::kLeft, true}, {"in setups", "", Align::kLeft, true}, {"got", "", Align::kLeft, false}};
+  for (const auto& [name, setups] : listed) table.rows.push_back({context.SayAtMachine(name), SetupsText(setups), "[ ]"});
+  book.pieces.emplace_back(std::move(table));
+}
+
+}  // namespace fitwright::sheets
