@@ -1,6 +1,8 @@
 // What the search leaves out: changes that lose again, and judging a change on the parts it concerns.
 #include <gtest/gtest.h>
 
+#include <tuple>
+
 #include "fitwright/files/project.h"
 #include "fitwright/planner/excerpt.h"
 #include "fitwright/planner/search.h"
@@ -118,6 +120,32 @@ TEST_F(Core, WhatHoldsAPieceIsRecalledForThatPieceAlone) {
     }
   }
   EXPECT_GT(lists, 10);
+}
+
+// From the plain plan tries alone find what is better; from what the search found never what is worse; the same for the
+// same seed, and none at all once it is stopped.
+TEST_F(Core, TryingAgainKeepsOnlyWhatIsBetter) {
+  constexpr int kTries = 12;
+  const auto tried = [&](bool improved, std::uint64_t seed) {
+    options_.seed = seed;
+    Search search(project_.machine, project_.shop, project_.choices, options_);
+    const Strategy start = improved ? search.Improve(*search.Plain()) : *search.Plain();
+    const double before = search.Cost(*search.Look(start));
+    const Strategy after = search.TryAgain(start, kTries);
+    return std::tuple{before, search.Cost(*search.Look(after)), KeyOf(after)};
+  };
+  const auto [plain, found, key] = tried(false, 1);
+  EXPECT_LT(found, plain - kWorthwhile_min);
+  const auto [improved, kept, same] = tried(true, 1);
+  EXPECT_LE(kept, improved);
+  EXPECT_EQ(std::get<2>(tried(true, 1)), same);
+
+  CancelFlag stop;
+  stop.Cancel();
+  options_.work.cancel = &stop;
+  Search stopped(project_.machine, project_.shop, project_.choices, options_);
+  const Strategy start = *stopped.Plain();
+  EXPECT_EQ(KeyOf(stopped.TryAgain(start, kTries)), KeyOf(start));
 }
 
 TEST_F(Core, AChangeIsNamedByWhatIsHeldOtherwise) {

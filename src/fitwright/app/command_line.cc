@@ -20,6 +20,7 @@ constexpr std::int64_t kLeastBuilds = 100;
 constexpr std::int64_t kMostBuilds = 100'000'000;
 constexpr int kMostThreads = 256;
 constexpr double kLeastSure = 0.1;
+constexpr int kMostTries = 100'000;
 constexpr double kMostSure = 99.99;
 constexpr int kLeastPort = 1024;
 constexpr int kMostPort = 65535;
@@ -143,6 +144,9 @@ class Line {
     auto* fewest = sub->add_flag("--fewest-setups", request_.fewest_setups, "The plan with the fewest setups");
     sure->excludes(quickest)->excludes(fewest);
     quickest->excludes(fewest);
+    sub->add_option("--tries", request_.tries, "Begin the search again so often from a shaken plan, and keep what comes out better")
+        ->check(CLI::Range(0, kMostTries))
+        ->type_name("N");
     auto* choices = sub->add_flag("--choices", request_.choices, "Also the plans worth having instead, each proved, with what differs");
     sub->add_option("--why", request_.why, "Only say why the plan has it so: a setup's number, part, part.+z, joint, requirement, order")
         ->excludes(choices)

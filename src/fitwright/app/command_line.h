@@ -25,6 +25,7 @@ struct Request {
   int threads = 0;
   bool deep = false;
   double sure = 0;                  // plan: odds asked for, in 100
+  int tries = 0;                    // plan: times that the search begins again
   bool quickest = false;
   bool fewest_setups = false;
   bool choices = false;

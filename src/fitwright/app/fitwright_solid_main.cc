@@ -36,6 +36,7 @@ int RunPlan(const Request& request, const service::Opened& opened) {
   use.work = work.options();
   use.wish = WishOf(request);
   use.sure = request.sure / 100;
+  use.tries = request.tries;
   use.offers = request.choices;
   use.afresh = request.afresh;
   use.build = request.build == 0 ? 1 : request.build;

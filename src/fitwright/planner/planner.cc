@@ -86,7 +86,7 @@ Status Planner::State::FindBase() {
   if (!start) return Unexpected(WhyNoPlan(start.error()));
   plain = *start;
   const Result<Strategy> free_start = free_search.Plain();
-  if (free_start) free = free_search.Improve(*free_start);
+  if (free_start) free = free_search.TryAgain(free_search.Improve(*free_start), options.tries);
   if (choices.pins.empty()) {
     chosen = free;
     return Ok{};

@@ -54,6 +54,7 @@ struct PlannerOptions {
   Preference preference = {};
   Wish wish = Wish::kLeastHours;
   double sure = 0;                   // the odds asked for, 0..1
+  int tries = 0;                     // times that the search begins again from a shaken plan
   bool offers = false;               // look further afield, for Planner::Offers
   const Underway* underway = nullptr;  // not owned; plans are judged by what is done and was read
   const Shop* catalogue = nullptr;   // not owned; what might be got, to say what would let a machine be made

@@ -4,6 +4,8 @@
 #include <deque>
 #include <map>
 #include <optional>
+#include <random>
+#include <set>
 #include <span>
 #include <string>
 #include <vector>
@@ -29,6 +31,9 @@ class Search {
   Result<Strategy> Plain();
   // Improves until nothing helps or the budget is spent.
   Strategy Improve(Strategy strategy);
+  // Begins again so often from a few decisions made otherwise at random (of the seed), and keeps what comes out better. Each
+  // try judges at most 400 plans of its own.
+  Strategy TryAgain(Strategy best, int tries);
   // The strategy with every pin imposed that it does not keep yet, and the ways of the parts concerned improved
   // under the pins; what keeps all pins comes back as it is. Nothing when they cannot be imposed on it.
   // `tried`: what lost in the search that found the strategy.
@@ -116,6 +121,12 @@ class Search {
   std::optional<Strategy> AllInDevice(const Strategy& best, const HoldingDeviceId& device);
   bool ImproveDevices(Strategy& best, double& cost);
   bool ImproveSetups(Strategy& best, double& cost, const std::vector<PartId>& parts);
+  struct Shaken {
+    Strategy strategy;
+    std::set<PartId> parts;
+  };
+  std::optional<Shaken> Shake(const Strategy& best, std::mt19937_64& random);
+  void ImproveAround(Strategy& strategy, double& cost, const std::set<PartId>& parts);
   bool SpentOrStopped() const;
   std::vector<SetupSketch> AllowedVariants(const SetupSketch& sketch, const PieceState& piece) const;
   bool PinAllows(const SetupSketch& sketch, const PieceState& piece) const;

@@ -17,9 +17,9 @@ namespace {
 constexpr std::string_view kMagic = "fitwright-kept-plan/1\n";
 
 std::string KeyOf(const files::Project& project, const PlanUse& use, std::uint64_t program) {
-  return fmt::format("inputs {} seed {} builds {} budget {} wish {} sure {} program {:016x} {}\n",
+  return fmt::format("inputs {} seed {} builds {} budget {} wish {} sure {} tries {} program {:016x} {}\n",
                      project.inputs_hash, use.seed, use.builds, use.work.budget,
-                     static_cast<int>(use.wish), use.sure, program, use.version);
+                     static_cast<int>(use.wish), use.sure, use.tries, program, use.version);
 }
 
 std::string SumOf(std::string_view payload) {

@@ -139,6 +139,7 @@ planner::PlannerOptions OptionsOf(const PlanUse& use) {
   options.work = use.work;
   options.wish = use.wish;
   options.sure = use.sure;
+  options.tries = use.tries;
   options.offers = use.offers;
   return options;
 }

@@ -24,6 +24,7 @@ struct PlanUse {
   WorkOptions work;
   planner::Wish wish = planner::Wish::kLeastHours;
   double sure = 0;       // the odds asked for, 0..1
+  int tries = 0;         // times that the search begins again
   bool offers = false;   // the plans worth offering beside it as well
   bool afresh = false;   // from the sheets alone, whatever is done
   int build = 1;         // of several machines: whose log says what is done
