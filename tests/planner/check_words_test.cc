@@ -73,9 +73,9 @@ TEST(CheckWords, WhereTheJawSetsTheLeanTheShimGoesToTheJaw) {
 
 // A face of more than one level is not finished before the piece may be tilted.
 TEST(CheckWords, TheLastLevelOfAFaceWaitsForTheLook) {
-  const TwoBores t(HoldingKind::kViseJawFirst, {0.3, 0});
+  const TwoBores t(HoldingKind::kViseJawFirst, {1.7, 2});
   EXPECT_TRUE(
-      Says(t.setup.steps[0].words, "Keep the last level until R1 has been looked at below."))
+      Says(t.setup.steps[0].words, "Keep the last level until R1 has been looked at below; until then a tool that touches the top stands at Z 0.300."))
       << t.setup.steps[0].words;
   EXPECT_TRUE(Says(t.setup.steps[1].words, "When it is right take the last level of deck."))
       << t.setup.steps[1].words;

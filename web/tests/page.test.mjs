@@ -353,7 +353,12 @@ for (const [size, viewport] of Object.entries(sizes)) {
     await page.waitForSelector(".overview .next");
     await press(page, page.locator(".overview .next a"), size);
     const last = page.locator(".foot .on:disabled");
-    for (let i = 0; i < 1000 && (await last.count()) === 0; ++i) await press(page, page.locator(".foot .on"), size);
+    const place = () => `${location.hash} ${document.querySelector(".foot .on")?.disabled}`;
+    for (let i = 0; i < 1000 && (await last.count()) === 0; ++i) {
+      const here = await page.evaluate(place);
+      await press(page, page.locator(".foot .on"), size);
+      await page.waitForFunction((was) => `${location.hash} ${document.querySelector(".foot .on")?.disabled}` !== was, here);
+    }
     await press(page, page.locator(".contents a", { hasText: "Overview" }), size);
     await page.locator(".next", { hasText: "Every step is ticked off" }).waitFor();
     assert.deepEqual(wrong, [], size);

@@ -15,6 +15,7 @@
 namespace fitwright::planner {
 namespace {
 
+constexpr double kTouch_mm = 0.05;   // nearer than this is drawn touching
 constexpr double kWire_mm = 2;       // a gap up to this is told by a wire pressed in it (common practice)
 constexpr double kWireOver = 1.5;    // of the widest gap
 constexpr double kSameWay = 0.999;
@@ -141,7 +142,7 @@ std::string DistanceWords(const Machine& machine, const Requirement& r, const Fa
     return fmt::format("on a stand, set to 0 on {} and slid over onto {}, at four places", low, high);
   }
   if (instrument != nullptr && instrument->kind == InstrumentKind::kDepthMicrometer) {
-    return fmt::format("its base across {}, its rod down on {}, at two places opposite each other", high, low);
+    return fmt::format("half of its base on {}, beside what stands out of that, its rod down on {} past the edge, at two places opposite each other", high, low);
   }
   return fmt::format("from {} up to {}, the piece standing on the plate", low, high);
 }
@@ -193,6 +194,12 @@ std::string FloatingEnd(const Machine& machine, const Requirement& r, const std:
   return "on an end that shows";
 }
 
+// Bearings between a shoulder and a circlip move with the shaft by what the circlip leaves.
+bool RingsShift(const Machine& machine) {
+  const bool seated = std::any_of(machine.joints.begin(), machine.joints.end(), [](const Joint& j) { return j.kind == JointKind::kBearingSeat; });
+  return seated && std::any_of(machine.bought.begin(), machine.bought.end(), [](const BoughtPart& b) { return b.kind == BoughtKind::kCirclip; });
+}
+
 std::string ReadWords(const Machine& machine, const Requirement& r, const Faces& faces, const Instrument* instrument, const std::set<PartId>& joined) {
   const std::string with = instrument == nullptr ? "the finest that reaches" : "the " + instrument->words;
   switch (r.kind) {
@@ -200,8 +207,8 @@ std::string ReadWords(const Machine& machine, const Requirement& r, const Faces&
       return fmt::format("Read it with {} on {}, {} turned one full turn by hand: the whole swing of the needle", with, FeatureOfPart(r.a),
                          NamesOf({r.b.part}));
     case RequirementKind::kEndFloat:
-      return fmt::format("Read it with {} on a stand, {}, along the axis: push all home one way, set 0, pull it home the other way", with,
-                         FloatingEnd(machine, r, joined));
+      return fmt::format("Read it with {} on a stand, {}, along the axis: push all home one way, set 0, pull it home the other way{}", with,
+                         FloatingEnd(machine, r, joined), RingsShift(machine) ? "; less what the bearings' outer rings shift, as it was read" : "");
     case RequirementKind::kFlush:
       return fmt::format("Read it with {}, slid from {} over onto {}, at each end of where they meet", with, FeatureOfPart(r.b), FeatureOfPart(r.a));
     default:
@@ -229,8 +236,36 @@ Step LookStep(const Machine& machine, const Shop& shop, const Requirement& r, co
   return look;
 }
 
+// Thin parts that lie in the gap: a wire on one of them reads too little by its thickness.
+std::vector<PartId> LyingIn(const Machine& machine, const Requirement& gap) {
+  const auto a = FaceOf(machine, gap.a);
+  const auto b = FaceOf(machine, gap.b);
+  const auto X_WA = machine.FindPlace(gap.a.part);
+  if (!a || !b || !X_WA) return {};
+  const Box3 own = CalcEnvelope(*machine.FindPart(gap.a.part));
+  const Vec3 centre_W = *X_WA * own.centre_mm();
+  std::vector<PartId> parts;
+  for (const PartUse& use : machine.uses) {
+    const bool gasket = std::any_of(machine.joints.begin(), machine.joints.end(), [&](const Joint& j) {
+      return j.kind == JointKind::kGasketedFace && (j.fixed.part == use.part || j.moving.part == use.part);  // lies round the gap
+    });
+    if (gasket || use.part == gap.a.part || use.part == gap.b.part) continue;
+    const Box3 box = CalcEnvelope(*machine.FindPart(use.part));
+    const Vec3 off = use.X_WP * box.centre_mm() - centre_W;
+    const double at = a->normal_W.dot(use.X_WP * box.centre_mm());
+    const double half = 0.5 * (use.X_WP.linear().transpose() * a->normal_W).cwiseAbs().dot(box.size_mm());
+    const bool inside = at - half > a->at_mm - kTouch_mm && at + half < -b->at_mm + kTouch_mm;
+    const double aside = (off - off.dot(a->normal_W) * a->normal_W).norm();
+    if (inside && aside < 0.5 * (own.size_mm().maxCoeff() + box.size_mm().maxCoeff())) parts.push_back(use.part);
+  }
+  return parts;
+}
+
 // Over what carries the part, so that a pressed wire does not tip it.
-std::string WirePlaces(const Machine& machine, const PartId& part) {
+std::string WirePlaces(const Machine& machine, const Requirement& gap, const PartId& part) {
+  if (const std::vector<PartId> between = LyingIn(machine, gap); !between.empty()) {
+    return fmt::format("opposite each other and clear of {}, there in the gap (a wire over that reads too little by its thickness: add what it mikes)", NamesOf(between));
+  }
   for (const Joint& joint : machine.joints) {
     const bool fixed = joint.fixed.part == part;
     if (joint.kind != JointKind::kRunningFit || (!fixed && joint.moving.part != part)) continue;
@@ -247,7 +282,7 @@ Step WireStep(const Machine& machine, const Shop& shop, const Requirement& r, co
   step.features = {r.a, r.b};
   step.words = fmt::format("For {}, before it is shut off: lay two bits of soft wire, {:.1f} mm thick, on {}, {}, clear of every hole that shuts over it, a "
                            "dab of grease under each. It comes out again when it has been pressed.",
-                           r.name.text(), kWireOver * *r.upper, FeatureOfPart(on), WirePlaces(machine, on.part));
+                           r.name.text(), kWireOver * *r.upper, FeatureOfPart(on), WirePlaces(machine, r, on.part));
   step.caution = "With the wire in, turn it over by hand only, and slowly.";
   step.time_min = shop.times.measure;
   return step;

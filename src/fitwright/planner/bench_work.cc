@@ -7,9 +7,11 @@
 #include <map>
 #include <set>
 
+#include "fitwright/model/faces.h"
 #include "fitwright/model/material.h"
 #include "fitwright/planner/assembly_looks.h"
 #include "fitwright/planner/joint_looks.h"
+#include "fitwright/planner/process_common.h"
 #include "fitwright/planner/set_beside.h"
 
 namespace fitwright::planner {
@@ -146,6 +148,19 @@ std::string RoomWords(const Machine& machine, const FeatureRef& inner, const Fea
                      hole->diameter.lower_mm - shaft->diameter.upper_mm, hole->diameter.upper_mm - shaft->diameter.lower_mm, kLeast_mm, kMost_mm);
 }
 
+// A disc that is shorter than its hole is wide leans on the shaft by their play.
+std::string TrueWords(const Machine& machine, const FeatureRef& outer) {
+  const Part& part = *machine.FindPart(outer.part);
+  const auto* hole = std::get_if<Hole>(&machine.Find(outer)->shape);
+  if (hole == nullptr || part.envelope != EnvelopeKind::kTurned || hole->depth_mm >= hole->diameter.middle_mm()) return {};
+  const Vec3 from_axis = hole->entries_P_mm.front() - part.turning_axis_P.point_mm;
+  if (from_axis.cross(part.turning_axis_P.direction).norm() > 0.01) return {};
+  const Feature* face = OutermostFace(part, -hole->into_P);
+  if (face == nullptr) return {};
+  return fmt::format(" While it can still be moved turn it in the V-blocks, the indicator on {} near the rim: nudge it until it runs as true as it goes, 0.02 mm at "
+                     "most.", NameWords(face->name));
+}
+
 std::vector<Step> BondSteps(const Machine& machine, const Shop& shop, const SetupSketch& sketch) {
   std::vector<PartId> parts = {sketch.part};
   parts.insert(parts.end(), sketch.mates.begin(), sketch.mates.end());
@@ -169,7 +184,7 @@ std::vector<Step> BondSteps(const Machine& machine, const Shop& shop, const Setu
     step.words += fmt::format("{} {} into the {} of {}: {} round both, push it home turning, {}, wipe off what comes out.", on.empty() ? "Bond" : "bond", Words(inner.part.text()),
                              Words(outer.feature.text()), Words(outer.part.text()), joint.compound.empty() ? "adhesive" : joint.compound,
                              HomeWords(machine, inner, outer, hole == nullptr ? Vec3::UnitZ() : hole->into_P, on));
-    step.words += RoomWords(machine, inner, outer);
+    step.words += RoomWords(machine, inner, outer) + TrueWords(machine, outer);
     on.insert({inner.part, outer.part});
     step.caution = "Gloves and eye protection; it grips within minutes: have everything to hand. Keep it out of bearings.";
     step.time_min = kBondJoint_min;
@@ -200,6 +215,19 @@ double PiecesToPut(const Machine& machine, const std::vector<PartId>& parts) {
   return pieces;
 }
 
+// What bearings' outer rings shift between their shoulder and a circlip is read as float too: by itself, while they can be reached.
+std::string RingShiftWords(const Machine& machine, const std::vector<PartId>& trial) {
+  const auto here = [&](const PartId& part) { return std::find(trial.begin(), trial.end(), part) != trial.end(); };
+  const auto seat = std::find_if(machine.joints.begin(), machine.joints.end(),
+                                 [&](const Joint& j) { return j.kind == JointKind::kBearingSeat && here(j.fixed.part) && here(j.moving.part); });
+  const bool circlip = std::any_of(machine.bought.begin(), machine.bought.end(), [](const BoughtPart& b) { return b.kind == BoughtKind::kCirclip; });
+  if (seat == machine.joints.end() || !circlip) return {};
+  const PartId& housing = machine.FindBought(seat->fixed.part) == nullptr ? seat->fixed.part : seat->moving.part;
+  return fmt::format(" Before the shaft goes in, the bearings and their circlip in {}: read with the depth micrometer down onto the outer ring, pushed home, then "
+                     "drawn out against the circlip; the difference, ________ mm, is what the rings shift. It is no float: take it off every reading of it.",
+                     Words(housing.text()));
+}
+
 std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const SuitPair& pair) {
   std::vector<Step> steps = {
       WashStep(pair.trial, fmt::format("Look over {}: no burr, no chip on any face that touches; wash and dry.", NamesOf(pair.trial)))};
@@ -208,9 +236,8 @@ std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const Sui
   step.parts = pair.trial;
   const std::string piece = Words(pair.shaft.part.text());
   step.words = fmt::format("Put {} together as they will stay, without the {}; what is pushed home or drawn tight later is so now, with the circlips, nuts and "
-                           "washers that hold it. First see that it moves at all. A bearing's outer ring is held against its shoulder for every reading: what the "
-                           "rings shift is not float.",
-                           NamesOf(pair.trial), piece);
+                           "washers that hold it. First see that it moves at all.{}",
+                           NamesOf(pair.trial), piece, RingShiftWords(machine, pair.trial));
   step.time_min = (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial) + 2 * shop.times.measure;
   step.caution = fmt::format("What lies between the faces now is missing from the {} later: wipe every face.", piece);
   Aim aim;
@@ -326,7 +353,8 @@ std::vector<Step> ProveClosing(const Machine& machine, const Shop& shop, const S
     std::set<PartId> joined(pair.trial.begin(), pair.trial.end());
     joined.insert(pair.shaft.part);
     Step look = FloatStep(machine, shop, r, joined);
-    look.words = fmt::format("Wash the {0} and put all of the trial together again, now with the {0} in. {1} It is shut in later: mend it now.",
+    look.words = fmt::format("Take the burrs off the ends of the {0}, wash it and put all of the trial together again, now with the {0} in. {1} It is shut in later: mend it now. What can stay together does: bearings are drawn by their outer "
+                             "rings alone and not without need; at the last assembly pass over what is together already.",
                              Words(pair.shaft.part.text()), look.words);
     look.time_min += (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial);
     return {look};

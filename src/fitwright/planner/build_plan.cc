@@ -406,7 +406,7 @@ class Builder {
       if (to_limits == nullptr) to_limits = &pair;
     }
     if (to_limits == nullptr) {
-      return fmt::format(" Your sheet: \"{}\": yours to weigh, the figures here are the drawing's.", note);
+      return fmt::format(" Your sheet: \"{}\" (the plan does not read that; the figures here are the drawing's).", note);
     }
     return fmt::format(" Your sheet: \"{}\". This step works to limits of its own; to have it made to suit, pin in choices.toml: technique {} = fit_to_measured.",
                        note, to_limits->requirement.text());

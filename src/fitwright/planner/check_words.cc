@@ -46,7 +46,8 @@ void KeepLastLevels(Setup& setup, std::size_t until, const std::string& requirem
   for (std::size_t i = 0; i < until; ++i) {
     Step& step = setup.steps[i];
     if (step.operation != Operation::kFace || step.levels_mm.size() < 2) continue;
-    step.words += fmt::format(" Keep the last level until {} has been looked at below.", requirement);
+    const double left = step.levels_mm.back() - step.levels_mm[step.levels_mm.size() - 2];
+    step.words += fmt::format(" Keep the last level until {} has been looked at below; until then a tool that touches the top stands at Z {:.3f}.", requirement, left);
   }
 }
 
@@ -57,7 +58,7 @@ std::string MendWords(const Setup& setup, std::size_t until, const std::string& 
                         "brings the needle back; {:.2f} mm thick turns the piece by what is allowed, twice that by twice as much. A shim under the piece would change nothing.",
                         seat.empty() ? "the piece" : seat, lean_rad * kPaperOver_mm)
           : " More: a shim under the piece at the end that is too low.";
-  words += " Then find x and y again";
+  words += " Then find x, y and z again";
   if (const std::string cut = FacesBefore(setup, until, false); !cut.empty()) words += fmt::format(", take a light cut over {} again", cut);
   words += " and bore with what is left.";
   if (const std::string kept = FacesBefore(setup, until, true); !kept.empty()) {

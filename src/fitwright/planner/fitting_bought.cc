@@ -178,7 +178,33 @@ bool IsGrub(const Machine& machine, const BoughtPart& bought, const ThreadPlace&
   return hole != nullptr && hole->through && SingleWords(bought.what).contains("grub");
 }
 constexpr const char* kGrubWords =
-    " Its tip raises a burr on a plain shaft, and the hub does not come off again: a small flat filed on the shaft under it, or a bit of brass rod before it.";
+    " Its tip raises a burr on a plain shaft, and the hub does not come off again: a bit of brass rod before it, or a small flat filed on "
+    "the shaft before that goes into its bearings. Push home first what it is to hold.";
+
+// A thread that ends before its shoulder: a nut may come to its end before it holds anything.
+std::string RunOutWords(const Machine& machine, const ThreadPlace& place) {
+  const auto* thread = std::get_if<ExternalThread>(&machine.Find(place.thread)->shape);
+  const Feature* on = thread == nullptr ? nullptr : machine.FindPart(place.thread.part)->Find(thread->on);
+  const auto* outer = on == nullptr ? nullptr : std::get_if<OuterDiameter>(&on->shape);
+  if (outer == nullptr) return {};
+  const double plain_mm = std::abs(outer->to_mm - outer->from_mm) - thread->length_mm;
+  if (plain_mm < 0.5) return {};
+  return fmt::format(" The last {:.1f} mm before the shoulder have no full thread: where it stops before it is tight, one washer more.", plain_mm);
+}
+
+// Carried by bearings or running in a bore, by itself or bonded to what is.
+bool Turns(const Machine& machine, const PartId& part) {
+  const auto carried = [&](const PartId& id) {
+    return std::any_of(machine.joints.begin(), machine.joints.end(),
+                       [&](const Joint& j) { return j.kind == JointKind::kBearingOnShaft && (j.fixed.part == id || j.moving.part == id); });
+  };
+  if (carried(part)) return true;
+  for (const BondGroup& group : FindBondGroups(machine)) {
+    const bool here = std::find(group.parts.begin(), group.parts.end(), part) != group.parts.end();
+    if (here && std::any_of(group.parts.begin(), group.parts.end(), carried)) return true;
+  }
+  return false;
+}
 
 std::string PlaceWords(const Machine& machine, const ThreadPlace& place) {
   const bool nut = std::holds_alternative<ExternalThread>(machine.Find(place.thread)->shape);
@@ -236,6 +262,7 @@ bool FittingBought::IsPin(const BoughtPart& bought) const {
 std::vector<Step> FittingBought::Fit(const std::set<PartId>& joined) {
   std::vector<Step> steps;
   FitPins(joined, steps);
+  FitNamed(joined, steps);
   for (const BoughtPart& bought : machine_.bought) {
     const auto open = places_.find(bought.part.name);
     if (open == places_.end()) continue;
@@ -246,12 +273,30 @@ std::vector<Step> FittingBought::Fit(const std::set<PartId>& joined) {
       if (!bought.why.empty()) words += fmt::format("; {}", bought.why);
       words += ".";
       if (IsGrub(machine_, bought, place)) words += kGrubWords;
+      words += RunOutWords(machine_, place);
+      if (Turns(machine_, place.thread.part) && !SingleWords(bought.what).contains("lock")) words += " It goes round with what it is in: a drop of thread lock.";
       steps.push_back(FitStep({bought.part.name}, words + " Draw it tight, then try that what it holds has not moved and does not bind.",
                               place.count * shop_.times.assemble_screw));
       return true;
     });
   }
   return steps;
+}
+
+// What says itself on which part it goes, by all words of that part's name.
+void FittingBought::FitNamed(const std::set<PartId>& joined, std::vector<Step>& steps) {
+  for (const BoughtPart& bought : machine_.bought) {
+    if (bought.placed || bought.kind != BoughtKind::kItem || placed_.contains(bought.part.name) || IsPin(bought)) continue;
+    const std::set<std::string> own = SingleWords(bought.what + " " + bought.why);
+    const auto named = std::find_if(joined.begin(), joined.end(), [&](const PartId& part) {
+      const std::set<std::string> name = SingleWords(part.text());
+      return name.size() > 1 && std::includes(own.begin(), own.end(), name.begin(), name.end());
+    });
+    if (named == joined.end()) continue;
+    placed_.insert(bought.part.name);
+    steps.push_back(FitStep({bought.part.name}, fmt::format("{}: {}.", Counted(bought.what, bought.quantity), bought.why),
+                            bought.quantity * shop_.times.assemble_place));
+  }
 }
 
 void FittingBought::FitPins(const std::set<PartId>& joined, std::vector<Step>& steps) {

@@ -40,11 +40,12 @@ class FittingBought {
  private:
   bool IsPin(const BoughtPart& bought) const;
   void FitPins(const std::set<PartId>& joined, std::vector<Step>& steps);
+  void FitNamed(const std::set<PartId>& joined, std::vector<Step>& steps);
 
   const Machine& machine_;
   const Shop& shop_;
   std::map<PartId, std::vector<ThreadPlace>> places_;  // not filled yet
-  std::set<PartId> placed_;                             // has places
+  std::set<PartId> placed_;                             // has places, or is fitted
   std::set<JointId> joined_;                            // pinned or belted
 };
 

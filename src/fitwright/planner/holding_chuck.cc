@@ -15,6 +15,7 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kPacking_mm = 6;     // across packing pieces that carry a disc between its holes
+constexpr double kLevelled_min = 5;   // stood on pieces, tapped until the needle stands still all round (opinion)
 constexpr double kStylusLand_mm = 2;  // of an outside above the jaws, for an indicator to go round
 constexpr double kLeastCentredBore_mm = 4;  // a stylus goes round in it, opinion
 
@@ -472,7 +473,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
     setup.hold_words += " Soft packing between jaws and the finished diameter.";
   }
   setup.hold_words += BarAdditions(setup, piece, !grip.band.feature && !on_mill);
-  if (!seated && on_mill) setup.hold_words += " No face of it sits: stand it on three pieces of one height between the jaws, clear of the cuts.";
+  if (!seated && on_mill) setup.hold_words += " No face of it sits: stand it on three pieces of one height, 6 mm or more, one at each jaw, clear of the cuts.";
   if (seated || on_mill) setup.hold_words += TapDownWords(setup, piece, shop);
   if (on_mill) setup.hold_words += JawTurnWords(setup, !ThroughHoles(sketch, piece, frame.X_PS).empty());
   if (clock) setup.hold_words += ClockWords(piece, *clock, frame.X_PS, "chuck");
@@ -490,6 +491,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   }
   held.seat_min += sketch.holding == HoldingKind::kFourJaw ? shop.times.seat_in_four_jaw : shop.times.seat_in_chuck;
   if (on_mill) held.seat_min += shop.times.centre_bore;
+  if (!seated && on_mill) held.seat_min += kLevelled_min;
   return SetForKeyway(std::move(held), sketch, piece, shop);
 }
 

@@ -645,6 +645,8 @@ std::string HoldWords(const ViseLayout& layout, const HoldingDevice& vise, const
     words += fmt::format(" Set it upright with a square on the bed against {}, better with the indicator run up it, a shim under "
                          "the raw side where it wants one.",
                          by_square->surface.feature.text());
+  } else if (sketch.holding == HoldingKind::kViseJawFirst && !rest && piece.bands.empty() && by_square == setup.contacts.end()) {
+    words += " A sawn end under it leans: set it upright with a square on the bed against a side of the bar, a shim under that end where it wants one.";
   }
   if (IsRoughBehind(sketch, piece)) {
     words += RoundBarWords(setup, piece, kRoundBar_mm);

@@ -105,8 +105,9 @@ class Finder {
     wanted.lower_mm = wanted.size_mm - share->half_mm;
     wanted.upper_mm = wanted.size_mm + share->half_mm;
     const std::string others = share->others == 0 ? ""
-                                                  : fmt::format(", its share beside {} other distance{}, which must not all be at their ends",
-                                                                share->others, share->others == 1 ? "" : "s");
+                                                  : fmt::format(", its share beside {} other distance{}, which must not all be at their ends; where it is out, make {} to suit, what counts is what they come to",
+                                                                share->others, share->others == 1 ? "" : "s",
+                                                                share->others == 1 ? "the other" : "another");
     wanted.after += fmt::format("; {} wants it within {:.3f} mm{} (the sheet alone allows {:.3f} mm)", share->requirement.text(), share->half_mm, others, sheet);
   }
 
@@ -401,7 +402,7 @@ class Finder {
     wanted.place = place;
     wanted.words = fmt::format("{} down on the plate, measure up to the far wall of {}", NameWords(face.name), NameWords(f.name));
     wanted.kinds = {K::kHeightGauge};
-    wanted.after = fmt::format("; less half the bore as measured, about {:.3f} mm, that is {:.3f} mm from {} to its axis", radius, axis,
+    wanted.after = fmt::format(" (a lever indicator in it, else its scriber's thickness added); less half the bore as measured, about {:.3f} mm, that is {:.3f} mm from {} to its axis", radius, axis,
                                NameWords(face.name));
     wanted.size_mm = axis + radius;
     wanted.lower_mm = wanted.size_mm - half;

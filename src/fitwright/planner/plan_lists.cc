@@ -43,7 +43,12 @@ void ListJoints(const Subjects& subjects, const Strategy& strategy, Plan& plan) 
 namespace {
 
 std::string WordsToBuy(const Stock& stock) {
-  return StockWords(stock, [](double mm) { return fmt::format("{:.1f}", mm); });
+  const auto length = [](double mm) {
+    constexpr double kGauge_mm = 0.005;  // sheet is sold by the hundredth
+    const bool tenths = std::abs(mm - std::round(10 * mm) / 10) < kGauge_mm;
+    return tenths ? fmt::format("{:.1f}", mm) : fmt::format("{:.2f}", mm);
+  };
+  return StockWords(stock, length);
 }
 
 // Unless the sheets list them by themselves, under the joint's name.
@@ -96,7 +101,8 @@ void ListPartsAndBuying(const Machine& machine, const Subjects& subjects, Plan& 
     const Feature* holes = machine.Find(joint.fixed);
     const auto* hole = holes == nullptr ? nullptr : std::get_if<Hole>(&holes->shape);
     if (hole == nullptr) continue;
-    AddBuy(plan, {fmt::format("screw {} x {:g}", joint.screw->thread, joint.screw->length_mm),
+    const std::string washer = joint.washer_mm > 0 ? fmt::format(" with washer {:g}", joint.washer_mm) : "";
+    AddBuy(plan, {fmt::format("screw {} x {:g}{}", joint.screw->thread, joint.screw->length_mm, washer),
             static_cast<int>(hole->entries_P_mm.size()), "for " + joint.name.text()});
   }
   BuyReadyParts(machine, plan);

@@ -22,6 +22,16 @@ constexpr double kAlong = 0.999;
 constexpr double kTowards = 0.7;      // of the cosine: towards that side rather than another
 constexpr double kOffCentre_mm = 1;
 
+std::optional<Box3> BoxInW(const Machine& machine, const PartId& part) {
+  const Part* sheet = machine.FindBought(part) != nullptr ? nullptr : machine.FindPart(part);
+  const auto X_WP = machine.FindPlace(part);
+  if (sheet == nullptr || !X_WP) return std::nullopt;
+  const Box3 own = CalcEnvelope(*sheet);
+  const Vec3 centre_W = *X_WP * own.centre_mm();
+  const Vec3 half_W = X_WP->linear().cwiseAbs() * (0.5 * own.size_mm());
+  return Box3{centre_W - half_W, centre_W + half_W};
+}
+
 std::string FaceTowards(const Machine& machine, const PartId& part, const Vec3& direction_W) {
   const Part* sheet = machine.FindBought(part) != nullptr ? nullptr : machine.FindPart(part);
   const auto X_WP = machine.FindPlace(part);
@@ -65,6 +75,32 @@ Meeting MeetingOf(const Machine& machine, const review::AssemblyStep& way, const
   return meeting;
 }
 
+// Whether a circlip has room is told before it is in, by the depth of what it holds.
+std::string CirclipRoomWords(const Machine& machine, const PartId& circlip, const PartId& onto, const Vec3& way_W) {
+  const Part* part = machine.FindPart(onto);
+  const auto X_WP = machine.FindPlace(onto);
+  const auto X_WC = machine.FindPlace(circlip);
+  if (part == nullptr || !X_WP || !X_WC) return {};
+  const Vec3 out_P = X_WP->linear().transpose() * -way_W;
+  const Vec3 centre_P = X_WP->inverse() * X_WC->translation();
+  const Feature* mouth = OutermostFace(*part, out_P);
+  if (mouth == nullptr) return {};
+  const double mouth_mm = std::get<PlanarFace>(mouth->shape).at.middle_mm();
+  for (const Feature& feature : part->features) {
+    const auto* groove = std::get_if<Groove>(&feature.shape);
+    if (groove == nullptr || !groove->internal) continue;
+    const double base = out_P.dot(groove->axis_P.point_mm);
+    const double along = out_P.dot(groove->axis_P.direction);
+    const auto [inner, outer] = std::minmax({base + along * groove->from_mm, base + along * groove->to_mm});
+    const double at = out_P.dot(centre_P);
+    if (at < inner - 1 || at > outer + 1) continue;
+    return fmt::format(" First see that it has room: depth micrometer from the {} down to the ring that it holds, at three places, less {:.2f} mm to the groove's "
+                       "outer wall, is no less than the circlip mikes; where it is less, what stands behind that ring is too long.",
+                       NameWords(mouth->name), mouth_mm - outer);
+  }
+  return {};
+}
+
 // A ring springs into its groove, whichever way the drawn one could be slid out.
 std::string SprungWords(const Machine& machine, const review::AssemblyStep& way) {
   if (way.parts.size() != 1) return {};
@@ -73,8 +109,9 @@ std::string SprungWords(const Machine& machine, const review::AssemblyStep& way)
     const auto way_W = SprungWay_W(machine, way.parts.front());
     std::string from = way_W ? FromSideWords(machine, way.onto.front(), *way_W) : "";
     if (!from.empty()) from = " " + from;
-    return fmt::format("{} into its groove in {}{} with circlip pliers, eye protection on: sprung out against the groove's floor all round, its ears free.", NamesOf(way.parts),
-                       NamesOf({way.onto.front()}), from);
+    const std::string room = way_W ? CirclipRoomWords(machine, way.parts.front(), way.onto.front(), *way_W) : "";
+    return fmt::format("{} into its groove in {}{} with circlip pliers, eye protection on: sprung out against the groove's floor all round, its ears free.{}", NamesOf(way.parts),
+                       NamesOf({way.onto.front()}), from, room);
   }
   for (const Joint& joint : machine.joints) {
     if (joint.kind != JointKind::kRingInGroove) continue;
@@ -112,16 +149,6 @@ std::string TurnedWords(const Machine& machine, const PartId& part, const PartId
     }
   }
   return {};
-}
-
-std::optional<Box3> BoxInW(const Machine& machine, const PartId& part) {
-  const Part* sheet = machine.FindBought(part) != nullptr ? nullptr : machine.FindPart(part);
-  const auto X_WP = machine.FindPlace(part);
-  if (sheet == nullptr || !X_WP) return std::nullopt;
-  const Box3 own = CalcEnvelope(*sheet);
-  const Vec3 centre_W = *X_WP * own.centre_mm();
-  const Vec3 half_W = X_WP->linear().cwiseAbs() * (0.5 * own.size_mm());
-  return Box3{centre_W - half_W, centre_W + half_W};
 }
 
 // A flat thing that nothing guides: how far its edges stand in from those of what it lies on.
@@ -172,10 +199,40 @@ std::string StopWords(const Machine& machine, const Joint& joint) {
   return home.starts_with("until its") && home.find("against") != std::string::npos ? " Push it on " + home + "." : "";
 }
 
-std::string JointWords(const Machine& machine, const Joint& joint) {
+// Something that is there already stands round the faces that meet, higher than they do.
+bool IsSunk(const Machine& machine, const Joint& joint, const std::vector<PartId>& there) {
+  constexpr double kStands_mm = 0.5;
+  const Feature* feature = machine.Find(joint.fixed);
+  const auto* face = feature == nullptr ? nullptr : std::get_if<PlanarFace>(&feature->shape);
+  const auto X_WF = machine.FindPlace(joint.fixed.part);
+  const auto box_W = BoxInW(machine, joint.moving.part);
+  const auto X_WM = machine.FindPlace(joint.moving.part);
+  if (face == nullptr || !X_WF || !X_WM) return false;
+  const Vec3 centre_W = box_W ? box_W->centre_mm() : X_WM->translation();
+  const Vec3 n = X_WF->linear() * face->normal_P;
+  const double level = face->at.middle_mm() + n.dot(X_WF->translation());
+  return std::any_of(there.begin(), there.end(), [&](const PartId& id) {
+    const auto box = BoxInW(machine, id);
+    if (!box) return false;
+    int axis = 0;
+    n.cwiseAbs().maxCoeff(&axis);
+    const double top = n[axis] > 0 ? box->max_mm[axis] : -box->min_mm[axis];
+    if (top < level + kStands_mm) return false;
+    for (int k = 0; k < 3; ++k) {
+      if (k != axis && (box->min_mm[k] > centre_W[k] || box->max_mm[k] < centre_W[k])) return false;
+    }
+    return true;
+  });
+}
+
+std::string JointWords(const Machine& machine, const Joint& joint, const std::vector<PartId>& there) {
   constexpr double kFeeler_mm = 0.03;  // the thinnest leaf of a common set
   switch (joint.kind) {
     case JointKind::kFaceContact:
+      if (IsSunk(machine, joint, there)) {
+        return fmt::format(" Home is where the {} meets the {}: no feeler reaches there; how far its outer face stands from the mouth, alike at three places round it.",
+                           NameWords(joint.moving.feature), NameWords(joint.fixed.feature));
+      }
       return fmt::format(" Home is where the {} meets the {}: no feeler of {:g} mm goes in between, all round.", NameWords(joint.moving.feature),
                          NameWords(joint.fixed.feature), kFeeler_mm);
     case JointKind::kGasketedFace:
@@ -260,7 +317,7 @@ Step PutOnStep(const Machine& machine, const Shop& shop, const review::AssemblyS
   std::vector<std::string> said;
   for (const Joint* joint : joints) {
     const std::string words = joint->kind == JointKind::kScrewedPattern ? ScrewWords(machine, *joint)
-                                                                         : GuidedWords(*joint, meeting) + JointWords(machine, *joint);
+                                                                         : GuidedWords(*joint, meeting) + JointWords(machine, *joint, way.onto);
     if (std::find(said.begin(), said.end(), words) == said.end()) step.words += words;
     said.push_back(words);
   }
