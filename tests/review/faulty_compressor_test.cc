@@ -1,6 +1,7 @@
 // The compressor's sheets with one fault planted at a time, and with all of them at once.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <set>
 
 #include "spoiled_example.h"
@@ -112,6 +113,15 @@ TEST(FaultyCompressor, WhatTurnsIntoTheBodyIsNamed) {
                              {"parts/pin_washer.toml", "diameter = 12", "diameter = 26"}});
   EXPECT_TRUE(Names(findings, {Rule::kWheelFouls, "pin_washer", "it runs into body"}))
       << Listed(findings);
+}
+
+// The demo's own angle; what is nearest then are no longer the cylinder bore's walls.
+TEST(FaultyCompressor, APatternIsToldHowFarToTurn) {
+  auto changes = CompressorFaults().front().changes;
+  const auto findings = ReviewSpoiled(kWhole, changes);
+  const auto thin = std::find_if(findings.begin(), findings.end(), [](const Finding& f) { return f.where == "body.front_holes"; });
+  ASSERT_NE(thin, findings.end());
+  EXPECT_EQ(thin->remedy.find("turn the pattern 30 degrees, with its mate's: "), 0U) << thin->remedy;
 }
 
 TEST(FaultyCompressor, AllAtOnce) {

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <optional>
 
 #include "fitwright/model/material.h"
@@ -28,11 +29,41 @@ std::string Which(const Bore& bore) {
   return fmt::format("hole {} of ", bore.index + 1);
 }
 
+bool MeantToMeet(const Bore& a, const Bore& b) {
+  return (a.hole->through && AxisEnters(a, b)) || (b.hole->through && AxisEnters(b, a));
+}
+
+// The part with a pattern turned about its circle's middle.
+Part Turned(const Part& part, const FeatureId& pattern, double angle_deg) {
+  Part turned = part;
+  for (Feature& feature : turned.features) {
+    auto* hole = feature.name == pattern ? std::get_if<Hole>(&feature.shape) : nullptr;
+    if (hole == nullptr || !hole->circle) continue;
+    const Eigen::AngleAxisd turn(angle_deg * std::numbers::pi / 180, hole->circle->axis_P.direction);
+    const Vec3& middle = hole->circle->axis_P.point_mm;
+    for (Vec3& entry : hole->entries_P_mm) entry = middle + turn * (entry - middle);
+  }
+  return turned;
+}
+
+// Least metal between the pattern's holes and all others.
+double LeastWall_mm(const Part& part, const FeatureId& pattern) {
+  const std::vector<Bore> bores = BoresOf(part);
+  double least = 1e9;
+  for (const Bore& a : bores) {
+    for (const Bore& b : bores) {
+      if (a.feature->name != pattern || b.feature->name == pattern || Coaxial(a, b) || MeantToMeet(a, b)) continue;
+      least = std::min(least, CalcWall_mm(a, b));
+    }
+  }
+  return least;
+}
+
 // The least finding of a kind for a feature is enough: patterns repeat.
 class Walls {
  public:
-  Walls(const Part& part, const ReviewLimits& limits, std::vector<Finding>& findings)
-      : part_(part), limits_(limits), findings_(findings), bores_(BoresOf(part)) {}
+  Walls(const Part& part, const ReviewLimits& limits, std::vector<Finding>& findings, bool advises = true)
+      : part_(part), limits_(limits), findings_(findings), bores_(BoresOf(part)), advises_(advises) {}
 
   void Run() {
     for (std::size_t i = 0; i < bores_.size(); ++i) {
@@ -66,8 +97,35 @@ class Walls {
     seen_.push_back({std::move(finding), pair, wall_mm});
   }
 
-  static bool MeantToMeet(const Bore& a, const Bore& b) {
-    return (a.hole->through && AxisEnters(a, b)) || (b.hole->through && AxisEnters(b, a));
+  // By a turn of so many times `step_deg`, the one that leaves most metal and brings nothing else too near: empty where none does.
+  std::string TurnWords(const Feature& pattern, int step_deg) const {
+    const auto& circle = std::get<Hole>(pattern.shape).circle;
+    if (!advises_ || !circle || circle->count < 1) return "";
+    int best_deg = 0;
+    double best_mm = limits_.wall_mm - kNoise_mm;
+    for (int angle = step_deg; angle < 360 / circle->count; angle += step_deg) {
+      const Part turned = Turned(part_, pattern.name, angle);
+      const double wall_mm = LeastWall_mm(turned, pattern.name);
+      if (wall_mm < best_mm + 0.01) continue;
+      std::vector<Finding> left;
+      Walls(turned, limits_, left, false).Run();
+      const bool clear = std::none_of(left.begin(), left.end(), [&](const Finding& f) {
+        return f.where == Name(part_, pattern) || f.say.find(pattern.name.text()) != std::string::npos;
+      });
+      if (!clear) continue;
+      best_mm = wall_mm;
+      best_deg = angle;
+    }
+    return best_deg == 0 ? "" : fmt::format("turn the pattern {} degrees, with its mate's: {:.2f} mm", best_deg, best_mm);
+  }
+
+  std::string Remedy(const Bore& a, const Bore& b, const std::string& otherwise) const {
+    for (const int step_deg : {15, 5}) {  // a plain angle rather than most metal
+      for (const Bore* bore : {&a, &b}) {
+        if (const std::string words = TurnWords(*bore->feature, step_deg); !words.empty()) return words + "; or " + otherwise;
+      }
+    }
+    return otherwise;
   }
 
   // Said of the smaller of the two, as the one that is moved.
@@ -89,7 +147,7 @@ class Walls {
           {Rule::kWallThin, where,
            fmt::format("{}{} leaves {:.2f} mm to {}, least {:.2f} mm", Which(a),
                        a.feature->name.text(), wall_mm, other, limits_.wall_mm),
-           "move the hole, turn the pattern, or make it smaller or shallower"});
+           Remedy(a, b, "move the hole, or make it smaller or shallower")});
       return;
     }
     if (std::abs(a.into.dot(b.into)) > 1 - kNoise_mm) {
@@ -97,14 +155,13 @@ class Walls {
           {Rule::kWallThin, where,
            fmt::format("{}{} breaks into {} beside it, least {:.2f} mm between them", Which(a),
                        a.feature->name.text(), other, limits_.wall_mm),
-           "move them apart, or make one smaller"});
+           Remedy(a, b, "move them apart, or make one smaller")});
       return;
     }
     Add(pair, wall_mm,
         {Rule::kPointBreaksOut, where,
          fmt::format("{}{} runs into {}", Which(a), a.feature->name.text(), other),
-         fmt::format("make it shallower or move it; when it is meant to, write until = \"{}\"",
-                     b.feature->name.text())});
+         Remedy(a, b, fmt::format("make it shallower or move it; when it is meant to, write until = \"{}\"", b.feature->name.text()))});
   }
 
   void Floor(const Bore& bore) {
@@ -246,6 +303,7 @@ class Walls {
   std::vector<Finding>& findings_;
   std::vector<Bore> bores_;
   std::vector<Seen> seen_;
+  bool advises_ = true;
 };
 
 }  // namespace
