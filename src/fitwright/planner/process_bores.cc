@@ -339,13 +339,16 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
   const Size& size = cut.hole->diameter;
   step.aim = MakeAim(job, size, SafeSide::kSmall,
                      job.lathe() ? "bored_diameter_lathe" : "boring_head_diameter");
+  const std::string other = BreaksInto(job, cut, size.middle_mm() / 2);
   SetMeasure(
       job, step,
       {InsideKinds(cut),
        size.middle_mm(),
        size.lower_mm,
        size.upper_mm,
-       cut.depth_mm > 10 ? "at two depths and in three directions" : "in three directions",
+       !other.empty()      ? fmt::format("near both its ends, clear of {}, in three directions", other)
+       : cut.depth_mm > 10 ? "at two depths and in three directions"
+                           : "in three directions",
        false,
        job.top_S_mm() - cut.entry_z_mm()});
   return Ok{};

@@ -151,6 +151,8 @@ enum class HoleWay { kDrill, kReam, kFlatMill, kCounterboreTool, kBore };
 // Places and depth as seen from +z; kNoPlan when the hole is not entered from there.
 Result<HoleCut> ReadHole(const Job& job);
 // A caution for cuts of this radius that run into holes made across them.
+// Made holes across this one that a cut of this radius runs into: "cylinder bore"; empty where there is none.
+std::string BreaksInto(const Job& job, const HoleCut& cut, double radius_mm);
 void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm);
 // A caution where a drill leaves the metal on its way, into what is milled open already, and starts anew beyond.
 void AddGaps(const Job& job, Step& step, const HoleCut& cut);

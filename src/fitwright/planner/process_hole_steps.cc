@@ -402,9 +402,9 @@ Status AddDrills(Job& job, const HoleCut& cut, const Tool& last, double set_diam
   return Ok{};
 }
 
-void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm) {
+std::string BreaksInto(const Job& job, const HoleCut& cut, double radius_mm) {
   std::string names;
-  if (job.request.features.size() > 1) return;  // a cross bore is filled by the other part
+  if (job.request.features.size() > 1) return names;  // a cross bore is filled by the other part
   for (const Feature& f : job.part().features) {
     const auto* other = std::get_if<Hole>(&f.shape);
     if (other == nullptr || !job.IsMade(f.name)) continue;
@@ -428,6 +428,11 @@ void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm
     }
     if (meets) names += (names.empty() ? "" : " and ") + NameWords(f.name);
   }
+  return names;
+}
+
+void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm) {
+  const std::string names = BreaksInto(job, cut, radius_mm);
   if (names.empty()) return;
   if (!step.caution.empty()) step.caution += " ";
   step.caution += fmt::format("It breaks into {} on its way: the cut is interrupted there, feed gently and hold back.", names);

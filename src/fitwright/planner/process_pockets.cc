@@ -170,6 +170,18 @@ bool BothWallsStand(const Job& job, const Sunk& sunk, double width_mm) {
   return false;
 }
 
+// A pocket or slot that was cut before has opened the slot's middle all the way down.
+bool IsOpenInTheMiddle(const Job& job, const Sunk& sunk) {
+  constexpr double kAbove_mm = 0.1;
+  const Vec2 middle = sunk.shape.At(0, 0);
+  return std::any_of(job.part().features.begin(), job.part().features.end(), [&](const Feature& f) {
+    const bool sunk_shape = std::holds_alternative<Pocket>(f.shape) || std::holds_alternative<Slot>(f.shape);
+    if (!sunk_shape || !job.IsMade(f.name)) return false;
+    const auto taken = [&](double z) { return FeatureTakes(job.part(), f, job.piece.X_PS * Vec3(middle.x(), middle.y(), z)); };
+    return taken(sunk.floor_z + kAbove_mm) && taken(sunk.entry_z - kAbove_mm);
+  });
+}
+
 }  // namespace
 
 Status CutSlot(Job& job) {
@@ -179,6 +191,7 @@ Status CutSlot(Job& job) {
                              width, slot.depth_mm, slot.through);
   if (!sunk) return Unexpected(sunk.error());
   const double half = sunk->shape.half_u_mm - width / 2;
+  const bool open = IsOpenInTheMiddle(job, *sunk);
   const auto path_of = [&](const Tool& t) {
     FlatRegion room = sunk->shape;
     room.half_u_mm = half;
@@ -186,6 +199,10 @@ Status CutSlot(Job& job) {
     PathPiece piece;
     piece.kind = PathKind::kMill;
     piece.points_S_mm = ClearRoom(room, sunk->floor_z, t.diameter_mm);
+    if (open) {
+      const Vec2 middle = sunk->shape.At(0, 0);
+      piece.points_S_mm.insert(piece.points_S_mm.begin(), Vec3(middle.x(), middle.y(), sunk->floor_z));
+    }
     return piece;
   };
   const Tool* exact = FindClearMill(job, width, width, ReachOf(job, *sunk), path_of);
@@ -194,6 +211,7 @@ Status CutSlot(Job& job) {
     done = AddClearing(job, *sunk, *exact, path_of(*exact),
                        fmt::format("Mill the slot {} by {} with the {}", Num(width),
                                    Num(slot.length_mm), exact->words));
+    if (done && open) job.result.steps.back().caution = "Down in the open middle, then out to either end, fed gently. Clear the chips between levels.";
   } else if (slot.through) {
     done = CutSlotFromEnds(job, slot, *sunk, width);
   } else {
