@@ -122,6 +122,39 @@ TEST_F(Core, WhatHoldsAPieceIsRecalledForThatPieceAlone) {
   EXPECT_GT(lists, 10);
 }
 
+// Several pieces in a device that need not be put up: no one of them pays by leaving it, all of them together do.
+TEST(WholeCompressor, ADeviceThatDoesNotPayIsLeftOff) {
+  Diagnostics faults;
+  const auto project = files::LoadProject(std::string(FITWRIGHT_SOURCE_DIR) + "/examples/airbrush-compressor", {}, faults);
+  ASSERT_TRUE(project.has_value());
+  const PlannerOptions options;
+  Search search(project->machine, project->shop, project->choices, options);
+  const Strategy found = search.Improve(*search.Plain());
+  const double cost = search.Cost(*search.Look(found));
+  int left_off = 0;
+  for (const HoldingDevice& device : project->shop.holding) {
+    Strategy without = found;
+    bool all = true;
+    for (auto& [part, route] : without.routes) {
+      PieceState piece = RawPiece(*project->machine.FindPart(part));
+      for (SetupSketch& sketch : route.setups) {
+        std::vector<SetupSketch> others = search.Others(sketch, piece);
+        std::erase_if(others, [&](const SetupSketch& v) { return v.device == device.name; });
+        std::stable_partition(others.begin(), others.end(), [](const SetupSketch& v) { return v.device.text() == "three_jaw"; });
+        all &= sketch.device != device.name || !others.empty();
+        if (sketch.device == device.name && !others.empty()) CopyHolding(others.front(), sketch);
+        ApplySketch(piece, sketch);
+      }
+    }
+    if (!all || without.routes == found.routes) continue;
+    const auto judged = search.Look(without);
+    if (!judged) continue;
+    ++left_off;
+    EXPECT_GE(search.Cost(*judged), cost - kWorthwhile_min) << device.name.text();
+  }
+  EXPECT_GE(left_off, 1);
+}
+
 // From the plain plan tries alone find what is better; from what the search found never what is worse; the same for the
 // same seed, and none at all once it is stopped.
 TEST_F(Core, TryingAgainKeepsOnlyWhatIsBetter) {

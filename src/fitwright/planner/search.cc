@@ -515,9 +515,39 @@ std::optional<Strategy> Search::AllInDevice(const Strategy& best, const HoldingD
   return changed;
 }
 
+// What it holds held by whatever else holds most in that machine: it need not be put up at all then.
+std::optional<Strategy> Search::WithoutDevice(const Strategy& best, const HoldingDeviceId& device) {
+  std::map<std::pair<MachineToolId, HoldingDeviceId>, int> used;
+  for (const auto& [part, route] : best.routes) {
+    for (const SetupSketch& sketch : route.setups) ++used[{sketch.machine, sketch.device}];
+  }
+  Strategy changed = best;
+  for (auto& [part, route] : changed.routes) {
+    PieceState piece = RawPiece(*machine_.FindPart(part));
+    for (SetupSketch& sketch : route.setups) {
+      if (sketch.device == device) {
+        std::vector<SetupSketch> others = AllowedVariants(sketch, piece);
+        std::erase_if(others, [&](const SetupSketch& v) { return v.device == device; });
+        if (others.empty()) return std::nullopt;
+        const auto uses = [&](const SetupSketch& v) {
+          const auto found = used.find({v.machine, v.device});
+          return found == used.end() ? 0 : found->second;
+        };
+        CopyHolding(*std::max_element(others.begin(), others.end(), [&](const SetupSketch& a, const SetupSketch& b) { return uses(a) < uses(b); }), sketch);
+      }
+      ApplySketch(piece, sketch);
+    }
+  }
+  if (changed.routes == best.routes) return std::nullopt;
+  return changed;
+}
+
 bool Search::ImproveDevices(Strategy& best, double& cost) {
   Options everywhere;
-  for (const HoldingDevice& device : shop_.holding) everywhere.push_back(AllInDevice(best, device.name));
+  for (const HoldingDevice& device : shop_.holding) {
+    everywhere.push_back(AllInDevice(best, device.name));
+    everywhere.push_back(WithoutDevice(best, device.name));
+  }
   bool improved = Decide(best, cost, everywhere);
   std::vector<Options> decisions;
   for (const PartUse& use : machine_.uses) {

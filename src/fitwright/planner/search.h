@@ -119,6 +119,7 @@ class Search {
   bool ImprovePatternsWithRoutes(Strategy& best, double& cost);
   std::optional<Strategy> InDevice(const Strategy& best, const PartId& part, const HoldingDeviceId& device);
   std::optional<Strategy> AllInDevice(const Strategy& best, const HoldingDeviceId& device);
+  std::optional<Strategy> WithoutDevice(const Strategy& best, const HoldingDeviceId& device);
   bool ImproveDevices(Strategy& best, double& cost);
   bool ImproveSetups(Strategy& best, double& cost, const std::vector<PartId>& parts);
   struct Shaken {
