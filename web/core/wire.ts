@@ -157,12 +157,17 @@ export interface Knob {
   weight: number;
   steps: { word: string; value: number }[];
 }
-export interface Knobs { schema: "fitwright-knobs/1"; knobs: Knob[] }
+export interface Knobs {
+  schema: "fitwright-knobs/1";
+  by_readings: number;  // by which what is asked is reckoned; 0: as planned
+  knobs: Knob[];
+}
 export interface ChanceSaid { odds: number; low: number; high: number; met: number; text: string }
 export interface BeforeAfter { before: ChanceSaid; after: ChanceSaid }
 export interface WhatIf {
   schema: "fitwright-what-if/1";
   builds: number;
+  by_readings: number;  // that count; 0: as planned
   changes: { key: string; say: string; unit: string; from: number; to: number }[];
   all: BeforeAfter;
   requirements: (BeforeAfter & { name: string })[];

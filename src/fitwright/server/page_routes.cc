@@ -7,6 +7,30 @@
 
 namespace fitwright::server {
 
+namespace {
+
+constexpr int kMostDigits = 4;
+const std::set<std::string> kOfWhich = {"unit", "build", "as-planned"};
+
+Result<service::WhatIfOf> OfWhich(const std::multimap<std::string, std::string>& query) {
+  service::WhatIfOf of;
+  const auto unit = UnitOf(ValueOf(query, "unit", ""));
+  if (!unit) return Unexpected(unit.error());
+  of.unit = *unit;
+  of.as_planned = ValueOf(query, "as-planned", "") == "yes";
+  const std::string build = ValueOf(query, "build", "1");
+  const bool digits = !build.empty() && build.size() <= kMostDigits &&
+                      build.find_first_not_of("0123456789") == std::string::npos;
+  if (!digits) {
+    return Unexpected(Error{ErrorCode::kUsage, "a build is named by its number", build,
+                            "use a whole number from 1", {}});
+  }
+  of.build = std::stoi(build);
+  return of;
+}
+
+}  // namespace
+
 PageRoutes::PageRoutes(const ServerOptions& options, std::mutex& editing)
     : options_(options),
       editing_(editing),
@@ -16,10 +40,10 @@ std::optional<Answer> PageRoutes::Ask(const std::string& path,
                                       const std::multimap<std::string, std::string>& query) {
   const bool known = path == "/api/knobs" || path == "/api/lessen";
   if (!known) return std::nullopt;
-  if (const auto fault = FindFault(query, {"unit"})) return AnswerOf(*fault);
-  const auto unit = UnitOf(ValueOf(query, "unit", ""));
-  if (!unit) return AnswerOf(unit.error());
-  return AnswerOf(path == "/api/knobs" ? what_if_.Knobs(*unit) : what_if_.Lessen(*unit));
+  if (const auto fault = FindFault(query, kOfWhich)) return AnswerOf(*fault);
+  const auto of = OfWhich(query);
+  if (!of) return AnswerOf(of.error());
+  return AnswerOf(path == "/api/knobs" ? what_if_.Knobs(*of) : what_if_.Lessen(*of));
 }
 
 Answer PageRoutes::Add(const std::string& body) {
@@ -40,15 +64,15 @@ std::optional<Answer> PageRoutes::Tell(const std::string& path,
   const bool adds = path == "/api/add";
   if (!adds && path != "/api/what-if" && path != "/api/spread") return std::nullopt;
   const std::set<std::string> known =
-      adds ? std::set<std::string>{} : std::set<std::string>{"unit"};
+      adds ? std::set<std::string>{} : kOfWhich;
   if (const auto fault = FindFault(query, known)) return AnswerOf(*fault);
   if (adds) return Add(body);
-  const auto unit = UnitOf(ValueOf(query, "unit", ""));
-  if (!unit) return AnswerOf(unit.error());
+  const auto of = OfWhich(query);
+  if (!of) return AnswerOf(of.error());
   const auto asked = service::WhatIfAskedFromJson(body);
   if (!asked) return AnswerOf(asked.error());
-  return AnswerOf(path == "/api/spread" ? what_if_.Spread(*asked, *unit)
-                                        : what_if_.Odds(*asked, *unit));
+  return AnswerOf(path == "/api/spread" ? what_if_.Spread(*asked, *of)
+                                        : what_if_.Odds(*asked, *of));
 }
 
 }  // namespace fitwright::server
