@@ -160,6 +160,7 @@ export interface Knob {
 export interface Knobs {
   schema: "fitwright-knobs/1";
   by_readings: number;  // by which what is asked is reckoned; 0: as planned
+  all: ChanceSaid;
   knobs: Knob[];
 }
 export interface ChanceSaid { odds: number; low: number; high: number; met: number; text: string }

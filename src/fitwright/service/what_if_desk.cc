@@ -6,6 +6,7 @@
 #include <chrono>
 #include <cmath>
 #include <filesystem>
+#include <map>
 #include <utility>
 #include <vector>
 
@@ -128,6 +129,17 @@ std::string SpreadJson(const std::string& requirement, const sheets::OddsPicture
          "\n";
 }
 
+// The other requirements take builds of their own.
+variation::Analysis AloneAt(const variation::Analysis& analysis, std::size_t place) {
+  variation::Analysis alone;
+  alone.sources = analysis.sources;
+  alone.figures = analysis.figures;
+  alone.plays = analysis.plays;
+  alone.parts = analysis.parts;
+  alone.requirements = {analysis.requirements[place]};
+  return alone;
+}
+
 double Sum(const std::vector<double>& shares) {
   double sum = 0;
   for (const double s : shares) sum += s;
@@ -170,7 +182,7 @@ struct WhatIfDesk::Kept {
   rework::StandingCounts counts;
   std::mutex finding;
   std::optional<variation::Lessenings> lessenings;
-  std::optional<fitwright::Odds> moments;  // mean and sigma, which plan.json does not keep
+  std::map<std::size_t, RequirementOdds> moments;  // mean and sigma, which plan.json does not keep
 
   variation::MetWanted Wanted() const {
     variation::MetWanted wanted;
@@ -191,6 +203,7 @@ struct WhatIfDesk::Kept {
     const bool same = !standing && std::abs(counted.odds - said.odds) < 1e-3;
     return same ? said : counted;
   }
+  Chance AllNow() const { return Before(saved.plan.odds.all, counts.all); }
   std::string Pair(const Chance& said, const Chance& before, const Chance& after) const {
     const Chance first = Before(said, before);
     const Chance& then = after.odds == before.odds ? first : after;
@@ -200,16 +213,15 @@ struct WhatIfDesk::Kept {
   // With mean and sigma.
   Result<RequirementOdds> OddsAt(std::size_t place) {
     const std::lock_guard lock(finding);
-    if (!moments) {
-      variation::OddsOptions options;
-      options.builds = kBuildsDrawn;
-      options.seed = saved.plan.odds.seed;
-      options.shop_band = options.causes = options.seldom = false;
-      auto found = variation::CalcOddsOf(analysis, project.shop, options);
-      if (!found) return Unexpected(found.error());
-      moments = *std::move(found);
-    }
-    return moments->requirements[place];
+    const auto known = moments.find(place);
+    if (known != moments.end()) return known->second;
+    variation::OddsOptions options;
+    options.builds = kBuildsDrawn;
+    options.seed = saved.plan.odds.seed;
+    options.shop_band = options.causes = options.seldom = false;
+    auto found = variation::CalcOddsOf(AloneAt(analysis, place), project.shop, options);
+    if (!found) return Unexpected(found.error());
+    return moments.emplace(place, std::move(found->requirements.front())).first->second;
   }
   // As planned, and in the changed plan where there is one; wide enough that both are seen, for
   // which `odds` may be widened.
@@ -317,7 +329,8 @@ Result<std::string> WhatIfDesk::Knobs(const WhatIfOf& of) {
   }
   std::stable_sort(rows.begin(), rows.end(),
                    [](const Row& a, const Row& b) { return a.weight > b.weight; });
-  return fmt::format(R"({{"schema":"fitwright-knobs/1","by_readings":{},"knobs":)", (*kept)->readings()) +
+  return fmt::format(R"({{"schema":"fitwright-knobs/1","by_readings":{},"all":{},"knobs":)",
+                     (*kept)->readings(), ChanceJson((*kept)->AllNow())) +
          JsonLines(rows, [](const Row& row) { return row.text; }) + "}\n";
 }
 

@@ -28,7 +28,8 @@ class WhatIfDesk {
  public:
   explicit WhatIfDesk(OpenOptions open) : open_(std::move(open)) {}
 
-  // {schema: fitwright-knobs/1, by_readings: how many count; 0: as planned, knobs: [{key, kind: spread | limit | clearance | aim, say, unit,
+  // {schema: fitwright-knobs/1, by_readings: how many count; 0: as planned, all: that everything
+  // is met, as what is asked begins, knobs: [{key, kind: spread | limit | clearance | aim, say, unit,
   // now, weight, steps: [{word, value}]}]}: all that may be changed. `weight`: the misses that
   // the plan's causes put down to it, in machines; those of a kind stand heaviest first. `steps`:
   // the figures of a careful, a usual and a worn shop.

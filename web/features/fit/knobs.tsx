@@ -4,7 +4,7 @@ import { mmPerInch } from "../../core/size.ts";
 import type { Knob, KnobKind } from "../../core/wire.ts";
 import { TallyStrip } from "../../drawing/tally.tsx";
 import {
-  answer, asking, asPlanned, byReadings, changed, fault, findLessenings, knobs, lessen, takeAllBack, takeBack, turn, valueOf,
+  answer, asking, asItStands, asPlanned, byReadings, changed, fault, findLessenings, knobs, lessen, takeAllBack, takeBack, turn, valueOf,
 } from "./what_if.ts";
 
 const firstShown = 6;
@@ -161,7 +161,9 @@ function ByReadings() {
   const readings = byReadings.value === 1 ? "the reading" : `the ${byReadings.value} readings`;
   return (
     <p class="by-readings">
-      {asPlanned.value ? "Asked of the plan as if nothing were made. " : `Asked of the machine as it stands, by ${readings} so far. `}
+      {asPlanned.value
+        ? <span>Asked of the plan as if nothing were made: all of it together <strong>{asItStands.value}</strong>.</span>
+        : <span>Asked of the machine as it stands, by {readings} so far: all of it together <strong>{asItStands.value}</strong>.</span>}
       <button type="button" onClick={() => { asPlanned.value = !asPlanned.value; }}>
         {asPlanned.value ? "Ask as it stands" : "Ask as planned"}
       </button>

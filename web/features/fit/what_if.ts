@@ -13,6 +13,7 @@ export const lessen = signal<Lessen | undefined>(undefined);
 export const asking = signal(false);
 // Readings that what is asked goes by; asked as planned whatever was read.
 export const byReadings = signal(0);
+export const asItStands = signal("");
 export const asPlanned = signal(false);
 
 export const askedOf = computed<AskedOf>(() => ({ build: buildNumber.value, asPlanned: asPlanned.value, unit: unit.value }));
@@ -81,6 +82,7 @@ effect(() => {
     if (!said.ok) return;
     knobs.value = said.value.knobs;
     byReadings.value = said.value.by_readings;
+    asItStands.value = said.value.all.text;
   });
 });
 

@@ -36,6 +36,7 @@ export function Keypad(props: { step: Step; place: StepOnPiece; number: string; 
   }, []);
   const mm = sizeFrom(typed, unit);
   const asking = sure === `${typed}${unit === "inch" ? "in" : "mm"}` && isOut(mm, props.place, unit);
+  const other: Unit = unit === "inch" ? "mm" : "inch";
   const press = (key: string): void => {
     const longer = typed + key;
     if (longer === "." || sizeFrom(longer, unit) !== undefined) setTyped(longer);
@@ -74,7 +75,13 @@ export function Keypad(props: { step: Step; place: StepOnPiece; number: string; 
         ))}
       </fieldset>
       <Said typed={typed} place={props.place} unit={unit} />
-      {asking && <p class="ask" role="alert">Outside its limits. Wipe it, measure again; then keep what it is.</p>}
+      {asking && (
+        <p class="ask" role="alert">
+          {isOut(sizeFrom(typed, other), props.place, other)
+            ? "Wipe it and measure again; then keep what it is."
+            : `It would be within in ${other === "inch" ? "inches" : "mm"}: if that was meant, touch ${other === "inch" ? "in" : "mm"}.`}
+        </p>
+      )}
       <div class="keys">
         {keys.map((key) => <button key={key} type="button" onClick={() => press(key)}>{key}</button>)}
         <button type="button" aria-label="Take the last figure back" onClick={() => setTyped(typed.slice(0, -1))}>&#8592;</button>

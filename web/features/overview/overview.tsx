@@ -35,7 +35,8 @@ function LastChange() {
   const event = build.value?.lately.find((one) => one.time_ms === last.time_ms);
   return (
     <section class="last-change">
-      <h3>What the last reading changes{event && <span class="unit"> step {event.step}, {event.what}</span>}</h3>
+      <h3>What the last reading changes</h3>
+      {event && <p class="unit">Step {event.step}: {event.what}</p>}
       <ul class="items">{last.say.map((sentence, i) => <li key={i}>{sentence}</li>)}</ul>
     </section>
   );
