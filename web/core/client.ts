@@ -1,7 +1,7 @@
 // Asking the server. No DOM here.
 import type { RecordEvent } from "./record.ts";
 import type {
-  Book, Build, Checked, DrawingName, Drawings, Fault, Knobs, Lessen, PartPages, Planning, Project, SheetLine, SheetTable,
+  Book, Build, Checked, DrawingName, Drawings, Fault, Knobs, Learning, Lessen, PartPages, Planning, Project, SheetLine, SheetTable,
   ShopPages, Solids, SpreadDrawn, Unit, WhatIf,
 } from "./wire.ts";
 
@@ -44,6 +44,7 @@ export const askBuild = (build: number, unit: Unit): Promise<Answer<Build>> => a
 export const askBook = (unit: Unit): Promise<Answer<Book>> => ask(`/api/report?unit=${unit}`);
 
 export const askParts = (unit: Unit): Promise<Answer<PartPages>> => ask(`/api/parts?unit=${unit}`);
+export const askLearning = (build: number, unit: Unit): Promise<Answer<Learning>> => ask(`/api/learning?build=${build}&unit=${unit}`);
 export const askShop = (unit: Unit): Promise<Answer<ShopPages>> => ask(`/api/shop?unit=${unit}`);
 export const askDrawings = (setup: number, unit: Unit): Promise<Answer<Drawings>> => ask(`/api/drawings?setup=${setup}&unit=${unit}`);
 

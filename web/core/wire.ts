@@ -142,6 +142,8 @@ export interface PartPages {
   machine: { file: string; lines: SheetLine[] };
 }
 export interface ShopPages { schema: "fitwright-shop-page/1"; unit: Unit; name: string; pieces: Piece[] }
+// src/fitwright/service/lessons_use.h
+export interface Learning { schema: "fitwright-learning/1"; readings_used: number; pieces: Piece[]; shop_lines: string; tests: Piece[] }
 export interface DrawingName { kind: "setup" | "holes" | "cuts"; sheet: number }
 export interface Drawings { schema: "fitwright-drawings/1"; setup: number; drawings: DrawingName[] }
 export interface Planning { schema: "fitwright-planning/1"; state: "none" | "running" | "done" | "failed"; since_ms: number; say: string }

@@ -163,6 +163,20 @@ test("touch alone: tick a place, a step, take it back, record a size in two taps
   await context.close();
 });
 
+test("the shop says what readings teach, and has the page of tests", async () => {
+  const { page, context, wrong } = await open({ viewport: sizes.tablet });
+  await goTo(page, "shop");
+  await page.locator(".learning h2", { hasText: "What the readings teach" }).waitFor();
+  await page.locator(".learning h2", { hasText: "Is it honest?" }).waitFor();
+  await page.locator(".learning summary", { hasText: "Tests by which a shop" }).click();
+  await page.locator(".learning h3", { hasText: "12." }).waitFor();
+  assert.deepEqual(await audit(page), []);
+  await page.locator(".folded summary", { hasText: "Tools" }).click();
+  await page.locator(".folded[open] table").waitFor();
+  assert.deepEqual(wrong, []);
+  await context.close();
+});
+
 test("keyboard alone: to the pages, through the steps, a size", async () => {
   const { page, context } = await open({ viewport: sizes.desktop });
   const { measured } = await findSteps(page);

@@ -3,6 +3,7 @@
 #include <set>
 
 #include "fitwright/server/guard.h"
+#include "fitwright/service/lessons_use.h"
 #include "fitwright/service/sheet_additions.h"
 
 namespace fitwright::server {
@@ -17,15 +18,19 @@ Result<service::WhatIfOf> OfWhich(const std::multimap<std::string, std::string>&
   const auto unit = UnitOf(ValueOf(query, "unit", ""));
   if (!unit) return Unexpected(unit.error());
   of.unit = *unit;
-  of.as_planned = ValueOf(query, "as-planned", "") == "yes";
+  const std::string as_planned = ValueOf(query, "as-planned", "no");
+  if (as_planned != "yes" && as_planned != "no") {
+    return Unexpected(Error{ErrorCode::kUsage, "as-planned is yes or no", as_planned, "use yes or no", {}});
+  }
+  of.as_planned = as_planned == "yes";
   const std::string build = ValueOf(query, "build", "1");
   const bool digits = !build.empty() && build.size() <= kMostDigits &&
                       build.find_first_not_of("0123456789") == std::string::npos;
-  if (!digits) {
+  of.build = digits ? std::stoi(build) : 0;
+  if (of.build < 1) {
     return Unexpected(Error{ErrorCode::kUsage, "a build is named by its number", build,
                             "use a whole number from 1", {}});
   }
-  of.build = std::stoi(build);
   return of;
 }
 
@@ -36,13 +41,24 @@ PageRoutes::PageRoutes(const ServerOptions& options, std::mutex& editing)
       editing_(editing),
       what_if_({options.dir, options.shop_file, options.unit}) {}
 
+Result<std::string> PageRoutes::Learning(const service::WhatIfOf& of) const {
+  const auto workshop = service::EnterWorkshop(
+      {options_.dir, options_.shop_file, of.unit ? of.unit : options_.unit});
+  if (!workshop) return Unexpected(workshop.error());
+  const auto lessons = service::AskLessons(*workshop, of.build);
+  if (!lessons) return Unexpected(lessons.error());
+  return service::LearningToJson(*workshop, *lessons);
+}
+
 std::optional<Answer> PageRoutes::Ask(const std::string& path,
                                       const std::multimap<std::string, std::string>& query) {
-  const bool known = path == "/api/knobs" || path == "/api/lessen";
+  const bool learning = path == "/api/learning";
+  const bool known = path == "/api/knobs" || path == "/api/lessen" || learning;
   if (!known) return std::nullopt;
   if (const auto fault = FindFault(query, kOfWhich)) return AnswerOf(*fault);
   const auto of = OfWhich(query);
   if (!of) return AnswerOf(of.error());
+  if (learning) return AnswerOf(Learning(*of));
   return AnswerOf(path == "/api/knobs" ? what_if_.Knobs(*of) : what_if_.Lessen(*of));
 }
 

@@ -104,17 +104,17 @@ export function OverviewPage({ book }: { book: Book }) {
   const { anew, rest: others } = anewOf(withoutOrder(book.overview));
   const { front, rest } = split(others);
   const [head, ...entries] = front;
-  const begun = standing.value.done.size > 0;
+  const begun = standing.value.done.size > 0 || standing.value.readings.size > 0;
   return (
     <article class="overview">
       {head && <Pieces pieces={[head]} />}
       <Next book={book} />
       <LastChange />
       <Pieces pieces={anew} deeper={-1} />
-      <Pieces pieces={entries} />
       {(book.older_than_sheets || begun) && (
         <div class="sheets"><PlanAgain words={book.older_than_sheets ? "Plan again by the sheets" : "Plan what is left anew"} /></div>
       )}
+      <Pieces pieces={entries} />
       <Lately />
       <Checked />
       <Pieces pieces={rest} deeper={-1} />
