@@ -1,4 +1,5 @@
-// "What if" of a machine that is being made: against the plan so changed, conditioned by the same readings.
+// "What if" of a machine that is being made: against the plan so changed, conditioned by the same
+// readings.
 #include "fitwright/rework/standing_project.h"
 
 #include <gtest/gtest.h>
@@ -18,7 +19,12 @@ struct HalfMade : PinAndRing {
   Standing At(double bore_mm) const {
     Standing standing{&machine, &shop, &plan, {}, {}};
     const Setup& setup = plan.setups[0];
-    standing.readings.push_back({{PartId("ring"), FeatureId("bore")}, &setup, &setup.steps[0], bore_mm, 0.001, InstrumentId("bore_gauge")});
+    standing.readings.push_back({{PartId("ring"), FeatureId("bore")},
+                                 &setup,
+                                 &setup.steps[0],
+                                 bore_mm,
+                                 0.001,
+                                 InstrumentId("bore_gauge")});
     standing.done = {{setup.steps[0].id, PartId("ring")}};
     return standing;
   }
@@ -32,7 +38,8 @@ variation::MetWanted Wanted() {
 
 bool HasKnob(const variation::Project& project, const std::string& key) {
   const auto knobs = variation::KnobsOf(project);
-  return std::any_of(knobs.begin(), knobs.end(), [&](const variation::Knob& knob) { return knob.key == key; });
+  return std::any_of(knobs.begin(), knobs.end(),
+                     [&](const variation::Knob& knob) { return knob.key == key; });
 }
 
 TEST(StandingProject, IsCountedAsTheBuildStands) {
@@ -80,7 +87,8 @@ TEST(StandingProject, ASpreadCountsByWhatItStillLeavesOpen) {
   const HalfMade job;
   const auto gain = [&](const variation::Project& project, const auto& count) {
     auto asked = project;
-    EXPECT_TRUE(variation::ApplyWhatIf("bored_diameter_lathe=double", LengthUnit::kMillimetre, asked));
+    EXPECT_TRUE(
+        variation::ApplyWhatIf("bored_diameter_lathe=double", LengthUnit::kMillimetre, asked));
     return count(asked) - count(project);
   };
   const variation::Project planned{job.machine, job.shop, job.plan};
@@ -88,7 +96,9 @@ TEST(StandingProject, ASpreadCountsByWhatItStillLeavesOpen) {
     return CountEvenly(*variation::AnalyseProject(p), Wanted()).all.odds;
   });
   const Standing standing = job.At(25.0105);
-  const double as_it_stands = gain(ProjectOf(standing), [&](const variation::Project& p) { return CountStanding(p, standing, Wanted())->all.odds; });
+  const double as_it_stands = gain(ProjectOf(standing), [&](const variation::Project& p) {
+    return CountStanding(p, standing, Wanted())->all.odds;
+  });
   EXPECT_LT(as_planned, -0.01);
   EXPECT_GT(as_it_stands, 0.5 * as_planned);
 }
@@ -101,7 +111,8 @@ TEST(StandingProject, WhatIsCutIsAimedAtNoMore) {
   EXPECT_FALSE(variation::ApplyWhatIf("ring.bore.aim=25.02", LengthUnit::kMillimetre, project));
   HalfMade two;
   two.plan.parts = {{PartId("ring"), 2, "steel", "", 0}, {PartId("pin"), 1, "steel", "", 0}};
-  EXPECT_TRUE(HasKnob(ProjectOf(two.At(25.010)), "ring.bore.aim")) << "the second ring is still to be bored";
+  EXPECT_TRUE(HasKnob(ProjectOf(two.At(25.010)), "ring.bore.aim"))
+      << "the second ring is still to be bored";
 }
 
 TEST(StandingProject, WhatWouldLessenTheMissesGoesByIt) {

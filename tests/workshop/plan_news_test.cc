@@ -43,7 +43,8 @@ PlannedAnew PinMoved() {
   anew.setups_done = 1;
   anew.readings = 1;
   anew.setups_changed = 1;
-  anew.aims = {{{PartId("pin"), FeatureId("outside")}, 24.980, 24.970, 24.990, 25.008, 24.998, 25.018}};
+  anew.aims = {
+      {{PartId("pin"), FeatureId("outside")}, 24.980, 24.970, 24.990, 25.008, 24.998, 25.018}};
   anew.why = {{RequirementId("fit"), 0.09, 0.94}};
   return anew;
 }
@@ -58,9 +59,12 @@ TEST(PlanNews, AReadingThatMovesASizeIsWorthPlanningFor) {
   const std::string worth = AllOf(answer.plan.worth);
   EXPECT_THAT(worth, HasSubstr("Pin outside is better brought to "));
   EXPECT_THAT(worth, HasSubstr(" mm than to 24.970 to 24.990"));
-  EXPECT_THAT(answer.plan.worth.back(), HasSubstr("it is worth planning what is left by it: fitwright plan a-ring"));
+  EXPECT_THAT(answer.plan.worth.back(),
+              HasSubstr("it is worth planning what is left by it: fitwright plan a-ring"));
   EXPECT_THAT(answer.plan.worth.back(), Not(HasSubstr("--build")));
-  EXPECT_THAT(service::NextText(answer.next, answer.plan, {LengthUnit::kMillimetre, 100, false, false}), HasSubstr("fitwright plan a-ring"));
+  EXPECT_THAT(
+      service::NextText(answer.next, answer.plan, {LengthUnit::kMillimetre, 100, false, false}),
+      HasSubstr("fitwright plan a-ring"));
 }
 
 TEST(PlanNews, AReadingAsExpectedIsNot) {
@@ -104,8 +108,14 @@ TEST(PlanNews, APlanMadeAnewSaysSoAndWhatIsOtherwiseWhereWorkGoesOn) {
   EXPECT_EQ(answer.plan.readings_since, 0);
   EXPECT_THAT(answer.plan.worth, IsEmpty()) << "the plan goes by that reading already";
   const std::string about = AllOf(answer.plan.about);
-  EXPECT_THAT(about, HasSubstr("after 1 reading: 1 setup begun or done stayed, 1 of the 1 after them was changed."));
-  EXPECT_THAT(about, HasSubstr("This size is another than before: 24.998 to 25.018 mm, where it was 24.970 to 24.990."));
+  EXPECT_THAT(
+      about,
+      HasSubstr(
+          "after 1 reading: 1 setup begun or done stayed, 1 of the 1 after them was changed."));
+  EXPECT_THAT(
+      about,
+      HasSubstr(
+          "This size is another than before: 24.998 to 25.018 mm, where it was 24.970 to 24.990."));
   EXPECT_THAT(about, HasSubstr("What that is for: fit 94 in 100 instead of 9 in 100."));
   ring.workshop.said_unit = LengthUnit::kInch;
   EXPECT_THAT(AllOf(Asked(ring).plan.about), HasSubstr("where it was 0.9831 to 0.9839."));
@@ -153,10 +163,13 @@ TEST(PlanNews, SaysWhatWouldHaveComeNextByThePlanBefore) {
   ring.workshop.plan = now;
   ring.origin.anew = PinMoved();
   const auto answer = Asked(ring);
-  EXPECT_THAT(AllOf(answer.plan.about), HasSubstr("By the plan before, step 2.1 of the ring came next: it is step 3.1 now."));
+  EXPECT_THAT(AllOf(answer.plan.about),
+              HasSubstr("By the plan before, step 2.1 of the ring came next: it is step 3.1 now."));
   now.setups.pop_back();
   ring.workshop.plan = now;
-  EXPECT_THAT(AllOf(Asked(ring).plan.about), HasSubstr("By the plan before, step 2.1 of the ring came next: it is done otherwise now."));
+  EXPECT_THAT(
+      AllOf(Asked(ring).plan.about),
+      HasSubstr("By the plan before, step 2.1 of the ring came next: it is done otherwise now."));
 }
 
 }  // namespace

@@ -18,8 +18,8 @@ namespace fitwright::rework {
 std::set<StepId> DoneOnEveryPiece(const Standing& standing);
 
 // The standing's machine, shop and plan with what there is of it already. In analyses of it, builds
-// all count the same: sources that are not normal and carry much of a reading stay there as planned.
-// CountStanding weighs them.
+// all count the same: sources that are not normal and carry much of a reading stay there as
+// planned. CountStanding weighs them.
 variation::Project ProjectOf(const Standing& standing);
 
 // The project's plan, which came of ProjectOf(standing) and was changed since, as planned, and what
@@ -37,8 +37,7 @@ struct StandingCounts {
 };
 
 // Of an analysis that says all that is known.
-StandingCounts CountEvenly(const variation::Analysis& analysis,
-                           const variation::MetWanted& wanted);
+StandingCounts CountEvenly(const variation::Analysis& analysis, const variation::MetWanted& wanted);
 // Builds of the project by the standing's readings: the same builds whatever was changed. Errors as
 // KnowPlan.
 Result<StandingCounts> CountStanding(const variation::Project& project, const Standing& standing,

@@ -20,7 +20,8 @@ Result<service::WhatIfOf> OfWhich(const std::multimap<std::string, std::string>&
   of.unit = *unit;
   const std::string as_planned = ValueOf(query, "as-planned", "no");
   if (as_planned != "yes" && as_planned != "no") {
-    return Unexpected(Error{ErrorCode::kUsage, "as-planned is yes or no", as_planned, "use yes or no", {}});
+    return Unexpected(
+        Error{ErrorCode::kUsage, "as-planned is yes or no", as_planned, "use yes or no", {}});
   }
   of.as_planned = as_planned == "yes";
   const std::string build = ValueOf(query, "build", "1");
@@ -28,8 +29,11 @@ Result<service::WhatIfOf> OfWhich(const std::multimap<std::string, std::string>&
                       build.find_first_not_of("0123456789") == std::string::npos;
   of.build = digits ? std::stoi(build) : 0;
   if (of.build < 1) {
-    return Unexpected(Error{ErrorCode::kUsage, "a build is named by its number", build,
-                            "use a whole number from 1", {}});
+    return Unexpected(Error{ErrorCode::kUsage,
+                            "a build is named by its number",
+                            build,
+                            "use a whole number from 1",
+                            {}});
   }
   return of;
 }
@@ -42,8 +46,8 @@ PageRoutes::PageRoutes(const ServerOptions& options, std::mutex& editing)
       what_if_({options.dir, options.shop_file, options.unit}) {}
 
 Result<std::string> PageRoutes::Learning(const service::WhatIfOf& of) const {
-  const auto workshop = service::EnterWorkshop(
-      {options_.dir, options_.shop_file, of.unit ? of.unit : options_.unit});
+  const auto workshop =
+      service::EnterWorkshop({options_.dir, options_.shop_file, of.unit ? of.unit : options_.unit});
   if (!workshop) return Unexpected(workshop.error());
   const auto lessons = service::AskLessons(*workshop, of.build);
   if (!lessons) return Unexpected(lessons.error());
@@ -79,8 +83,7 @@ std::optional<Answer> PageRoutes::Tell(const std::string& path,
                                        const std::string& body) {
   const bool adds = path == "/api/add";
   if (!adds && path != "/api/what-if" && path != "/api/spread") return std::nullopt;
-  const std::set<std::string> known =
-      adds ? std::set<std::string>{} : kOfWhich;
+  const std::set<std::string> known = adds ? std::set<std::string>{} : kOfWhich;
   if (const auto fault = FindFault(query, known)) return AnswerOf(*fault);
   if (adds) return Add(body);
   const auto of = OfWhich(query);

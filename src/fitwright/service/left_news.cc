@@ -99,7 +99,8 @@ void AddWhy(const PlannedAnew& anew, std::vector<std::string>& words) {
     moved.push_back(fmt::format("{} {} instead of {}", NameText(one.name.text()),
                                 sheets::ChanceText(one.after), sheets::ChanceText(one.before)));
   }
-  if (!moved.empty()) words.push_back(fmt::format("What that is for: {}.", sheets::ListText(moved)));
+  if (!moved.empty())
+    words.push_back(fmt::format("What that is for: {}.", sheets::ListText(moved)));
 }
 
 bool HasSetup(const Plan& plan, const Setup& setup) {
@@ -113,10 +114,10 @@ void AddStepNews(const NextAnswer& answer, const PlannedAnew& anew, const Plan* 
   const LengthUnit unit = answer.workshop.unit();
   const auto said = news.about.size();
   if (const MovedAim* aim = FindMoved(anew, *place.step)) {
-    news.about.push_back(fmt::format(
-        "This size is another than before: {} {}, where it was {}.",
-        sheets::LimitsText(aim->lower_mm, aim->upper_mm, unit), UnitWord(unit),
-        sheets::LimitsText(aim->lower_before_mm, aim->upper_before_mm, unit)));
+    news.about.push_back(
+        fmt::format("This size is another than before: {} {}, where it was {}.",
+                    sheets::LimitsText(aim->lower_mm, aim->upper_mm, unit), UnitWord(unit),
+                    sheets::LimitsText(aim->lower_before_mm, aim->upper_before_mm, unit)));
   }
   if (before != nullptr && !HasSetup(*before, *place.setup)) {
     news.about.push_back(fmt::format("Setup {} is not as it was before.", place.setup->number));
@@ -131,10 +132,11 @@ void AddStepNews(const NextAnswer& answer, const PlannedAnew& anew, const Plan* 
 void AddAnew(const NextAnswer& answer, const PlannedAnew& anew, PlanNews& news) {
   news.anew = true;
   const int left = static_cast<int>(answer.workshop.plan->setups.size()) - anew.setups_done;
-  news.about.push_back(fmt::format(
-      "This plan is of what was left after {}: {} begun or done stayed, {} of the {} after them {} changed.",
-      Count(anew.readings, "reading"), Count(anew.setups_done, "setup"), anew.setups_changed, left,
-      anew.setups_changed == 1 ? "was" : "were"));
+  news.about.push_back(
+      fmt::format("This plan is of what was left after {}: {} begun or done stayed, {} of the {} "
+                  "after them {} changed.",
+                  Count(anew.readings, "reading"), Count(anew.setups_done, "setup"),
+                  anew.setups_changed, left, anew.setups_changed == 1 ? "was" : "were"));
   if (!answer.next.step) return;
   int revision = 0;
   const Plan* before = FindPlanBefore(answer.workshop, revision);
@@ -157,9 +159,8 @@ Result<std::vector<SizeTarget>> FindWorthMoving(const rework::Standing& standing
   auto targets = rework::FindTargetsNow(standing);
   if (!targets) return targets;
   const std::set<SetupId> begun = BegunSetups(standing);
-  std::erase_if(*targets, [&](const SizeTarget& t) {
-    return !t.moved || begun.contains(t.size.setup->id);
-  });
+  std::erase_if(*targets,
+                [&](const SizeTarget& t) { return !t.moved || begun.contains(t.size.setup->id); });
   std::stable_sort(targets->begin(), targets->end(), [](const SizeTarget& a, const SizeTarget& b) {
     return a.saves_min > b.saves_min;
   });
@@ -192,19 +193,21 @@ void AddWorth(const NextAnswer& answer, const rework::Standing& standing, PlanNe
   for (std::size_t i = 0; i < std::min(kMostSaid, moved->size()); ++i)
     news.worth.push_back(MovedText((*moved)[i], unit));
   if (moved->size() > kMostSaid)
-    news.worth.push_back(fmt::format("So are {} more.", Count(static_cast<int>(moved->size() - kMostSaid), "size")));
+    news.worth.push_back(
+        fmt::format("So are {} more.", Count(static_cast<int>(moved->size() - kMostSaid), "size")));
   for (std::size_t i = 0; i < std::min(kMostSaid, worse->size()); ++i) {
     const OddsMoved& one = (*worse)[i];
-    news.worth.push_back(fmt::format("{} stands at {}; the plan said {}.",
-                                     sheets::Capital(NameText(one.name.text())),
-                                     sheets::ChanceText(one.after), sheets::ChanceText(one.before)));
+    news.worth.push_back(fmt::format(
+        "{} stands at {}; the plan said {}.", sheets::Capital(NameText(one.name.text())),
+        sheets::ChanceText(one.after), sheets::ChanceText(one.before)));
   }
   const std::string build = answer.build == 1 ? "" : fmt::format(" --build {}", answer.build);
-  news.worth.push_back(fmt::format(
-      "{} {} taken since this plan was made, and {} worth planning what is left by {}: fitwright plan {}{}",
-      Count(news.readings_since, "reading"), news.readings_since == 1 ? "was" : "were",
-      moved->empty() ? "it may be" : "it is", news.readings_since == 1 ? "it" : "them",
-      answer.workshop.dir.string(), build));
+  news.worth.push_back(
+      fmt::format("{} {} taken since this plan was made, and {} worth planning what is left by {}: "
+                  "fitwright plan {}{}",
+                  Count(news.readings_since, "reading"), news.readings_since == 1 ? "was" : "were",
+                  moved->empty() ? "it may be" : "it is", news.readings_since == 1 ? "it" : "them",
+                  answer.workshop.dir.string(), build));
 }
 
 }  // namespace
