@@ -225,11 +225,15 @@ std::string OddsReport(const Opened& opened, const OddsAnswer& answer,
   Book book;
   std::string text;
   const std::string counted = ReadingsCountedWords(answer.readings, answer.build);
-  if (!counted.empty()) book.pieces.emplace_back(Paragraph{counted, Tone::kPlain});
+  if (!counted.empty()) {
+    Book first;
+    first.pieces.emplace_back(Paragraph{counted, Tone::kPlain});
+    text = RenderText(first, {options.width, options.colour}) + "\n";
+  }
   if (answer.changed) {
     AddWhatIf(words, answer, book);
   } else {
-    text = MakeOddsReport(opened.project.machine, opened.project.shop, answer.saved.plan,
+    text += MakeOddsReport(opened.project.machine, opened.project.shop, answer.saved.plan,
                           answer.saved.plan.odds, options);
     AddRanked(words, *answer.lessenings, book);
     AddReadings(words, *answer.lessenings, book);
