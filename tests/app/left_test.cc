@@ -89,10 +89,22 @@ void ExpectANoteChangesNothing(const Bench& bench) {
   EXPECT_THAT(again.out, ::testing::Not(::testing::HasSubstr("planned anew")));
 }
 
+// What else could be done with what is left, beside the plan's own odds.
+void ExpectToldOfWhatIsLeft(const Plan& plan) {
+  EXPECT_TRUE(std::any_of(plan.joints.begin(), plan.joints.end(), [](const JointPlan& joint) { return !joint.alternatives.empty(); }));
+  ASSERT_FALSE(plan.choices.empty());
+  EXPECT_EQ(plan.choices.front().name, "this plan");
+  EXPECT_NEAR(plan.choices.front().odds, plan.odds.all.odds, 0.02);
+  for (const Advice& advice : plan.advice) EXPECT_NEAR(advice.odds_after, plan.odds.all.odds, 0.02) << advice.say;
+}
+
 // The bore came out over its limits: what goes into it gets other limits, or is made to suit.
 void ExpectTheMateFollows(const Bench& bench) {
   const Ran read = bench.Record("body.crank_bore 40.040 --done");
   ASSERT_EQ(read.status, 1) << "outside its limits: " << read.err;
+  const Ran next = bench.folder.Run(std::string("next ") + kCore);
+  EXPECT_THAT(next.out, ::testing::HasSubstr("worth"));
+  EXPECT_THAT(next.out, ::testing::HasSubstr(std::string("fitwright plan ")));
   const Ran left = bench.Plan();
   ASSERT_EQ(left.status, 0) << left.err << ": the proof holds";
   EXPECT_THAT(left.out, ::testing::HasSubstr("What is left, planned anew"));
@@ -102,6 +114,9 @@ void ExpectTheMateFollows(const Bench& bench) {
   EXPECT_EQ(anew.readings, 1);
   EXPECT_GT(anew.odds_after, anew.odds_before);
   EXPECT_LT(anew.hours_after, anew.hours_before);
+  ExpectToldOfWhatIsLeft(now.plan);
+  const Ran after = bench.folder.Run(std::string("next ") + kCore);
+  EXPECT_THAT(after.out, ::testing::HasSubstr("This plan is of what was left after 1 reading"));
   EXPECT_NEAR(now.plan.odds.all.odds, anew.odds_after, 0.05) << "the plan's odds are those by the reading";
   const Step* was = WorkedIn(bench.first.plan, "front_housing.spigot");
   const Step* is = WorkedIn(now.plan, "front_housing.spigot");

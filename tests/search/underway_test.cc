@@ -65,8 +65,26 @@ class CoreUnderway : public ::testing::Test {
     underway.decided = LinesOf(strategy_);
     for (std::size_t i = 0; i < setups; ++i) underway.begun.insert(followed_.setups[i].id);
     underway.judge = [this](const Plan& plan, const std::vector<std::size_t>&) { return Judge(project_.machine, project_.shop, plan, options_); };
+    underway.count = [this](const Plan& plan, const std::vector<std::size_t>&) -> Result<CountedOdds> {
+      const auto judged = Judge(project_.machine, project_.shop, plan, options_);
+      if (!judged) return Unexpected(judged.error());
+      return CountedOdds{judged->odds, static_cast<double>(options_.search_builds)};
+    };
     underway.aims = [](const Plan&, const std::vector<std::size_t>&) { return std::vector<NewAim>(); };
     return underway;
+  }
+
+  // Alternatives, advice and choices beside the plan's own figures.
+  static void ExpectToldByTheSameJudge(const Plan& plan, const Judged& after) {
+    EXPECT_TRUE(std::any_of(plan.joints.begin(), plan.joints.end(), [](const JointPlan& joint) { return !joint.alternatives.empty(); }));
+    ASSERT_FALSE(plan.choices.empty());
+    EXPECT_EQ(plan.choices.front().name, "this plan");
+    EXPECT_DOUBLE_EQ(plan.choices.front().odds, after.odds);
+    EXPECT_DOUBLE_EQ(plan.choices.front().hours_expected, plan.hours_cutting + (after.expected_min - after.minutes) / 60);
+    for (const Advice& advice : plan.advice) {
+      EXPECT_DOUBLE_EQ(advice.odds_after, after.odds) << advice.say;
+      EXPECT_EQ(advice.other.size(), 1U) << advice.say;
+    }
   }
 
   files::Project project_;
@@ -111,6 +129,7 @@ TEST_F(CoreUnderway, WhatIsDoneStaysInEveryPlanAndTheRestIsBettered) {
   EXPECT_LE(left->after.expected_min + left->after.disturbance_min, left->before.expected_min);
   EXPECT_TRUE(!left->changes.empty() || left->setups_changed == 0);
   EXPECT_DOUBLE_EQ(left->after.disturbance_min, kEachChanged_min * left->setups_changed);
+  ExpectToldByTheSameJudge(left->plan, left->after);
   // The plan that comes out is a beginning like any other.
   Underway again = BegunWith(3);
   again.followed = &left->plan;
@@ -120,6 +139,21 @@ TEST_F(CoreUnderway, WhatIsDoneStaysInEveryPlanAndTheRestIsBettered) {
   const auto further = PlanWhatIsLeft(project_.machine, project_.shop, none_, options_, again);
   ASSERT_TRUE(further) << Format(further.error());
   EXPECT_EQ(further->plan.setups[staying.size()].hold_words, left->plan.setups[staying.size()].hold_words);
+}
+
+TEST_F(CoreUnderway, WhyIsAnsweredOfWhatIsLeftAndWhatIsDoneHasNoOtherWay) {
+  const Underway underway = BegunWith(3);
+  const PartId& begun = followed_.setups[0].parts.front().part;
+  const auto done = TellWhyOfLeft(project_.machine, project_.shop, none_, options_, underway, "1");
+  ASSERT_TRUE(done) << Format(done.error());
+  ASSERT_FALSE(done->empty());
+  for (const Why& why : *done) EXPECT_FALSE(why.runner_up && why.kind == "holding") << why.about << " of " << begun.text();
+  const auto joint = std::find_if(followed_.joints.begin(), followed_.joints.end(), [](const JointPlan& j) { return !j.name.empty(); });
+  ASSERT_NE(joint, followed_.joints.end());
+  const auto left = TellWhyOfLeft(project_.machine, project_.shop, none_, options_, underway, joint->name);
+  ASSERT_TRUE(left) << Format(left.error());
+  EXPECT_FALSE(left->empty());
+  EXPECT_FALSE(TellWhyOfLeft(project_.machine, project_.shop, none_, options_, underway, "no_such_thing"));
 }
 
 TEST_F(CoreUnderway, ASetupThatTheSheetsNoLongerMakeSoIsNamed) {

@@ -109,6 +109,10 @@ TEST_F(PageForms, WhatIfOfAPlanThatIsNotThereIsSaid) {
   Begin(false);
   httplib::Client client("127.0.0.1", port());
   EXPECT_EQ(client.Get("/api/knobs")->status, 404);
+  EXPECT_EQ(client.Get("/api/learning")->status, 404);
+  EXPECT_EQ(client.Get("/api/learning?build=0")->status, 400);
+  EXPECT_EQ(client.Get("/api/knobs?build=none")->status, 400);
+  EXPECT_EQ(client.Get("/api/knobs?as-planned=maybe")->status, 400);
   const auto answer = client.Post("/api/what-if", {{"Fitwright-Token", token_}},
                                   R"({"schema":"fitwright-asked/1","changes":[],"requirement":""})",
                                   "application/json");

@@ -2,46 +2,11 @@
 #include "fitwright/service/rework_use.h"
 
 #include "fitwright/service/lessons_use.h"
-#include "tests/support/pin_and_ring.h"
 #include "tests/workshop/as_schema.h"
+#include "tests/workshop/ring_shop.h"
 
 namespace fitwright::workshop_test {
 namespace {
-
-struct RingShop {
-  service::Workshop workshop;
-
-  RingShop() {
-    const testing::PinAndRing job;
-    workshop.opened = service::Opened{};
-    workshop.opened->project.machine = job.machine;
-    workshop.opened->project.shop = job.shop;
-    workshop.plan = job.plan;
-    workshop.plan->parts = {{PartId("ring"), 1, "steel", "", 0},
-                            {PartId("pin"), 1, "steel", "", 0}};
-    workshop.followed[1] = *workshop.plan;
-  }
-  LogEvent& Add(LogKind kind, const char* part, const char* step) {
-    LogEvent event;
-    event.number = static_cast<std::int64_t>(workshop.log.events.size()) + 1;
-    event.kind = kind;
-    event.revision = 1;
-    event.part = PartId(part);
-    event.step = StepId(step);
-    workshop.log.events.push_back(event);
-    return workshop.log.events.back();
-  }
-  void ReadBore(double value_mm, const char* typed) {
-    Add(LogKind::kReading, "ring", "s1.1").reading =
-        Reading{value_mm, typed, InstrumentId("bore_gauge"), {PartId("ring"), FeatureId("bore")}};
-  }
-};
-
-std::string AllOf(const std::vector<std::string>& words) {
-  std::string all;
-  for (const std::string& w : words) all += w + "\n";
-  return all;
-}
 
 TEST(ReadingChanges, OverItsLimitsSaysWhatToDo) {
   RingShop ring;

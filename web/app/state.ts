@@ -93,13 +93,15 @@ export async function load(): Promise<void> {
     return;
   }
   project.value = read;
-  const check = await askCheck();
-  if (check.ok) checked.value = check.value;
+  const checking = askCheck().then((check) => {
+    if (check.ok) checked.value = check.value;
+  });
   if (read.plan === "none") {
     loading.value = false;
+    await checking;
     return;
   }
-  await Promise.all([loadBook(unit.value), loadBuild()]);
+  await Promise.all([loadBook(unit.value), loadBuild(), checking]);
 }
 
 export const buildNumber = signal(1);

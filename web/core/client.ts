@@ -1,7 +1,7 @@
 // Asking the server. No DOM here.
 import type { RecordEvent } from "./record.ts";
 import type {
-  Book, Build, Checked, DrawingName, Drawings, Fault, Knobs, Lessen, PartPages, Planning, Project, SheetLine, SheetTable,
+  Book, Build, Checked, DrawingName, Drawings, Fault, Knobs, Learning, Lessen, PartPages, Planning, Project, SheetLine, SheetTable,
   ShopPages, Solids, SpreadDrawn, Unit, WhatIf,
 } from "./wire.ts";
 
@@ -44,11 +44,10 @@ export const askBuild = (build: number, unit: Unit): Promise<Answer<Build>> => a
 export const askBook = (unit: Unit): Promise<Answer<Book>> => ask(`/api/report?unit=${unit}`);
 
 export const askParts = (unit: Unit): Promise<Answer<PartPages>> => ask(`/api/parts?unit=${unit}`);
+export const askLearning = (build: number, unit: Unit): Promise<Answer<Learning>> => ask(`/api/learning?build=${build}&unit=${unit}`);
 export const askShop = (unit: Unit): Promise<Answer<ShopPages>> => ask(`/api/shop?unit=${unit}`);
 export const askDrawings = (setup: number, unit: Unit): Promise<Answer<Drawings>> => ask(`/api/drawings?setup=${setup}&unit=${unit}`);
 
-export const askKnobs = (unit: Unit): Promise<Answer<Knobs>> => ask(`/api/knobs?unit=${unit}`);
-export const askLessen = (unit: Unit): Promise<Answer<Lessen>> => ask(`/api/lessen?unit=${unit}`);
 export const askSolids = (setup: number): Promise<Answer<Solids>> => ask(`/api/solids?setup=${setup}&unit=mm`);
 
 export function drawingAddress(setup: number, drawing: DrawingName, unit: Unit): string {
@@ -85,11 +84,16 @@ export function postEdit(file: string, line: SheetLine, value: string, confirm: 
 function asked(changes: string[], requirement: string): string {
   return JSON.stringify({ schema: "fitwright-asked/1", changes, requirement });
 }
-export function postWhatIf(changes: string[], unit: Unit): Promise<Answer<WhatIf>> {
-  return write(`/api/what-if?unit=${unit}`, "application/json", asked(changes, ""));
+// Of which machine "what if" is asked: as it stands by its readings, or as planned.
+export interface AskedOf { build: number; asPlanned: boolean; unit: Unit }
+const which = (of: AskedOf): string => `build=${of.build}&unit=${of.unit}${of.asPlanned ? "&as-planned=yes" : ""}`;
+export const askKnobs = (of: AskedOf): Promise<Answer<Knobs>> => ask(`/api/knobs?${which(of)}`);
+export const askLessen = (of: AskedOf): Promise<Answer<Lessen>> => ask(`/api/lessen?${which(of)}`);
+export function postWhatIf(changes: string[], of: AskedOf): Promise<Answer<WhatIf>> {
+  return write(`/api/what-if?${which(of)}`, "application/json", asked(changes, ""));
 }
-export function postSpread(requirement: string, changes: string[], unit: Unit): Promise<Answer<SpreadDrawn>> {
-  return write(`/api/spread?unit=${unit}`, "application/json", asked(changes, requirement));
+export function postSpread(requirement: string, changes: string[], of: AskedOf): Promise<Answer<SpreadDrawn>> {
+  return write(`/api/spread?${which(of)}`, "application/json", asked(changes, requirement));
 }
 export function postTables(tables: SheetTable[]): Promise<Answer<unknown>> {
   return write("/api/add", "application/json", JSON.stringify({ schema: "fitwright-addition/1", tables }));

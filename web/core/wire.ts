@@ -142,6 +142,8 @@ export interface PartPages {
   machine: { file: string; lines: SheetLine[] };
 }
 export interface ShopPages { schema: "fitwright-shop-page/1"; unit: Unit; name: string; pieces: Piece[] }
+// src/fitwright/service/lessons_use.h
+export interface Learning { schema: "fitwright-learning/1"; readings_used: number; pieces: Piece[]; shop_lines: string; tests: Piece[] }
 export interface DrawingName { kind: "setup" | "holes" | "cuts"; sheet: number }
 export interface Drawings { schema: "fitwright-drawings/1"; setup: number; drawings: DrawingName[] }
 export interface Planning { schema: "fitwright-planning/1"; state: "none" | "running" | "done" | "failed"; since_ms: number; say: string }
@@ -157,12 +159,18 @@ export interface Knob {
   weight: number;
   steps: { word: string; value: number }[];
 }
-export interface Knobs { schema: "fitwright-knobs/1"; knobs: Knob[] }
+export interface Knobs {
+  schema: "fitwright-knobs/1";
+  by_readings: number;  // by which what is asked is reckoned; 0: as planned
+  all: ChanceSaid;
+  knobs: Knob[];
+}
 export interface ChanceSaid { odds: number; low: number; high: number; met: number; text: string }
 export interface BeforeAfter { before: ChanceSaid; after: ChanceSaid }
 export interface WhatIf {
   schema: "fitwright-what-if/1";
   builds: number;
+  by_readings: number;  // that count; 0: as planned
   changes: { key: string; say: string; unit: string; from: number; to: number }[];
   all: BeforeAfter;
   requirements: (BeforeAfter & { name: string })[];

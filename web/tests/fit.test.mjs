@@ -86,6 +86,37 @@ test("a number is turned on the page: odds, drawing and strokes follow; taken ba
   await context.close();
 });
 
+test("what if goes by what was read of the machine, says so, and asks as planned when told to", async () => {
+  const own = await serve();
+  const { page, context, wrong } = await open({ viewport: sizes.tablet }, own.address);
+  const planned = await post(page, "/api/what-if", { changes: [], requirement: "" });
+  assert.equal(planned.by_readings, 0);
+  const kept = spawnSync(join(programs, "fitwright"), ["record", own.dir, "block.bore", "25.03", "--done"], { encoding: "utf8" });
+  assert.equal(kept.status, 1, `outside its limits: ${kept.stdout}${kept.stderr}`);
+  const standing = await post(page, "/api/what-if", { changes: [], requirement: "" });
+  assert.equal(standing.by_readings, 1);
+  const fit = (said) => said.requirements.find((one) => one.name === "bush_spigot_clearance").before.odds;
+  assert.ok(Math.abs(fit(standing) - fit(planned)) > 0.05, `${fit(standing)} and ${fit(planned)}`);
+  const said = spawnSync(join(programs, "fitwright"), ["odds", own.dir, "--builds", "8192", "--json"], { encoding: "utf8" });
+  const terminal = JSON.parse(said.stdout);
+  assert.equal(terminal.by_readings, 1);
+  assert.ok(Math.abs(terminal.odds.all - standing.all.before.odds) < 0.02, `${terminal.odds.all} and ${standing.all.before.odds}`);
+  const still = spawnSync(join(programs, "fitwright"), ["odds", own.dir, "--afresh", "--json"], { encoding: "utf8" });
+  assert.equal(JSON.parse(still.stdout).by_readings, 0);
+  assert.ok(Math.abs(JSON.parse(still.stdout).odds.all - planned.all.before.odds) < 1e-3);
+  await goTo(page, "fit");
+  await page.locator(".by-readings", { hasText: "as it stands, by the reading so far" }).waitFor();
+  await page.locator(".by-readings button", { hasText: "Ask as planned" }).click();
+  await page.locator(".by-readings", { hasText: "as if nothing were made" }).waitFor();
+  assert.deepEqual(await audit(page), []);
+  await page.locator(".by-readings button", { hasText: "Ask as it stands" }).click();
+  await page.locator(".by-readings", { hasText: "by the reading so far" }).waitFor();
+  assert.deepEqual(wrong, []);
+  await context.close();
+  await own.stop();
+  own.clear();
+});
+
 test("keyboard alone: a knob is reached and turned", async () => {
   const { page, context } = await open({ viewport: sizes.tablet });
   await goTo(page, "fit");

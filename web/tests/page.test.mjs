@@ -102,6 +102,16 @@ test("at the machine: what to dial stands 6 mm tall on a 10-inch tablet, targets
   const size = await page.evaluate(() => parseFloat(getComputedStyle(document.querySelector(".at-hand .readings dd")).fontSize));
   const capShare = 0.66;  // of this family's figures
   assert.ok((size * capShare) / perMm >= 6, `${((size * capShare) / perMm).toFixed(1)} mm`);
+  const rows = await page.evaluate(() => [...document.querySelectorAll(".places button")].map((button) => ({
+    tall: button.getBoundingClientRect().height,
+    sizes: [...button.querySelectorAll("dd")].map((dd) => parseFloat(getComputedStyle(dd).fontSize)),
+    ends: [...button.querySelectorAll("dd")].map((dd) => Math.round(dd.getBoundingClientRect().right)),
+  })));
+  for (const row of rows) {
+    assert.ok(row.sizes.every((one) => one === size), "any place can be dialled from arm's length");
+    assert.ok(row.tall / perMm >= 14.9, `a place is ${(row.tall / perMm).toFixed(1)} mm tall`);
+    assert.deepEqual(row.ends, rows[0].ends, "figures stand on the point");
+  }
   for (const name of [".foot .on", ".foot .back", ".at-hand button"]) {
     const box = await page.locator(name).first().boundingBox();
     assert.ok(box.height / perMm >= 14.9, `${name} is ${(box.height / perMm).toFixed(1)} mm tall`);
@@ -113,6 +123,10 @@ test("touch alone: tick a place, a step, take it back, record a size in two taps
   const { page, context, wrong } = await open({ viewport: sizes.tablet, hasTouch: true });
   const { places, measured } = await findSteps(page);
   await goTo(page, `machine/${places.setup}/${places.screen}`);
+  await page.locator(".places button").last().tap();
+  assert.equal(await page.locator(".places li").last().getAttribute("class"), "at-hand", "the one that is touched comes to hand");
+  assert.equal(await page.locator(".places button").last().getAttribute("aria-pressed"), "false");
+  await page.locator(".places button").first().tap();
   await page.locator(".places button").first().tap();
   assert.equal(await page.locator(".places button").first().getAttribute("aria-pressed"), "true");
   await page.locator(".foot .on").tap();
@@ -132,7 +146,11 @@ test("touch alone: tick a place, a step, take it back, record a size in two taps
   await page.locator(".enter").tap();
   for (const key of size) await page.locator(".keys button", { hasText: new RegExp(`^${key === "." ? "\\." : key}$`) }).tap();
   await page.locator(".keypad .on").tap();
+  await page.locator(".keypad .ask", { hasText: "measure again" }).waitFor();
+  await page.locator(".keypad .on", { hasText: "keep it" }).tap();
   await page.locator(".measured", { hasText: size }).waitFor();
+  const above = await page.evaluate(() => document.querySelector(".measured").getBoundingClientRect().top < document.querySelector(".details").getBoundingClientRect().top);
+  assert.ok(above, "what it means stands before the figures of the cut");
   await page.locator(".measured", { hasText: "0.010 over the greatest" }).waitFor();
   await page.locator(".measured", { hasText: "was expected, give or take" }).waitFor();
   await page.reload();
@@ -141,6 +159,20 @@ test("touch alone: tick a place, a step, take it back, record a size in two taps
   await page.locator(".measured button", { hasText: "Take it back" }).tap();
   await page.locator(".enter").waitFor();
   await sent;
+  assert.deepEqual(wrong, []);
+  await context.close();
+});
+
+test("the shop says what readings teach, and has the page of tests", async () => {
+  const { page, context, wrong } = await open({ viewport: sizes.tablet });
+  await goTo(page, "shop");
+  await page.locator(".learning h2", { hasText: "What the readings teach" }).waitFor();
+  await page.locator(".learning h2", { hasText: "Is it honest?" }).waitFor();
+  await page.locator(".learning summary", { hasText: "Tests by which a shop" }).click();
+  await page.locator(".learning h3", { hasText: "12." }).waitFor();
+  assert.deepEqual(await audit(page), []);
+  await page.locator(".folded summary", { hasText: "Tools" }).click();
+  await page.locator(".folded[open] table").waitFor();
   assert.deepEqual(wrong, []);
   await context.close();
 });

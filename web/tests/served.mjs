@@ -56,6 +56,7 @@ export async function serve(options = {}) {
     dir,
     place,
     port: Number(new URL(address).port),
+    pid: program.pid,
     said: () => said,
     stop: async (signal = "SIGTERM") => {
       program.kill(signal);

@@ -9,6 +9,7 @@
 #include "fitwright/files/build_log_json.h"
 #include "fitwright/service/build_use.h"
 #include "fitwright/service/build_words.h"
+#include "fitwright/service/left_use.h"
 #include "fitwright/service/lessons_use.h"
 #include "fitwright/service/rework_use.h"
 
@@ -33,8 +34,10 @@ int RunNext(const Request& request) {
       service::AskNext({OpenOptionsOf(request), request.build == 0 ? 1 : request.build, Now_ms()});
   if (!answer) return Fail(request, answer.error());
   service::AddNews(*answer);
-  Print(request.json ? service::NextToJson(*answer)
-                     : service::NextText(*answer, OptionsOf(answer->workshop)));
+  const service::PlanNews plan =
+      service::FindPlanNews(*answer, service::OriginOf(answer->workshop));
+  Print(request.json ? service::NextToJson(*answer, plan)
+                     : service::NextText(*answer, plan, OptionsOf(answer->workshop)));
   return 0;
 }
 

@@ -151,7 +151,7 @@ class Line {
     sub->add_option("--why", request_.why, "Only say why the plan has it so: a setup's number, part, part.+z, joint, requirement, order")
         ->excludes(choices)
         ->type_name("SUBJECT");
-    sub->add_flag("--afresh", request_.afresh, "From the sheets alone, whatever is done; else only what is left is planned");
+    sub->add_flag("--afresh", request_.afresh, "From the sheets alone, whatever is done; else only what is left is planned, and --why goes by what was read");
     AddBuild(sub, "Of several machines made to this plan, whose log says what is done; else the first");
     AddSampling(sub);
     AddUnits(sub);
@@ -168,6 +168,8 @@ class Line {
         ->type_name("KEY=VALUE")
         ->allow_extra_args(false);
     sub->add_option("--svg", out_, "Folder for a drawing of each requirement")->type_name("FOLDER");
+    sub->add_flag("--afresh", request_.afresh, "As planned, whatever was read; else by the readings so far");
+    AddBuild(sub, "Of several machines made to this plan, whose readings count; else the first");
     AddUnits(sub);
     AddThreads(sub);
     AddJson(sub);

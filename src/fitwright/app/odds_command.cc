@@ -28,6 +28,8 @@ int RunOdds(const Request& request, const service::Opened& opened) {
   service::OddsQuestion question;
   question.use = {request.builds, request.seed, request.threads, work.options().cancel};
   question.what_if = request.what_if;
+  question.build = request.build;
+  question.afresh = request.afresh;
   const auto answer = service::AnswerOdds(opened, question);
   if (answer && !request.out.empty()) {
     const Status drawn = WriteDrawings(request.out, opened, *answer);

@@ -5,6 +5,7 @@
 
 #include "fitwright/base/parallel.h"
 #include "fitwright/planner/technique_words.h"
+#include "fitwright/planner/underway.h"
 #include "fitwright/variation/odds.h"
 
 namespace fitwright::planner {
@@ -258,6 +259,20 @@ variation::OddsOptions OddsOnly(const PlannerOptions& options) {
   return wanted;
 }
 
+// The odds of the strategy's plan as those of the plan that is told of; by what was read where work was begun, and the
+// plan then as it would be followed.
+Result<double> CountOdds(const AdviceInput& in, const PlannerOptions& options, Plan& plan) {
+  if (const Underway* underway = options.underway; underway != nullptr) {
+    if (const Status kept = KeepDone(*underway, plan); !kept) return Unexpected(kept.error());
+    const auto counted = underway->count(plan, FindStaying(*underway->followed, underway->begun));
+    if (!counted) return Unexpected(counted.error());
+    return counted->odds;
+  }
+  const Result<Odds> odds = variation::CalcOdds(*in.machine, *in.shop, plan, OddsOnly(options), options.outcomes);
+  if (!odds) return Unexpected(odds.error());
+  return odds->all.odds;
+}
+
 // What the plan comes to with one decision made the other way, worked out as `plan` would with that pin.
 struct Alternative {
   double odds = 0;
@@ -272,11 +287,11 @@ Result<std::optional<Alternative>> WithPin(const AdviceInput& in, const Pin& pin
   Search search(*in.machine, *in.shop, choices, options);
   const auto strategy = search.Honour(*in.free, *in.tried);
   if (!strategy || KeyOf(*strategy) == KeyOf(*in.chosen)) return std::optional<Alternative>();
-  const Result<Plan> plan = BuildMeasuredPlan(*in.machine, *in.shop, search.subjects(), *strategy, choices, options.cuts);
+  Result<Plan> plan = BuildMeasuredPlan(*in.machine, *in.shop, search.subjects(), *strategy, choices, options.cuts);
   if (!plan) return Unexpected(plan.error());
-  const Result<Odds> odds = variation::CalcOdds(*in.machine, *in.shop, *plan, OddsOnly(options), options.outcomes);
+  const Result<double> odds = CountOdds(in, options, *plan);
   if (!odds) return Unexpected(odds.error());
-  return std::optional<Alternative>({odds->all.odds, plan->hours_cutting * 60});
+  return std::optional<Alternative>({*odds, plan->hours_cutting * 60});
 }
 
 std::optional<Advice> Compare(const AdviceInput& in, const Decision& decision, const Alternative& other, const Plan& plan) {
@@ -361,6 +376,14 @@ std::string TradeName(const Judged& chosen, const Judged& other) {
   return surer ? "surer, longer" : "quicker, less sure";
 }
 
+// Expected hours of `other`, judged so, as plan.hours_expected counts them: with what is done.
+Result<double> CountHours(const AdviceInput& in, const Judged& judged, const Judged& own, const Plan& plan, const Plan& other) {
+  if (in.options.underway != nullptr) return plan.hours_expected + (judged.expected_min - own.expected_min) / 60;
+  const Result<Judged> expected = Judge(*in.machine, *in.shop, other, in.options);
+  if (!expected) return Unexpected(expected.error());
+  return expected->expected_min / 60;
+}
+
 }  // namespace
 
 Status AddChoices(const AdviceInput& in, Search& search, const Strategy& plain, Plan& plan) {
@@ -383,12 +406,12 @@ Status AddChoices(const AdviceInput& in, Search& search, const Strategy& plain, 
     if (alike || same) continue;
     Result<Plan> other = BuildMeasuredPlan(*in.machine, *in.shop, search.subjects(), strategy, *in.choices, in.options.cuts);
     if (!other) continue;
-    const Result<Odds> odds = variation::CalcOdds(*in.machine, *in.shop, *other, OddsOnly(in.options), in.options.outcomes);
+    const Result<double> odds = CountOdds(in, in.options, *other);
     if (!odds) return Unexpected(odds.error());
-    const Result<Judged> expected = Judge(*in.machine, *in.shop, *other, in.options);
+    const Result<double> expected = CountHours(in, judged, *own, plan, *other);
     if (!expected) return Unexpected(expected.error());
     taken.push_back(judged);
-    plan.choices.push_back({TradeName(*own, judged), odds->all.odds, expected->expected_min / 60, pins});
+    plan.choices.push_back({TradeName(*own, judged), *odds, *expected, pins});
   }
   return Ok{};
 }

@@ -6,12 +6,14 @@
 #include <cmath>
 #include <map>
 
+#include "fitwright/planner/advice.h"
 #include "fitwright/planner/build_plan.h"
 #include "fitwright/planner/decided.h"
 #include "fitwright/planner/difference.h"
 #include "fitwright/planner/pins.h"
 #include "fitwright/planner/plan_lists.h"
 #include "fitwright/planner/search.h"
+#include "fitwright/planner/why.h"
 
 namespace fitwright::planner {
 namespace {
@@ -161,6 +163,8 @@ Status KeepDone(const Underway& underway, Plan& plan) {
   return CheckMates(underway, plan, places.size());
 }
 
+bool IsSameWork(const Setup& a, const Setup& b) { return SameWork(a, b); }
+
 int CountChanged(const Underway& underway, const Plan& plan) {
   const std::vector<std::size_t> places = FindStaying(*underway.followed, underway.begun);
   std::vector<const Setup*> before;
@@ -183,6 +187,27 @@ Result<Judged> JudgeLeft(const Underway& underway, Plan plan) {
   if (judged) judged->disturbance_min = kEachChanged_min * changed;
   return judged;
 }
+
+namespace {
+
+// What else could be done with what is left, and what it would come to.
+Status TellOfLeft(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options, const Strategy& followed,
+                  const Strategy& best, Search& search, WhatIsLeft& left) {
+  const Underway& underway = *options.underway;
+  const auto counted = underway.count(left.plan, FindStaying(*underway.followed, underway.begun));
+  if (!counted) return Unexpected(counted.error());
+  left.plan.odds.all.odds = counted->odds;
+  left.plan.hours_expected = left.plan.hours_cutting + (left.after.expected_min - left.after.minutes) / 60;
+  PlannerOptions told = options;
+  told.final_builds = static_cast<std::int64_t>(counted->builds);
+  told.work.progress = {};
+  const std::vector<Decision> decisions = WeighDecisions(machine, search, followed, best, left.plan);
+  const AdviceInput in{&machine, &shop, &choices, &best, &search.tried(), &best, told};
+  if (const Status offered = AddChoices(in, search, best, left.plan); !offered) return offered;
+  return TellAdvice(in, decisions, left.plan);
+}
+
+}  // namespace
 
 Result<WhatIsLeft> PlanWhatIsLeft(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options,
                                   const Underway& underway) {
@@ -209,7 +234,22 @@ Result<WhatIsLeft> PlanWhatIsLeft(const Machine& machine, const Shop& shop, cons
   left.changes = WhatDiffers(search.subjects(), shop, *strategy, best);
   left.decided = LinesOf(best);
   AddAssumed(machine, left.plan);
+  if (const Status told = TellOfLeft(machine, shop, choices, by_readings, *strategy, best, search, left); !told) return Unexpected(told.error());
+  if (search.stopped()) return Unexpected(Error{ErrorCode::kStopped, "stopped before the advice was worked out", {}, {}, {}});
   return left;
+}
+
+Result<std::vector<Why>> TellWhyOfLeft(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options,
+                                       const Underway& underway, const std::string& subject) {
+  CutMemo cuts;
+  SetupMemo setups;
+  PlannerOptions by_readings = options;
+  by_readings.underway = &underway;
+  by_readings.cuts = &cuts;
+  by_readings.setups = &setups;
+  const auto strategy = StrategyUnderway(machine, shop, FindSubjects(machine), choices, underway);
+  if (!strategy) return Unexpected(strategy.error());
+  return TellWhy({&machine, &shop, &choices, &*strategy, underway.followed, by_readings}, subject);
 }
 
 }  // namespace fitwright::planner

@@ -23,6 +23,11 @@ struct NewAim {
   Window window;
 };
 
+struct CountedOdds {
+  double odds = 0;
+  double builds = 0;  // how many equal ones they are counted on
+};
+
 struct Underway {
   const Plan* followed = nullptr;
   std::vector<std::string> decided;  // what it was worked out from (decided.h)
@@ -31,6 +36,8 @@ struct Underway {
   // Of a plan whose first setups are setups of `followed`, at these places in it: what is left to be done, with the
   // odds by what was read. Called from several threads.
   std::function<Result<Judged>(const Plan& plan, const std::vector<std::size_t>& done)> judge;
+  // The odds by what was read, on as many builds as those of a plan that is saved.
+  std::function<Result<CountedOdds>(const Plan& plan, const std::vector<std::size_t>& done)> count;
   std::function<Result<std::vector<NewAim>>(const Plan& plan, const std::vector<std::size_t>& done)> aims;
 };
 
@@ -49,12 +56,14 @@ Status KeepDone(const Underway& underway, Plan& plan);
 
 // Setups still to be done that are not as in the plan followed, or are no longer there: the greater number.
 int CountChanged(const Underway& underway, const Plan& plan);
+// The same pieces held the same way, and the same done to them; what is measured aside.
+bool IsSameWork(const Setup& a, const Setup& b);
 
 // By Underway::judge, the disturbance with it. Errors: as KeepDone and the judge.
 Result<Judged> JudgeLeft(const Underway& underway, Plan plan);
 
 struct WhatIsLeft {
-  Plan plan;      // without odds, advice, choices
+  Plan plan;      // of its odds those of all together; alternatives, advice and choices of what is left
   Judged before;  // the plan that is followed
   Judged after;
   std::vector<std::string> decided;  // what `plan` was worked out from
@@ -65,5 +74,10 @@ struct WhatIsLeft {
 // StrategyUnderway, where nothing is left, and where pins cannot hold with what is done.
 Result<WhatIsLeft> PlanWhatIsLeft(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options,
                                   const Underway& underway);
+
+// Answers of why.h about the plan that is followed, by what was read: what is done has no other way. Errors: as
+// PlanWhatIsLeft and TellWhy.
+Result<std::vector<Why>> TellWhyOfLeft(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options,
+                                       const Underway& underway, const std::string& subject);
 
 }  // namespace fitwright::planner

@@ -10,6 +10,7 @@
 #include "fitwright/planner/pins.h"
 #include "fitwright/planner/setup_pins.h"
 #include "fitwright/planner/technique_words.h"
+#include "fitwright/planner/underway.h"
 
 namespace fitwright::planner {
 namespace {
@@ -221,7 +222,8 @@ void AskOrder(const WhyInput& in, const Span& before, const Span& after, std::ve
   options.search_builds = options.advice_builds;
   const std::string what = fmt::format("The {} first.", b);
   const Result<PlanToJudge> plan = BuildPlanToJudge(*in.machine, *in.shop, ask.search().subjects(), *in.chosen, choices, options.cuts, *options.setups);
-  const Result<Judged> judged = plan ? Judge(*in.machine, *in.shop, *plan, options) : Result<Judged>(Unexpected(plan.error()));
+  const auto judge = [&] { return options.underway != nullptr ? JudgeLeft(*options.underway, plan->plan) : Judge(*in.machine, *in.shop, *plan, options); };
+  const Result<Judged> judged = plan ? judge() : Result<Judged>(Unexpected(plan.error()));
   if (judged) ask.Take(what, *judged);
   if (!judged) ask.Fail(what, judged.error().message);
   ask.End("", answers);

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <numeric>
 
-#include "fitwright/rework/conditioning.h"
+#include "fitwright/rework/standing_project.h"
 #include "fitwright/rework/weighed_builds.h"
 #include "fitwright/stats/intervals.h"
 
@@ -17,33 +17,21 @@ std::vector<std::size_t> EveryPlace(const variation::Analysis& analysis) {
 }
 
 // The plan's errors, and what the readings say of them.
-struct Known {
-  variation::Analysis analysis;
-  Conditioning given;
-};
-Result<Known> Know(const Standing& standing) {
+Result<PlanKnown> Know(const Standing& standing) {
   auto analysis = variation::Analyse(*standing.machine, *standing.shop, *standing.plan);
   if (!analysis) return Unexpected(analysis.error());
   const Observed observed =
       Observe(*standing.machine, *standing.shop, *standing.plan, standing.readings, *analysis);
   Conditioning given(*analysis, observed);
-  return Known{*std::move(analysis), std::move(given)};
+  return PlanKnown{*std::move(analysis), std::move(given)};
 }
 
-WeighedBuilds Build(const Known& known, std::int64_t builds, std::uint64_t seed) {
+WeighedBuilds Build(const PlanKnown& known, std::int64_t builds, std::uint64_t seed) {
   BuildsAsked asked;
   asked.requirements = EveryPlace(known.analysis);
   asked.builds = builds;
   asked.seed = seed;
   return BuildGiven(known.analysis, known.given, asked);
-}
-
-std::vector<std::uint8_t> AllMet(const WeighedBuilds& built) {
-  std::vector<std::uint8_t> all(built.builds, 1);
-  for (const auto& met : built.met) {
-    for (std::size_t b = 0; b < all.size(); ++b) all[b] &= met[b];
-  }
-  return all;
 }
 
 // Chances of builds that do not count alike, in the place of those that were counted evenly.
@@ -59,6 +47,14 @@ void Weigh(const WeighedBuilds& built, const std::vector<std::uint8_t>& good, Ch
 }
 
 }  // namespace
+
+std::vector<std::uint8_t> AllMet(const WeighedBuilds& built) {
+  std::vector<std::uint8_t> all(built.builds, 1);
+  for (const auto& met : built.met) {
+    for (std::size_t b = 0; b < all.size(); ++b) all[b] &= met[b];
+  }
+  return all;
+}
 
 Result<StandingOdds> CalcStandingOdds(const Standing& standing, std::int64_t builds,
                                       std::uint64_t seed) {
@@ -84,17 +80,30 @@ Result<StandingOdds> CalcStandingOdds(const Standing& standing, std::int64_t bui
   return odds;
 }
 
-Result<Odds> CalcOddsGiven(const Standing& standing, const variation::OddsOptions& options) {
-  const auto known = Know(standing);
+namespace {
+
+Result<Odds> CalcOddsOfKnown(const Result<PlanKnown>& known, const Shop& shop,
+                             const variation::OddsOptions& options) {
   if (!known) return Unexpected(known.error());
   const variation::Analysis now = known->given.Given(known->analysis, EveryPlace(known->analysis));
-  Result<Odds> odds = variation::CalcOddsOf(now, *standing.shop, options);
+  Result<Odds> odds = variation::CalcOddsOf(now, shop, options);
   if (!odds || known->given.misses().empty()) return odds;
   const WeighedBuilds built = Build(*known, options.builds, options.seed);
   Weigh(built, AllMet(built), odds->all);
   for (std::size_t r = 0; r < built.met.size(); ++r)
     Weigh(built, built.met[r], odds->requirements[r].chance);
   return odds;
+}
+
+}  // namespace
+
+Result<Odds> CalcOddsGiven(const Standing& standing, const variation::OddsOptions& options) {
+  return CalcOddsOfKnown(Know(standing), *standing.shop, options);
+}
+
+Result<Odds> CalcOddsGiven(const variation::Project& project, const Standing& standing,
+                           const variation::OddsOptions& options) {
+  return CalcOddsOfKnown(KnowPlan(project, standing), project.shop, options);
 }
 
 }  // namespace fitwright::rework

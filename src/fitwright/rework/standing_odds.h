@@ -7,7 +7,9 @@
 #include "fitwright/base/result.h"
 #include "fitwright/model/plan.h"
 #include "fitwright/rework/standing.h"
+#include "fitwright/rework/weighed_builds.h"
 #include "fitwright/variation/odds.h"
+#include "fitwright/variation/what_if.h"
 
 namespace fitwright::rework {
 
@@ -19,6 +21,9 @@ struct StandingOdds {
   double effective_builds = 0;          // how many equal builds they are counted on
 };
 
+// By build: all that was asked for is met.
+std::vector<std::uint8_t> AllMet(const WeighedBuilds& built);
+
 // Builds are rounded up to whole blocks. Random numbers are keyed by source: plans that share a
 // source share its draw. Errors: those of variation::Analyse.
 Result<StandingOdds> CalcStandingOdds(const Standing& standing, std::int64_t builds,
@@ -27,5 +32,8 @@ Result<StandingOdds> CalcStandingOdds(const Standing& standing, std::int64_t bui
 // As variation::CalcOdds, given the readings. The band of what is not known of the shop leaves what
 // the readings count as it is. Errors as there.
 Result<Odds> CalcOddsGiven(const Standing& standing, const variation::OddsOptions& options);
+// The same of a project that came of ProjectOf(standing) and was changed since.
+Result<Odds> CalcOddsGiven(const variation::Project& project, const Standing& standing,
+                           const variation::OddsOptions& options);
 
 }  // namespace fitwright::rework

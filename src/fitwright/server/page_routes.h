@@ -26,6 +26,7 @@ class PageRoutes {
 
  private:
   Answer Add(const std::string& body);
+  Result<std::string> Learning(const service::WhatIfOf& of) const;
 
   ServerOptions options_;
   std::mutex& editing_;

@@ -42,9 +42,15 @@ std::string StepToJson(const NextAnswer& answer, const std::optional<NextStep>& 
       LimitsToJson(limits), next->begins_setup, WaitsToJson(next->waits));
 }
 
+std::string PlanNewsToJson(const PlanNews& news) {
+  return fmt::format("{{\"anew\": {}, \"next_changed\": {}, \"about\": {}, \"readings_since\": {}, \"worth\": {}}}",
+                     news.anew, news.next_changed, JsonStrings(news.about), news.readings_since,
+                     JsonStrings(news.worth));
+}
+
 }  // namespace
 
-std::string NextToJson(const NextAnswer& answer) {
+std::string NextToJson(const NextAnswer& answer, const PlanNews& plan) {
   std::string elsewhere;
   for (const LogEvent& event : answer.progress.elsewhere) {
     elsewhere += fmt::format("{}\n    {{\"revision\": {}, \"step\": {}, \"part\": {}}}",
@@ -55,11 +61,11 @@ std::string NextToJson(const NextAnswer& answer) {
       "{{\n  \"schema\": \"{}\",\n  \"build\": {},\n  \"older_than_sheets\": {},\n  "
       "\"sheets_read\": {},\n"
       "  \"steps_done\": {},\n  \"steps\": {},\n  \"next\": {},\n  \"meanwhile\": {},\n"
-      "  \"not_in_this_plan\": [{}],\n  \"target\": {},\n  \"news\": {}\n}}\n",
+      "  \"not_in_this_plan\": [{}],\n  \"target\": {},\n  \"news\": {},\n  \"plan\": {}\n}}\n",
       kNextSchemaId, answer.build, answer.workshop.older_than_sheets,
       answer.workshop.opened.has_value(), answer.progress.done.size(), answer.steps,
       StepToJson(answer, answer.next.step), StepToJson(answer, answer.next.meanwhile), elsewhere, answer.target,
-      JsonStrings(answer.news));
+      JsonStrings(answer.news), PlanNewsToJson(plan));
 }
 
 std::string RecordToJson(const RecordAnswer& answer, const std::string& changes) {

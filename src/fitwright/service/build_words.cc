@@ -126,7 +126,8 @@ std::string WaitWords(const Plan& plan, const Wait& wait) {
                      LocalTime(wait.until_ms, "%Y-%m-%d %H:%M"), setup);
 }
 
-std::string NextText(const NextAnswer& answer, const sheets::ReportOptions& options) {
+std::string NextText(const NextAnswer& answer, const PlanNews& plan,
+                     const sheets::ReportOptions& options) {
   sheets::Book book;
   const auto done = fmt::format("{} of {} steps done", answer.progress.done.size(), answer.steps);
   const std::string build = answer.build == 1 ? "" : fmt::format(", build {}", answer.build);
@@ -142,6 +143,8 @@ std::string NextText(const NextAnswer& answer, const sheets::ReportOptions& opti
       fmt::format("Next: {}{}{}", place.number(), piece.empty() ? "" : ", " + piece, build);
   book.pieces.emplace_back(sheets::Heading{2, title, done});
   AddWarnings(answer.workshop, book);
+  for (const std::string& words : plan.about)
+    book.pieces.emplace_back(sheets::Entry{"Planned anew", words, Tone::kPlain});
   AddStep(answer, *answer.next.step, book);
   for (const std::string& words : answer.news)
     book.pieces.emplace_back(sheets::Entry{"By readings", words, Tone::kLook});
@@ -151,6 +154,8 @@ std::string NextText(const NextAnswer& answer, const sheets::ReportOptions& opti
         3, fmt::format("Meanwhile: {}, {}", other.number(), NameText(other.piece.text())), ""});
     AddStep(answer, *answer.next.meanwhile, book);
   }
+  for (const std::string& words : plan.worth)
+    book.pieces.emplace_back(sheets::Entry{"What is left", words, Tone::kLook});
   AddElsewhere(answer, book);
   return Render(book, options);
 }

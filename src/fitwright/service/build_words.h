@@ -23,14 +23,25 @@ std::string StepWords(const Workshop& workshop, const LogEvent& event);
 // What a step waits for, in a sentence.
 std::string WaitWords(const Plan& plan, const Wait& wait);
 
-std::string NextText(const NextAnswer& answer, const sheets::ReportOptions& options);
+// What stands of a plan that was made anew by readings, and what they say of making it anew.
+struct PlanNews {
+  bool anew = false;               // the plan is one of what was left
+  bool next_changed = false;       // what comes next is not as it was before, or something else came next
+  std::vector<std::string> about;  // that it is so, and what is otherwise where work goes on
+  int readings_since = 0;          // that the plan does not go by
+  std::vector<std::string> worth;  // what planning what is left by them would change; the last says how
+};
+
+// `plan`: left_use.h, FindPlanNews.
+std::string NextText(const NextAnswer& answer, const PlanNews& plan,
+                     const sheets::ReportOptions& options);
 std::string RecordText(const RecordAnswer& answer, const sheets::ReportOptions& options);
 // Of one build, or of all. Times are this place's own.
 std::string LogText(const Workshop& workshop, std::optional<int> build,
                     const sheets::ReportOptions& options);
 
 // See schemas/next.schema.json and record.schema.json.
-std::string NextToJson(const NextAnswer& answer);
+std::string NextToJson(const NextAnswer& answer, const PlanNews& plan);
 // `changes`: what a reading changed (rework_use.h), or null.
 std::string RecordToJson(const RecordAnswer& answer, const std::string& changes = "null");
 

@@ -27,6 +27,8 @@ constexpr std::int64_t kTargetBuilds = 4096;
 constexpr double kWorthSaying = 0.01;  // of a chance
 constexpr std::size_t kMostWhy = 5;
 
+}  // namespace
+
 std::set<SetupId> BegunSetups(const Standing& standing) {
   std::set<SetupId> begun;
   for (const Setup& setup : standing.plan->setups) {
@@ -38,6 +40,8 @@ std::set<SetupId> BegunSetups(const Standing& standing) {
   for (const rework::ReadingTaken& reading : standing.readings) begun.insert(reading.setup->id);
   return begun;
 }
+
+namespace {
 
 // What is done and read of the plan that is followed, said of a plan whose first setups are its
 // setups at `places`.
@@ -113,6 +117,12 @@ Result<std::vector<planner::NewAim>> NewAimsOf(const Standing& standing, std::si
   return aims;
 }
 
+Result<planner::CountedOdds> CountStanding(const Standing& standing, const planner::PlannerOptions& options) {
+  const auto odds = rework::CalcStandingOdds(standing, options.final_builds, options.seed);
+  if (!odds) return Unexpected(odds.error());
+  return planner::CountedOdds{odds->all, odds->effective_builds};
+}
+
 planner::Underway UnderwayOf(const Standing& followed, std::vector<std::string> decided,
                              const planner::PlannerOptions& options) {
   planner::Underway underway;
@@ -123,6 +133,9 @@ planner::Underway UnderwayOf(const Standing& followed, std::vector<std::string> 
     underway.read.insert({SheetIdOf(reading.feature.part), reading.feature.feature});
   underway.judge = [&followed, &options](const Plan& plan, const std::vector<std::size_t>& done) {
     return JudgeStanding(StandingIn(followed, done, plan), done.size(), options);
+  };
+  underway.count = [&followed, &options](const Plan& plan, const std::vector<std::size_t>& done) {
+    return CountStanding(StandingIn(followed, done, plan), options);
   };
   underway.aims = [&followed](const Plan& plan, const std::vector<std::size_t>& done) {
     return NewAimsOf(StandingIn(followed, done, plan), done.size());
@@ -201,13 +214,22 @@ bool IsUnderway(const Workshop& workshop, int build) {
   return standing && !BegunSetups(*standing).empty();
 }
 
+PlanOrigin OriginOf(const Workshop& workshop) {
+  PlanOrigin origin;
+  (void)files::PlanFromJson(workshop.plan_json, std::string(files::kPlanFileName), &origin);
+  return origin;
+}
+
+Error NoWishUnderway() {
+  return {ErrorCode::kUsage, "work was begun: what is left is planned for the fewest expected hours", {},
+          "add --afresh to plan from the sheets alone", {}};
+}
+
 Result<LeftPlanned> PlanLeft(const Workshop& workshop, int build,
                              const planner::PlannerOptions& options) {
   const auto followed = StandingOf(workshop, build);
   if (!followed) return Unexpected(followed.error());
-  PlanOrigin origin;
-  const auto read = files::PlanFromJson(workshop.plan_json, std::string(files::kPlanFileName), &origin);
-  if (!read) return Unexpected(read.error());
+  PlanOrigin origin = OriginOf(workshop);
   if (origin.decided.empty()) return Unexpected(SaysNothing());
   const planner::Underway underway = UnderwayOf(*followed, std::move(origin.decided), options);
   const files::Project& project = workshop.opened->project;
@@ -228,9 +250,18 @@ Result<LeftPlanned> PlanLeft(const Workshop& workshop, int build,
   if (!odds) return Unexpected(odds.error());
   out.plan.odds = *std::move(odds);
   out.plan.seed = options.seed;
-  out.plan.hours_expected =
-      out.plan.hours_cutting + (left->after.expected_min - left->after.minutes) / 60;
   return out;
+}
+
+Result<std::vector<planner::Why>> AskWhyOfLeft(const Workshop& workshop, int build, const planner::PlannerOptions& options,
+                                               const std::string& subject) {
+  const auto followed = StandingOf(workshop, build);
+  if (!followed) return Unexpected(followed.error());
+  PlanOrigin origin = OriginOf(workshop);
+  if (origin.decided.empty()) return Unexpected(SaysNothing());
+  const planner::Underway underway = UnderwayOf(*followed, std::move(origin.decided), options);
+  const files::Project& project = workshop.opened->project;
+  return planner::TellWhyOfLeft(project.machine, project.shop, project.choices, options, underway, subject);
 }
 
 std::vector<std::string> AnewWords(const PlannedAnew& anew, LengthUnit unit) {
@@ -240,6 +271,7 @@ std::vector<std::string> AnewWords(const PlannedAnew& anew, LengthUnit unit) {
       "What is left was planned by {} reading{}; {} setup{} begun or done stay as they were.",
       anew.readings, anew.readings == 1 ? "" : "s", anew.setups_done,
       anew.setups_done == 1 ? "" : "s"));
+  words.emplace_back("What is done is no longer a choice: advice and choices are of the setups after it.");
   if (anew.changes.empty() && anew.aims.empty())
     words.emplace_back("Nothing that is left is better done otherwise.");
   for (const MovedAim& aim : anew.aims) {

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "fitwright/rework/shop_tests.h"
+#include "fitwright/service/book_json.h"
 #include "fitwright/service/json_text.h"
 #include "fitwright/service/rework_use.h"
 #include "fitwright/sheets/numbers.h"
@@ -92,8 +93,19 @@ Result<Lessons> AskLessons(const Workshop& workshop, int build) {
   return rework::CalcLessons(*standing);
 }
 
-std::string LessonsText(const Workshop& w, const Lessons& lessons,
-                        const sheets::ReportOptions& options) {
+namespace {
+
+// Lines for shop.toml, where readings outweigh what was assumed.
+std::string LearnedLines(const Shop& shop, const Lessons& lessons) {
+  std::string lines;
+  for (const Lesson& lesson : lessons.lessons) {
+    if (IsWorthKeeping(lesson.learned))
+      lines += ShopLines(lesson.spread, InRow(shop, lesson.spread, lesson.learned.figure));
+  }
+  return lines;
+}
+
+sheets::Book LessonsBook(const Workshop& w, const Lessons& lessons) {
   const Shop& shop = w.opened->project.shop;
   sheets::Book book;
   const auto say = [&](std::string text, Tone tone = Tone::kPlain) {
@@ -104,11 +116,6 @@ std::string LessonsText(const Workshop& w, const Lessons& lessons,
   if (lessons.lessons.empty()) say("No reading yet shows one spread of the shop by itself.");
   for (const Lesson& lesson : lessons.lessons) say(LessonText(shop, lesson));
   for (const MachineDrift& drift : lessons.drifts) say(DriftText(w, drift), Tone::kLook);
-  std::string lines;
-  for (const Lesson& lesson : lessons.lessons) {
-    if (IsWorthKeeping(lesson.learned))
-      lines += ShopLines(lesson.spread, InRow(shop, lesson.spread, lesson.learned.figure));
-  }
   book.pieces.emplace_back(sheets::Heading{2, "Is it honest?", ""});
   if (lessons.readings_used == 0) say("Nothing was read yet.");
   for (const SaidAndTrue& row : lessons.readings) {
@@ -116,7 +123,15 @@ std::string LessonsText(const Workshop& w, const Lessons& lessons,
   }
   if (lessons.requirements.times > 0)
     say(SaidText(lessons.requirements, "requirements that the readings have settled hold"));
-  std::string text = sheets::RenderText(book, {options.width, options.colour});
+  return book;
+}
+
+}  // namespace
+
+std::string LessonsText(const Workshop& w, const Lessons& lessons,
+                        const sheets::ReportOptions& options) {
+  std::string text = sheets::RenderText(LessonsBook(w, lessons), {options.width, options.colour});
+  const std::string lines = LearnedLines(w.opened->project.shop, lessons);
   if (!lines.empty())
     text += "\nFor shop.toml, where readings outweigh what was assumed:\n\n" + lines;
   return text;
@@ -166,7 +181,9 @@ std::string LessonsToJson(const Workshop& w, const Lessons& lessons) {
       JsonLines(lessons.readings, SaidToJson), SaidToJson(lessons.requirements));
 }
 
-std::string ShopTestsText(const sheets::ReportOptions& options) {
+namespace {
+
+sheets::Book ShopTestsBook() {
   sheets::Book book;
   book.pieces.emplace_back(
       sheets::Heading{2, "What does this shop hold?", "a dozen tests, an hour each at most"});
@@ -186,7 +203,21 @@ std::string ShopTestsText(const sheets::ReportOptions& options) {
     for (int i = 0; i < test.readings; ++i) lines += i == 0 ? "______" : "  ______";
     book.pieces.emplace_back(sheets::Entry{"", lines, Tone::kPlain});
   }
-  return sheets::RenderText(book, {options.width, options.colour});
+  return book;
+}
+
+}  // namespace
+
+std::string ShopTestsText(const sheets::ReportOptions& options) {
+  return sheets::RenderText(ShopTestsBook(), {options.width, options.colour});
+}
+
+std::string LearningToJson(const Workshop& w, const Lessons& lessons) {
+  return fmt::format(
+      "{{\"schema\":\"{}\",\"readings_used\":{},\"pieces\":{},\"shop_lines\":{},\"tests\":{}}}\n",
+      kLearningSchemaId, lessons.readings_used, JsonLines(LessonsBook(w, lessons).pieces, PieceToJson),
+      JsonString(LearnedLines(w.opened->project.shop, lessons)),
+      JsonLines(ShopTestsBook().pieces, PieceToJson));
 }
 
 Result<TestResult> ReckonShopTest(const Workshop& workshop, const std::string& spread,

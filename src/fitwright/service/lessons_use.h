@@ -20,6 +20,11 @@ std::string LessonsText(const Workshop& workshop, const rework::Lessons& lessons
 // See schemas/lessons.schema.json.
 std::string LessonsToJson(const Workshop& workshop, const rework::Lessons& lessons);
 
+inline constexpr std::string_view kLearningSchemaId = "fitwright-learning/1";
+// For the page: {schema, readings_used, pieces: as the book has them, what the readings teach and
+// whether what was said came true, shop_lines: for shop.toml, tests: pieces of the page of tests}.
+std::string LearningToJson(const Workshop& workshop, const rework::Lessons& lessons);
+
 // The page of tests, to be printed.
 std::string ShopTestsText(const sheets::ReportOptions& options);
 // What was written down at one of them, in the row's own unit: the figure that follows and the

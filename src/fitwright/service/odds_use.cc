@@ -6,9 +6,14 @@
 #include <cmath>
 #include <numeric>
 
+#include "fitwright/rework/standing_odds.h"
+#include "fitwright/rework/standing_project.h"
+#include "fitwright/service/build_use.h"
 #include "fitwright/service/kept_outcomes.h"
+#include "fitwright/service/rework_use.h"
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/words.h"
+#include "fitwright/store/build_log_store.h"
 #include "fitwright/variation/odds.h"
 
 namespace fitwright::service {
@@ -18,8 +23,24 @@ constexpr double kMradPerRad = 1000;
 constexpr std::int64_t kBuildsDrawn = 8192;
 constexpr std::int64_t kBuildsWeighed = 4096;
 
-variation::Project ProjectOf(const Opened& opened, const Plan& plan) {
-  return {opened.project.machine, opened.project.shop, plan, {}};
+// What is asked about, and the build by whose readings; none: as planned.
+struct Asked {
+  std::optional<rework::Standing> standing;
+  variation::Project project;
+};
+
+Result<Asked> AskedOf(const Opened& opened, const SavedPlan& saved, int build,
+                      const std::optional<Workshop>& workshop) {
+  Asked asked{{}, {opened.project.machine, opened.project.shop, saved.plan}};
+  if (!workshop) return asked;
+  auto standing = StandingOf(*workshop, build);
+  if (!standing) return Unexpected(standing.error());
+  if (standing->readings.empty()) return asked;
+  standing->machine = &opened.project.machine;  // in the shop that was asked for
+  standing->shop = &opened.project.shop;
+  asked.project = rework::ProjectOf(*standing);
+  asked.standing = *std::move(standing);
+  return asked;
 }
 
 bool IsAngle(RequirementKind kind) {
@@ -114,29 +135,79 @@ sheets::OddsPicture PictureOfSpread(const Opened& opened, const RequirementOdds&
   return picture;
 }
 
+namespace {
+
+variation::OddsOptions OptionsOf(const OddsUse& use) {
+  variation::OddsOptions options;
+  options.builds = use.builds;
+  options.seed = use.seed;
+  options.threads = use.threads;
+  options.cancel = use.cancel;
+  return options;
+}
+
+Result<SavedPlan> CountSaved(const Opened& opened, const Asked& asked, const OddsUse& use,
+                             SavedPlan saved) {
+  KeptOutcomes kept(opened.project.dir);  // looked at only: they are what planning needs again
+  auto odds = asked.standing ? rework::CalcOddsGiven(*asked.standing, OptionsOf(use))
+                             : variation::CalcOdds(asked.project.machine, asked.project.shop,
+                                                   saved.plan, OptionsOf(use), &kept.memo());
+  if (!odds) return Unexpected(odds.error());
+  saved.plan.odds = *std::move(odds);
+  return saved;
+}
+
+Result<Odds> CalcChanged(const Asked& asked, const variation::Project& changed,
+                         const OddsUse& use) {
+  variation::OddsOptions options = OptionsOf(use);
+  options.causes = false;
+  if (asked.standing) return rework::CalcOddsGiven(changed, *asked.standing, options);
+  const auto analysis = variation::AnalyseProject(changed);
+  if (!analysis) return Unexpected(analysis.error());
+  return variation::CalcOddsOf(*analysis, changed.shop, options);
+}
+
+Result<std::optional<Workshop>> WorkshopOf(const Opened& opened, const OddsQuestion& question) {
+  if (question.afresh || !std::filesystem::exists(opened.project.dir / store::kBuildLogFileName))
+    return std::optional<Workshop>();
+  auto workshop = EnterWorkshop({opened.project.dir, {}, {}});
+  if (!workshop) return Unexpected(workshop.error());
+  return std::optional<Workshop>(*std::move(workshop));
+}
+
+}  // namespace
+
+std::string ReadingsCountedWords(int readings, int build) {
+  if (readings == 0) return "";
+  return fmt::format(
+      "By {} reading{} of {}, as it stands now; --afresh asks of the plan as if nothing were made.",
+      readings, readings == 1 ? "" : "s",
+      build == 1 ? std::string("this machine") : fmt::format("machine {}", build));
+}
+
 Result<OddsAnswer> AnswerOdds(const Opened& opened, const OddsQuestion& question) {
   auto saved = LoadSavedPlan(opened);
   if (!saved) return Unexpected(saved.error());
+  const auto workshop = WorkshopOf(opened, question);
+  if (!workshop) return Unexpected(workshop.error());
   OddsAnswer answer;
-  variation::Project changed = ProjectOf(opened, saved->plan);
+  const auto& anew = saved->origin.anew;
+  answer.build = question.build > 0 ? question.build : anew ? anew->build : 1;
+  const auto asked = AskedOf(opened, *saved, answer.build, *workshop);
+  if (!asked) return Unexpected(asked.error());
+  if (asked->standing) answer.readings = static_cast<int>(asked->standing->readings.size());
+  variation::Project changed = asked->project;
   for (const std::string& text : question.what_if) {
     const auto change = variation::ApplyWhatIf(text, opened.unit, changed);
     if (!change) return Unexpected(change.error());
     answer.changes.push_back(*change);
   }
-  auto counted = CalcOddsOfPlan(opened, question.use);
+  auto counted = CountSaved(opened, *asked, question.use, *std::move(saved));
   if (!counted) return Unexpected(counted.error());
   answer.saved = *std::move(counted);
+  answer.project = asked->project;
   if (!answer.changes.empty()) {
-    const auto analysis = variation::AnalyseProject(changed);
-    if (!analysis) return Unexpected(analysis.error());
-    variation::OddsOptions options;
-    options.builds = question.use.builds;
-    options.seed = question.use.seed;
-    options.threads = question.use.threads;
-    options.cancel = question.use.cancel;
-    options.causes = false;
-    auto odds = variation::CalcOddsOf(*analysis, changed.shop, options);
+    auto odds = CalcChanged(*asked, changed, question.use);
     if (!odds) return Unexpected(odds.error());
     answer.changed = *std::move(odds);
     return answer;
@@ -146,7 +217,7 @@ Result<OddsAnswer> AnswerOdds(const Opened& opened, const OddsQuestion& question
   weigh.seed = question.use.seed;
   weigh.threads = question.use.threads;
   weigh.cancel = question.use.cancel;
-  auto lessenings = variation::FindLessenings(ProjectOf(opened, answer.saved.plan), weigh);
+  auto lessenings = variation::FindLessenings(answer.project, weigh);
   if (!lessenings) return Unexpected(lessenings.error());
   answer.lessenings = *std::move(lessenings);
   return answer;
@@ -154,7 +225,7 @@ Result<OddsAnswer> AnswerOdds(const Opened& opened, const OddsQuestion& question
 
 Result<std::vector<std::pair<std::string, std::string>>> DrawOddsOf(const Opened& opened,
                                                                     const OddsAnswer& answer) {
-  const auto analysis = variation::AnalyseProject(ProjectOf(opened, answer.saved.plan));
+  const auto analysis = variation::AnalyseProject(answer.project);
   if (!analysis) return Unexpected(analysis.error());
   const std::vector<RequirementOdds>& all = answer.saved.plan.odds.requirements;
   std::vector<std::size_t> order(all.size());

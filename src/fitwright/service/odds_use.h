@@ -16,17 +16,26 @@ namespace fitwright::service {
 struct OddsQuestion {
   OddsUse use;
   std::vector<std::string> what_if;  // KEY=VALUE, see variation/what_if.h
+  int build = 0;  // of several machines made to this plan, whose readings count; 0: the one that it was made anew for, else the first
+  bool afresh = false;  // as planned, whatever was read
 };
 
 struct OddsAnswer {
+  int build = 1;
+  int readings = 0;  // of that machine, by which all of it is reckoned; 0: as planned
+  variation::Project project;                       // that was asked about, unchanged
   SavedPlan saved;                                  // with its odds as it stands
   std::vector<variation::Change> changes;           // asked for
   std::optional<Odds> changed;                      // the odds with all of them
   std::optional<variation::Lessenings> lessenings;  // where nothing was asked for
 };
 
-// Errors as CalcOddsOfPlan and ApplyWhatIf.
+// By the readings of the build log, where there are any. Errors as CalcOddsOfPlan, ApplyWhatIf and
+// EnterWorkshop.
 Result<OddsAnswer> AnswerOdds(const Opened& opened, const OddsQuestion& question);
+
+// That readings are counted in; empty where none are.
+std::string ReadingsCountedWords(int readings, int build);
 
 // The odds pages, then what would lessen the misses and which readings are worth making; with
 // changes these and, requirement by requirement, before and after.

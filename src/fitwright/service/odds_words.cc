@@ -126,18 +126,19 @@ std::string WithBand(const Chance& chance) {
 void AddWhatIf(const Words& words, const OddsAnswer& answer, Book& book) {
   const Odds& before = answer.saved.plan.odds;
   const Odds& after = *answer.changed;
+  const std::string now = answer.readings > 0 ? "As it stands" : "As planned";
   book.pieces.emplace_back(Heading{2, "What if", ""});
   for (const variation::Change& change : answer.changes) {
     book.pieces.emplace_back(Entry{
         change.key, fmt::format("{}: {}", words.Say(change), words.Figures(change)), Tone::kPlain});
   }
   book.pieces.emplace_back(
-      Entry{"As planned", "All of it together: " + WithBand(before.all), Tone::kPlain});
+      Entry{now, "All of it together: " + WithBand(before.all), Tone::kPlain});
   book.pieces.emplace_back(
       Entry{"Then", "All of it together: " + WithBand(after.all), Tone::kLook});
   Table table;
   table.columns = {{"requirement", "", Align::kLeft, true},
-                   {"as planned", "", Align::kLeft, false},
+                   {answer.readings > 0 ? "as it stands" : "as planned", "", Align::kLeft, false},
                    {"then", "", Align::kLeft, false}};
   std::size_t same = 0;
   for (std::size_t r = 0; r < before.requirements.size(); ++r) {
@@ -223,10 +224,16 @@ std::string OddsReport(const Opened& opened, const OddsAnswer& answer,
   const Words words(opened, answer.saved);
   Book book;
   std::string text;
+  const std::string counted = ReadingsCountedWords(answer.readings, answer.build);
+  if (!counted.empty()) {
+    Book first;
+    first.pieces.emplace_back(Paragraph{counted, Tone::kPlain});
+    text = RenderText(first, {options.width, options.colour}) + "\n";
+  }
   if (answer.changed) {
     AddWhatIf(words, answer, book);
   } else {
-    text = MakeOddsReport(opened.project.machine, opened.project.shop, answer.saved.plan,
+    text += MakeOddsReport(opened.project.machine, opened.project.shop, answer.saved.plan,
                           answer.saved.plan.odds, options);
     AddRanked(words, *answer.lessenings, book);
     AddReadings(words, *answer.lessenings, book);
@@ -238,6 +245,7 @@ std::string OddsAnswerToJson(const OddsAnswer& answer) {
   std::string text = files::OddsToJson(answer.saved.plan);
   text.resize(text.rfind('}'));  // to write on inside the object
   while (!text.empty() && text.back() == '\n') text.pop_back();
+  text += fmt::format(",\n  \"build\": {},\n  \"by_readings\": {}", answer.build, answer.readings);
   if (answer.changed) return text + ",\n  " + WhatIfJson(answer) + "\n}\n";
   const variation::Lessenings& found = *answer.lessenings;
   return text + fmt::format(

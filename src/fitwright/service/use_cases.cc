@@ -3,16 +3,12 @@
 #include <fmt/format.h>
 
 #include "fitwright/files/plan_json.h"
-#include "fitwright/rework/standing_odds.h"
 #include "fitwright/service/build_use.h"
 #include "fitwright/service/finding_place.h"
 #include "fitwright/service/json_text.h"
-#include "fitwright/service/kept_outcomes.h"
-#include "fitwright/service/rework_use.h"
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/text.h"
 #include "fitwright/sheets/words.h"
-#include "fitwright/variation/odds.h"
 
 namespace fitwright::service {
 
@@ -91,42 +87,6 @@ Result<SavedPlan> LoadSavedPlan(const Opened& opened) {
   }
   const bool older = plan->inputs_hash != opened.project.inputs_hash;
   return SavedPlan{*std::move(plan), older, PlanIdOf(*text), std::move(origin)};
-}
-
-namespace {
-
-Result<Odds> OddsByReadings(const Opened& opened, int build, const variation::OddsOptions& options) {
-  const auto workshop = EnterWorkshop({opened.project.dir, {}, {}});
-  if (!workshop) return Unexpected(workshop.error());
-  auto standing = StandingOf(*workshop, build);
-  if (!standing) return Unexpected(standing.error());
-  standing->machine = &opened.project.machine;
-  standing->shop = &opened.project.shop;
-  return rework::CalcOddsGiven(*standing, options);
-}
-
-}  // namespace
-
-Result<SavedPlan> CalcOddsOfPlan(const Opened& opened, const OddsUse& use) {
-  auto saved = LoadSavedPlan(opened);
-  if (!saved) return saved;
-  variation::OddsOptions options;
-  options.builds = use.builds;
-  options.seed = use.seed;
-  options.threads = use.threads;
-  options.cancel = use.cancel;
-  if (saved->origin.anew) {
-    auto by_readings = OddsByReadings(opened, saved->origin.anew->build, options);
-    if (!by_readings) return Unexpected(by_readings.error());
-    saved->plan.odds = *std::move(by_readings);
-    return saved;
-  }
-  KeptOutcomes kept(opened.project.dir);  // looked at only: they are what planning needs again
-  auto odds = variation::CalcOdds(opened.project.machine, opened.project.shop, saved->plan, options,
-                                  &kept.memo());
-  if (!odds) return Unexpected(odds.error());
-  saved->plan.odds = *std::move(odds);
-  return saved;
 }
 
 }  // namespace fitwright::service

@@ -59,9 +59,5 @@ struct OddsUse {
   int threads = 0;
   const CancelFlag* cancel = nullptr;
 };
-// The saved plan with its odds worked out anew for the project as it stands; of a plan of what was left, by
-// what is read by now. Errors as LoadSavedPlan and
-// variation::CalcOdds.
-Result<SavedPlan> CalcOddsOfPlan(const Opened& opened, const OddsUse& use);
 
 }  // namespace fitwright::service

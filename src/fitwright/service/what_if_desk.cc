@@ -3,16 +3,22 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
+#include <filesystem>
+#include <map>
 #include <utility>
 #include <vector>
 
+#include "fitwright/rework/standing_project.h"
+#include "fitwright/service/build_use.h"
 #include "fitwright/service/folder_stamp.h"
 #include "fitwright/service/json_text.h"
 #include "fitwright/service/odds_use.h"
+#include "fitwright/service/rework_use.h"
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/words.h"
-#include "fitwright/stats/intervals.h"
+#include "fitwright/store/build_log_store.h"
 #include "fitwright/variation/met_counts.h"
 #include "fitwright/variation/odds.h"
 #include "fitwright/variation/spread_out.h"
@@ -23,6 +29,7 @@ namespace {
 constexpr std::int64_t kBuildsDrawn = 8192;
 constexpr std::int64_t kBuildsWeighed = 4096;
 constexpr std::int64_t kMostBuilds = 20000;  // what a hand that turns a knob waits for
+constexpr std::int64_t kMostByReadings = 8192;  // readings tie much together: each build takes longer
 constexpr double kLeastShown = 0.97;         // of all builds, in a drawing
 constexpr double kWiden = 1.7;
 constexpr int kMostWiden = 3;
@@ -80,12 +87,6 @@ std::string ChanceJson(const Chance& chance) {
                      JsonString(sheets::ChanceText(chance)));
 }
 
-Chance Counted(std::int64_t good, std::int64_t builds) {
-  const stats::Interval i = stats::CountedInterval(good, builds);
-  const double odds = static_cast<double>(good) / static_cast<double>(builds);
-  return {odds, i.low, i.high, odds, odds};
-}
-
 std::string ChangeJson(const variation::Change& change, LengthUnit unit) {
   return fmt::format(R"({{"key":{},"say":{},"unit":{},"from":{},"to":{}}})", JsonString(change.key),
                      JsonString(SayOf(change.words, unit)), JsonString(change.unit), N(change.from),
@@ -128,10 +129,42 @@ std::string SpreadJson(const std::string& requirement, const sheets::OddsPicture
          "\n";
 }
 
+// The other requirements take builds of their own.
+variation::Analysis AloneAt(const variation::Analysis& analysis, std::size_t place) {
+  variation::Analysis alone;
+  alone.sources = analysis.sources;
+  alone.figures = analysis.figures;
+  alone.plays = analysis.plays;
+  alone.parts = analysis.parts;
+  alone.requirements = {analysis.requirements[place]};
+  return alone;
+}
+
 double Sum(const std::vector<double>& shares) {
   double sum = 0;
   for (const double s : shares) sum += s;
   return sum;
+}
+
+// Sizes and times of the build log.
+struct LogSign {
+  std::string text;
+  bool settled = false;  // nothing was written in the last two seconds: a time may hide a change
+  bool operator==(const LogSign& other) const { return text == other.text; }
+};
+
+LogSign ReadLogSign(const std::filesystem::path& dir) {
+  constexpr std::chrono::seconds kSettled{2};
+  LogSign sign{"", true};
+  for (const char* end : {"", "-wal"}) {
+    const std::filesystem::path file = dir / (std::string(store::kBuildLogFileName) + end);
+    std::error_code none;
+    const auto time = std::filesystem::last_write_time(file, none);
+    if (none) continue;
+    sign.text += fmt::format("{}|{}\n", std::filesystem::file_size(file, none), time.time_since_epoch().count());
+    if (time + kSettled > std::filesystem::file_time_type::clock::now()) sign.settled = false;
+  }
+  return sign;
 }
 
 }  // namespace
@@ -142,42 +175,53 @@ struct WhatIfDesk::Kept {
   SavedPlan saved;
   variation::Project project;
   variation::Analysis analysis;
-  variation::MetCounts counts;
+  LogSign log;                         // of one that stands
+  int build = 0;                       // the same
+  Workshop workshop;                   // the same
+  std::optional<rework::Standing> standing;  // of workshop; none: as planned
+  rework::StandingCounts counts;
   std::mutex finding;
   std::optional<variation::Lessenings> lessenings;
-  std::optional<fitwright::Odds> moments;  // mean and sigma, which plan.json does not keep
+  std::map<std::size_t, RequirementOdds> moments;  // mean and sigma, which plan.json does not keep
 
   variation::MetWanted Wanted() const {
     variation::MetWanted wanted;
-    wanted.builds = std::clamp<std::int64_t>(saved.plan.odds.builds, 100, kMostBuilds);
+    wanted.builds = std::clamp<std::int64_t>(saved.plan.odds.builds, 100,
+                                              standing ? kMostByReadings : kMostBuilds);
     wanted.seed = saved.plan.odds.seed;
     return wanted;
   }
+  Result<rework::StandingCounts> Count(const variation::Project& of) const {
+    if (standing) return rework::CountStanding(of, *standing, Wanted());
+    const auto read = variation::AnalyseProject(of);
+    if (!read) return Unexpected(read.error());
+    return rework::CountEvenly(*read, Wanted());
+  }
+  int readings() const { return standing ? static_cast<int>(standing->readings.size()) : 0; }
   // What the plan says itself, where these are its own builds.
-  Chance Before(const Chance& said, std::int64_t good) const {
-    const Chance counted = Counted(good, counts.builds);
-    const bool same = std::abs(counted.odds - said.odds) < 1e-3;
+  Chance Before(const Chance& said, const Chance& counted) const {
+    const bool same = !standing && std::abs(counted.odds - said.odds) < 1e-3;
     return same ? said : counted;
   }
-  std::string Pair(const Chance& said, std::int64_t before, std::int64_t after) const {
+  Chance AllNow() const { return Before(saved.plan.odds.all, counts.all); }
+  std::string Pair(const Chance& said, const Chance& before, const Chance& after) const {
     const Chance first = Before(said, before);
-    const Chance then = after == before ? first : Counted(after, counts.builds);
+    const Chance& then = after.odds == before.odds ? first : after;
     return fmt::format(R"("before":{},"after":{})", ChanceJson(first), ChanceJson(then));
   }
 
   // With mean and sigma.
   Result<RequirementOdds> OddsAt(std::size_t place) {
     const std::lock_guard lock(finding);
-    if (!moments) {
-      variation::OddsOptions options;
-      options.builds = kBuildsDrawn;
-      options.seed = saved.plan.odds.seed;
-      options.shop_band = options.causes = options.seldom = false;
-      auto found = variation::CalcOddsOf(analysis, project.shop, options);
-      if (!found) return Unexpected(found.error());
-      moments = *std::move(found);
-    }
-    return moments->requirements[place];
+    const auto known = moments.find(place);
+    if (known != moments.end()) return known->second;
+    variation::OddsOptions options;
+    options.builds = kBuildsDrawn;
+    options.seed = saved.plan.odds.seed;
+    options.shop_band = options.causes = options.seldom = false;
+    auto found = variation::CalcOddsOf(AloneAt(analysis, place), project.shop, options);
+    if (!found) return Unexpected(found.error());
+    return moments.emplace(place, std::move(found->requirements.front())).first->second;
   }
   // As planned, and in the changed plan where there is one; wide enough that both are seen, for
   // which `odds` may be widened.
@@ -201,36 +245,71 @@ struct WhatIfDesk::Kept {
   }
 };
 
-Result<std::shared_ptr<WhatIfDesk::Kept>> WhatIfDesk::Get() {
-  const std::lock_guard lock(mutex_);
+Result<std::shared_ptr<WhatIfDesk::Kept>> WhatIfDesk::MakeKept(std::shared_ptr<Kept> kept) const {
+  auto analysis = variation::AnalyseProject(kept->project);
+  if (!analysis) return Unexpected(analysis.error());
+  kept->analysis = *std::move(analysis);
+  auto counts = kept->standing ? kept->Count(kept->project)
+                               : rework::CountEvenly(kept->analysis, kept->Wanted());
+  if (!counts) return Unexpected(counts.error());
+  kept->counts = *std::move(counts);
+  return kept;
+}
+
+Result<std::shared_ptr<WhatIfDesk::Kept>> WhatIfDesk::GetPlanned() {
   FolderStamp now = ReadFolderStamp(open_.dir, open_.shop_file);
-  if (kept_ && now.settled && kept_->stamp == now) return kept_;
+  if (planned_ && now.settled && planned_->stamp == now) return planned_;
   Diagnostics faults;
   auto opened = Open(open_, faults);
   if (!opened) return Unexpected(opened.error());
   auto saved = LoadSavedPlan(*opened);
   if (!saved) return Unexpected(saved.error());
-  if (kept_ && kept_->saved.id == saved->id &&
-      kept_->opened.project.inputs_hash == opened->project.inputs_hash) {
-    kept_->stamp = now;
-    return kept_;
+  if (planned_ && planned_->saved.id == saved->id &&
+      planned_->opened.project.inputs_hash == opened->project.inputs_hash) {
+    planned_->stamp = now;
+    return planned_;
   }
   auto kept = std::make_shared<Kept>();
   kept->stamp = std::move(now);
-  kept->project = {opened->project.machine, opened->project.shop, saved->plan, {}};
+  kept->project = {opened->project.machine, opened->project.shop, saved->plan};
   kept->opened = *std::move(opened);
   kept->saved = *std::move(saved);
-  auto analysis = variation::AnalyseProject(kept->project);
-  if (!analysis) return Unexpected(analysis.error());
-  kept->analysis = *std::move(analysis);
-  const variation::BuildCompiler compiler(kept->analysis);
-  kept->counts = *variation::CountMet(compiler, kept->analysis.figures, kept->Wanted());
-  kept_ = std::move(kept);
-  return kept_;
+  auto made = MakeKept(std::move(kept));
+  if (made) planned_ = *made;
+  return made;
 }
 
-Result<std::string> WhatIfDesk::Knobs(std::optional<LengthUnit> unit) {
-  const auto kept = Get();
+Result<std::shared_ptr<WhatIfDesk::Kept>> WhatIfDesk::Get(const WhatIfOf& of) {
+  if (const Status good = CheckBuild(of.build); !good) return Unexpected(good.error());
+  const std::lock_guard lock(mutex_);
+  auto planned = GetPlanned();
+  if (!planned || of.as_planned) return planned;
+  const LogSign log = ReadLogSign(open_.dir);
+  const bool same_plan = standing_ && standing_->build == of.build &&
+                         standing_->saved.id == (*planned)->saved.id &&
+                         standing_->stamp == (*planned)->stamp;
+  if (same_plan && log.settled && standing_->log == log) return standing_;
+  auto workshop = EnterWorkshop(open_);
+  if (!workshop) return Unexpected(workshop.error());
+  auto kept = std::make_shared<Kept>();
+  kept->workshop = *std::move(workshop);
+  auto standing = StandingOf(kept->workshop, of.build);
+  if (!standing) return Unexpected(standing.error());
+  if (standing->readings.empty()) return planned;
+  kept->stamp = (*planned)->stamp;
+  kept->log = log;
+  kept->build = of.build;
+  kept->opened = (*planned)->opened;
+  kept->saved = (*planned)->saved;
+  kept->project = rework::ProjectOf(*standing);
+  kept->standing = *std::move(standing);
+  auto made = MakeKept(std::move(kept));
+  if (made) standing_ = *made;
+  return made;
+}
+
+Result<std::string> WhatIfDesk::Knobs(const WhatIfOf& of) {
+  const auto kept = Get(of);
   if (!kept) return Unexpected(kept.error());
   const Shop& shop = (*kept)->project.shop;
   struct Row {
@@ -245,51 +324,48 @@ Result<std::string> WhatIfDesk::Knobs(std::optional<LengthUnit> unit) {
          fmt::format(
              R"({{"key":{},"kind":"{}","say":{},"unit":{},"now":{},"weight":{},"steps":{}}})",
              JsonString(knob.key), KindOf(knob.key, shop),
-             JsonString(SayOf(knob, unit.value_or((*kept)->opened.unit))), JsonString(knob.unit),
+             JsonString(SayOf(knob, of.unit.value_or((*kept)->opened.unit))), JsonString(knob.unit),
              N(knob.now), N(weight), StepsOf(shop, knob.key))});
   }
   std::stable_sort(rows.begin(), rows.end(),
                    [](const Row& a, const Row& b) { return a.weight > b.weight; });
-  return R"({"schema":"fitwright-knobs/1","knobs":)" +
+  return fmt::format(R"({{"schema":"fitwright-knobs/1","by_readings":{},"all":{},"knobs":)",
+                     (*kept)->readings(), ChanceJson((*kept)->AllNow())) +
          JsonLines(rows, [](const Row& row) { return row.text; }) + "}\n";
 }
 
 Result<std::string> WhatIfDesk::Odds(const files::WhatIfAsked& asked,
-                                     std::optional<LengthUnit> unit) {
-  const auto got = Get();
+                                     const WhatIfOf& of) {
+  const auto got = Get(of);
   if (!got) return Unexpected(got.error());
   const Kept& kept = **got;
   const auto changed = Apply(kept.project, asked.changes);
   if (!changed) return Unexpected(changed.error());
-  variation::MetCounts after = kept.counts;
-  if (!changed->changes.empty()) {
-    const auto analysis = variation::AnalyseProject(changed->project);
-    if (!analysis) return Unexpected(analysis.error());
-    const variation::BuildCompiler compiler(*analysis);
-    after = *variation::CountMet(compiler, analysis->figures, kept.Wanted());
-  }
+  auto after = changed->changes.empty() ? kept.counts : kept.Count(changed->project);
+  if (!after) return Unexpected(after.error());
   const fitwright::Odds& said = kept.saved.plan.odds;
   std::string requirements;
-  for (std::size_t r = 0; r < said.requirements.size() && r < after.met.size(); ++r) {
+  for (std::size_t r = 0; r < said.requirements.size() && r < after->requirements.size(); ++r) {
     requirements +=
         fmt::format(R"({}{{"name":{},{}}})", r > 0 ? ",\n    " : "",
                     JsonString(said.requirements[r].name.text()),
-                    kept.Pair(said.requirements[r].chance, kept.counts.met[r], after.met[r]));
+                    kept.Pair(said.requirements[r].chance, kept.counts.requirements[r],
+                              after->requirements[r]));
   }
   return fmt::format(
-             R"({{"schema":"fitwright-what-if/1","builds":{},"changes":{},"all":{{{}}},"requirements":[{}]}})",
-             kept.counts.builds,
+             R"({{"schema":"fitwright-what-if/1","builds":{:.0f},"by_readings":{},"changes":{},"all":{{{}}},"requirements":[{}]}})",
+             kept.counts.builds, kept.readings(),
              JsonLines(changed->changes,
                        [&](const variation::Change& c) {
-                         return ChangeJson(c, unit.value_or(kept.opened.unit));
+                         return ChangeJson(c, of.unit.value_or(kept.opened.unit));
                        }),
-             kept.Pair(said.all, kept.counts.all, after.all), requirements) +
+             kept.Pair(said.all, kept.counts.all, after->all), requirements) +
          "\n";
 }
 
 Result<std::string> WhatIfDesk::Spread(const files::WhatIfAsked& asked,
-                                       std::optional<LengthUnit> unit) {
-  const auto got = Get();
+                                       const WhatIfOf& of) {
+  const auto got = Get(of);
   if (!got) return Unexpected(got.error());
   Kept& kept = **got;
   const auto place = PlaceOf(kept.saved.plan.odds, asked.requirement);
@@ -311,14 +387,14 @@ Result<std::string> WhatIfDesk::Spread(const files::WhatIfAsked& asked,
   if (!drawn) return Unexpected(drawn.error());
   const auto& [before, after] = *drawn;
   Opened opened = kept.opened;
-  opened.unit = unit.value_or(opened.unit);
+  opened.unit = of.unit.value_or(opened.unit);
   opened.project.machine = changed->project.machine;
   return SpreadJson(asked.requirement, PictureOfSpread(opened, odds, before),
                     PictureOfSpread(opened, odds, after));
 }
 
-Result<std::string> WhatIfDesk::Lessen(std::optional<LengthUnit> unit) {
-  const auto got = Get();
+Result<std::string> WhatIfDesk::Lessen(const WhatIfOf& of) {
+  const auto got = Get(of);
   if (!got) return Unexpected(got.error());
   Kept& kept = **got;
   const std::lock_guard lock(kept.finding);
@@ -331,7 +407,7 @@ Result<std::string> WhatIfDesk::Lessen(std::optional<LengthUnit> unit) {
     kept.lessenings = *std::move(found);
   }
   Opened opened = kept.opened;
-  opened.unit = unit.value_or(opened.unit);
+  opened.unit = of.unit.value_or(opened.unit);
   return LesseningsToJson(opened, kept.saved, *kept.lessenings);
 }
 

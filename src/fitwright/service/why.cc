@@ -4,12 +4,15 @@
 
 #include <cmath>
 
+#include "fitwright/service/build_progress.h"
 #include "fitwright/service/json_text.h"
 #include "fitwright/service/kept_outcomes.h"
+#include "fitwright/service/left_use.h"
 #include "fitwright/sheets/numbers.h"
 #include "fitwright/sheets/sheet_model.h"
 #include "fitwright/sheets/text.h"
 #include "fitwright/sheets/words.h"
+#include "fitwright/store/build_log_store.h"
 
 namespace fitwright::service {
 namespace {
@@ -37,8 +40,9 @@ std::string WayJson(const planner::WhyWay& way) {
 
 }  // namespace
 
-Result<std::vector<planner::Why>> AskWhy(const Opened& opened, const WhyUse& use) {
-  const files::Project& project = opened.project;
+namespace {
+
+planner::PlannerOptions OptionsOf(const WhyUse& use) {
   planner::PlannerOptions options;
   options.seed = use.seed;
   options.final_builds = use.builds;
@@ -46,6 +50,29 @@ Result<std::vector<planner::Why>> AskWhy(const Opened& opened, const WhyUse& use
   options.work = use.work;
   options.wish = use.wish;
   options.sure = use.sure;
+  return options;
+}
+
+Result<WhyAnswer> AskOfLeft(const Workshop& workshop, const WhyUse& use) {
+  if (use.wish != planner::Wish::kLeastHours) return Unexpected(NoWishUnderway());
+  planner::PlannerOptions options = OptionsOf(use);
+  options.search_builds = kBuildsByReadings;
+  auto answers = AskWhyOfLeft(workshop, use.build, options, use.subject);
+  if (!answers) return Unexpected(answers.error());
+  const auto readings = FindReadings(*workshop.plan, workshop.log, workshop.followed, use.build);
+  return WhyAnswer{*std::move(answers), true, static_cast<int>(readings.size())};
+}
+
+}  // namespace
+
+Result<WhyAnswer> AskWhy(const Opened& opened, const WhyUse& use) {
+  const files::Project& project = opened.project;
+  if (!use.afresh && std::filesystem::exists(project.dir / store::kBuildLogFileName)) {
+    const auto workshop = EnterWorkshop(use.open);
+    if (!workshop) return Unexpected(workshop.error());
+    if (IsUnderway(*workshop, use.build)) return AskOfLeft(*workshop, use);
+  }
+  planner::PlannerOptions options = OptionsOf(use);
   KeptOutcomes kept(project.dir);
   options.outcomes = &kept.memo();
   const Shop catalogue = files::DefaultShop();
@@ -53,13 +80,20 @@ Result<std::vector<planner::Why>> AskWhy(const Opened& opened, const WhyUse& use
   planner::Planner planner(project.machine, project.shop, project.choices, options);
   const auto plan = planner.Choose();
   if (!plan) return Unexpected(plan.error());
-  return planner.TellWhy(*plan, use.subject);
+  auto answers = planner.TellWhy(*plan, use.subject);
+  if (!answers) return Unexpected(answers.error());
+  return WhyAnswer{*std::move(answers)};
 }
 
-std::string WhyReport(const Opened& opened, const std::vector<planner::Why>& answers, const sheets::ReportOptions& options) {
+std::string WhyReport(const Opened& opened, const WhyAnswer& answer, const sheets::ReportOptions& options) {
   const auto say = [&](const std::string& text) { return sheets::SentenceInUnit(Stop(text), opened.unit, {}); };
   sheets::Book book;
-  for (const planner::Why& why : answers) {
+  if (answer.underway) {
+    book.pieces.emplace_back(sheets::Paragraph{
+        fmt::format("Of what is left of the machine that was begun, by {} reading{}; what is done has no other way. --afresh asks of a plan from "
+                    "the sheets alone.", answer.readings, answer.readings == 1 ? "" : "s"), sheets::Tone::kPlain});
+  }
+  for (const planner::Why& why : answer.answers) {
     book.pieces.emplace_back(sheets::Heading{2, "Why: " + sheets::NameText(why.about), ""});
     book.pieces.emplace_back(sheets::Entry{"Chosen", say(why.chosen.what) + " " + FiguresOf(why.chosen), sheets::Tone::kPlain});
     if (why.runner_up) {
@@ -78,8 +112,10 @@ std::string WhyReport(const Opened& opened, const std::vector<planner::Why>& ans
   return sheets::RenderText(book, {options.width, options.colour});
 }
 
-std::string WhyToJson(const std::string& subject, const std::vector<planner::Why>& answers) {
-  std::string out = fmt::format("{{\n  \"schema\": \"{}\",\n  \"subject\": {},\n  \"answers\": [", kWhySchemaId, JsonString(subject));
+std::string WhyToJson(const std::string& subject, const WhyAnswer& answer) {
+  const std::vector<planner::Why>& answers = answer.answers;
+  std::string out = fmt::format("{{\n  \"schema\": \"{}\",\n  \"subject\": {},\n  \"by_readings\": {},\n  \"answers\": [", kWhySchemaId, JsonString(subject),
+                                answer.underway ? std::to_string(answer.readings) : "null");
   for (std::size_t i = 0; i < answers.size(); ++i) {
     const planner::Why& why = answers[i];
     std::string fails;

@@ -109,6 +109,9 @@ class Finder {
                      });
     if (found.ranked.size() > options_.most) found.ranked.resize(options_.most);
     found.readings = FindReadings(project_, analysis_, found.odds, options_.most);
+    std::erase_if(found.readings, [&](const ReadingWorth& one) {
+      return IsCut(project_, one.read) || IsCut(project_, one.suited);
+    });
     return found;
   }
 
@@ -186,9 +189,28 @@ class Finder {
                           row == project_.shop.spreads.end() ? "" : row->second.unit, now,
                           kHalf * now};
       const auto places = Places([&](const Read& read) { return ReadsGroup(read, group); });
-      if (const Status s = Weigh(change, judge_, figures, places, found); !s) return s;
+      // What a reading says hangs on the spreads: the plan is read again.
+      const Status s = project_.made.known ? AddHalved(change, group, places, found)
+                                           : Weigh(change, judge_, figures, places, found);
+      if (!s) return s;
     }
     return Ok{};
+  }
+
+  Status AddHalved(const Change& change, std::string_view group,
+                   const std::vector<std::size_t>& places, std::vector<Lessening>& found) {
+    if (places.empty()) return Ok{};
+    Project changed = project_;
+    changed.made.known = [&](const Project& project, Analysis analysis) {
+      for (const SpreadId other : kSpreadIds) {
+        if (GroupOf(other) == group) analysis.figures[Place(other)].spread *= kHalf;
+      }
+      return project_.made.known(project, std::move(analysis));
+    };
+    const auto analysis = AnalyseProject(changed);
+    if (!analysis) return Unexpected(analysis.error());
+    FastJudge judge(*analysis, FastOf(options_), laws_);
+    return Weigh(change, judge, analysis->figures, places, found);
   }
 
   // Of knobs that change the project: the plan is read again with each.

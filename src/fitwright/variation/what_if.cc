@@ -146,6 +146,7 @@ void AddAims(const Project& project, std::vector<Knob>& knobs) {
   for (const Setup& setup : project.plan.setups) {
     for (const Step& step : setup.steps) {
       if (!step.aim || step.features.empty() || !step.aim->closes.empty()) continue;
+      if (project.made.done.contains(step.id)) continue;
       const FeatureRef ref = step.features.front();
       const std::string key = fmt::format("{}.{}.aim", ref.part.text(), ref.feature.text());
       const bool fitted = step.aim->kind == AimKind::kFitToMeasured && step.aim->mate;
@@ -162,6 +163,7 @@ void AddAims(const Project& project, std::vector<Knob>& knobs) {
                            for (Step& t : s.steps) {
                              if (!t.aim || t.features.empty() || t.features.front() != ref)
                                continue;
+                             if (p.made.done.contains(t.id)) continue;
                              (fitted ? t.aim->clearance_mm : t.aim->target_mm) = value;
                            }
                          }
@@ -216,7 +218,18 @@ Result<Analysis> AnalyseProject(const Project& project) {
     if (eased != project.eased_mm.end())
       EaseJoint(project.machine, joint, eased->second, *analysis);
   }
+  if (project.made.known) return project.made.known(project, *std::move(analysis));
   return analysis;
+}
+
+bool IsCut(const Project& project, const FeatureRef& feature) {
+  for (const Setup& setup : project.plan.setups) {
+    for (const Step& step : setup.steps) {
+      const bool of_it = !step.features.empty() && step.features.front() == feature;
+      if (of_it && step.finishes && project.made.done.contains(step.id)) return true;
+    }
+  }
+  return false;
 }
 
 std::vector<Knob> KnobsOf(const Project& project) {

@@ -3,6 +3,7 @@
 
 #include <functional>
 #include <map>
+#include <set>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -16,16 +17,29 @@
 
 namespace fitwright::variation {
 
+struct Project;
+
+// What there is already of the machine that is being made.
+struct Made {
+  // The analysis of a plan like the project's, by what was read; none: nothing was.
+  std::function<Analysis(const Project& project, Analysis analysis)> known;
+  std::set<StepId> done;  // on every piece
+};
+
 // All that odds are made of.
 struct Project {
   Machine machine;
   Shop shop;
   Plan plan;
   std::map<JointId, double>
-      eased_mm;  // clearance holes of screwed joints: wider than planned by so much
+      eased_mm = {};  // clearance holes of screwed joints: wider than planned by so much
+  Made made = {};
 };
 
-// The plan read, its clearance holes eased. Errors as Analyse.
+// The feature is cut by a step that is done.
+bool IsCut(const Project& project, const FeatureRef& feature);
+
+// The plan read, its clearance holes eased, by what is known of the machine. Errors as Analyse.
 Result<Analysis> AnalyseProject(const Project& project);
 
 // A number that may be asked about, by name.
@@ -41,8 +55,8 @@ struct Knob {
 // In this order: every spread of the shop (`SPREAD`, and `SPREAD.mean` where the row has one),
 // limits of requirements
 // (`REQUIREMENT.lower`, `.upper`), clearance of holes round screws (`JOINT.clearance`, on the
-// diameter), sizes aimed at (`PART.FEATURE.aim`; where the size is made to a measured mate, the
-// clearance aimed at).
+// diameter), sizes aimed at that are not cut yet (`PART.FEATURE.aim`; where the size is made to a
+// measured mate, the clearance aimed at).
 std::vector<Knob> KnobsOf(const Project& project);
 
 // One change as said and done, in the knob's unit.

@@ -1,6 +1,5 @@
 // Will it fit: each thing asked for, weakest first, with what spoils it, and what if.
 import { useState } from "preact/hooks";
-import { unit } from "../../app/state.ts";
 import { postSpread } from "../../core/client.ts";
 import type { Book, Heading, Piece, Tally } from "../../core/wire.ts";
 import { Distribution } from "../../drawing/distribution.tsx";
@@ -8,12 +7,12 @@ import { Pieces } from "../../drawing/pieces.tsx";
 import { TallyStrip } from "../../drawing/tally.tsx";
 import { useAsked } from "../../drawing/asked.ts";
 import { Knobs } from "./knobs.tsx";
-import { changes, saidOf } from "./what_if.ts";
+import { askedKey, askedOf, changes, saidOf } from "./what_if.ts";
 import "./fit.css";
 
 interface Asked { heading: Heading; pieces: Piece[] }
 
-function askedOf(fit: Piece[]): { front: Piece[]; asked: Asked[] } {
+function listed(fit: Piece[]): { front: Piece[]; asked: Asked[] } {
   const front: Piece[] = [];
   const asked: Asked[] = [];
   for (const piece of fit) {
@@ -25,7 +24,7 @@ function askedOf(fit: Piece[]): { front: Piece[]; asked: Asked[] } {
 
 function Spread({ name, plan }: { name: string; plan: string }) {
   const { value: drawn } = useAsked(
-    () => postSpread(name, changes.value, unit.value), [name, plan, unit.value, changes.value.join("\n")]);
+    () => postSpread(name, changes.value, askedOf.value), [name, plan, askedKey.value, changes.value.join("\n")]);
   return drawn ? <Distribution drawn={drawn} /> : null;
 }
 
@@ -59,7 +58,7 @@ function One({ asked, book, first }: { asked: Asked; book: Book; first: boolean 
 const openAtFirst = 1;
 
 export function FitPage({ book }: { book: Book }) {
-  const { front, asked } = askedOf(book.fit);
+  const { front, asked } = listed(book.fit);
   return (
     <article class="fit">
       <Pieces pieces={front} deeper={-1} />

@@ -4,7 +4,7 @@ import { mmPerInch } from "../../core/size.ts";
 import type { Knob, KnobKind } from "../../core/wire.ts";
 import { TallyStrip } from "../../drawing/tally.tsx";
 import {
-  answer, asking, changed, fault, findLessenings, knobs, lessen, takeAllBack, takeBack, turn, valueOf,
+  answer, asking, asItStands, asPlanned, byReadings, changed, fault, findLessenings, knobs, lessen, takeAllBack, takeBack, turn, valueOf,
 } from "./what_if.ts";
 
 const firstShown = 6;
@@ -156,12 +156,28 @@ function Changed() {
   );
 }
 
+function ByReadings() {
+  if (byReadings.value === 0 && !asPlanned.value) return null;
+  const readings = byReadings.value === 1 ? "the reading" : `the ${byReadings.value} readings`;
+  return (
+    <p class="by-readings">
+      {asPlanned.value
+        ? <span>Asked of the plan as if nothing were made: all of it together <strong>{asItStands.value}</strong>.</span>
+        : <span>Asked of the machine as it stands, by {readings} so far: all of it together <strong>{asItStands.value}</strong>.</span>}
+      <button type="button" onClick={() => { asPlanned.value = !asPlanned.value; }}>
+        {asPlanned.value ? "Ask as it stands" : "Ask as planned"}
+      </button>
+    </p>
+  );
+}
+
 export function Knobs() {
   const of = (kind: KnobKind): Knob[] => knobs.value.filter((knob) => knob.kind === kind);
   if (knobs.value.length === 0) return null;
   return (
     <section class="what-if" aria-label="What if">
       <h2>What if</h2>
+      <ByReadings />
       <Changed />
       <Group title="What the shop holds" list={of("spread")} open />
       <Group title="Clearance of holes round screws" list={of("clearance")} open={false} />

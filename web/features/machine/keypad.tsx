@@ -6,6 +6,12 @@ import type { Step, StepOnPiece, Unit } from "../../core/wire.ts";
 
 const keys = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0"];
 
+// Outside the limits: a slip of the finger, of the unit or of the reading, before it is what was cut.
+function isOut(mm: number | undefined, place: StepOnPiece, unit: Unit): boolean {
+  const limits = limitsAt(place);
+  return mm !== undefined && limits !== undefined && !verdict(mm, limits.lower_mm, limits.upper_mm, unit).within;
+}
+
 function Said({ typed, place, unit }: { typed: string; place: StepOnPiece; unit: Unit }) {
   const mm = sizeFrom(typed, unit);
   const limits = limitsAt(place);
@@ -22,12 +28,15 @@ function Said({ typed, place, unit }: { typed: string; place: StepOnPiece; unit:
 export function Keypad(props: { step: Step; place: StepOnPiece; number: string; heading: string; unit: Unit; close: () => void }) {
   const [typed, setTyped] = useState("");
   const [unit, setUnit] = useState<Unit>(props.unit);
+  const [sure, setSure] = useState("");  // the size that was asked back about
   const dialog = useRef<HTMLDialogElement>(null);
   useEffect(() => {
     dialog.current?.showModal();
     dialog.current?.focus();
   }, []);
   const mm = sizeFrom(typed, unit);
+  const asking = sure === `${typed}${unit === "inch" ? "in" : "mm"}` && isOut(mm, props.place, unit);
+  const other: Unit = unit === "inch" ? "mm" : "inch";
   const press = (key: string): void => {
     const longer = typed + key;
     if (longer === "." || sizeFrom(longer, unit) !== undefined) setTyped(longer);
@@ -35,6 +44,10 @@ export function Keypad(props: { step: Step; place: StepOnPiece; number: string; 
   const keep = (): void => {
     if (mm === undefined) return;
     const sized = `${typed}${unit === "inch" ? "in" : "mm"}`;
+    if (isOut(mm, props.place, unit) && sure !== sized) {
+      setSure(sized);
+      return;
+    }
     void record(`${sized} at ${props.number}`, {
       kind: "reading", ...props.place, typed: sized, value_mm: mm, instrument: props.step.measure?.instrument ?? "",
     });
@@ -62,13 +75,20 @@ export function Keypad(props: { step: Step; place: StepOnPiece; number: string; 
         ))}
       </fieldset>
       <Said typed={typed} place={props.place} unit={unit} />
+      {asking && (
+        <p class="ask" role="alert">
+          {isOut(sizeFrom(typed, other), props.place, other)
+            ? "Wipe it and measure again; then keep what it is."
+            : `It would be within in ${other === "inch" ? "inches" : "mm"}: if that was meant, touch ${other === "inch" ? "in" : "mm"}.`}
+        </p>
+      )}
       <div class="keys">
         {keys.map((key) => <button key={key} type="button" onClick={() => press(key)}>{key}</button>)}
         <button type="button" aria-label="Take the last figure back" onClick={() => setTyped(typed.slice(0, -1))}>&#8592;</button>
       </div>
       <div class="ends">
         <button type="button" class="back" onClick={props.close}>Leave it</button>
-        <button type="button" class="on" disabled={mm === undefined} onClick={keep}>Keep it</button>
+        <button type="button" class="on" disabled={mm === undefined} onClick={keep}>{asking ? "It is so: keep it" : "Keep it"}</button>
       </div>
     </dialog>
   );

@@ -3,6 +3,7 @@ import { signal } from "@preact/signals";
 import { useEffect, useLayoutEffect } from "preact/hooks";
 import { isDone, record, standing, undo, undoable } from "../../app/build.ts";
 import { addressOf, place, placeFrom, wholeAt } from "../../app/state.ts";
+import { placeKey } from "../../core/record.ts";
 import { firstOpen, nextOf, setupOf, stillAwaited } from "../../core/progress.ts";
 import { screensOf, sentencesOf, withMinus, type SetupScreens, type StepScreen } from "../../core/sheet.ts";
 import type { Book, Entry, Setup, StepOnPiece } from "../../core/wire.ts";
@@ -124,18 +125,21 @@ function Passes({ step }: { step: StepScreen }) {
 
 function StepBody({ book, at, step }: { book: Book; at: Screen; step: StepScreen }) {
   const where = placeOf(at, step);
+  const measured = step.measured && where && (
+    <Measured place={where} number={step.number} unit={book.unit} open={() => { keypadFor.value = where.step; }} />
+  );
+  const isRead = where !== undefined && standing.value.readings.has(placeKey(where));  // cut: what it means comes first
   return (
     <div class="step">
       <p class="what">{step.text}</p>
+      {isRead && measured}
       {step.cautions.map((caution, i) => (
         <p key={i} class="stop"><span class="mark stop">Caution</span> {caution}</p>
       ))}
       <ul class="details">{step.details.map((detail, i) => <li key={i}>{detail}</li>)}</ul>
       <Passes step={step} />
       {step.places.length > 0 && <Places key={step.number + at.copy} step={step} unit={book.unit} />}
-      {step.measured && where && (
-        <Measured place={where} number={step.number} unit={book.unit} open={() => { keypadFor.value = where.step; }} />
-      )}
+      {!isRead && measured}
     </div>
   );
 }

@@ -26,12 +26,14 @@ export function Measured({ place, number, unit, open }: { place: StepOnPiece; nu
   };
   return (
     <div class={`measured ${reading.verdict === "over" || reading.verdict === "under" ? "out" : ""}`}>
-      <p>Measured <strong>{sizeText(reading.value_mm, unit)}</strong> {unit === "inch" ? "in" : "mm"}</p>
-      <Said place={place} value_mm={reading.value_mm} say={reading.say} unit={unit} />
-      <div class="choice">
-        <button type="button" onClick={open}>Measure again</button>
-        <button type="button" onClick={takeBack}>Take it back</button>
+      <div class="read">
+        <p>Measured <strong>{sizeText(reading.value_mm, unit)}</strong> {unit === "inch" ? "in" : "mm"}</p>
+        <div class="choice">
+          <button type="button" onClick={open}>Measure again</button>
+          <button type="button" onClick={takeBack}>Take it back</button>
+        </div>
       </div>
+      <Said place={place} value_mm={reading.value_mm} say={reading.say} unit={unit} />
     </div>
   );
 }

@@ -13,9 +13,33 @@ function withoutOrder(pieces: Piece[]): Piece[] {
   return at < 0 ? pieces : [...pieces.slice(0, at), ...pieces.slice(at + 2)];
 }
 
+const anewTitle = "What is left, planned anew";
+// Stands at the end of the book, and first where somebody asks what changed.
+function anewOf(pieces: Piece[]): { anew: Piece[]; rest: Piece[] } {
+  const at = pieces.findIndex((piece) => piece.kind === "heading" && piece.text === anewTitle);
+  if (at < 0) return { anew: [], rest: pieces };
+  const after = pieces.findIndex((piece, i) => i > at && piece.kind === "heading");
+  const end = after < 0 ? pieces.length : after;
+  return { anew: pieces.slice(at, end), rest: [...pieces.slice(0, at), ...pieces.slice(end)] };
+}
+
 function split(pieces: Piece[]): { front: Piece[]; rest: Piece[] } {
   const at = pieces.findIndex((piece) => piece.kind === "heading" && piece.level === 3);
   return at < 0 ? { front: pieces, rest: [] } : { front: pieces.slice(0, at), rest: pieces.slice(at) };
+}
+
+// The server says of the last reading alone what it changes: one sentence is of its own limits.
+function LastChange() {
+  const last = build.value?.readings.find((reading) => reading.say.length > 1);
+  if (!last) return null;
+  const event = build.value?.lately.find((one) => one.time_ms === last.time_ms);
+  return (
+    <section class="last-change">
+      <h3>What the last reading changes</h3>
+      {event && <p class="unit">Step {event.step}: {event.what}</p>}
+      <ul class="items">{last.say.map((sentence, i) => <li key={i}>{sentence}</li>)}</ul>
+    </section>
+  );
 }
 
 function Lately() {
@@ -77,17 +101,20 @@ function Checked() {
 }
 
 export function OverviewPage({ book }: { book: Book }) {
-  const { front, rest } = split(withoutOrder(book.overview));
+  const { anew, rest: others } = anewOf(withoutOrder(book.overview));
+  const { front, rest } = split(others);
   const [head, ...entries] = front;
-  const begun = standing.value.done.size > 0;
+  const begun = standing.value.done.size > 0 || standing.value.readings.size > 0;
   return (
     <article class="overview">
       {head && <Pieces pieces={[head]} />}
-      <Pieces pieces={entries} />
+      <Next book={book} />
+      <LastChange />
+      <Pieces pieces={anew} deeper={-1} />
       {(book.older_than_sheets || begun) && (
         <div class="sheets"><PlanAgain words={book.older_than_sheets ? "Plan again by the sheets" : "Plan what is left anew"} /></div>
       )}
-      <Next book={book} />
+      <Pieces pieces={entries} />
       <Lately />
       <Checked />
       <Pieces pieces={rest} deeper={-1} />

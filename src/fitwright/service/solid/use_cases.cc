@@ -157,12 +157,7 @@ Status FinishAndSave(const files::Project& project, const PlanUse& use, const Re
 }
 
 Result<ProvedPlan> ProveLeft(const Opened& opened, const PlanUse& use, const Workshop& workshop) {
-  constexpr int kBuildsByReadings = 2048;  // they count with unequal weights
-  if (use.wish != planner::Wish::kLeastHours || use.offers) {
-    return Unexpected(Error{ErrorCode::kUsage,
-                            "work was begun: what is left is planned for the fewest expected hours",
-                            {}, "add --afresh to plan from the sheets alone", {}});
-  }
+  if (use.wish != planner::Wish::kLeastHours || use.offers) return Unexpected(NoWishUnderway());
   planner::PlannerOptions options = OptionsOf(use);
   options.search_builds = kBuildsByReadings;
   auto left = PlanLeft(workshop, use.build, options);
