@@ -63,7 +63,7 @@ function said(drawn: SpreadDrawn): string {
   return `How it is spread over builds, ${drawn.axis}${limits && `; ${limits}`}`;
 }
 
-export function Distribution({ drawn }: { drawn: SpreadDrawn }) {
+export function Distribution({ drawn, before: thin }: { drawn: SpreadDrawn; before: string }) {
   if (drawn.edges.length < 2) return null;
   const before = density(drawn.edges, drawn.before);
   const after = density(drawn.edges_after, drawn.after);
@@ -85,7 +85,7 @@ export function Distribution({ drawn }: { drawn: SpreadDrawn }) {
         <text x={width - rim} y={height - 8} text-anchor="end">{scale.to.toFixed(drawn.decimals)}</text>
         <text x={width / 2} y={height - 8} text-anchor="middle">{drawn.axis}</text>
       </svg>
-      <figcaption>{drawn.source}; hatched is what misses.{then && " The thin line is as planned."}</figcaption>
+      <figcaption>{drawn.source}; hatched is what misses.{then && ` The thin line is ${thin}.`}</figcaption>
     </figure>
   );
 }

@@ -177,6 +177,57 @@ test("the shop says what readings teach, and has the page of tests", async () =>
   await context.close();
 });
 
+// What a person at the machine asks first, each answer in sight without a scroll.
+for (const [size, viewport] of Object.entries({ phone: sizes.phone, tablet: sizes.tablet, upright: { width: 800, height: 1280 } })) {
+  test(`with the screen alone at ${size} size: what is next, hole 3, a bore over its limits, what that changes and why`, async () => {
+    const own = await serve();
+    const { page, context, wrong } = await openPage(browser, own.address, { viewport, hasTouch: true });
+    page.setDefaultTimeout(wait);
+    let taps = 0;
+    const tap = async (locator) => {
+      await locator.first().tap();
+      ++taps;
+    };
+    const inSight = (selector) => page.locator(selector).first().evaluate((node) => {
+      const foot = document.querySelector(".foot")?.getBoundingClientRect().top ?? innerHeight;
+      const box = node.getBoundingClientRect();
+      return box.top >= 0 && box.bottom <= foot + 1;
+    });
+    await page.waitForSelector(".overview .next .what a");
+    assert.ok(await inSight(".overview .next .what a"), "what is next");
+    const { places, measured } = await findSteps(page);
+    await tap(page.locator("nav a", { hasText: "Order of work" }));
+    await tap(page.locator(`.row a[href^="#/machine/${places.setup}/"]`));
+    await tap(page.locator(`.steps a[href^="#/machine/${places.setup}/${places.screen}"]`));
+    await page.waitForSelector(".places");
+    const third = page.locator(".places li").nth(Math.min(2, (await page.locator(".places li").count()) - 1));
+    await tap(third.locator("button"));
+    assert.equal(await third.getAttribute("class"), "at-hand");
+    assert.ok(await inSight(".places .at-hand .readings"), "what to dial for hole 3");
+    assert.ok(taps <= 4, `${taps} taps to hole 3`);
+
+    await goTo(page, `machine/${measured.setup}/${measured.screen}`);
+    const typed = (measured.step.measure.upper_mm + 0.005).toFixed(3);
+    taps = 0;
+    await tap(page.locator(".enter"));
+    for (const key of typed) await tap(page.locator(".keys button", { hasText: new RegExp(`^${key === "." ? "\\." : key}$`) }));
+    await tap(page.locator(".keypad .on"));
+    await page.locator(".keypad .ask").waitFor();
+    assert.ok(await inSight(".keypad .on"), "the keypad is whole while it asks back");
+    await tap(page.locator(".keypad .on"));
+    assert.equal(taps, typed.length + 3, "two taps and the number, and one for being outside");
+    await page.locator(".measured .say", { hasText: "was expected" }).waitFor();
+    assert.ok(await inSight(".measured strong") && await inSight(".measured .say"), "what it means");
+    await page.locator("nav a", { hasText: "Overview" }).tap();
+    await page.locator(".last-change li", { hasText: "over the greatest" }).waitFor();
+    assert.ok(await inSight(".last-change li"), "what changed and why");
+    assert.deepEqual(wrong, []);
+    await context.close();
+    await own.stop();
+    own.clear();
+  });
+}
+
 test("keyboard alone: to the pages, through the steps, a size", async () => {
   const { page, context } = await open({ viewport: sizes.desktop });
   const { measured } = await findSteps(page);

@@ -7,7 +7,7 @@ import { Pieces } from "../../drawing/pieces.tsx";
 import { TallyStrip } from "../../drawing/tally.tsx";
 import { useAsked } from "../../drawing/asked.ts";
 import { Knobs } from "./knobs.tsx";
-import { askedKey, askedOf, changes, saidOf } from "./what_if.ts";
+import { askedKey, askedOf, byReadings, changes, saidOf } from "./what_if.ts";
 import "./fit.css";
 
 interface Asked { heading: Heading; pieces: Piece[] }
@@ -25,7 +25,7 @@ function listed(fit: Piece[]): { front: Piece[]; asked: Asked[] } {
 function Spread({ name, plan }: { name: string; plan: string }) {
   const { value: drawn } = useAsked(
     () => postSpread(name, changes.value, askedOf.value), [name, plan, askedKey.value, changes.value.join("\n")]);
-  return drawn ? <Distribution drawn={drawn} /> : null;
+  return drawn ? <Distribution drawn={drawn} before={byReadings.value > 0 ? "as it stands" : "as planned"} /> : null;
 }
 
 function One({ asked, book, first }: { asked: Asked; book: Book; first: boolean }) {
