@@ -189,7 +189,7 @@ for (const [size, viewport] of Object.entries({ phone: sizes.phone, tablet: size
       ++taps;
     };
     const inSight = (selector) => page.locator(selector).first().evaluate((node) => {
-      const foot = document.querySelector(".foot")?.getBoundingClientRect().top ?? innerHeight;
+      const foot = node.closest("dialog") ? innerHeight : document.querySelector(".foot")?.getBoundingClientRect().top ?? innerHeight;
       const box = node.getBoundingClientRect();
       return box.top >= 0 && box.bottom <= foot + 1;
     });

@@ -123,12 +123,23 @@ function Passes({ step }: { step: StepScreen }) {
   );
 }
 
+// What a reading means stands before the figures of the cut, and whoever keyed it in had scrolled past them.
+function useReadingInSight(reading: string | undefined): void {
+  useLayoutEffect(() => {
+    const measured = reading === undefined ? null : document.querySelector(".measured");
+    const top = measured?.getBoundingClientRect().top ?? 0;
+    if (measured && (top < 0 || top > innerHeight / 2)) measured.scrollIntoView({ block: "start" });
+  }, [reading]);
+}
+
 function StepBody({ book, at, step }: { book: Book; at: Screen; step: StepScreen }) {
   const where = placeOf(at, step);
   const measured = step.measured && where && (
     <Measured place={where} number={step.number} unit={book.unit} open={() => { keypadFor.value = where.step; }} />
   );
-  const isRead = where !== undefined && standing.value.readings.has(placeKey(where));  // cut: what it means comes first
+  const reading = where && standing.value.readings.get(placeKey(where))?.id;
+  const isRead = reading !== undefined;
+  useReadingInSight(reading);
   return (
     <div class="step">
       <p class="what">{step.text}</p>
