@@ -1,4 +1,5 @@
 #include "fitwright/sheets/numbers.h"
+#include "fitwright/sheets/step_words.h"
 
 #include <gtest/gtest.h>
 
@@ -57,6 +58,29 @@ TEST(SentenceInUnit, ConvertsWhatCarriesAUnitAndKeepsTools) {
   EXPECT_EQ(inch("with the 16 mm end mill"), "with the 16 mm end mill");
   EXPECT_EQ(inch("ISO 286, 6 holes, M3 x 12"), "ISO 286, 6 holes, M3 x 12");
   EXPECT_EQ(inch("254 mm/min"), "10 in/min");
+}
+
+// The inch edition has the same sentence: bare lengths in inches, counts, angles, fits, drills, threads, names and the builder's own words as they are.
+TEST(StepSentence, IsWholeInInches) {
+  const std::vector<std::string> kept = {"20 mm end mill", "small-hole gauges 3-13", "ring groove 1", "slotted spring pin 3 x 18"};
+  const std::pair<const char*, const char*> sentences[] = {
+      {"Bore the 30 H7 bore out to 29.611 in 7 cuts of about 0.7 mm on the diameter: 25.7, 26.3.",
+       "Bore the 30 H7 bore out to 1.1658 in 7 cuts of about 0.0276 in on the diameter: 1.012, 1.035."},
+      {"Drill the two 3.3, 10 deep to the full diameter.", "Drill the two 3.3 mm, 0.3937 deep to the full diameter."},
+      {"Drill 13, 46.8 deep.", "Drill 13 mm, 1.843 deep."},
+      {"Spot all 2 to about 2.6 across.", "Spot all 2 to about 0.102 across."},
+      {"Face left with the 20 mm end mill, 2 off in 2 levels.", "Face left with the 20 mm end mill, 0.0787 off in 2 levels."},
+      {"Tap the two M4 8 deep; G1/8 7 deep.", "Tap the two M4 0.3150 deep; G1/8 0.2756 deep."},
+      {"Then 6 screws M3 x 16: all in by hand.", "Then 6 screws M3 x 16: all in by hand."},
+      {"Chamfer it 1 x 45 degrees; centre it until the 60 degree mouth opens.", "Chamfer it 0.0394 x 45 degrees; centre it until the 60 degree mouth opens."},
+      {"Cut ring groove 1 1.2 wide to 21.765 across; the small-hole gauges 3-13 cannot tell.",
+       "Cut ring groove 1 0.047 wide to 0.8569 across; the small-hole gauges 3-13 cannot tell."},
+      {"Turn flange 54 down to Z -21, in cuts of 1.2 mm; as at step 45.7.", "Turn flange 2.1260 down to Z -0.8268, in cuts of 0.0472 in; as at step 45.7."},
+      {"Your sheet: \"deck to crank axis 59.00\": 3 deep.", "Your sheet: \"deck to crank axis 59.00\": 0.1181 deep."},
+      {"Drive the slotted spring pin 3 x 18 in, set z to 3.", "Drive the slotted spring pin 3 x 18 in, set z to 0.1181."}};
+  for (const auto& [mm, inch] : sentences) EXPECT_EQ(StepSentenceInInches(mm, kept).value_or("untold"), inch);
+  // Neither a length nor a count that is known: not said rather than said wrong.
+  EXPECT_EQ(StepSentenceInInches("Rub it 12 until it shines.", kept), std::nullopt);
 }
 
 TEST(Table, AlignsOnThePoint) {

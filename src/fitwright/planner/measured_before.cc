@@ -54,7 +54,7 @@ void SayMeasuredFirst(Plan& plan) {
   for (Setup& setup : plan.setups) {
     std::string steps;
     for (std::size_t i = 0; i < setup.steps.size(); ++i) {
-      if (IsBeforeHolding(setup.steps[i])) steps += fmt::format("{}{}.{}", steps.empty() ? "" : " and ", setup.number, i + 1);
+      if (IsBeforeHolding(setup.steps[i])) steps += fmt::format("{}step {}.{}", steps.empty() ? "" : " and ", setup.number, i + 1);
     }
     if (steps.empty()) continue;
     std::string held = setup.hold_words;

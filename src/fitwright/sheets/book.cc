@@ -4,9 +4,18 @@
 
 #include "fitwright/sheets/book_pages.h"
 #include "fitwright/sheets/numbers.h"
+#include "fitwright/sheets/step_words.h"
 #include "fitwright/sheets/words.h"
 
 namespace fitwright::sheets {
+
+namespace {
+
+bool HasFigure(const std::string& name) {
+  return std::any_of(name.begin(), name.end(), [](char c) { return c >= '0' && c <= '9'; });
+}
+
+}  // namespace
 
 BookContext::BookContext(const Machine& machine_in, const Shop& shop_in, const Plan& plan_in,
                          const BookOptions& options)
@@ -19,6 +28,15 @@ BookContext::BookContext(const Machine& machine_in, const Shop& shop_in, const P
   for (const Tool& t : shop.tools) kept_.push_back(t.words);
   for (const Instrument& i : shop.instruments) kept_.push_back(i.words);
   for (const HoldingDevice& h : shop.holding) kept_.push_back(h.words);
+  for (const BoughtPart& b : machine.bought) kept_.push_back(b.what);
+  for (const Part& part : machine.parts) {
+    for (const Feature& f : part.features) {
+      if (HasFigure(f.name.text())) kept_.push_back(NameText(f.name.text()));
+    }
+  }
+  for (const Requirement& r : machine.requirements) {
+    if (HasFigure(r.name.text())) kept_.push_back(NameText(r.name.text()));
+  }
   for (const Setup& s : plan.setups) numbers_.emplace(s.id, s.number);
 }
 
@@ -30,10 +48,9 @@ std::string BookContext::SayAtMachine(const std::string& sentence) const {
   return ShopSentenceInUnit(NameText(sentence), unit, kept_);
 }
 
-bool BookContext::CanSay(const std::string& sentence) const {
-  if (unit == LengthUnit::kMillimetre) return true;
-  return std::none_of(sentence.begin(), sentence.end(),
-                      [](char c) { return c >= '0' && c <= '9'; });
+std::optional<std::string> BookContext::SayStep(const std::string& sentence) const {
+  const std::string said = NameText(sentence);
+  return unit == LengthUnit::kMillimetre ? said : StepSentenceInInches(said, kept_);
 }
 
 std::string BookContext::ToolText(const ToolId& tool) const {

@@ -27,8 +27,8 @@ class BookContext {
   std::string Say(const std::string& sentence) const;
   // The same for sentences of the shop floor, where bare decimal numbers are lengths.
   std::string SayAtMachine(const std::string& sentence) const;
-  // False when a number in the sentence would stay in mm on an inch page.
-  bool CanSay(const std::string& sentence) const;
+  // A step's sentence; nothing where a number in it cannot be told to be a length or not, on an inch page.
+  std::optional<std::string> SayStep(const std::string& sentence) const;
   std::string ToolText(const ToolId& tool) const;
   std::string MachineText(const MachineToolId& tool) const;
   std::string InstrumentText(const InstrumentId& instrument) const;

@@ -36,7 +36,7 @@ bool IsHoleWork(Operation operation) {
 }
 
 std::string StepSentence(const BookContext& context, const Step& step) {
-  if (!step.words.empty() && context.CanSay(step.words)) return Capital(NameText(step.words));
+  if (const auto said = context.SayStep(step.words); said && !said->empty()) return Capital(*said);
   std::vector<std::string> names;
   for (const FeatureRef& ref : step.features) names.push_back(NameText(ref));
   for (const PartId& part : step.parts) names.push_back(NameText(part.text()));

@@ -231,6 +231,12 @@ std::string Converted(std::string_view sentence, LengthUnit unit,
 
 }  // namespace
 
+UnitNumber NumberWithUnit(std::string_view sentence, std::size_t at) {
+  Chain found = FindChain(sentence, at);
+  if (found.length == 0) found = FindReading(sentence, at);
+  return {std::move(found.converted), found.length};
+}
+
 std::string SentenceInUnit(std::string_view sentence, LengthUnit unit,
                            const std::vector<std::string>& kept) {
   return Converted(sentence, unit, kept, false);

@@ -50,6 +50,14 @@ std::string SentenceInUnit(std::string_view sentence, LengthUnit unit,
 std::string ShopSentenceInUnit(std::string_view sentence, LengthUnit unit,
                                const std::vector<std::string>& kept);
 
+// A length with its unit ("0.3-0.5 mm") or a reading of a dial ("X -28.000") that begins at `at` of a sentence, in inches; `length`
+// is what it takes up there, 0 where there is none.
+struct UnitNumber {
+  std::string in_inches;
+  std::size_t length = 0;
+};
+UnitNumber NumberWithUnit(std::string_view sentence, std::size_t at);
+
 // Without what stands in brackets: "drill start after spotting (add 0.002 x diameter)".
 std::string WithoutBrackets(std::string_view sentence);
 
