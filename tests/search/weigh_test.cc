@@ -158,7 +158,7 @@ TEST(WholeCompressor, ADeviceThatDoesNotPayIsLeftOff) {
 // From the plain plan tries alone find what is better; from what the search found never what is worse; the same for the
 // same seed, and none at all once it is stopped.
 TEST_F(Core, TryingAgainKeepsOnlyWhatIsBetter) {
-  constexpr int kTries = 12;
+  constexpr int kTries = 6;
   const auto tried = [&](bool improved, std::uint64_t seed) {
     options_.seed = seed;
     Search search(project_.machine, project_.shop, project_.choices, options_);
