@@ -82,7 +82,7 @@ int RunCheck(const Request& request, const service::Opened& opened) {
 int RunWhy(const Request& request, const service::Opened& opened) {
   Work work;
   const service::WhyUse use{request.why, WishOf(request), request.sure / 100, request.seed, request.builds, request.threads, work.options(),
-                            {request.dir, request.shop, request.unit}, request.build == 0 ? 1 : request.build, request.afresh};
+                            {request.dir, request.shop, request.unit}, request.build == 0 ? 1 : request.build, request.afresh, request.tries};
   const auto answers = service::AskWhy(opened, use);
   work.Finish();
   if (!answers) return Fail(request, answers.error());

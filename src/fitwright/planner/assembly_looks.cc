@@ -194,11 +194,14 @@ std::string FloatingEnd(const Machine& machine, const Requirement& r, const std:
   return "on an end that shows";
 }
 
-// Bearings between a shoulder and a circlip move with the shaft by what the circlip leaves.
+}  // namespace
+
 bool RingsShift(const Machine& machine) {
   const bool seated = std::any_of(machine.joints.begin(), machine.joints.end(), [](const Joint& j) { return j.kind == JointKind::kBearingSeat; });
   return seated && std::any_of(machine.bought.begin(), machine.bought.end(), [](const BoughtPart& b) { return b.kind == BoughtKind::kCirclip; });
 }
+
+namespace {
 
 std::string ReadWords(const Machine& machine, const Requirement& r, const Faces& faces, const Instrument* instrument, const std::set<PartId>& joined) {
   const std::string with = instrument == nullptr ? "the finest that reaches" : "the " + instrument->words;
@@ -208,7 +211,7 @@ std::string ReadWords(const Machine& machine, const Requirement& r, const Faces&
                          NamesOf({r.b.part}));
     case RequirementKind::kEndFloat:
       return fmt::format("Read it with {} on a stand, {}, along the axis: push all home one way, set 0, pull it home the other way{}", with,
-                         FloatingEnd(machine, r, joined), RingsShift(machine) ? "; less what the bearings' outer rings shift, as it was read" : "");
+                         FloatingEnd(machine, r, joined), RingsShift(machine) ? "; less what the bearings' outer rings shift by themselves, read before the shaft went in" : "");
     case RequirementKind::kFlush:
       return fmt::format("Read it with {}, slid from {} over onto {}, at each end of where they meet", with, FeatureOfPart(r.b), FeatureOfPart(r.a));
     default:

@@ -41,6 +41,8 @@ class AssemblyLooks {
   std::vector<Open> open_;
 };
 
+// Bearings between a shoulder and a circlip move with the shaft by what the circlip leaves.
+bool RingsShift(const Machine& machine);
 // The look at the float itself with all in place, for a length that was made to a trial.
 Step FloatStep(const Machine& machine, const Shop& shop, const Requirement& requirement, const std::set<PartId>& joined);
 

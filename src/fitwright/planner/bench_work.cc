@@ -10,6 +10,7 @@
 #include "fitwright/model/faces.h"
 #include "fitwright/model/material.h"
 #include "fitwright/planner/assembly_looks.h"
+#include "fitwright/planner/check_words.h"
 #include "fitwright/planner/joint_looks.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/planner/set_beside.h"
@@ -149,7 +150,9 @@ std::string RoomWords(const Machine& machine, const FeatureRef& inner, const Fea
 }
 
 // A disc that is shorter than its hole is wide leans on the shaft by their play.
-std::string TrueWords(const Machine& machine, const FeatureRef& outer) {
+std::string TrueWords(const Machine& machine, const Shop& shop, const FeatureRef& outer) {
+  constexpr double kRunsTrue_mm = 0.02;  // opinion
+  if (!HasIndicator(shop)) return {};
   const Part& part = *machine.FindPart(outer.part);
   const auto* hole = std::get_if<Hole>(&machine.Find(outer)->shape);
   if (hole == nullptr || part.envelope != EnvelopeKind::kTurned || hole->depth_mm >= hole->diameter.middle_mm()) return {};
@@ -157,8 +160,8 @@ std::string TrueWords(const Machine& machine, const FeatureRef& outer) {
   if (from_axis.cross(part.turning_axis_P.direction).norm() > 0.01) return {};
   const Feature* face = OutermostFace(part, -hole->into_P);
   if (face == nullptr) return {};
-  return fmt::format(" While it can still be moved turn it in the V-blocks, the indicator on {} near the rim: nudge it until it runs as true as it goes, 0.02 mm at "
-                     "most.", NameWords(face->name));
+  return fmt::format(" While it can still be moved turn it in the V-blocks, the indicator on {} near the rim: nudge it until it runs as true as it goes, {:g} mm at "
+                     "most.", NameWords(face->name), kRunsTrue_mm);
 }
 
 std::vector<Step> BondSteps(const Machine& machine, const Shop& shop, const SetupSketch& sketch) {
@@ -184,7 +187,7 @@ std::vector<Step> BondSteps(const Machine& machine, const Shop& shop, const Setu
     step.words += fmt::format("{} {} into the {} of {}: {} round both, push it home turning, {}, wipe off what comes out.", on.empty() ? "Bond" : "bond", Words(inner.part.text()),
                              Words(outer.feature.text()), Words(outer.part.text()), joint.compound.empty() ? "adhesive" : joint.compound,
                              HomeWords(machine, inner, outer, hole == nullptr ? Vec3::UnitZ() : hole->into_P, on));
-    step.words += RoomWords(machine, inner, outer) + TrueWords(machine, outer);
+    step.words += RoomWords(machine, inner, outer) + TrueWords(machine, shop, outer);
     on.insert({inner.part, outer.part});
     step.caution = "Gloves and eye protection; it grips within minutes: have everything to hand. Keep it out of bearings.";
     step.time_min = kBondJoint_min;
@@ -220,8 +223,7 @@ std::string RingShiftWords(const Machine& machine, const std::vector<PartId>& tr
   const auto here = [&](const PartId& part) { return std::find(trial.begin(), trial.end(), part) != trial.end(); };
   const auto seat = std::find_if(machine.joints.begin(), machine.joints.end(),
                                  [&](const Joint& j) { return j.kind == JointKind::kBearingSeat && here(j.fixed.part) && here(j.moving.part); });
-  const bool circlip = std::any_of(machine.bought.begin(), machine.bought.end(), [](const BoughtPart& b) { return b.kind == BoughtKind::kCirclip; });
-  if (seat == machine.joints.end() || !circlip) return {};
+  if (seat == machine.joints.end() || !RingsShift(machine)) return {};
   const PartId& housing = machine.FindBought(seat->fixed.part) == nullptr ? seat->fixed.part : seat->moving.part;
   return fmt::format(" Before the shaft goes in, the bearings and their circlip in {}: read with the depth micrometer down onto the outer ring, pushed home, then "
                      "drawn out against the circlip; the difference, ________ mm, is what the rings shift. It is no float: take it off every reading of it.",

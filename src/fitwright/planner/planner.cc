@@ -18,6 +18,7 @@ void SayWish(const PlannerOptions& options, Plan& plan) {
   if (options.wish == Wish::kSure) {
     plan.assumed.push_back(fmt::format("Chosen as asked: of the plans found that reach {:.4g} in 100, the one of the fewest expected hours.", 100 * options.sure));
   }
+  if (options.tries > 0) plan.assumed.push_back(fmt::format("The search began again {} times from shaken plans, by seed {}.", options.tries, options.seed));
   if (options.wish == Wish::kQuickest) plan.assumed.emplace_back("Chosen as asked: the quickest plan found if all goes well; remakes and re-cuts were not weighed.");
   if (options.wish == Wish::kFewestSetups) plan.assumed.emplace_back("Chosen as asked: the fewest setups found, and of those the fewest expected hours.");
 }
@@ -92,7 +93,7 @@ Status Planner::State::FindBase() {
     return Ok{};
   }
   const auto honoured = free_start ? search.Honour(free, free_search.tried()) : std::nullopt;
-  chosen = honoured ? *honoured : search.Improve(plain);
+  chosen = honoured ? *honoured : search.TryAgain(search.Improve(plain), options.tries);
   if (!honoured) free = chosen;
   return Ok{};
 }

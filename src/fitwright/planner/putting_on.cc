@@ -9,6 +9,7 @@
 
 #include "fitwright/model/faces.h"
 #include "fitwright/model/material.h"
+#include "fitwright/planner/assembly_looks.h"
 #include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/fitting_bought.h"
 #include "fitwright/planner/process_common.h"
@@ -101,6 +102,14 @@ std::string CirclipRoomWords(const Machine& machine, const PartId& circlip, cons
   return {};
 }
 
+// It counts as float in every reading of one, so it is read where nothing else moves yet.
+std::string ShiftWords(const Machine& machine) {
+  const bool floats = std::any_of(machine.requirements.begin(), machine.requirements.end(), [](const Requirement& r) { return r.kind == RequirementKind::kEndFloat; });
+  if (!floats || !RingsShift(machine)) return {};
+  return " Then read what it lets the rings shift, before the shaft is in: down onto the outer ring, pushed home and drawn out against it, ________ mm; it is taken off "
+         "every reading of the float.";
+}
+
 // A ring springs into its groove, whichever way the drawn one could be slid out.
 std::string SprungWords(const Machine& machine, const review::AssemblyStep& way) {
   if (way.parts.size() != 1) return {};
@@ -109,7 +118,7 @@ std::string SprungWords(const Machine& machine, const review::AssemblyStep& way)
     const auto way_W = SprungWay_W(machine, way.parts.front());
     std::string from = way_W ? FromSideWords(machine, way.onto.front(), *way_W) : "";
     if (!from.empty()) from = " " + from;
-    const std::string room = way_W ? CirclipRoomWords(machine, way.parts.front(), way.onto.front(), *way_W) : "";
+    const std::string room = (way_W ? CirclipRoomWords(machine, way.parts.front(), way.onto.front(), *way_W) : "") + ShiftWords(machine);
     return fmt::format("{} into its groove in {}{} with circlip pliers, eye protection on: sprung out against the groove's floor all round, its ears free.{}", NamesOf(way.parts),
                        NamesOf({way.onto.front()}), from, room);
   }

@@ -50,6 +50,7 @@ planner::PlannerOptions OptionsOf(const WhyUse& use) {
   options.work = use.work;
   options.wish = use.wish;
   options.sure = use.sure;
+  options.tries = use.tries;
   return options;
 }
 

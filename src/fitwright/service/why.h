@@ -21,6 +21,7 @@ struct WhyUse {
   OpenOptions open = {};  // for the build log
   int build = 1;          // of several machines made to this plan, whose log counts
   bool afresh = false;    // of a plan from the sheets alone, whatever is done
+  int tries = 0;  // as many as the plan was searched with
 };
 struct WhyAnswer {
   std::vector<planner::Why> answers;

@@ -157,7 +157,7 @@ Status FinishAndSave(const files::Project& project, const PlanUse& use, const Re
 }
 
 Result<ProvedPlan> ProveLeft(const Opened& opened, const PlanUse& use, const Workshop& workshop) {
-  if (use.wish != planner::Wish::kLeastHours || use.offers) return Unexpected(NoWishUnderway());
+  if (use.wish != planner::Wish::kLeastHours || use.offers || use.tries > 0) return Unexpected(NoWishUnderway());
   planner::PlannerOptions options = OptionsOf(use);
   options.search_builds = kBuildsByReadings;
   auto left = PlanLeft(workshop, use.build, options);
