@@ -95,8 +95,8 @@ std::string CirclipRoomWords(const Machine& machine, const PartId& circlip, cons
     const auto [inner, outer] = std::minmax({base + along * groove->from_mm, base + along * groove->to_mm});
     const double at = out_P.dot(centre_P);
     if (at < inner - 1 || at > outer + 1) continue;
-    return fmt::format(" First see that it has room: depth micrometer from the {} down to the ring that it holds, at three places, less {:.2f} mm to the groove's "
-                       "outer wall, is no less than the circlip mikes; where it is less, what stands behind that ring is too long.",
+    return fmt::format("First see that the circlip has room: depth micrometer from the {} down to the ring that it holds, at three places, less {:.2f} mm to the groove's "
+                       "outer wall, is no less than the circlip mikes; where it is less, what stands behind that ring is too long. Then ",
                        NameWords(mouth->name), mouth_mm - outer);
   }
   return {};
@@ -118,9 +118,9 @@ std::string SprungWords(const Machine& machine, const review::AssemblyStep& way)
     const auto way_W = SprungWay_W(machine, way.parts.front());
     std::string from = way_W ? FromSideWords(machine, way.onto.front(), *way_W) : "";
     if (!from.empty()) from = " " + from;
-    const std::string room = (way_W ? CirclipRoomWords(machine, way.parts.front(), way.onto.front(), *way_W) : "") + ShiftWords(machine);
-    return fmt::format("{} into its groove in {}{} with circlip pliers, eye protection on: sprung out against the groove's floor all round, its ears free.{}", NamesOf(way.parts),
-                       NamesOf({way.onto.front()}), from, room);
+    const std::string room = way_W ? CirclipRoomWords(machine, way.parts.front(), way.onto.front(), *way_W) : "";
+    return room + fmt::format("{} into its groove in {}{} with circlip pliers, eye protection on: sprung out against the groove's floor all round, its ears free.{}",
+                              NamesOf(way.parts), NamesOf({way.onto.front()}), from, ShiftWords(machine));
   }
   for (const Joint& joint : machine.joints) {
     if (joint.kind != JointKind::kRingInGroove) continue;
