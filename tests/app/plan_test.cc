@@ -156,7 +156,7 @@ void ExpectSaid(const std::string& report) {
            "The limits leave it 0.000 to 0.024 mm on the diameter", "At once, while it can still be moved, look at R6",
            "body, foot left and foot right were cut in one go and stay together",
            "touch the first tool on the highest place of body itself, not of what is screwed to it,", "Look at R3: head gap 0.50 at the top of the stroke. 0.350 to 0.700 mm. "
-           "All is drawn tight", "Circlip into its groove in front housing from the spigot end with circlip pliers",
+           "All is drawn tight", "Then circlip into its groove in front housing from the spigot end with circlip pliers",
            "put all of the trial together again, now with the spacer in", "set z to that less the height that the sum gives, about 3.030 mm", "no compressed air: it drives chips into eyes and bearings"}) {
     EXPECT_NE(text.find(words), std::string::npos) << words;
   }
