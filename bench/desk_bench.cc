@@ -72,6 +72,9 @@ void Print(const char* what, std::vector<double> ms) {
   const std::size_t hundred = std::min<std::size_t>(100, ms.size());
   const double first = MeanOf(ms, 0, hundred);
   const double last = MeanOf(ms, ms.size() - hundred, hundred);
+  fmt::print("{} by hundreds:", what);
+  for (std::size_t i = 0; i + hundred <= ms.size(); i += hundred) fmt::print(" {:.1f}", MeanOf(ms, i, hundred));
+  fmt::print("\n");
   std::sort(ms.begin(), ms.end());
   fmt::print("{}: first {} {:.1f} ms each, last {} {:.1f}, ratio {:.2f}; median {:.1f}, 99 of 100 {:.1f}, greatest {:.1f}\n",
              what, hundred, first, hundred, last, last / first, ms[ms.size() / 2],

@@ -48,10 +48,11 @@ FeatureRef OnSheet(const FeatureRef& ref) { return {SheetIdOf(ref.part), ref.fea
 
 // Nothing cuts the feature after this step.
 bool IsFinalBy(const Plan& plan, const FeatureRef& ref, std::size_t turn) {
+  const FeatureRef sheet_ref = OnSheet(ref);
   std::size_t at = 0;
   for (const Setup& setup : plan.setups) {
     for (const Step& step : setup.steps) {
-      if (at > turn && CutsTo(step, OnSheet(ref))) return false;
+      if (at > turn && CutsTo(step, sheet_ref)) return false;
       ++at;
     }
   }

@@ -42,22 +42,29 @@ class Works {
         const std::uint64_t work = WorkOf(setup, step);
         const std::uint64_t turn = StableHash("turn", work + ++turns[work]);
         of_step_[step.id.text()] = turn;
-        step_of_[turn] = &step;
+        step_of_[turn] = {&setup, &step};
       }
     }
   }
   // The step of `other` that is this step's work.
   std::optional<StepId> FindIn(const Works& other, const StepId& step) const {
+    const auto place = FindPlaceIn(other, step);
+    if (!place) return std::nullopt;
+    return place->step->id;
+  }
+  // With its setup, for the first piece.
+  std::optional<StepPlace> FindPlaceIn(const Works& other, const StepId& step) const {
     const auto work = of_step_.find(step.text());
     if (work == of_step_.end()) return std::nullopt;
     const auto found = other.step_of_.find(work->second);
     if (found == other.step_of_.end()) return std::nullopt;
-    return found->second->id;
+    const auto& [setup, same] = found->second;
+    return StepPlace{setup, same, PieceOf(*setup, 1)};
   }
 
  private:
   std::unordered_map<std::string_view, std::uint64_t> of_step_;
-  std::unordered_map<std::uint64_t, const Step*> step_of_;
+  std::unordered_map<std::uint64_t, std::pair<const Setup*, const Step*>> step_of_;
 };
 
 // Whether a step has to do with a part, or one like it, that its setup does not locate.
@@ -236,8 +243,7 @@ std::vector<PlacedReading> FindReadings(const Plan& plan, const BuildLog& log,
     }
     const auto works = there.find(event.revision);
     if (!event.reading || works == there.end()) continue;
-    const auto step = works->second.FindIn(here, event.step);
-    auto place = step ? FindPlace(plan, step->text(), 1) : std::nullopt;
+    auto place = works->second.FindPlaceIn(here, event.step);
     if (!place) continue;
     place->piece = event.part;
     found.push_back({*place, event});
