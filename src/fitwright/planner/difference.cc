@@ -95,7 +95,7 @@ std::vector<std::string> WhatDiffers(const Subjects& subjects, const Shop& shop,
     if (way != Technique::kFitToMeasured) continue;
     const auto share = [&](const Strategy& s) { return s.aim_share.contains(p.requirement) ? s.aim_share.at(p.requirement) : 0.5; };
     if (share(from) == share(to)) continue;
-    said.push_back(fmt::format("Of what {} may be, aim {:.0f} per cent of the way up instead of {:.0f}.", p.requirement.text(), 100 * share(to),
+    said.push_back(fmt::format("Of what {} may be, aim {:.0f} per cent of the way up instead of {:.0f}.", Words(p.requirement.text()), 100 * share(to),
                                100 * share(from)));
   }
   for (const auto& [part, route] : to.routes) SayRoute(Words(part.text()), shop, from.routes.at(part), route, said);
