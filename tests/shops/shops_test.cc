@@ -5,6 +5,7 @@
 #include <cctype>
 #include <cstdlib>
 #include <filesystem>
+#include <ostream>
 
 #include "fitwright/files/project.h"
 #include "fitwright/planner/means.h"
@@ -112,6 +113,7 @@ struct Variant {
   const char* name;
   Shop (*make)();
 };
+void PrintTo(const Variant& variant, std::ostream* out) { *out << variant.name; }
 constexpr Variant kVariants[] = {{"careful", Careful},         {"worn", Worn},         {"dials only", DialsOnly},
                                  {"no boring head", NoBoringHead}, {"small vise", SmallVise}, {"no four-jaw", NoFourJaw},
                                  {"vertical slide", VerticalSlide}, {"drill press and files", DrillPressAndFiles}, {"one lathe", OneLathe}};
@@ -171,6 +173,13 @@ TEST_P(Shops, MakesTheBushedBlockOrSaysWhyNot) {
 TEST_P(Shops, MakesTheCompressorOrSaysWhyNot) {
   if (!Deep()) GTEST_SKIP() << "FITWRIGHT_DEEP";
   ExpectPlanOrReason(Load("airbrush-compressor"), GetParam(), true);
+}
+
+// What is had, but too small, is got larger.
+TEST(Lacks, AViseThatIsTooSmallIsGotLarger) {
+  const Outcome outcome = PlanIn(Load("compressor-core"), SmallVise(), false);
+  ASSERT_FALSE(outcome.plan);
+  EXPECT_THAT(outcome.remedy, HasSubstr("1) Buy or borrow: a larger mill vise (opens 125 mm, jaws 110 mm wide and 40 high)."));
 }
 
 INSTANTIATE_TEST_SUITE_P(Each, Shops, ::testing::ValuesIn(kVariants), [](const auto& instance) {

@@ -108,10 +108,56 @@ struct Kit {
   std::vector<Tool> tools;
 };
 
+bool TakesMore(const HoldingDevice& a, const HoldingDevice& b) {
+  return a.opening_mm > b.opening_mm || a.jaw_height_mm > b.jaw_height_mm || a.grip_max_mm > b.grip_max_mm || a.grip_min_mm < b.grip_min_mm ||
+         a.body_diameter_mm > b.body_diameter_mm || a.bore_mm > b.bore_mm;
+}
+bool TakesMore(const MachineTool& a, const MachineTool& b) {
+  return (a.travel_mm.array() > b.travel_mm.array()).any() || a.swing_mm > b.swing_mm || a.swing_cross_slide_mm > b.swing_cross_slide_mm ||
+         a.between_centres_mm > b.between_centres_mm || a.daylight_mm > b.daylight_mm || a.spindle_bore_mm > b.spindle_bore_mm;
+}
+
+std::string LargerWords(const HoldingDevice& device) {
+  const std::string name = device.words.empty() ? Words(device.name.text()) : device.words;
+  if (device.kind == HoldingDeviceKind::kVise)
+    return fmt::format("a larger {} (opens {} mm, jaws {} mm wide and {} high)", name, Num(device.opening_mm), Num(device.jaw_width_mm), Num(device.jaw_height_mm));
+  if (device.grip_max_mm > 0) return fmt::format("a {} that takes {} to {} mm", name, Num(device.grip_min_mm), Num(device.grip_max_mm));
+  return fmt::format("a larger {}", name);
+}
+std::string LargerWords(const MachineTool& machine) {
+  if (machine.kind == MachineToolKind::kLathe)
+    return fmt::format("a larger lathe (swings {} mm, {} between centres)", Num(machine.swing_mm), Num(machine.between_centres_mm));
+  return fmt::format("a larger {} (travels {} x {} x {} mm)", Words(machine.name.text()), Num(machine.travel_mm.x()), Num(machine.travel_mm.y()),
+                     Num(machine.travel_mm.z()));
+}
+
+template <typename Item>
+Item Larger(Item item) {
+  item.words = LargerWords(item);
+  item.name = decltype(item.name)("larger_" + item.name.text());
+  return item;
+}
+
+// What the catalogue has and the shop has not, or has only smaller.
 Kit Missing(const Shop& shop, const Shop& catalogue) {
   Kit kit;
-  std::copy_if(catalogue.machines.begin(), catalogue.machines.end(), std::back_inserter(kit.machines), [&](const auto& m) { return !shop.Find(m.name); });
-  std::copy_if(catalogue.holding.begin(), catalogue.holding.end(), std::back_inserter(kit.holding), [&](const auto& h) { return !shop.Find(h.name); });
+  for (const MachineTool& m : catalogue.machines) {
+    const MachineTool* own = shop.Find(m.name);
+    if (own == nullptr) kit.machines.push_back(m);
+    if (own == nullptr || !TakesMore(m, *own)) continue;
+    kit.machines.push_back(Larger(m));
+    for (HoldingDevice with_it : catalogue.holding) {
+      if (with_it.on != m.name) continue;
+      with_it.on = kit.machines.back().name;
+      with_it.name = HoldingDeviceId(fmt::format("{}_on_{}", with_it.name.text(), with_it.on.text()));
+      kit.holding.push_back(with_it);
+    }
+  }
+  for (const HoldingDevice& h : catalogue.holding) {
+    const HoldingDevice* own = shop.Find(h.name);
+    if (own == nullptr) kit.holding.push_back(h);
+    else if (TakesMore(h, *own)) kit.holding.push_back(Larger(h));
+  }
   std::copy_if(catalogue.tools.begin(), catalogue.tools.end(), std::back_inserter(kit.tools), [&](const auto& t) { return !shop.Find(t.name); });
   return kit;
 }
