@@ -3,9 +3,9 @@
 import type { SpreadDrawn } from "../core/wire.ts";
 
 const width = 320;
-const height = 130;
+const height = 140;
 const foot = 22;
-const top = 8;
+const top = 20;  // the limits' words stand above the line
 const rim = 10;
 
 interface Scale { from: number; to: number; highest: number }
@@ -33,8 +33,8 @@ function Limit({ value, text, scale, right }: { value: number; text: string; sca
   const anchor = room === right ? "start" : "end";
   return (
     <>
-      <path class="limit" d={`M${f(at)} ${top - 4}V${height - foot}`} />
-      <text x={at + (anchor === "start" ? 3 : -3)} y={top + 4} text-anchor={anchor}>{text}</text>
+      <path class="limit" d={`M${f(at)} 4V${height - foot}`} />
+      <text x={at + (anchor === "start" ? 3 : -3)} y="12" text-anchor={anchor}>{text}</text>
     </>
   );
 }
