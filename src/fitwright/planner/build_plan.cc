@@ -11,6 +11,7 @@
 #include "fitwright/planner/finished_grip.h"
 #include "fitwright/planner/hand_shaping.h"
 #include "fitwright/planner/holding.h"
+#include "fitwright/planner/holding_words.h"
 #include "fitwright/planner/joint_looks.h"
 #include "fitwright/planner/lathe_order.h"
 #include "fitwright/planner/level_faces.h"
@@ -101,6 +102,7 @@ class Builder {
     mount_min_ = 0;
     HoldingDeviceId& mounted = mounted_[sketch.machine];
     const HoldingDeviceId mount = MountedDevice(sketch.device, shop_);
+    if (const MachineTool* machine = shop_.Find(sketch.machine)) setup_.zero.routine += DialWords(*machine, setup_, mounted.empty());
     if (mounted != mount && !mount.empty()) {
       mount_min_ = shop_.times.device_change;
       setup_.time_min += mount_min_;
@@ -311,6 +313,7 @@ class Builder {
       if (fixture.role == FixtureRole::kMandrel && fixture.grips) continue;
       context.jaws_S_mm = std::max(context.jaws_S_mm.value_or(ring->to_mm), ring->to_mm);
     }
+    context.vise = RoomInVise(setup_);
     context.centred = sketch.support && sketch.centre;
     context.set_over_mm = setup_.tailstock_over_mm;
     if (context.machine->kind == MachineToolKind::kLathe && IsHeldShortOnFinished(setup_)) context.most_depth_mm = kLightCut_mm;

@@ -11,6 +11,7 @@
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/holding_words.h"
 #include "fitwright/planner/paths_design.h"
+#include "fitwright/planner/vise_strips.h"
 
 namespace fitwright::planner {
 namespace {
@@ -19,10 +20,10 @@ constexpr double kOpenOverJaw_mm = 4;  // of a wall behind the jaw, for a blade 
 
 constexpr double kStandAbove_mm = 2;     // work above the jaws below the lowest sideways cut
 constexpr double kLeastBearing_mm2 = 40;  // of a jaw on the work, opinion
+constexpr double kSharedGrip = 0.5;  // of what the deeper jaw holds, opposite the other: else they turn the piece over (opinion)
 constexpr double kLeastGrip_mm = 5;      // common practice: at least 5 mm in the jaws
 constexpr double kDeepExit_mm = 8;       // a hole that ends so far above the underside needs no room there
 constexpr double kRoundBar_mm = 10;      // between the moving jaw and a rough side
-constexpr double kGripPerBeside = 2;     // a drill that presses beside the parallels is held by the jaws so many times as deep, opinion
 
 struct ViseLayout {
   Pose X_PS = Pose::Identity();
@@ -134,6 +135,7 @@ bool RestsOnAStep(const SetupSketch& sketch, const PieceState& piece) {
 
 Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, const HoldingDevice& vise) {
   ViseLayout layout;
+  const bool tilted = std::abs(sketch.up_P.cwiseAbs().maxCoeff() - 1) > 1e-9;
   layout.X_PS.linear() = AxesOf(sketch, vise);
   layout.box_S = BoxInSetup(piece, layout.X_PS);
   const double width = layout.box_S.size_mm().y() + (IsRoughBehind(sketch, piece) ? kRoundBar_mm : 0);
@@ -185,6 +187,11 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
     const double bearing = piece.bands.empty()
                                ? std::min(vise.jaw_width_mm, layout.box_S.size_mm().x()) * layout.grip_mm
                                : std::min(EndBearing_mm2(piece, false, level), EndBearing_mm2(piece, true, level));
+    if (piece.bands.empty() && !tilted && shared_high - shared_low < kSharedGrip * layout.grip_mm) {
+      return NoHold(fmt::format("the jaws would bear on {} at different heights: {:.1f} mm of {:.1f} are opposite each other", sketch.part.text(),
+                                std::max(0.0, shared_high - shared_low), layout.grip_mm),
+                    "turn the piece, so that whole sides are between the jaws");
+    }
     if (shared_high - shared_low >= kLeastGrip_mm && bearing >= kLeastBearing_mm2) return layout;
     break;
   }
@@ -195,35 +202,9 @@ Result<ViseLayout> LayOut(const SetupSketch& sketch, const PieceState& piece, co
                 "other parallels, or hold it another way up");
 }
 
-// Where strips of one thickness stand across the jaws, by their lower edge in y: one at each jaw, moved
-// inwards clear of the through holes; one alone, or none, where the holes leave no room.
-std::vector<double> StripPlaces(const Box3& box, double thickness, const std::vector<std::pair<Vec2, double>>& holes) {
-  constexpr double kBetween_mm = 1;
-  constexpr double kBeside_mm = 0.5;
-  const double low = box.min_mm.y();
-  const double high = box.max_mm.y();
-  std::vector<double> places;
-  const auto is_clear = [&](double y0) {
-    if (!places.empty() && std::abs(y0 - places.front()) < thickness + kBetween_mm) return false;
-    return std::none_of(holes.begin(), holes.end(), [&](const auto& h) {
-      return h.first.y() + h.second > y0 - kBeside_mm && h.first.y() - h.second < y0 + thickness + kBeside_mm;
-    });
-  };
-  const auto place = [&](double start, double step) {
-    for (double y0 = start; y0 >= low - 1e-9 && y0 + thickness <= high + 1e-9; y0 += step) {
-      if (!is_clear(y0)) continue;
-      places.push_back(y0);
-      return;
-    }
-  };
-  place(high - thickness, -0.5);
-  if (!places.empty() && high - low > 2 * thickness + kBetween_mm) place(low, 0.5);
-  return places;
-}
-
 // The box of what rests on strips: of round work that lies, where it is thickest.
 Box3 RestBox(const Box3& box, const PieceState& piece, const Pose& X_PS) {
-  if (piece.bands.empty()) return box;
+  if (piece.bands.empty()) return BesideSteps(box, piece, X_PS);
   const double widest = EndsOf(piece).widest_mm;
   const Axis3& axis = piece.part->turning_axis_P;
   const Pose X_SP = X_PS.inverse();
@@ -241,14 +222,6 @@ Box3 RestBox(const Box3& box, const PieceState& piece, const Pose& X_PS) {
   return rest;
 }
 
-// How far beside the strips the worst of what presses down stands, mm; 0 = all between or over them.
-double BesideStrips_mm(const std::vector<double>& places, double thickness, const std::vector<double>& presses) {
-  const auto [low, high] = std::minmax_element(places.begin(), places.end());
-  double beside = 0;
-  for (const double y : presses) beside = std::max({beside, *low - y, y - *high - thickness});
-  return beside < kDrawnAlike_mm ? 0 : beside;
-}
-
 // Where across the jaws the holes of the sketch are entered, in S.
 std::vector<double> Presses(const SetupSketch& sketch, const PieceState& piece, const Pose& X_PS) {
   std::vector<double> presses;
@@ -260,36 +233,6 @@ std::vector<double> Presses(const SetupSketch& sketch, const PieceState& piece, 
   }
   for (const auto& [at, radius] : ThroughPlaces(sketch, piece, X_PS)) presses.push_back(at.y());  // the drilled ends of slots too
   return presses;
-}
-
-// The strips at hand that stand on both sides of what is drilled, the stout ones first. Where none do, the ones
-// that it presses least beside, if the jaws hold the piece over twice as much; else false.
-bool AddParallels(std::vector<FixtureSolid>& solids, const ViseLayout& layout, const Box3& rest, const HoldingDevice& vise,
-                  const std::vector<std::pair<Vec2, double>>& holes, const std::vector<double>& presses) {
-  struct Strips {
-    std::vector<double> places;
-    double thickness = 0;
-    double beside_mm = 0;
-  };
-  std::optional<Strips> best;
-  for (const double t : {vise.parallel_thickness_mm, vise.thin_parallel_thickness_mm}) {
-    if (t <= 0) continue;
-    Strips strips{StripPlaces(rest, t, holes), t, 0};
-    if (strips.places.empty()) continue;
-    strips.beside_mm = BesideStrips_mm(strips.places, t, presses);
-    if (!best || strips.beside_mm < best->beside_mm) best = strips;
-  }
-  if (!best || kGripPerBeside * best->beside_mm > layout.grip_mm) return false;
-  const double bottom = layout.box_S.min_mm.z();
-  const double x_mid = layout.box_S.centre_mm().x();
-  const double half_length = vise.jaw_width_mm / 2;
-  for (const double y0 : best->places) {
-    FixtureSolid strip = Block(FixtureRole::kParallel, {x_mid - half_length, y0, bottom - layout.parallels_mm},
-                               {x_mid + half_length, y0 + best->thickness, bottom});
-    strip.supports = true;
-    solids.push_back(strip);
-  }
-  return true;
 }
 
 // False when no parallels carry the piece.
@@ -319,7 +262,14 @@ bool AddViseSolids(Setup& setup, const ViseLayout& layout, const SetupSketch& sk
                                  {x_mid + 250, box.max_mm.y() + 120, bed - vise.bed_height_mm}));
   if (layout.parallels_mm <= 0) return true;
   const Pose& X_PS = setup.parts.front().X_PS;
-  return AddParallels(setup.fixtures, layout, RestBox(layout.box_S, piece, X_PS), vise, ThroughPlaces(sketch, piece, X_PS), Presses(sketch, piece, X_PS));
+  const auto strips = ChooseStrips(vise, RestBox(layout.box_S, piece, X_PS), ThroughPlaces(sketch, piece, X_PS), Presses(sketch, piece, X_PS), layout.grip_mm);
+  if (!strips) return false;
+  for (const double y0 : strips->places) {
+    FixtureSolid strip = Block(FixtureRole::kParallel, {x_mid - half, y0, bed}, {x_mid + half, y0 + strips->thickness_mm, box.min_mm.z()});
+    strip.supports = true;
+    setup.fixtures.push_back(strip);
+  }
+  return true;
 }
 
 // Round work stands so far out of the jaws that what shows how it is turned is reached.
@@ -577,12 +527,16 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
   zero.point_P_mm = layout.X_PS.translation();
 }
 
-// A raw side by the face that it becomes.
-std::string RawWords(const Part& part, const Vec3& direction_P) {
-  const Feature* face = OutermostFace(part, direction_P);
+bool IsRawYet(const PieceState& piece, const Vec3& direction_P) {
+  return std::abs(ExtentOf(piece, direction_P).second - ExtentOf(RawPiece(*piece.part), direction_P).second) < kDrawnAlike_mm;
+}
+
+// A side that is not finished, by the face that it becomes.
+std::string RawWords(const PieceState& piece, const Vec3& direction_P) {
+  const Feature* face = OutermostFace(*piece.part, direction_P);
   const bool slopes = direction_P.cwiseAbs().maxCoeff() < 1 - 1e-9;
-  return face == nullptr ? (slopes ? std::string("the sloping side") : fmt::format("the raw {} side", SideWord(direction_P)))
-                         : fmt::format("the raw side that becomes {}", face->name.text());
+  if (face == nullptr) return slopes ? std::string("the sloping side") : fmt::format("the raw {} side", SideWord(direction_P));
+  return fmt::format("the {}side that becomes {}", IsRawYet(piece, direction_P) ? "raw " : "", face->name.text());
 }
 
 // "the bed", "one 20 mm parallel, clear of the cuts", "20 mm parallels, the thin pair, 3 mm".
@@ -599,24 +553,31 @@ std::string StripWords(const ViseLayout& layout, const HoldingDevice& vise, cons
   // Where a tool comes through beside them, a thicker one is cut into.
   const bool through = std::any_of(sketch.cuts.begin(), sketch.cuts.end(), [&](const FeatureId& id) {
     const auto* hole = std::get_if<Hole>(&CutOf(piece, id).shape);
-    return hole != nullptr && hole->through && std::abs(hole->into_P.dot(sketch.up_P)) > 0.5;
+    const auto* slot = std::get_if<Slot>(&CutOf(piece, id).shape);
+    return (hole != nullptr && hole->through && std::abs(hole->into_P.dot(sketch.up_P)) > 0.5) || (slot != nullptr && slot->through);
   });
   return through ? words + fmt::format(", no thicker than {:g} mm", thick) : words;
 }
 
 // Where the drill presses beside what carries the piece.
 std::string BesideWords(const SetupSketch& sketch, const PieceState& piece, const Setup& setup) {
-  std::vector<double> places;
-  double thickness = 0;
+  Strips strips;
   for (const FixtureSolid& f : setup.fixtures) {
     if (f.role != FixtureRole::kParallel) continue;
     const Box3& strip = std::get<FixtureBox>(f.shape).box_F;
-    places.push_back(strip.min_mm.y());
-    thickness = strip.size_mm().y();
+    strips.places.push_back(strip.min_mm.y());
+    strips.thickness_mm = strip.size_mm().y();
   }
-  const double beside = places.empty() ? 0 : BesideStrips_mm(places, thickness, Presses(sketch, piece, setup.parts.front().X_PS));
+  const double beside = strips.places.empty() ? 0 : BesideStrips_mm(strips, Presses(sketch, piece, setup.parts.front().X_PS));
   if (beside <= 0) return "";
   return fmt::format(" The drill presses {:.1f} mm beside the parallels: the jaws alone hold it there. Tighten well, feed lightly.", beside);
+}
+
+// A square shows nothing where there is no room for its stock.
+std::string SquareStandsOn(const ViseLayout& layout, const HoldingDevice& vise) {
+  constexpr double kForTheStock_mm = 10;  // opinion
+  const double past = 0.5 * (vise.jaw_width_mm - layout.box_S.size_mm().x());
+  return past >= kForTheStock_mm ? "the tops of the jaws" : "the table beside the vise";
 }
 
 std::string HoldWords(const ViseLayout& layout, const HoldingDevice& vise, const SetupSketch& sketch, const PieceState& piece,
@@ -624,8 +585,8 @@ std::string HoldWords(const ViseLayout& layout, const HoldingDevice& vise, const
   const auto jaw_face = FinishedFace(piece, sketch.jaw_P);
   const auto rest = FinishedFace(piece, -sketch.up_P);
   std::string words = sketch.holding == HoldingKind::kViseBedFirst ? "Vise, bed first: " : "Vise, jaw first: ";
-  const std::string side = jaw_face ? jaw_face->text() : RawWords(*piece.part, sketch.jaw_P);
-  const std::string below = rest ? rest->text() : piece.bands.empty() ? RawWords(*piece.part, -sketch.up_P) : "the outside";
+  const std::string side = jaw_face ? jaw_face->text() : RawWords(piece, sketch.jaw_P);
+  const std::string below = rest ? rest->text() : piece.bands.empty() ? RawWords(piece, -sketch.up_P) : "the outside";
   const auto strips = std::count_if(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
   const std::string on = StripWords(layout, vise, sketch, piece, setup);
   if (setup.angle) {
@@ -642,11 +603,13 @@ std::string HoldWords(const ViseLayout& layout, const HoldingDevice& vise, const
     return c.kind == ContactKind::kSetBySquare && !c.surface.feature.empty();
   });
   if (by_square != setup.contacts.end() && !rest && piece.bands.empty()) {
-    words += fmt::format(" Set it upright with a square on the bed against {}, better with the indicator run up it, a shim under "
-                         "the raw side where it wants one.",
-                         by_square->surface.feature.text());
-  } else if (sketch.holding == HoldingKind::kViseJawFirst && !rest && piece.bands.empty() && by_square == setup.contacts.end()) {
-    words += " A sawn end under it leans: set it upright with a square on the bed against a side of the bar, a shim under that end where it wants one.";
+    words += fmt::format(" Set it upright with a square on {} against {}, better with the indicator run up it, a shim under the {} where it wants one.",
+                         SquareStandsOn(layout, vise), by_square->surface.feature.text(), IsRawYet(piece, -sketch.up_P) ? "raw side" : "side that it stands on");
+  } else if (sketch.holding == HoldingKind::kViseJawFirst && !rest && piece.bands.empty() && by_square == setup.contacts.end() &&
+             IsRawYet(piece, -sketch.up_P)) {
+    words += fmt::format(" A raw side under it may lean, a sawn end does: set it upright with a square on {} against a side of the bar, a shim under that "
+                         "end where it wants one.",
+                         SquareStandsOn(layout, vise));
   }
   if (IsRoughBehind(sketch, piece)) {
     words += RoundBarWords(setup, piece, kRoundBar_mm);

@@ -176,6 +176,13 @@ std::string JawZeroWords(const JawZero& zero) {
                      zero.face.empty() ? "the piece" : zero.face, -zero.y_mm);
 }
 
+std::optional<ViseRoom> RoomInVise(const Setup& setup) {
+  const Box3* fixed = BoxOf(FindRole(setup, FixtureRole::kFixedJaw));
+  const Box3* bed = BoxOf(FindRole(setup, FixtureRole::kBed));
+  if (fixed == nullptr || bed == nullptr) return std::nullopt;
+  return ViseRoom{fixed->max_mm.z(), bed->min_mm.x(), bed->max_mm.x()};
+}
+
 void SayLatheZero(const PieceState& piece, const std::vector<FeatureId>& cuts, Zero& zero) {
   const Part& part = *piece.part;
   const auto first_outside = std::find_if(cuts.begin(), cuts.end(), [&](const FeatureId& id) {

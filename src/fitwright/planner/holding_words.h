@@ -1,11 +1,13 @@
 // What is said of a holding beside the device and what bears on it: from the setup's own solids and contacts.
 #pragma once
 
+#include <optional>
 #include <string>
 
 #include "fitwright/model/plan.h"
 #include "fitwright/model/shop.h"
 #include "fitwright/planner/pieces.h"
+#include "fitwright/planner/process.h"
 
 namespace fitwright::planner {
 
@@ -15,6 +17,9 @@ std::string ViseAdditions(const Setup& setup, const PieceState& piece, const Vec
 
 // How far a raw bar goes back into the chuck and stands out of it; likewise. raw: it is gripped on its own skin.
 std::string BarAdditions(const Setup& setup, const PieceState& piece, bool raw);
+
+// nullopt: it is not held in a vise.
+std::optional<ViseRoom> RoomInVise(const Setup& setup);
 
 // Where the round bar lies behind a raw side: at mid grip, else at the height nearest to it where no cut
 // has opened that side, else a flat strip that bridges the openings. bar_mm: its thickness.

@@ -543,14 +543,51 @@ Box3 BoxOf(const PieceState& piece) {
   return box;
 }
 
+namespace {
+
+Vec3 CornerOf(const Box3& box, int i) {
+  return {(i & 1) != 0 ? box.max_mm.x() : box.min_mm.x(), (i & 2) != 0 ? box.max_mm.y() : box.min_mm.y(), (i & 4) != 0 ? box.max_mm.z() : box.min_mm.z()};
+}
+
+bool IsWithin(const Box3& box, const Vec3& p) { return (p.array() > box.min_mm.array()).all() && (p.array() < box.max_mm.array()).all(); }
+
+// Corners of a block as it stands, those that steps left among them.
+std::vector<Vec3> StandingCorners(const PieceState& piece) {
+  constexpr double kBeside_mm = 1e-3;
+  const Box3& box = piece.box_P;
+  std::vector<Box3> gone;
+  for (const FeatureId& id : piece.made) {
+    const auto* step = std::get_if<StepCut>(&piece.part->Find(id)->shape);
+    if (step != nullptr) gone.push_back(step->removed_P);
+  }
+  std::vector<Vec3> corners;
+  for (int i = 0; i < 8; ++i) {
+    corners.push_back(CornerOf(box, i));
+    for (const Box3& step : gone) corners.push_back(CornerOf(step, i).cwiseMax(box.min_mm).cwiseMin(box.max_mm));
+  }
+  std::erase_if(corners, [&](const Vec3& corner) {
+    for (int i = 0; i < 8; ++i) {
+      const Vec3 beside = corner + kBeside_mm * CornerOf({-Vec3::Ones(), Vec3::Ones()}, i);
+      const bool metal = IsWithin(box, beside) && std::none_of(gone.begin(), gone.end(), [&](const Box3& step) { return IsWithin(step, beside); });
+      if (metal) return false;
+    }
+    return true;
+  });
+  return corners;
+}
+
+}  // namespace
+
 std::pair<double, double> ExtentOf(const PieceState& piece, const Vec3& direction_P) {
   double lo = 1e9;
   double hi = -1e9;
   if (piece.bands.empty()) {
-    for (int i = 0; i < 8; ++i) {
-      const Box3& b = piece.box_P;
-      const Vec3 corner((i & 1) ? b.max_mm.x() : b.min_mm.x(), (i & 2) ? b.max_mm.y() : b.min_mm.y(),
-                        (i & 4) ? b.max_mm.z() : b.min_mm.z());
+    if (direction_P.cwiseAbs().maxCoeff() > 1 - 1e-9) {  // no step takes a whole side away
+      const double a = direction_P.dot(piece.box_P.min_mm);
+      const double b = direction_P.dot(piece.box_P.max_mm);
+      return {std::min(a, b), std::max(a, b)};
+    }
+    for (const Vec3& corner : StandingCorners(piece)) {
       lo = std::min(lo, direction_P.dot(corner));
       hi = std::max(hi, direction_P.dot(corner));
     }

@@ -52,6 +52,13 @@ class CutMemo {
   std::unique_ptr<Kept> kept_;
 };
 
+// What stands about a piece in the vise, in S.
+struct ViseRoom {
+  double jaws_mm = 0;      // as high as this
+  double bed_from_mm = 0;  // in x
+  double bed_to_mm = 0;
+};
+
 struct CutContext {
   const Shop* shop = nullptr;            // not owned
   const MachineTool* machine = nullptr;  // not owned; a member of shop->machines
@@ -60,6 +67,7 @@ struct CutContext {
   const std::vector<FeatureId>* made = nullptr;  // features of pieces[0] already made; null = none
   double clearance_below_mm = 0;                 // room under the piece for a drill's run-out
   std::optional<double> jaws_S_mm;               // lathe: the jaws stand as high as this
+  std::optional<ViseRoom> vise = std::nullopt;   // mill: the piece is held in one
   bool centred = false;                          // lathe: the far end stands on the tailstock's centre
   double set_over_mm = 0;                        // lathe: the tailstock's centre off the axis, + towards the operator
   std::optional<double> parted_S_mm = std::nullopt;  // lathe: the piece is parted off here in this setup

@@ -155,8 +155,9 @@ bool SawFirst(Job& job, double z_S) {
   piece.kind = PathKind::kSaw;
   piece.points_S_mm = {Vec3(0, 0, z_S), Vec3::UnitZ()};
   step.path = {piece};
-  step.words = fmt::format("Saw off what stands {} mm or more over {}: spindle stopped and in back gear, a scrap of board on the bed.",
-                           Num(kSawLeaves_mm), NameWords(job.feature.name));
+  const std::string from_jaws = job.context.jaws_S_mm ? fmt::format(", {} mm from the jaws", Num(std::round(10 * (z_S - *job.context.jaws_S_mm)) / 10)) : "";
+  step.words = fmt::format("Saw off what stands {} mm or more over {}{}: spindle stopped and in back gear, a scrap of board on the bed.",
+                           Num(kSawLeaves_mm), NameWords(job.feature.name), from_jaws);
   step.caution = "Hold the end that comes off; the lathe's switch off at the wall.";
   using K = trade::MaterialKind;
   const bool soft = job.material.kind == K::kAluminium || job.material.kind == K::kBrass || job.material.kind == K::kBronze;
@@ -201,7 +202,7 @@ Status CutTurnedFace(Job& job) {
   step.words = fmt::format("Face {} clean {}, {} off.", NameWords(job.feature.name),
                            open > 0 ? "to the edge of its hole" : "to the centre", Num(allowance));
   MeasureThickness(job, step, face);
-  if (!step.measure) step.words += fmt::format(" Before that touch it where it stands highest and set z to {}.", Num(job.top_S_mm()));
+  if (!step.measure) step.words += fmt::format(" Before that touch it where it stands highest and set z to {}.", Num(job.machine().z_sense * (z + allowance)));
   if (allowance > kSawFirst_mm) {
     job.result.warnings.push_back(
         fmt::format("{}: {} mm to face off is much; saw the bar shorter first.", job.ref.text(),

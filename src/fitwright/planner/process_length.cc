@@ -35,13 +35,25 @@ struct Opposite {
   bool round = false;   // a bore's wall
 };
 
+// The bed shows past an end of the piece, so that a caliper's rod stands on it.
+bool BedShows(const Job& job) {
+  constexpr double kForTheRod_mm = 4;  // opinion
+  if (!job.context.vise) return true;
+  Box3 all = job.piece.piece_S;
+  for (const PieceInSetup& piece : job.context.pieces) {
+    all.min_mm = all.min_mm.cwiseMin(piece.piece_S.min_mm);
+    all.max_mm = all.max_mm.cwiseMax(piece.piece_S.max_mm);
+  }
+  return all.min_mm.x() > job.context.vise->bed_from_mm + kForTheRod_mm || all.max_mm.x() < job.context.vise->bed_to_mm - kForTheRod_mm;
+}
+
 std::optional<Opposite> FindOpposite(const Job& job, const PlanarFace& face) {
   const double level = face.at.middle_mm() + job.request.leave_mm;
   for (const Feature& f : job.part().features) {
     const auto* other = std::get_if<PlanarFace>(&f.shape);
     if (other == nullptr || !job.IsMade(f.name) || other->normal_P.dot(face.normal_P) > -1 + kDirection) continue;
     const double size = level + other->at.middle_mm();
-    if (size > 0) return Opposite{NameWords(f.name), size, job.context.holding == HoldingKind::kViseBedFirst, false};
+    if (size > 0) return Opposite{NameWords(f.name), size, job.context.holding == HoldingKind::kViseBedFirst && BedShows(job), false};
   }
   if (const Feature* bore = BoreBehind(job, face)) {
     const auto& hole = std::get<Hole>(bore->shape);
@@ -53,6 +65,11 @@ std::optional<Opposite> FindOpposite(const Job& job, const PlanarFace& face) {
   return Opposite{"the raw side that it rests on", over_raw, false, false};
 }
 
+bool PinStandsOverJaws(const Job& job, const Opposite& from, double level_S) {
+  constexpr double kForACaliperJaw_mm = 2;  // beside the vise's (opinion)
+  return !job.context.vise || level_S - from.size_mm - kPin_mm > job.context.vise->jaws_mm + kForACaliperJaw_mm;
+}
+
 // Flat jaws stand on their edges in a hollow: over a pin, which touches along one line.
 std::string SetByPinWords(const Job& job, const Instrument* instrument, const Opposite& from, double level_S) {
   const char* measures = instrument == nullptr ? "caliper" : instrument->words.c_str();
@@ -62,7 +79,9 @@ std::string SetByPinWords(const Job& job, const Instrument* instrument, const Op
       "there, set z to that less {5:.3f} mm.",
       job.lathe() ? "chucked" : "clamped", kPin_mm, from.from, measures, job.lathe() ? "free end" : "top", from.size_mm + kPin_mm - level_S, kBeforeHolding);
   if (!job.lathe() && job.request.leave_mm <= 0) {
-    words += fmt::format(" Before the last level measure so again, the pin sticking out over a jaw: {:.3f} mm is wanted, take off what is more.",
+    words += fmt::format(" Before the last level measure so again, {}: {:.3f} mm is wanted, take off what is more.",
+                         PinStandsOverJaws(job, from, level_S) ? "the pin sticking out over a jaw"
+                                                               : "the vise loosened and the piece lifted out for it, then set down as it was",
                          from.size_mm + kPin_mm);
   }
   return words;

@@ -63,6 +63,8 @@ void WriteContext(KeyWriter& key, const CutContext& context) {
   key.Number(context.clearance_below_mm);
   key.Count(context.jaws_S_mm ? 1 : 0);
   key.Number(context.jaws_S_mm.value_or(0));
+  const ViseRoom vise = context.vise.value_or(ViseRoom{});
+  for (const double v : {vise.jaws_mm, vise.bed_from_mm, vise.bed_to_mm}) key.Number(v);
   key.Count(context.centred ? 1 : 0);
   key.Number(context.set_over_mm);
   key.Number(context.most_depth_mm);

@@ -45,4 +45,18 @@ std::string DeburrWords(const Setup& setup) {
   return words;
 }
 
+std::string DialWords(const MachineTool& machine, const Setup& setup, bool first) {
+  if (machine.readout) return "";
+  if (machine.kind == MachineToolKind::kLathe) {
+    const char* once = " Where the collar counts the radius, halve the steps in X; Z by the top slide's dial or an indicator on the bed; thousandths are aimed at "
+                       "and measured, not read off.";
+    return std::string(" Hand dials: come in to each figure from half a turn out, the screw's lash taken up.") + (first ? once : "");
+  }
+  if (setup.zero.x_from.part.empty()) return "";
+  const char* once = " Know each screw's lash (turn back until the table moves under the indicator); between touches from two sides take it off before halving; "
+                     "count whole turns.";
+  return std::string(" Hand dials: come to every place from the side that the zero was taken from, past it and back where it lies the other way; lock x and y "
+                     "before the tool goes in.") + (first ? once : "");
+}
+
 }  // namespace fitwright::planner

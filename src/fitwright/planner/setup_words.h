@@ -4,6 +4,7 @@
 #include <string>
 
 #include "fitwright/model/plan.h"
+#include "fitwright/model/shop.h"
 
 namespace fitwright::planner {
 
@@ -11,5 +12,8 @@ namespace fitwright::planner {
 std::string MountWords(HoldingKind holding);
 bool IsPartedOff(const Setup& setup);
 std::string DeburrWords(const Setup& setup);
+// How the figures are set by hand dials; with a blank before it, empty where a readout shows them or nothing is set.
+// first: on this machine, said at length.
+std::string DialWords(const MachineTool& machine, const Setup& setup, bool first);
 
 }  // namespace fitwright::planner

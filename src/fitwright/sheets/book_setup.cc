@@ -42,6 +42,13 @@ bool GripIsShort(const Setup& setup) {
   return setup.holding == HoldingKind::kThreeJaw && !seated && setup.grip_depth_mm < 0.5 * setup.opening_mm;
 }
 
+// Practice: at least a third of the height in the jaws. S has its origin on the top that the setup leaves.
+bool GripIsLow(const Setup& setup) {
+  const auto jaw = std::find_if(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kFixedJaw; });
+  const auto* box = jaw == setup.fixtures.end() || !IsVise(setup.holding) ? nullptr : std::get_if<FixtureBox>(&jaw->shape);
+  return box != nullptr && setup.grip_depth_mm > 0 && 3 * setup.grip_depth_mm < -box->box_F.min_mm.z() - setup.parallels_mm;
+}
+
 std::string GripText(const BookContext& context, const Setup& setup) {
   if (setup.holding == HoldingKind::kClampsOnTable) {
     return fmt::format("Clamps {} above the table, packing {}", NamedLength(setup.opening_mm, context.unit),
@@ -67,6 +74,7 @@ std::string GripText(const BookContext& context, const Setup& setup) {
   std::string text;
   for (const std::string& part : parts) text += (text.empty() ? "" : ", ") + part;
   if (GripIsShort(setup)) text += ". That is short for its diameter: light cuts, and look after the first that it has not moved";
+  if (GripIsLow(setup)) text += ". That is less than a third of its height: light cuts, and look after the first that it has not moved";
   return Capital(text);
 }
 
