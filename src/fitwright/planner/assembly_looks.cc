@@ -283,7 +283,7 @@ Step WireStep(const Machine& machine, const Shop& shop, const Requirement& r, co
   Step step;
   step.operation = Operation::kMeasure;
   step.features = {r.a, r.b};
-  step.words = fmt::format("For {}, before it is shut off: lay two bits of soft wire, {:.1f} mm thick, on {}, {}, clear of every hole that shuts over it, a "
+  step.words = fmt::format("For {}, before it is shut off, turned by hand to where the gap is widest: lay two bits of soft wire, {:.1f} mm thick, on {}, {}, clear of every hole that shuts over it, a "
                            "dab of grease under each. It comes out again when it has been pressed.",
                            r.name.text(), kWireOver * *r.upper, FeatureOfPart(on), WirePlaces(machine, r, on.part));
   step.caution = "With the wire in, turn it over by hand only, and slowly.";

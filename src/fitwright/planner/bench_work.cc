@@ -356,7 +356,7 @@ std::vector<Step> ProveClosing(const Machine& machine, const Shop& shop, const S
     joined.insert(pair.shaft.part);
     Step look = FloatStep(machine, shop, r, joined);
     look.words = fmt::format("Take the burrs off the ends of the {0}, wash it and put all of the trial together again, now with the {0} in. {1} It is shut in later: mend it now. What can stay together does: bearings are drawn by their outer "
-                             "rings alone and not without need; at the last assembly pass over what is together already.",
+                             "rings alone and not without need, and only what covers screws still to be drawn comes off again; at the last assembly pass over what is together already.",
                              Words(pair.shaft.part.text()), look.words);
     look.time_min += (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial);
     return {look};

@@ -179,7 +179,18 @@ bool IsGrub(const Machine& machine, const BoughtPart& bought, const ThreadPlace&
 }
 constexpr const char* kGrubWords =
     " Its tip raises a burr on a plain shaft, and the hub does not come off again: a bit of brass rod before it, or a small flat filed on "
-    "the shaft before that goes into its bearings. Push home first what it is to hold.";
+    "the shaft before that goes into its bearings.";
+// A nut that holds the hub from outside leaves it the float: pushed home it would lose it.
+std::string HubWords(const Machine& machine, const PartId& hub) {
+  for (const auto& [bought, places] : FindThreadPlaces(machine)) {
+    for (const ThreadPlace& place : places) {
+      const bool nut = std::holds_alternative<ExternalThread>(machine.Find(place.thread)->shape);
+      const bool holds = std::any_of(place.passes.begin(), place.passes.end(), [&](const FeatureRef& ref) { return ref.part == hub; });
+      if (nut && holds) return " Draw the hub out against the tight nut and its washer first, so that the float stays what it is.";
+    }
+  }
+  return " Push home first what it is to hold.";
+}
 
 // A thread that ends before its shoulder: a nut may come to its end before it holds anything.
 std::string RunOutWords(const Machine& machine, const ThreadPlace& place) {
@@ -272,7 +283,7 @@ std::vector<Step> FittingBought::Fit(const std::set<PartId>& joined) {
       std::string words = fmt::format("{}: {}", Counted(bought.what, place.count), PlaceWords(machine_, place));
       if (!bought.why.empty()) words += fmt::format("; {}", bought.why);
       words += ".";
-      if (IsGrub(machine_, bought, place)) words += kGrubWords;
+      if (IsGrub(machine_, bought, place)) words += kGrubWords + HubWords(machine_, place.thread.part);
       words += RunOutWords(machine_, place);
       if (Turns(machine_, place.thread.part) && !SingleWords(bought.what).contains("lock")) words += " It goes round with what it is in: a drop of thread lock.";
       steps.push_back(FitStep({bought.part.name}, words + " Draw it tight, then try that what it holds has not moved and does not bind.",

@@ -14,6 +14,7 @@
 namespace fitwright::planner {
 namespace {
 
+constexpr double kNoSteps_mm = 12;    // jaws closed so far have no steps behind the work (opinion)
 constexpr double kPacking_mm = 6;     // across packing pieces that carry a disc between its holes
 constexpr double kLevelled_min = 5;   // stood on pieces, tapped until the needle stands still all round (opinion)
 constexpr double kStylusLand_mm = 2;  // of an outside above the jaws, for an indicator to go round
@@ -391,6 +392,15 @@ Result<std::optional<SteadyPlace>> PlaceOfSteady(const SetupSketch& sketch, cons
   return std::optional<SteadyPlace>(*place);
 }
 
+// What bare jaws would mark: a cut diameter, and a bar's own that something is to fit. Empty for the raw bar.
+std::string FinishWords(const PieceState& piece, const Band& band) {
+  const Feature* feature = band.feature ? piece.part->Find(*band.feature) : nullptr;
+  if (feature == nullptr) return "";
+  if (!IsAsSupplied(*feature)) return "finished";
+  const auto* outer = std::get_if<OuterDiameter>(&feature->shape);
+  return outer != nullptr && outer->diameter.origin != LimitsOrigin::kGeneralTolerance ? "ground" : "";
+}
+
 // Where it is gripped and what it sits on.
 std::string GripWords(const Setup& setup, const SetupSketch& sketch, const Grip& grip, const HoldingDevice& chuck, bool seated, bool on_mill) {
   const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
@@ -398,6 +408,8 @@ std::string GripWords(const Setup& setup, const SetupSketch& sketch, const Grip&
   const std::string seat_words =
       packed ? fmt::format("three packing pieces of one height, {:.0f} across, near the rim between the holes (a drill would meet the jaw "
                            "steps)", kPacking_mm)
+      : !on_mill && setup.opening_mm < kNoSteps_mm
+             ? "the end of a stop rod in the spindle (jaws closed so far have no steps)"
              : fmt::format("the jaws' steps; where these do not lie {:.0f} mm deep, on {}", grip.depth_mm(),
                            on_mill ? "three blocks of one height, one at each jaw" : "a ring behind it");
   return fmt::format("{}: by {}, {:.1f} mm in the {}{}.", chuck.words.empty() ? chuck.name.text() : chuck.words,
@@ -469,8 +481,8 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   const double edge = EdgesIn(piece, grip);
   setup.grip_depth_mm = std::max(0.0, grip.depth_mm() - edge - GroovesIn(piece, sketch.up_P, grip, true, edge));
   setup.hold_words = GripWords(setup, sketch, grip, chuck, seated, on_mill);
-  if (grip.band.feature && !IsAsSupplied(*piece.part->Find(*grip.band.feature)) && sketch.holding != HoldingKind::kCollet) {
-    setup.hold_words += " Soft packing between jaws and the finished diameter.";
+  if (const std::string kind = FinishWords(piece, grip.band); !kind.empty() && sketch.holding != HoldingKind::kCollet) {
+    setup.hold_words += fmt::format(" Soft packing between jaws and the {} diameter.", kind);
   }
   setup.hold_words += BarAdditions(setup, piece, !grip.band.feature && !on_mill);
   if (!seated && on_mill) setup.hold_words += " No face of it sits: stand it on three pieces of one height, 6 mm or more, one at each jaw, clear of the cuts.";

@@ -252,9 +252,9 @@ Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece
   held.setup.opening_mm = box.size_mm().z() + *pack;
   held.setup.parallels_mm = *pack;
   held.setup.hold_words = fmt::format(
-      "On the table: packing {:.0f} mm high under each of {} clamps at the rim, nowhere else, so that nothing is drilled into. A straight "
-      "edge on the table behind it, trued with the indicator; push the piece against it. Each clamp level, its bolt near the work.",
-      *pack, where.size());
+      "On the table: packing {:.0f} mm high under each of {} clamps {}, nowhere else, so that nothing is drilled into. A straight "
+      "edge on the table behind it, no higher than {:.0f} mm, trued with the indicator; push the piece against it. Each clamp level, its bolt near the work.",
+      *pack, where.size(), piece.bands.empty() ? "where nothing is cut" : "at the rim", std::floor(stop_top - box.min_mm.z() + *pack));
   held.clearance_below_mm = *pack;
   held.seat_min = 2 * shop.times.seat_in_vise + (needs_position ? 2 * shop.times.find_edge : 0);
   return held;

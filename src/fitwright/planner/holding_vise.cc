@@ -740,7 +740,7 @@ Result<HeldPiece> HoldInVise(const SetupSketch& sketch, const PieceState& piece,
   if (!in) return Unexpected(in.error());
   Setup& setup = in->held.setup;
   setup.hold_words = HoldWords(in->layout, vise, sketch, piece, setup) + BesideWords(sketch, piece, setup) +
-                     ViseAdditions(setup, piece, sketch.jaw_P, IsRoughBehind(sketch, piece)) + in->clock_words;
+                     ViseAdditions(setup, piece, sketch.cuts, sketch.jaw_P, IsRoughBehind(sketch, piece)) + in->clock_words;
   if (!in->angle_words.empty()) setup.hold_words += " " + in->angle_words;
   return std::move(in->held);
 }

@@ -9,6 +9,7 @@
 
 #include "fitwright/planner/holding.h"
 #include "fitwright/planner/paths_design.h"
+#include "fitwright/planner/technique_words.h"
 
 namespace fitwright::planner {
 namespace {
@@ -47,8 +48,23 @@ std::string BedAdditions(const Setup& setup, const PieceState& piece) {
   return rest && !on_strips ? fmt::format(" The bed wiped with the bare hand, every burr off {}.", rest->text()) : "";
 }
 
+// A close bore that is cut now between the jaws, with little metal beside it.
+std::string EaseWords(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts) {
+  constexpr double kMostOpen = 0.5;  // of the width between the jaws (opinion)
+  constexpr double kClose_mm = 0.05;
+  const Box3 box_S = BoxInSetup(piece, setup.parts.front().X_PS);
+  for (const FeatureId& id : cuts) {
+    const auto* hole = std::get_if<Hole>(&piece.part->Find(id)->shape);
+    if (hole == nullptr || hole->use != HoleUse::kBore || hole->diameter.width_mm() > kClose_mm) continue;
+    if (hole->diameter.middle_mm() < kMostOpen * box_S.size_mm().y()) continue;
+    return fmt::format(" Before the last cut of {} ease the vise and nip it up again no tighter than that cut wants: what is round between hard jaws is oval free.",
+                       Words(id.text()));
+  }
+  return "";
+}
+
 // A finished bore across the jaws' pressure, with little metal beside it.
-std::string ThinWallWords(const Setup& setup, const PieceState& piece) {
+std::string ThinWallWords(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts) {
   constexpr double kMostOpen = 0.5;  // of the width between the jaws (opinion)
   const Pose& X_PS = setup.parts.front().X_PS;
   const Box3* jaw = BoxOf(FindRole(setup, FixtureRole::kMovingJaw));
@@ -64,15 +80,15 @@ std::string ThinWallWords(const Setup& setup, const PieceState& piece) {
     if (beside && lowest - half < jaw->max_mm.z()) {
       std::string name = id.text();
       std::replace(name.begin(), name.end(), '_', ' ');
-      return fmt::format(" No tighter than the cuts want: {} is pressed oval between the jaws, and a hole made now is out when it springs back.", name);
+      return fmt::format(" No tighter than the cuts want: {} is pressed oval between the jaws, and what is cut now springs back with it.", name);
     }
   }
-  return "";
+  return EaseWords(setup, piece, cuts);
 }
 
 }  // namespace
 
-std::string ViseAdditions(const Setup& setup, const PieceState& piece, const Vec3& jaw_P, bool bar) {
+std::string ViseAdditions(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts, const Vec3& jaw_P, bool bar) {
   const Box3* fixed = BoxOf(FindRole(setup, FixtureRole::kFixedJaw));
   const Box3* moving = BoxOf(FindRole(setup, FixtureRole::kMovingJaw));
   if (fixed == nullptr || moving == nullptr) return {};
@@ -94,7 +110,7 @@ std::string ViseAdditions(const Setup& setup, const PieceState& piece, const Vec
   }
   // The fixed jaw is a datum: nothing goes between, it is wiped clean instead.
   if (other) words += fmt::format(" Card between {} and the moving jaw; the fixed jaw wiped clean, no burr on it.", other->text());
-  if (!setup.parts.empty()) words += BedAdditions(setup, piece) + ThinWallWords(setup, piece);
+  if (!setup.parts.empty()) words += BedAdditions(setup, piece) + ThinWallWords(setup, piece, cuts);
   return words;
 }
 

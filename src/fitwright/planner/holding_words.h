@@ -13,7 +13,8 @@ namespace fitwright::planner {
 
 // Where the parallels lie, and what keeps the jaws from marking finished faces; with a blank before each
 // sentence, empty when there is nothing to say. bar: one lies along the moving jaw, which so stands off the piece.
-std::string ViseAdditions(const Setup& setup, const PieceState& piece, const Vec3& jaw_P, bool bar);
+// cuts: of this setup.
+std::string ViseAdditions(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts, const Vec3& jaw_P, bool bar);
 
 // How far a raw bar goes back into the chuck and stands out of it; likewise. raw: it is gripped on its own skin.
 std::string BarAdditions(const Setup& setup, const PieceState& piece, bool raw);

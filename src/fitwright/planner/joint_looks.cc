@@ -58,7 +58,7 @@ LookAt LookOf(const Machine& machine, const Requirement& r, double share) {
       const double out_mm = StandsOut_mm(machine, a_longer ? r.b : r.a, a_longer ? *b : *a);
       const double span_mm = std::clamp(std::floor(out_mm), kLeastSpan_mm, kMostSpan_mm);
       const double most_mm = Down(share * *r.upper * span_mm);
-      return {fmt::format("{} lying in V-blocks on the plate, the indicator run along {} on its top, then a quarter round: at most {:.3f} mm in {:.0f} mm",
+      return {fmt::format("{} lying in V-blocks on the plate, shimmed until the indicator reads alike along it; then the indicator run along {} on its top, and a quarter round: at most {:.3f} mm in {:.0f} mm",
                           lying, read, most_mm, span_mm),
               most_mm / span_mm, span_mm};
     }

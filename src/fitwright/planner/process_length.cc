@@ -119,7 +119,7 @@ void MeasureThickness(Job& job, Step& step, const PlanarFace& face) {
 
 namespace {
 
-void SetByTheSum(const std::string& seat, Step& step) {
+void SetByTheSum(const std::string& seat, bool seat_is_free, Step& step) {
   const std::string over = fmt::format(" over {} to the ", seat);
   const std::string set = "set z to that less ";
   for (std::string* words : {&step.words, step.measure ? &step.measure->words : nullptr}) {
@@ -129,7 +129,23 @@ void SetByTheSum(const std::string& seat, Step& step) {
     if (end == std::string::npos) continue;
     const std::size_t figure = at + set.size();
     words->replace(figure, end - figure, "the height that the sum gives, about " + words->substr(figure, end - figure));
+    if (words != &step.words && step.levels_mm.size() > 1) {
+      *words += seat_is_free ? fmt::format(" Before the last pass measure so again, {} stands free of the jaws: take off what is over the sum.", seat)
+                             : " Before the last pass take it out, measure so again and seat it as it was: take off what is over the sum.";
+    }
   }
+}
+
+// There is room for a micrometer's anvil between the jaws and the seat.
+bool StandsFree(const Setup& setup, const Part& part, const FeatureId& seat) {
+  constexpr double kForAnAnvil_mm = 7.5;  // its diameter is 6.5 (common practice), and a little
+  const auto* face = std::get_if<PlanarFace>(&part.Find(seat)->shape);
+  if (face == nullptr || setup.parts.empty()) return false;
+  const double at_S = (setup.parts.front().X_PS.inverse() * Vec3(face->normal_P * face->at.middle_mm())).z();
+  return std::all_of(setup.fixtures.begin(), setup.fixtures.end(), [&](const FixtureSolid& fixture) {
+    const auto* ring = std::get_if<FixtureCylinder>(&fixture.shape);
+    return ring == nullptr || fixture.role != FixtureRole::kChuckJaw || ring->to_mm + kForAnAnvil_mm < at_S;
+  });
 }
 
 }  // namespace
@@ -141,7 +157,7 @@ void SetHeightByTheSum(const Machine& machine, const Subjects& subjects, const S
       const auto carries = [&](const FeatureRef& end) { return std::find(pair.seats.begin(), pair.seats.end(), end) != pair.seats.end(); };
       const FeatureRef& own = carries(joint.fixed) ? joint.moving : joint.fixed;
       if (own.part != ref.part || (!carries(joint.fixed) && !carries(joint.moving))) continue;
-      for (std::size_t i = from; i < setup.steps.size(); ++i) SetByTheSum(NameWords(own.feature), setup.steps[i]);
+      for (std::size_t i = from; i < setup.steps.size(); ++i) SetByTheSum(NameWords(own.feature), StandsFree(setup, *machine.FindPart(own.part), own.feature), setup.steps[i]);
     }
   }
 }

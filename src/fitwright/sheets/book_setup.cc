@@ -124,7 +124,9 @@ std::string OilText(const BookContext& context, const Setup& setup) {
   if (!cuts || setup.parts.empty()) return "";
   const Part* part = context.machine.FindPart(setup.parts.front().part);
   const trade::Material* material = part == nullptr ? nullptr : trade::FindMaterial(part->material);
-  return material == nullptr ? "" : std::string(trade::CuttingOil(material->kind));
+  if (material == nullptr) return "";
+  const bool hones = std::any_of(setup.steps.begin(), setup.steps.end(), [](const Step& step) { return step.operation == Operation::kHone; });
+  return std::string(trade::CuttingOil(material->kind)) + (hones ? " The hone runs wet: plenty of paraffin, the ways covered." : "");
 }
 
 namespace {
