@@ -212,7 +212,12 @@ void SayLatheZero(const PieceState& piece, const std::vector<FeatureId>& cuts, Z
   if (first_outside != cuts.end()) {
     std::string name = first_outside->text();
     std::replace(name.begin(), name.end(), '_', ' ');
-    zero.routine = end + fmt::format("x: mike what the first pass over {} leaves and set x to it.", name);
+    const bool bored = std::any_of(cuts.begin(), cuts.end(), [&](const FeatureId& id) {
+      const auto* hole = std::get_if<Hole>(&part.Find(id)->shape);
+      return hole != nullptr && hole->use == HoleUse::kBore;
+    });
+    zero.routine = end + fmt::format("x: mike what the first pass over {} leaves and set x to it{}.", name,
+                                     bored ? "; a bar has an x of its own: gauge its first pass and set x to that" : "");
     zero.witness = fmt::format("touch the end face, the reading is 0; mike the next pass over {} against x.", name);
   } else if (across) {
     zero.routine = end + "x: mike the outside where it shows, touch it with the tool and set x to it; inside by the first pass, measured.";

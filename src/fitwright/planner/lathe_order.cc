@@ -1,11 +1,12 @@
 #include "fitwright/planner/lathe_order.h"
 
 #include <algorithm>
+#include <vector>
 
 namespace fitwright::planner {
 namespace {
 
-constexpr double kThinRing = 0.8;  // bore over outside, opinion
+constexpr double kThinRing = 0.85; // bore over outside, opinion
 
 bool IsOutside(const Step& step) {
   return step.operation == Operation::kTurn || step.operation == Operation::kThread ||
@@ -14,7 +15,17 @@ bool IsOutside(const Step& step) {
 
 bool Drills(const Step& step) { return step.operation == Operation::kSpot || step.operation == Operation::kDrill; }
 
-bool RoughsInside(const Step& step) { return Drills(step) || (step.operation == Operation::kBore && !step.finishes); }
+// Not the last before a hone: that one is bored when the outside no longer warms it.
+bool RoughsInside(const Setup& setup, const Step& step) {
+  if (Drills(step)) return true;
+  if (step.operation != Operation::kBore || step.finishes) return false;
+  const auto bored_again = [&](const Step& later) {
+    return later.operation == Operation::kBore && !step.features.empty() &&
+           std::find(later.features.begin(), later.features.end(), step.features.front()) != later.features.end();
+  };
+  const auto here = std::find_if(setup.steps.begin(), setup.steps.end(), [&](const Step& s) { return &s == &step; });
+  return std::any_of(here + 1, setup.steps.end(), bored_again);
+}
 
 bool HasTailstock(const Setup& setup) {
   return std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
@@ -42,7 +53,14 @@ bool LeavesThinRing(const Part& part, const Setup& setup) {
 void OrderInLathe(const Part& part, Setup& setup) {
   if (!HasTailstock(setup)) {
     const auto begin = std::find_if(setup.steps.begin(), setup.steps.end(), IsOutside);
-    std::stable_partition(begin, setup.steps.end(), LeavesThinRing(part, setup) ? Drills : RoughsInside);
+    const bool thin = LeavesThinRing(part, setup);
+    std::vector<Step> first;
+    std::vector<Step> then;
+    for (auto step = begin; step != setup.steps.end(); ++step) {
+      const bool inside = thin ? Drills(*step) : RoughsInside(setup, *step);
+      (inside ? first : then).push_back(*step);
+    }
+    std::move(then.begin(), then.end(), std::move(first.begin(), first.end(), begin));
   }
   std::stable_partition(setup.steps.begin(), setup.steps.end(), [](const Step& step) { return step.operation != Operation::kHone; });
 }

@@ -96,6 +96,26 @@ class Finder {
     const double end_at = FaceOf(*end).at.middle_mm();
     Tighten(wanted, ShareOfDepth(machine_, part_, open_P, end_at, end_at - depth, settled_));
     Add(std::move(wanted));
+    if (floor != nullptr && outside) AddFromFarEnd(*floor, *end);
+  }
+
+  // A shoulder that is closer to the far end than the end it is measured down from: over both.
+  void AddFromFarEnd(const Feature& shoulder, const Feature& end) {
+    const PlanarFace& face = FaceOf(shoulder);
+    const Feature* far = OutermostFace(part_, -face.normal_P);
+    if (far == nullptr || face.at.width_mm() >= FaceOf(end).at.width_mm() - kZone_mm) return;
+    const double size = face.at.middle_mm() + FaceOf(*far).at.middle_mm();
+    const double half = face.at.width_mm() / 2;
+    if (size < kLeastDepth_mm || half <= 0) return;
+    Wanted wanted;
+    wanted.feature = shoulder.name;
+    wanted.needs = {shoulder.name, far->name};
+    wanted.words = fmt::format("Measure from {} over to {}", NameWords(far->name), NameWords(shoulder.name));
+    wanted.kinds = {K::kCaliper, K::kMicrometer};
+    wanted.size_mm = size;
+    wanted.lower_mm = size - half;
+    wanted.upper_mm = size + half;
+    Add(std::move(wanted));
   }
 
   // To what a requirement across parts leaves, where that is less than the sheet allows.
