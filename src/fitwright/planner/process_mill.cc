@@ -289,6 +289,20 @@ std::array<double, 4> MoveLimits(const Job& job, const Box3& box, const Walls& w
   return limit;
 }
 
+// Beside one wall, every row takes the same width; the first cuts too. side: the lower of the two across the rows.
+void ShareRows(const Job& job, const Walls& walls, double diameter_mm, std::size_t side, std::array<double, 4>& limit) {
+  constexpr double kWidest = 0.8;  // of the cutter
+  if (walls.wall[side] == walls.wall[side + 1]) return;
+  const auto axis = static_cast<Eigen::Index>(side / 2);
+  const bool open_low = !walls.wall[side];
+  const double r = diameter_mm / 2;
+  const double edge = open_low ? job.piece.piece_S.min_mm[axis] : job.piece.piece_S.max_mm[axis];
+  const double wall = open_low ? limit[side + 1] + r : limit[side] - r;
+  const double width = std::abs(wall - edge);
+  const double rows = std::max(2.0, std::ceil(width / (kWidest * diameter_mm)));
+  limit[open_low ? side : side + 1] = open_low ? edge - r + width / rows : edge + r - width / rows;
+}
+
 }  // namespace
 
 Status CutStepCut(Job& job) {
@@ -313,9 +327,10 @@ Status CutStepCut(Job& job) {
       FindMill(job.shop(), job.machine(), 4, std::min(room, 20.0), false, {depth, depth + 0.5});
   if (tool == nullptr)
     return NoPlan(job, fmt::format("no end mill cuts {} deep", Num(depth)), "buy a long end mill");
-  const std::array<double, 4> limit = MoveLimits(job, box, walls, tool->diameter_mm / 2);
+  std::array<double, 4> limit = MoveLimits(job, box, walls, tool->diameter_mm / 2);
   // Rows lie along the walls, so that the last one cuts the wall in one pass.
   const bool rows_x = wall_y || !wall_x;
+  ShareRows(job, walls, tool->diameter_mm, rows_x ? 2 : 0, limit);
   FlatRegion moves;
   moves.u = rows_x ? Vec2::UnitX() : Vec2::UnitY();
   moves.centre_mm = Vec2(0.5 * (limit[0] + limit[1]), 0.5 * (limit[2] + limit[3]));
