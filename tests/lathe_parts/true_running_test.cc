@@ -118,6 +118,7 @@ TEST(OnACentre, ASlenderBarIsCentredTurnedAndEnded) {
   EXPECT_EQ(steps[0].operation, Operation::kSaw);
   EXPECT_EQ(steps[1].operation, Operation::kFace);
   EXPECT_EQ(steps[2].operation, Operation::kCentreDrill);
+  EXPECT_THAT(steps[1].words, testing::HasSubstr("set z to 1.5."));  // of what the saw left, not of the bar
   const fitwright::Setup& turned = made.plan.setups[1];
   EXPECT_TRUE(std::any_of(turned.fixtures.begin(), turned.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kTailstock; }));
   EXPECT_THAT(turned.hold_words, testing::HasSubstr("live centre"));

@@ -65,7 +65,7 @@ TEST(LatheWords, ALargeDrillIsLedByTheCone) {
   const Step large = first(TaperPlug());
   const Step small = first(Washer());
   EXPECT_THAT(large.words, HasSubstr("led by the cone"));
-  EXPECT_NEAR(large.depth_mm, 0.9 * 4.1, kExact_mm);  // of the shop's 3.15 mm centre drill
+  EXPECT_NEAR(large.depth_mm, 0.9 * 5.4, kExact_mm);  // of the shop's 3.15 mm centre drill
   EXPECT_THAT(small.words, Not(HasSubstr("cone")));
   EXPECT_LT(small.depth_mm, 1);
 }

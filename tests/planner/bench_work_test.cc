@@ -137,7 +137,7 @@ TEST(Bonds, TheIndicatorRunsNoFurtherThanThePinStandsOut) {
   shop.instruments[0].kind = InstrumentKind::kIndicator;
   const std::vector<Step> looks = LooksWhileWet(machine, shop, Ids({"shaft", "disc", "pin"}));
   ASSERT_EQ(looks.size(), 1U);
-  EXPECT_NE(looks.front().measure->words.find("run along pin on its top, then a quarter round: at most 0.003 mm in 6 mm"), std::string::npos)
+  EXPECT_NE(looks.front().measure->words.find("run along pin on its top, and a quarter round: at most 0.003 mm in 6 mm"), std::string::npos)
       << looks.front().measure->words;
 }
 

@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include "fitwright/planner/setup_words.h"
 #include "tests/planner/says.h"
 #include "tests/support/process_bench.h"
 
@@ -37,15 +38,15 @@ TEST(HoldingWords, ParallelsAreSaidByTheirPlaceInTheVise) {
   fitwright::Setup setup;
   setup.fixtures = {Box(FixtureRole::kFixedJaw, 0, 20), Box(FixtureRole::kMovingJaw, -60, -40),
                     Box(FixtureRole::kParallel, -5, 0), Box(FixtureRole::kParallel, -40, -35)};
-  EXPECT_EQ(ViseAdditions(setup, piece, Vec3::UnitY(), false), " One parallel at each jaw.");
-  EXPECT_EQ(ViseAdditions(setup, piece, Vec3::UnitY(), true),
+  EXPECT_EQ(ViseAdditions(setup, piece, {}, Vec3::UnitY(), false), " One parallel at each jaw.");
+  EXPECT_EQ(ViseAdditions(setup, piece, {}, Vec3::UnitY(), true),
             " One parallel against the fixed jaw, one under the opposite edge of the piece, clear "
             "of the moving jaw.");
   setup.fixtures.back() = Box(FixtureRole::kParallel, -29, -24);  // 11 from the moving jaw
-  EXPECT_EQ(ViseAdditions(setup, piece, Vec3::UnitY(), false),
+  EXPECT_EQ(ViseAdditions(setup, piece, {}, Vec3::UnitY(), false),
             " The parallels lie against the fixed jaw and 11.0 mm from the moving jaw.");
   piece.made = {FeatureId("right")};
-  EXPECT_NE(ViseAdditions(setup, piece, Vec3::UnitY(), false)
+  EXPECT_NE(ViseAdditions(setup, piece, {}, Vec3::UnitY(), false)
                 .find("Card between right and the moving jaw"),
             std::string::npos);
 }
@@ -129,17 +130,17 @@ TEST(HoldingWords, ABoreWiderThanHalfTheGripIsNotSquashed) {
   held.part.features = {
       Bored("bore", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 50)}, Plain(19), 70, true})};
   held.piece.made = {FeatureId("bore")};
-  EXPECT_FALSE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY(), false), "No tighter"));
+  EXPECT_FALSE(Says(ViseAdditions(held.setup, held.piece, {}, Vec3::UnitY(), false), "No tighter"));
   held.part.features = {
       Bored("bore", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 50)}, Plain(21), 70, true})};
-  EXPECT_TRUE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY(), false), "No tighter"));
+  EXPECT_TRUE(Says(ViseAdditions(held.setup, held.piece, {}, Vec3::UnitY(), false), "No tighter"));
   held.part.features = {Bored("bore", {HoleUse::kBore,
                                        -Vec3::UnitZ(),
                                        {Vec3(0, 0, 50)},
                                        Plain(21),
                                        29,
                                        false})};  // ends over the jaws
-  EXPECT_FALSE(Says(ViseAdditions(held.setup, held.piece, Vec3::UnitY(), false), "No tighter"));
+  EXPECT_FALSE(Says(ViseAdditions(held.setup, held.piece, {}, Vec3::UnitY(), false), "No tighter"));
 }
 
 TEST(HoldingWords, TheLathesXComesFromTheFirstPassThatThereIs) {
@@ -178,6 +179,22 @@ TEST(HoldingWords, TheChuckIsTurnedByTheJawThatLiesAlongASlide) {
   setup.fixtures = {jaw};
   EXPECT_TRUE(Says(JawTurnWords(setup, true), "one jaw points to X-"));
   EXPECT_EQ(JawTurnWords(setup, false), "");
+}
+
+TEST(DialWords, HandDialsAreSpokenToAndReadoutsAreNot) {
+  MachineTool mill;
+  mill.kind = MachineToolKind::kMill;
+  fitwright::Setup setup;
+  setup.zero.x_from = {PartId("block"), FeatureId("left")};
+  EXPECT_EQ(DialWords(mill, setup, true), "");
+  mill.readout = false;
+  EXPECT_TRUE(Says(DialWords(mill, setup, true), "from the side that the zero was taken from"));
+  EXPECT_TRUE(Says(DialWords(mill, setup, true), "Know each screw's lash"));
+  EXPECT_FALSE(Says(DialWords(mill, setup, false), "Know each screw's lash"));
+  setup.zero.x_from = {};  // nothing is set
+  EXPECT_EQ(DialWords(mill, setup, true), "");
+  mill.kind = MachineToolKind::kLathe;
+  EXPECT_TRUE(Says(DialWords(mill, setup, true), "halve the steps in X"));
 }
 
 }  // namespace

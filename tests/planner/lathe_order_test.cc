@@ -56,11 +56,13 @@ TEST(LatheOrder, NothingMovesOnACentre) {
   EXPECT_EQ(bush.Order(), (std::vector{kFace, kTurn, kSpot, kDrill, kBore, kBore}));
 }
 
+// Roughed before the outside, bored to what the hone leaves when the outside no longer warms it.
 TEST(LatheOrder, AHoneComesLast) {
   Chucking bush(30, 16);
-  bush.setup.steps.back().operation = kHone;
+  bush.setup.steps.back() = Cut(bush.part, kBore, "bore", false);
+  bush.setup.steps.push_back(Cut(bush.part, kHone, "bore", true));
   bush.setup.steps.push_back(Cut(bush.part, kChamfer, "bore", false));
-  EXPECT_EQ(bush.Order(), (std::vector{kFace, kSpot, kDrill, kBore, kTurn, kChamfer, kHone}));
+  EXPECT_EQ(bush.Order(), (std::vector{kFace, kSpot, kDrill, kBore, kTurn, kBore, kChamfer, kHone}));
 }
 
 }  // namespace

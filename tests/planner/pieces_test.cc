@@ -85,6 +85,25 @@ TEST(Pieces, AFaceLeftOverSizeIsNotMade) {
   EXPECT_FALSE(FinishedFace(piece, -Vec3::UnitZ()));
 }
 
+// An L of 8 mm walls, by its corners: along (0, 2, 1) the edge of the foot stands highest, not the corner that is gone.
+TEST(Pieces, AlongASlantACornerThatAStepTookDoesNotCount) {
+  Part angle;
+  angle.name = PartId("angle");
+  angle.block_P = {{0, 0, 0}, {50, 22, 24}};
+  angle.stock.box_P = angle.block_P;
+  StepCut step;
+  step.into_P = -Vec3::UnitZ();
+  step.removed_P = {{0, 8, 8}, {50, 22, 24}};
+  angle.features = {{FeatureId("inside"), step, Finish::kAsMachined, false, {}}};
+  PieceState piece = RawPiece(angle);
+  const Vec3 up = Vec3(0, 2, 1).normalized();
+  EXPECT_NEAR(ExtentOf(piece, up).second, (2 * 22 + 24) / std::sqrt(5.0), 1e-9);
+  ApplyCut(piece, angle.features[0], Vec3::UnitZ(), 0);
+  EXPECT_NEAR(ExtentOf(piece, up).second, (2 * 22 + 8) / std::sqrt(5.0), 1e-9);
+  EXPECT_NEAR(ExtentOf(piece, -up).second, 0, 1e-9);
+  EXPECT_DOUBLE_EQ(ExtentOf(piece, Vec3::UnitZ()).second, 24);
+}
+
 TEST(Pieces, ASlantingChamferIsCutWithItsOwnNormalUp) {
   Part block;
   block.name = PartId("foot");

@@ -63,7 +63,7 @@ TEST(WholeTrial, LooksAtEachRequirementWhenTheLastOfItsPartsIsOn) {
               ::testing::ElementsAre(HasSubstr("body and foot were cut in one go and stay together"),
                                      HasSubstr("shaft, with all that is on it, onto body from the high end, low end first."),
                                      HasSubstr("Look at proud: as asked. 0.020 to 0.050 mm."),
-                                     HasSubstr("For gap, before it is shut off: lay two bits of soft wire, 0.6 mm thick, on the high end of disc"),
+                                     HasSubstr("For gap, before it is shut off, turned by hand to where the gap is widest: lay two bits of soft wire, 0.6 mm thick, on the high end of disc"),
                                      HasSubstr("lid onto body from the high end, low end first."),
                                      HasSubstr("Look at gap: as asked. 0.200 to 0.400 mm. All is drawn tight: turn it over once by hand, so that the gap has "
                                                "been at its least. Take lid off again"),

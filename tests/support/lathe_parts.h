@@ -352,7 +352,7 @@ inline Part RingNut() {
 
 // Eight diameters of it: too long to hang out of a chuck.
 inline Part Spindle() {
-  Part part = MakeTurned("spindle", 8, -40, 66);
+  Part part = MakeTurned("spindle", 8, -40, 68);
   part.material = "steel";
   part.features = {Outer("outside", 0, 56, Plain(7, 0.02)), Ends("near_end", 0, false),
                    Ends("far_end", 56, true), Edge("far_edge", "outside", false, 0.5),
@@ -396,7 +396,7 @@ inline Part Roller() {
 
 // A slim shank on a head that goes into no chuck's bore, a hole in its end.
 inline Part HeadedSpindle() {
-  Part part = MakeTurned("headed_spindle", 50, -40, 131);
+  Part part = MakeTurned("headed_spindle", 50, -40, 132);
   part.material = "steel";
   HoleWish wish;
   wish.entries = {Vec3(0, 0, 125)};

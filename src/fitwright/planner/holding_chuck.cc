@@ -446,7 +446,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
     return NoHold(fmt::format("{} would be turned {:.1f} diameters out of the jaws {}", sketch.part.text(), stick_out,
                               sketch.support ? "on one centre" : "without support"),
                   sketch.support ? "turn it in two lengths, in a steady"
-                                 : "turn it from both ends, or leave 6 mm more bar at its end for a centre");
+                                 : "turn it from both ends, or leave 7 mm more bar at its end for a centre");
   }
   const Frame frame = MakeFrame(sketch, piece);
   const bool seated = grip.seat_face && grip.seat > grip.jaw_root - 1e-6 && sketch.holding == HoldingKind::kThreeJawShort;

@@ -130,7 +130,9 @@ std::optional<Setup> WholeTrial(const Machine& machine, const Shop& shop, const 
   }
   setup.zero.point_P_mm = setup.parts.front().X_PS.translation();
   std::string wash = "Take the last burrs off every part, wash them all, a brush or a pipe cleaner through every hole and thread, and let "
-                     "them drain and dry; what has a bearing in it is wiped, not washed, and what is bought stays in its paper until it goes in.";
+                     "them drain and dry; what is bought stays in its paper until it goes in.";
+  const bool bearings = std::any_of(machine.joints.begin(), machine.joints.end(), [](const Joint& j) { return j.kind == JointKind::kBearingOnShaft; });
+  if (bearings) wash += " What has its bearings in it from a trial is wiped, not washed.";
   if (!before.stays_on.empty()) {
     wash += fmt::format(" {} were cut in one go and stay together: wash them as one, look that the screws are tight.",
                         NamesOf({before.stays_on.begin(), before.stays_on.end()}));
