@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <set>
 
 #include "fitwright/planner/paths_design.h"
 #include "tests/support/process_bench.h"
@@ -96,6 +97,28 @@ TEST(Paths, ClearingStaysInItsRoomAndReachesItsCornersAndWalls) {
       EXPECT_LT(Away(Vec2(x, y), path), 2) << x << " " << y;
     }
   }
+}
+
+// A cutter that turns right-handed cuts against the feed where the metal is on its left: rows run +u with the uncut
+// side at +v, the round runs with the walls on its left.
+TEST(Paths, ARoomIsClearedAgainstTheCutter) {
+  FlatRegion room;
+  room.half_u_mm = 10;
+  room.half_v_mm = 6;
+  const std::vector<Vec3> path = ClearRoom(room, 0, 4);
+  std::set<double> cut;
+  for (std::size_t i = 1; i < path.size(); ++i) {
+    const Vec3 way = path[i] - path[i - 1];
+    if (std::abs(way.y()) > 1e-9) continue;
+    const bool first = cut.insert(path[i].y()).second;
+    if (first) {
+      EXPECT_GT(way.x(), 0) << path[i].y();
+    }
+  }
+  ASSERT_GE(path.size(), 5U);
+  double turned = 0;  // the round, right-handed about the middle: walls on the left
+  for (std::size_t i = path.size() - 4; i < path.size(); ++i) turned += path[i - 1].x() * path[i].y() - path[i - 1].y() * path[i].x();
+  EXPECT_LT(turned, 0);
 }
 
 TEST(Paths, ARoomWithoutWidthIsALine) {

@@ -61,19 +61,13 @@ std::vector<Vec3> ClearRoom(const FlatRegion& room, double z_mm, double diameter
   const double u = std::max(0.0, room.half_u_mm);
   const double v = std::max(0.0, room.half_v_mm);
   const std::vector<double> rows = RowMiddles(-v, v, diameter_mm);
-  double side = -1;
   for (std::size_t i = 0; i < rows.size(); ++i) {
-    add(side * u, rows[i]);
-    add(-side * u, rows[i]);
-    side = -side;
+    if (i > 0) add(-u, rows[i - 1]);  // back through the cut, so that every row has its metal on the left
+    add(-u, rows[i]);
+    add(u, rows[i]);
   }
   if (v > kGeometryNoise_mm && u > kGeometryNoise_mm) {
-    const double at = side;  // stands at (at * u, v) now
-    add(at * u, v);
-    add(at * u, -v);
-    add(-at * u, -v);
-    add(-at * u, v);
-    add(at * u, v);
+    for (const auto& [a, b] : {std::pair(u, v), {u, -v}, {-u, -v}, {-u, v}, {u, v}}) add(a, b);
   }
   return points;
 }

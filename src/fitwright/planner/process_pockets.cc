@@ -266,7 +266,7 @@ Status CutPocket(Job& job) {
   }
   return AddClearing(
       job, *sunk, *tool, path_of(*tool),
-      fmt::format("Mill the pocket {} by {} with the {}: rows, then once round the walls",
+      fmt::format("Mill the pocket {} by {} with the {}: rows against the cutter, back through the cut, then once round the walls",
                   Num(pocket.length_mm), Num(pocket.width_mm), tool->words));
 }
 
