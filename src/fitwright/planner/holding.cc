@@ -6,6 +6,7 @@
 #include "fitwright/base/check.h"
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/holding_keyway.h"
+#include "fitwright/planner/tool_choice.h"
 #include "fitwright/trade/cutting.h"
 
 namespace fitwright::planner {
@@ -13,7 +14,6 @@ namespace {
 
 constexpr double kLeastRunOutRoom_mm = 8;  // below a through hole
 constexpr double kBelowPoint_mm = 3;       // and below a drill's point that comes out
-constexpr double kLargestDrill_mm = 25;    // wider holes are bored out after it
 
 bool ComesOutBelow(const Hole& hole, const SetupSketch& sketch, double bottom) {
   const double end = sketch.up_P.dot(hole.entries_P_mm.front() + hole.into_P * hole.depth_mm);

@@ -411,6 +411,9 @@ std::string BreaksInto(const Job& job, const HoleCut& cut, double radius_mm) {
     const Vec3 d = job.DirToS(other->into_P);
     if (std::abs(d.z()) > kDirection) continue;
     const double r = other->diameter.middle_mm() / 2;
+    // Its drill went on by the point, whatever was bored after it.
+    const double point =
+        other->bottom == HoleBottom::kFlat ? 0 : trade::DrillPointLength_mm(std::min(2 * r, kLargestDrill_mm), trade::kUsualDrillPoint_deg);
     bool meets = false;
     for (const Vec3& entry_P : other->entries_P_mm) {
       const Vec3 entry = job.ToS(entry_P);
@@ -418,7 +421,7 @@ std::string BreaksInto(const Job& job, const HoleCut& cut, double radius_mm) {
         const Vec2 away = XY(place.entry_S) - XY(entry);
         const double along = away.dot(XY(d));
         const double aside = std::abs(away.x() * d.y() - away.y() * d.x());
-        const double beyond = std::max({0.0, -along, along - other->depth_mm});
+        const double beyond = std::max({0.0, -along, along - other->depth_mm - point});
         if (beyond >= radius_mm) continue;
         const double nearest = std::max(0.0, aside - std::sqrt(radius_mm * radius_mm - beyond * beyond));
         if (nearest >= r) continue;

@@ -48,7 +48,9 @@ const Tool* FindReamer(const Shop& shop, const MachineTool& machine, double nomi
 // Largest centre drill whose mouth leaves a rim on a bar of this diameter. Null when there is
 // none.
 const Tool* FindCentreDrill(const Shop& shop, const MachineTool& machine, double outside_mm);
-// How deep its tip goes for a centre to turn on: most of the pilot's length.
+inline constexpr double kLargestDrill_mm = 25;  // wider holes are bored out after it
+
+// How deep it goes for a centre to turn on: through the pilot and into the cone, most of the cutting length.
 double CentreDepth_mm(const Tool& centre_drill);
 // Drills before the last one, so that no drill takes more than its chisel edge and the spindle can
 // bear.
