@@ -6,7 +6,7 @@ import {
   newId, placeKey, standingOf, undoOf, type EventKind, type LimitsOf, type RecordEvent,
 } from "../core/record.ts";
 import { makeSender, type Sender } from "../core/sender.ts";
-import type { Book, StepOnPiece } from "../core/wire.ts";
+import type { Book, StepOnPiece, ToBring } from "../core/wire.ts";
 import { book, build, buildNumber, load, loadBuild, offline, project, unit, unpaired } from "./state.ts";
 
 export const waiting = signal<RecordEvent[]>([]);
@@ -58,8 +58,12 @@ function limitsIn(shown: Book | undefined): LimitsOf {
 const bookLimits = computed(() => limitsIn(book.value));
 
 export const standing = computed(() => standingOf(build.value, waiting.value, book.value?.plan ?? "", bookLimits.value));
+// Where the size of this step is to be brought by all that was read.
+export function bringAt(place: StepOnPiece): ToBring | undefined {
+  return build.value?.bring.find((one) => one.step === place.step && one.part === place.part);
+}
 export function limitsAt(place: StepOnPiece): ReturnType<LimitsOf> {
-  return standing.value.limits.get(placeKey(place)) ?? bookLimits.value(place);
+  return bringAt(place) ?? standing.value.limits.get(placeKey(place)) ?? bookLimits.value(place);
 }
 export function isDone(place: StepOnPiece): boolean {
   return standing.value.done.has(placeKey(place));

@@ -102,6 +102,8 @@ export interface StandingReading extends StepOnPiece {
   say: string[];
 }
 export interface StandingLimits extends StepOnPiece { lower_mm: number; upper_mm: number; mate_mm: number | null }
+// A size still to be cut, by all that was read.
+export interface ToBring extends StepOnPiece { lower_mm: number; upper_mm: number; say: string }
 export interface NextStep extends StepOnPiece { setup: number; waits: string[] }
 export interface Lately { number: number; time_ms: number; part: string; step: string; what: string }
 export interface Kept { id: string; as: "event" | "known" | "note" | "refused"; say: string[] }
@@ -118,6 +120,7 @@ export interface Build {
   done: (StepOnPiece & { time_ms: number })[];
   readings: StandingReading[];
   limits: StandingLimits[];
+  bring: ToBring[];
   next: NextStep | null;
   meanwhile: NextStep | null;
   elsewhere: string[];

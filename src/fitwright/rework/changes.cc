@@ -131,10 +131,13 @@ struct ChangesKept::Kept {
     known.state = StateGiven(analysis, *known.given, &planned, options);
     return known;
   }
-  // Targets that bear on the last reading by itself.
   std::vector<SizeTarget> TargetsOf(const Standing& standing, const Knowledge& is) {
     analysis.sources = is.sources;
-    std::vector<SizeTarget> targets = FindTargets(standing, analysis, *is.given, options.builds);
+    return FindTargets(standing, analysis, *is.given, options.builds);
+  }
+  // Those that bear on the last reading by itself.
+  std::vector<SizeTarget> OfTheLast(const Standing& standing, const Knowledge& is, std::vector<SizeTarget> targets) {
+    analysis.sources = is.sources;
     const Conditioning alone(
         analysis, Observe(machine, shop, plan, {standing.readings.back()}, analysis), moments);
     std::erase_if(targets, [&](const SizeTarget& t) { return !BearsOn(alone, analysis, t.size); });
@@ -177,7 +180,8 @@ Result<Changes> ChangesKept::Calc(const Standing& standing) {
     out.surprising = out.expected.chance < kSurprising;
   }
   AddRequirements(k.analysis, k.planned, was.state, is.state, out);
-  if (out.counts) out.targets = k.TargetsOf(standing, is);
+  out.all_targets = k.TargetsOf(standing, is);
+  if (out.counts) out.targets = k.OfTheLast(standing, is, out.all_targets);
   out.following = FindFollowing(standing, k.analysis, *was.given, *is.given, kMostFollowing);
   return out;
 }

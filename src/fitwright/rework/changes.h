@@ -49,6 +49,7 @@ struct Changes {
   double effective_builds = 0;
   std::vector<RequirementChange> requirements;  // all, in the machine's order
   std::vector<SizeTarget> targets;              // that the last reading bears on
+  std::vector<SizeTarget> all_targets;          // of every open size that any reading bears on
   std::vector<Following> following;             // most first
 };
 

@@ -41,8 +41,8 @@ class Writer {
   std::string Write() const {
     const Next next = FindNext(plan_, progress_, view_.now_ms);
     return fmt::format(
-        R"("steps":{},"done":{},"readings":{},"limits":{},"next":{},"meanwhile":{},"elsewhere":{})",
-        places_.size(), Done(), Readings(), Limits(), NextText(next.step), NextText(next.meanwhile),
+        R"("steps":{},"done":{},"readings":{},"limits":{},"bring":{},"next":{},"meanwhile":{},"elsewhere":{})",
+        places_.size(), Done(), Readings(), Limits(), Bring(), NextText(next.step), NextText(next.meanwhile),
         Elsewhere());
   }
 
@@ -83,6 +83,12 @@ class Writer {
                          StepAndPart({place.step->id, place.piece}), limits->lower_mm,
                          limits->upper_mm,
                          limits->mate_mm ? fmt::format("{}", *limits->mate_mm) : "null");
+    });
+  }
+  std::string Bring() const {
+    return List(view_.consequences.bring, [](const ToBring& one) {
+      return fmt::format(R"({{{},"lower_mm":{},"upper_mm":{},"say":{}}})", StepAndPart({one.step, one.part}), one.lower_mm, one.upper_mm,
+                         JsonString(one.say));
     });
   }
   std::string NextText(const std::optional<NextStep>& next) const {

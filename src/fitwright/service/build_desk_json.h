@@ -30,10 +30,20 @@ struct KeptEvent {
   std::vector<std::string> say;
 };
 
-// What the build's last reading changes, in words.
+// A size still to be cut, by all that was read.
+struct ToBring {
+  StepId step;
+  PartId part;
+  double lower_mm = 0;
+  double upper_mm = 0;
+  std::string say;
+};
+
+// What the build's last reading changes, in words, and what is to be brought where by all of them.
 struct Consequences {
   std::string event;  // its id; empty: no reading, or it cannot be reckoned
   std::vector<std::string> words;
+  std::vector<ToBring> bring;
 };
 
 struct BuildView {

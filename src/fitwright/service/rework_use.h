@@ -7,6 +7,7 @@
 
 #include "fitwright/rework/changes.h"
 #include "fitwright/rework/rescue.h"
+#include "fitwright/service/build_desk_json.h"
 #include "fitwright/service/build_use.h"
 
 namespace fitwright::service {
@@ -58,6 +59,8 @@ void AddNews(NextAnswer& answer);
 std::string UnreckonedWords(const Error& error);
 // The answer as sentences, most important first; lengths in the workshop's unit.
 std::vector<std::string> ChangesWords(const Workshop& workshop, const ReworkAnswer& answer);
+// Sizes still to be cut that what was read bears on.
+std::vector<ToBring> FindToBring(const Workshop& workshop, const ReworkAnswer& answer);
 std::string ChangesText(const Workshop& workshop, const ReworkAnswer& answer,
                         const sheets::ReportOptions& options);
 // See schemas/changes.schema.json.

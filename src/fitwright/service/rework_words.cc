@@ -90,6 +90,14 @@ void AddOdds(const Workshop& w, const Changes& changes, std::vector<std::string>
   }
 }
 
+std::string InsteadText(const Workshop& w, const SizeTarget& t) {
+  const LengthUnit unit = w.unit();
+  const std::string planned = sheets::LimitsText(t.planned.lower_mm, t.planned.upper_mm, unit);
+  if (!t.mate_mm) return fmt::format(" in place of {}", planned);
+  return fmt::format(" in place of {} and {}, which the sum gives by {} alone (what was read is weighed here against what was expected)", planned,
+                     FineLength(t.planned.aim_mm, unit), FineLength(*t.mate_mm, unit));
+}
+
 std::string TargetText(const Workshop& w, const SizeTarget& t) {
   const LengthUnit unit = w.unit();
   const std::string name = sheets::Capital(NameText(t.size.feature));
@@ -97,27 +105,23 @@ std::string TargetText(const Workshop& w, const SizeTarget& t) {
   const std::string aim = FineLength(t.now.aim_mm, unit);
   if (t.moved) {
     return fmt::format(
-        "{} (step {}): bring it to {} {}, aim {}; the plan had {}. What reads it: {}, else {}.",
-        name, NumberOf(t), limits, UnitWord(unit), aim,
-        sheets::LimitsText(t.planned.lower_mm, t.planned.upper_mm, unit), ChanceWord(t.odds_now),
+        "{} (step {}): bring it to {} {}, aim {}{}. What it fits then holds in {}, cut as the plan has it in {}.",
+        name, NumberOf(t), limits, UnitWord(unit), aim, InsteadText(w, t), ChanceWord(t.odds_now),
         ChanceWord(t.odds_planned));
   }
-  return fmt::format("{} (step {}), to suit {} as read: {} {}, aim {}. What reads it: {}.", name,
+  return fmt::format("{} (step {}), to suit {} as read: {} {}, aim {}. What it fits holds in {}.", name,
                      NumberOf(t), FineLength(*t.mate_mm, unit), limits, UnitWord(unit), aim,
                      ChanceWord(t.odds_now));
 }
 
 std::string FollowingText(const Workshop& w, const Following& f) {
   const LengthUnit unit = w.unit();
-  const std::string what =
-      f.is_size ? "its size" : fmt::format("its place along {} of the part", WayText(f.along_P));
   const auto off = [&](double mm, double sigma_mm) {
-    return fmt::format("{}{} give or take {}", mm < 0 ? "" : "+", FineLength(mm, unit),
-                       FineLength(2 * sigma_mm, unit));
+    return fmt::format("{}{} {}, give or take {}", mm < 0 ? "" : "+", FineLength(mm, unit), UnitWord(unit), FineLength(2 * sigma_mm, unit));
   };
-  return fmt::format("{}, {}: {} off what is drawn is expected now ({} before).",
-                     sheets::Capital(NameText(f.feature)), what, off(f.after_mm, f.after_sigma_mm),
-                     off(f.before_mm, f.before_sigma_mm));
+  const std::string what = f.is_size ? "is expected to come out" : fmt::format("is expected to lie, along {} of the part,", WayText(f.along_P));
+  return fmt::format("{} {} {} from the drawing's middle ({} before this reading).", sheets::Capital(NameText(f.feature)), what,
+                     off(f.after_mm, f.after_sigma_mm), off(f.before_mm, f.before_sigma_mm));
 }
 
 std::string RescueWay(const Workshop& w, const ReworkAnswer& answer, const rework::Rescue& r) {
@@ -195,9 +199,17 @@ std::vector<std::string> ChangesWords(const Workshop& workshop, const ReworkAnsw
   for (const rework::Rescue& r : answer.rescues) words.push_back(RescueText(workshop, answer, r));
   if (MayBePlannedBetter(answer)) {
     words.emplace_back(
-        "What is left can be planned anew by it: on the page's Overview, or 'fitwright plan'.");
+        "What is left can be planned anew by it.");
   }
   return words;
+}
+
+std::vector<ToBring> FindToBring(const Workshop& workshop, const ReworkAnswer& answer) {
+  std::vector<ToBring> bring;
+  for (const SizeTarget& t : answer.changes.all_targets) {
+    if (IsNews(t)) bring.push_back({t.size.step->id, t.size.feature.part, t.now.lower_mm, t.now.upper_mm, TargetText(workshop, t)});
+  }
+  return bring;
 }
 
 std::string RescueText(const Workshop& workshop, const ReworkAnswer& answer,

@@ -1,9 +1,11 @@
 // Will it fit: each thing asked for, weakest first, with what spoils it, and what if.
 import { useState } from "preact/hooks";
+import { standing } from "../../app/build.ts";
 import { postSpread } from "../../core/client.ts";
 import type { Book, Heading, Piece, Tally } from "../../core/wire.ts";
 import { Distribution } from "../../drawing/distribution.tsx";
 import { Pieces } from "../../drawing/pieces.tsx";
+import { AsPlanned } from "../../drawing/as_planned.tsx";
 import { TallyStrip } from "../../drawing/tally.tsx";
 import { useAsked } from "../../drawing/asked.ts";
 import { Knobs } from "./knobs.tsx";
@@ -61,6 +63,7 @@ export function FitPage({ book }: { book: Book }) {
   const { front, asked } = listed(book.fit);
   return (
     <article class="fit">
+      <AsPlanned read={standing.value.readings.size} where="under What if, and on the Overview" />
       <Pieces pieces={front} deeper={-1} />
       <div class="fit-columns">
         <div class="asked-list">

@@ -74,14 +74,14 @@ export function Keypad(props: { step: Step; place: StepOnPiece; number: string; 
           </label>
         ))}
       </fieldset>
-      <Said typed={typed} place={props.place} unit={unit} />
-      {asking && (
-        <p class="ask" role="alert">
+      <div class="said">
+        <Said typed={typed} place={props.place} unit={unit} />
+        {asking && <p class="ask" role="alert">
           {isOut(sizeFrom(typed, other), props.place, other)
             ? "Wipe it and measure again; then keep what it is."
             : `It would be within in ${other === "inch" ? "inches" : "mm"}: if that was meant, touch ${other === "inch" ? "in" : "mm"}.`}
-        </p>
-      )}
+        </p>}
+      </div>
       <div class="keys">
         {keys.map((key) => <button key={key} type="button" onClick={() => press(key)}>{key}</button>)}
         <button type="button" aria-label="Take the last figure back" onClick={() => setTyped(typed.slice(0, -1))}>&#8592;</button>

@@ -1,7 +1,7 @@
 // At the machine: one step fills the screen.
 import { signal } from "@preact/signals";
 import { useEffect, useLayoutEffect } from "preact/hooks";
-import { isDone, record, standing, undo, undoable } from "../../app/build.ts";
+import { bringAt, isDone, record, standing, undo, undoable } from "../../app/build.ts";
 import { addressOf, place, placeFrom, wholeAt } from "../../app/state.ts";
 import { placeKey } from "../../core/record.ts";
 import { firstOpen, nextOf, setupOf, stillAwaited } from "../../core/progress.ts";
@@ -74,6 +74,15 @@ function oneALine(entries: Entry[]): Entry[] {
   return entries.flatMap((entry) => sentencesOf(entry.text).map((text, i) => ({ ...entry, text, label: i === 0 ? entry.label : "" })));
 }
 
+// Whose size is measured, before what is done for it.
+function measuredIn(step: StepScreen): string {
+  return step.measured && step.step?.measure ? (step.step.measure.feature.split(".")[1] ?? "").replaceAll("_", " ") : "";
+}
+function headingOf(step: StepScreen): string {
+  const feature = measuredIn(step);
+  return feature === "" ? step.text : `${feature.charAt(0).toUpperCase()}${feature.slice(1)}. ${step.text}`;
+}
+
 function StepList({ at }: { at: Screen }) {
   return (
     <ol class="steps" aria-label="Steps of this setup">
@@ -84,7 +93,7 @@ function StepList({ at }: { at: Screen }) {
             <a href={screenAddress(at, i + 1)}>
               <span class="box" aria-hidden="true">{done ? "\u00d7" : ""}</span>
               <span class="number">{step.number}</span>
-              <span class="text">{sentencesOf(step.text)[0]}{done && <em> done</em>}</span>
+              <span class="text">{sentencesOf(step.text)[0]}{measuredIn(step) !== "" && <em> measure {measuredIn(step)}</em>}{done && <em> done</em>}</span>
             </a>
           </li>
         );
@@ -139,18 +148,19 @@ function StepBody({ book, at, step }: { book: Book; at: Screen; step: StepScreen
   );
   const reading = where && standing.value.readings.get(placeKey(where))?.id;
   const isRead = reading !== undefined;
+  const bring = where && bringAt(where);
   useReadingInSight(reading);
   return (
     <div class="step">
       <p class="what">{step.text}</p>
       {isRead && measured}
+      {bring && !isRead && <p class="bring"><span class="mark look">Look here</span> {bring.say}</p>}
       {step.cautions.map((caution, i) => (
         <p key={i} class="stop"><span class="mark stop">Caution</span> {caution}</p>
       ))}
       <ul class="details">{step.details.map((detail, i) => <li key={i}>{detail}</li>)}</ul>
       <Passes step={step} />
       {step.places.length > 0 && <Places key={step.number + at.copy} step={step} unit={book.unit} />}
-      {!isRead && measured}
     </div>
   );
 }
@@ -169,6 +179,8 @@ function Foot({ book, at }: { book: Book; at: Screen }) {
   const back = backward(book, at);
   const on = onward(book, at);
   const last = undoable.value;
+  // What is to be measured is entered first; done without it is the smaller button.
+  const unread = step?.measured === true && where !== undefined && standing.value.readings.get(placeKey(where)) === undefined;
   const tick = (): void => {
     if (where && !done) void record(`${step?.number ?? ""} done`, { kind: "step_done", ...where });
     if (on) goTo(on);
@@ -185,7 +197,10 @@ function Foot({ book, at }: { book: Book; at: Screen }) {
           Undo<span class="small"> {last.what}</span>
         </button>
       )}
-      <button type="button" class="on" onClick={tick} disabled={!on && (!step || done)}>
+      {unread && where && (
+        <button type="button" class="enter" onClick={() => { keypadFor.value = where.step; }}>Enter the size</button>
+      )}
+      <button type="button" class={unread ? "on quiet" : "on"} onClick={tick} disabled={!on && (!step || done)}>
         {step && !done ? "Done" : at.index === 0 ? "It is set up" : "On"}
       </button>
     </div>
@@ -232,7 +247,7 @@ export function MachinePage({ book }: { book: Book }) {
   return (
     <article class="machine">
       <div class="top">
-        <h1>{at.screens.heading}</h1>
+        <h1>{at.index > 0 ? <a href={screenAddress(at, 0)}>{at.screens.heading}</a> : at.screens.heading}</h1>
         <p class="count" aria-live="polite"><PieceCount at={at} /><StepCount at={at} /></p>
         <p class="unit-sign">{book.unit === "inch" ? "in" : "mm"}</p>
       </div>
@@ -249,7 +264,7 @@ export function MachinePage({ book }: { book: Book }) {
           step={step.step}
           place={where}
           number={step.number}
-          heading={`${step.number}  ${step.text}`}
+          heading={`${step.number}  ${headingOf(step)}`}
           unit={book.unit}
           close={() => { keypadFor.value = ""; }}
         />

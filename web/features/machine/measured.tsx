@@ -1,4 +1,4 @@
-// The size that was measured, or the way to enter it.
+// The size that was measured, and what it means.
 import { limitsAt, record, standing } from "../../app/build.ts";
 import { placeKey } from "../../core/record.ts";
 import { sizeText, verdict } from "../../core/size.ts";
@@ -20,7 +20,7 @@ function Said({ place, value_mm, say, unit }: { place: StepOnPiece; value_mm: nu
 
 export function Measured({ place, number, unit, open }: { place: StepOnPiece; number: string; unit: Unit; open: () => void }) {
   const reading = standing.value.readings.get(placeKey(place));
-  if (!reading) return <button type="button" class="enter" onClick={open}>Enter the size</button>;
+  if (!reading) return null;
   const takeBack = (): void => {
     void record(`the reading of ${number} taken back`, { kind: "reading_undone", ...place }, { kind: "step_undone", ...place });
   };

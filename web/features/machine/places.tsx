@@ -47,7 +47,7 @@ export function Places({ step, unit }: { step: StepScreen; unit: Unit }) {
   const atHand = atHandOf(step, done);
   const widths = widthsOf(step.places);
   return (
-    <ol class="places" aria-label={`Places, in ${unit === "inch" ? "inches" : "mm"}`}>
+    <ol class="places" aria-label={`Places, in ${unit === "inch" ? "inches" : "mm"}`} style={{ "--name": `${Math.max(...step.places.map((place) => place.name.length), 2)}` }}>
       {step.places.map((place, i) => {
         const isDone = done.includes(i);
         return (

@@ -5,6 +5,7 @@ import { screensOf } from "../../core/sheet.ts";
 import { nextOf } from "../../core/progress.ts";
 import type { Book, Piece } from "../../core/wire.ts";
 import { PlanAgain } from "../start/plan_again.tsx";
+import { AsPlanned } from "../../drawing/as_planned.tsx";
 import { Pieces } from "../../drawing/pieces.tsx";
 
 // The order of work has a page of its own.
@@ -114,6 +115,7 @@ export function OverviewPage({ book }: { book: Book }) {
       {(book.older_than_sheets || begun) && (
         <div class="sheets"><PlanAgain words={book.older_than_sheets ? "Plan again by the sheets" : "Plan what is left anew"} /></div>
       )}
+      <AsPlanned read={standing.value.readings.size} where="above" />
       <Pieces pieces={entries} />
       <Lately />
       <Checked />
