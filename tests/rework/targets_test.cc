@@ -48,6 +48,8 @@ TEST(Targets, FollowAMateThatIsOver) {
   EXPECT_LT(target.now.upper_mm, target.now.aim_mm + 0.015);
   EXPECT_GT(target.odds_now, 0.9);
   EXPECT_LT(target.odds_planned, 0.2);
+  ASSERT_EQ(changes->all_targets.size(), 1U);
+  EXPECT_EQ(changes->all_targets[0].now.aim_mm, target.now.aim_mm);
   ASSERT_EQ(changes->requirements.size(), 1U);
   EXPECT_LT(changes->requirements[0].after, 0.2);
   EXPECT_GT(changes->requirements[0].before, 0.8);
@@ -94,6 +96,7 @@ void ExpectSame(const Changes& a, const Changes& b) {
   EXPECT_EQ(a.expected.mean_mm, b.expected.mean_mm);
   EXPECT_EQ(a.expected.chance, b.expected.chance);
   ASSERT_EQ(a.targets.size(), b.targets.size());
+  ASSERT_EQ(a.all_targets.size(), b.all_targets.size());
   for (std::size_t t = 0; t < a.targets.size(); ++t) {
     EXPECT_EQ(a.targets[t].now.aim_mm, b.targets[t].now.aim_mm);
     EXPECT_EQ(a.targets[t].now.upper_mm, b.targets[t].now.upper_mm);

@@ -89,6 +89,7 @@ async function findSteps(page) {
     const ticks = setup.pieces.filter((piece) => piece.kind === "tick");
     setup.steps.forEach((step, i) => {
       if (step.measure && step.measure.upper_mm > step.measure.lower_mm) found.measured ??= { setup: setup.number, screen: i + 1, step };
+      if (step.measure?.feature === "block.bore") found.bore ??= { setup: setup.number, screen: i + 1, step };
       const at = setup.pieces.indexOf(ticks[i]);
       if (setup.pieces[at + 1]?.kind === "table") found.places ??= { setup: setup.number, screen: i + 1 };
     });
@@ -197,7 +198,7 @@ for (const [size, viewport] of Object.entries({ phone: sizes.phone, tablet: size
     });
     await page.waitForSelector(".overview .next .what a");
     assert.ok(await inSight(".overview .next .what a"), "what is next");
-    const { places, measured } = await findSteps(page);
+    const { places, bore: measured } = await findSteps(page);
     await tap(page.locator("nav a", { hasText: "Order of work" }));
     await tap(page.locator(`.row a[href^="#/machine/${places.setup}/"]`));
     await tap(page.locator(`.steps a[href^="#/machine/${places.setup}/${places.screen}"]`));
@@ -218,8 +219,19 @@ for (const [size, viewport] of Object.entries({ phone: sizes.phone, tablet: size
     assert.ok(await inSight(".keypad .on"), "the keypad is whole while it asks back");
     await tap(page.locator(".keypad .on"));
     assert.equal(taps, typed.length + 3, "two taps and the number, and one for being outside");
-    await page.locator(".measured .say", { hasText: "was expected" }).waitFor();
+    await page.locator(".measured .say", { hasText: "was expected, give or take" }).waitFor();
     assert.ok(await inSight(".measured strong") && await inSight(".measured .say"), "what it means");
+    // What is still to be cut says at its own step where it is to be brought now.
+    const bring = await page.evaluate(async () => {
+      const { bring: [first] } = await (await fetch("/api/build?build=1&unit=mm")).json();
+      const book = await (await fetch("/api/report?unit=mm")).json();
+      const setup = book.setups.find((one) => one.steps.some((step) => step.id === first?.step));
+      return setup && { setup: setup.number, screen: setup.steps.findIndex((step) => step.id === first.step) + 1 };
+    });
+    assert.ok(bring, "a size still to be cut follows the bore");
+    await goTo(page, `machine/${bring.setup}/${bring.screen}`);
+    await page.locator(".bring", { hasText: "What it fits" }).waitFor();
+    assert.ok(await inSight(".bring"), "where it is to be brought");
     await page.locator("nav a", { hasText: "Overview" }).tap();
     await page.locator(".last-change li", { hasText: "over the greatest" }).waitFor();
     assert.ok(await inSight(".last-change li"), "what changed and why");
