@@ -47,6 +47,8 @@ void AddOverview(const BookContext& context, Book& book);
 void AddOrderOfWork(const BookContext& context, Book& book);
 // What the setups ask for beside machines, cutters and instruments: packing, pins, oils.
 void AddToHand(const BookContext& context, Book& book);
+// What to lay out for one setup beside its cutters: instruments, packing, pins, oils; may be empty.
+std::string FetchText(const BookContext& context, const Setup& setup);
 void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book);
 // What is brushed on while the setup cuts; empty on the bench.
 std::string OilText(const BookContext& context, const Setup& setup);

@@ -268,6 +268,7 @@ void AddSetupSheet(const BookContext& context, const Setup& setup, Book& book) {
   if (!setup.contacts.empty()) AddEntry(book, "At", Capital(context.MachineText(setup.machine)));
   AddEntry(book, "After", WaitsText(context, setup));
   AddEntry(book, "Hand", HandText(context, setup));
+  AddEntry(book, "Fetch", FetchText(context, setup));
   if (setup.keeps_chucking) {
     AddEntry(book, "Held", "As in the setup before: it stays in the " +
                                NameText(setup.device.text()) + ".");

@@ -1,6 +1,7 @@
 // What the setups ask for beside machines, cutters and instruments.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <cctype>
 #include <cstdlib>
@@ -124,19 +125,38 @@ std::string SetupsText(const std::set<int>& setups) {
   return fmt::format("{} of them, first {}", numbers.size(), numbers.front());
 }
 
+void TakeSetup(const BookContext& context, const Setup& setup, ToHand& to_hand) {
+  to_hand.Take(setup.hold_words, setup.number);
+  to_hand.Take(OilText(context, setup), setup.number);
+  for (const Step& step : setup.steps) {
+    to_hand.Take(step.words, setup.number);
+    to_hand.Take(step.caution, setup.number);
+    if (step.measure) to_hand.Take(step.measure->words, setup.number);
+  }
+}
+
 }  // namespace
+
+std::string FetchText(const BookContext& context, const Setup& setup) {
+  std::vector<std::string> things;
+  const auto add = [&](const std::string& thing) {
+    if (std::find(things.begin(), things.end(), thing) == things.end()) things.push_back(thing);
+  };
+  const std::string set_up = setup.hold_words + setup.zero.routine;
+  if (set_up.find("edge finder") != std::string::npos) add("edge finder");
+  if (set_up.find("indicator") != std::string::npos) add("indicator");
+  for (const Step& step : setup.steps) {
+    if (step.measure && !step.measure->instrument.empty()) add(context.InstrumentText(step.measure->instrument));
+  }
+  ToHand to_hand;
+  TakeSetup(context, setup, to_hand);
+  for (const auto& [name, setups] : to_hand.Listed()) add(context.SayAtMachine(name));
+  return things.empty() ? "" : Capital(fmt::format("{}.", fmt::join(things, "; ")));
+}
 
 void AddToHand(const BookContext& context, Book& book) {
   ToHand to_hand;
-  for (const Setup& setup : context.plan.setups) {
-    to_hand.Take(setup.hold_words, setup.number);
-    to_hand.Take(OilText(context, setup), setup.number);
-    for (const Step& step : setup.steps) {
-      to_hand.Take(step.words, setup.number);
-      to_hand.Take(step.caution, setup.number);
-      if (step.measure) to_hand.Take(step.measure->words, setup.number);
-    }
-  }
+  for (const Setup& setup : context.plan.setups) TakeSetup(context, setup, to_hand);
   const auto listed = to_hand.Listed();
   if (listed.empty()) return;
   book.pieces.emplace_back(Heading{3, "To have to hand", "beside machines, cutters and instruments"});
