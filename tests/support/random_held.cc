@@ -57,7 +57,7 @@ void AddHeaded(Dice& dice, SheetWriter& sheet) {
   const double shank = dice.In(16, 26, 1);
   const double thick = dice.In(12, 20, 1);
   const double length = dice.In(3.5 * shank, 5.5 * shank, 5);
-  sheet.Stock("round", fmt::format("diameter = {:g}\nlength = {:g}\nstart = -40", head + 2, thick + length + 46));
+  sheet.Stock("round", fmt::format("diameter = {:g}\nlength = {:g}\nstart = -40", head + 2, thick + length + 47));
   AddOutside(sheet, "outside_1", 0, thick, head);
   AddOutside(sheet, "outside_2", thick, thick + length, shank, dice.Chance(0.5) ? "\nfit = \"h7\"" : "");
   AddEndHole(dice, sheet, 0.5 * shank);
