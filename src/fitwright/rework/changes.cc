@@ -1,6 +1,7 @@
 #include "fitwright/rework/changes.h"
 
 #include <algorithm>
+#include <cmath>
 #include <numeric>
 #include <optional>
 #include <utility>
@@ -81,7 +82,7 @@ void AddRequirements(const Analysis& analysis, const State& planned, const State
     one.planned = planned.ChanceOf(r);
     one.before = before.ChanceOf(r);
     one.after = after.ChanceOf(r);
-    const auto good = static_cast<std::int64_t>(one.after * static_cast<double>(trials) + 0.5);
+    const auto good = std::lround(one.after * static_cast<double>(trials));
     const stats::Interval interval = stats::CountedInterval(std::min(good, trials), trials);
     one.low = interval.low;
     one.high = interval.high;
