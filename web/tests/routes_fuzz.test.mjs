@@ -7,6 +7,7 @@ import { createConnection } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { test } from "node:test";
+import { brotliDecompressSync, gunzipSync } from "node:zlib";
 import { planned, root } from "./served.mjs";
 
 const deep = process.env.FITWRIGHT_DEEP !== undefined;
@@ -123,6 +124,11 @@ function send(port, bytes) {
   });
 }
 
+function plainOf(body, encoding) {
+  const bytes = Buffer.from(body, "latin1");
+  return (encoding === "br" ? brotliDecompressSync(bytes) : encoding === "gzip" ? gunzipSync(bytes) : bytes).toString();
+}
+
 // Of every answer that came on the connection: what is not a request to its end may be read as several.
 function faultOf(answer) {
   for (const head of answer.matchAll(/HTTP\/1\.[01] (\d{3})[^\r\n]*\r\n([^]*?)\r\n\r\n/g)) {
@@ -133,7 +139,7 @@ function faultOf(answer) {
     const body = answer.slice(head.index + head[0].length).slice(0, length);
     if (body === "" || body.startsWith("HTTP/1.")) continue;  // of HEAD
     try {
-      const said = JSON.parse(body);
+      const said = JSON.parse(plainOf(body, /^content-encoding: (\w+)/im.exec(head[2])?.[1]));
       if (said.schema !== "fitwright-errors/1" || said.errors[0].message.length < 10) return `no clear words: ${body}`;
     } catch {
       return `no JSON: ${body.slice(0, 300)}`;

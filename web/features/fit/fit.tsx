@@ -63,8 +63,9 @@ export function FitPage({ book }: { book: Book }) {
   const { front, asked } = listed(book.fit);
   return (
     <article class="fit">
+      <Pieces pieces={front.slice(0, 1)} deeper={-1} />
       <AsPlanned read={standing.value.readings.size} where="under What if, and on the Overview" />
-      <Pieces pieces={front} deeper={-1} />
+      <Pieces pieces={front.slice(1)} deeper={-1} />
       <div class="fit-columns">
         <div class="asked-list">
           <h2>Thing by thing, the weakest first</h2>
