@@ -16,7 +16,7 @@ TEST(ReadingChanges, OverItsLimitsSaysWhatToDo) {
   const std::string words = AllOf(service::ChangesWords(ring.workshop, *answer));
   EXPECT_NE(words.find("Measure again, then believe it."), std::string::npos) << words;
   EXPECT_NE(words.find("Pin outside (step 2.1): bring it to "), std::string::npos) << words;
-  EXPECT_NE(words.find("in place of 24.970 to 24.990"), std::string::npos) << words;
+  EXPECT_NE(words.find("Planned was 24.970 to 24.990"), std::string::npos) << words;
   EXPECT_NE(words.find("Fit, clearance: "), std::string::npos) << words;
   EXPECT_NE(words.find("Make to suit it: pin outside to "), std::string::npos) << words;
   EXPECT_NE(words.find("bond a bush in"), std::string::npos) << words;
@@ -62,7 +62,7 @@ TEST(ReadingChanges, InchReadsAsInch) {
   const auto answer = service::AskChanges(ring.workshop, 1);
   ASSERT_TRUE(answer);
   const std::string words = AllOf(service::ChangesWords(ring.workshop, *answer));
-  EXPECT_NE(words.find("in place of 0.9831 to 0.9839"), std::string::npos) << words;
+  EXPECT_NE(words.find("Planned was 0.9831 to 0.9839"), std::string::npos) << words;
   EXPECT_NEAR(answer->standing.readings[0].digit_mm, 25.4e-5, 1e-12);
 }
 

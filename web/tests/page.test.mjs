@@ -230,7 +230,7 @@ for (const [size, viewport] of Object.entries({ phone: sizes.phone, tablet: size
     });
     assert.ok(bring, "a size still to be cut follows the bore");
     await goTo(page, `machine/${bring.setup}/${bring.screen}`);
-    await page.locator(".bring", { hasText: "What it fits" }).waitFor();
+    await page.locator(".bring", { hasText: "Its fits then hold" }).waitFor();
     assert.ok(await inSight(".bring"), "where it is to be brought");
     await page.locator("nav a", { hasText: "Overview" }).tap();
     await page.locator(".last-change li", { hasText: "over the greatest" }).waitFor();

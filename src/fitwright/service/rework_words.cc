@@ -75,10 +75,10 @@ void AddOdds(const Workshop& w, const Changes& changes, std::vector<std::string>
   const auto moved = Moved(changes);
   for (std::size_t i = 0; i < std::min(kMostOdds, moved.size()); ++i) {
     const RequirementChange& one = moved[i];
-    words.push_back(fmt::format("{}, {}: {}, before {}.",
-                                sheets::Capital(NameText(one.name.text())),
-                                sheets::RequirementText(w.machine()->requirements[one.place].kind),
-                                ChanceWord(one.after), ChanceWord(one.before)));
+    const std::string name = NameText(one.name.text());
+    const std::string kind(sheets::RequirementText(w.machine()->requirements[one.place].kind));
+    const bool said = name.find(kind) != std::string::npos;  // "front spigot clearance" needs no "clearance" behind it
+    words.push_back(fmt::format("{}{}: {}, before {}.", sheets::Capital(name), said ? "" : ", " + kind, ChanceWord(one.after), ChanceWord(one.before)));
   }
   if (moved.size() > kMostOdds)
     words.push_back(fmt::format("{} more move by less.", moved.size() - kMostOdds));
@@ -90,28 +90,22 @@ void AddOdds(const Workshop& w, const Changes& changes, std::vector<std::string>
   }
 }
 
-std::string InsteadText(const Workshop& w, const SizeTarget& t) {
-  const LengthUnit unit = w.unit();
-  const std::string planned = sheets::LimitsText(t.planned.lower_mm, t.planned.upper_mm, unit);
-  if (!t.mate_mm) return fmt::format(" in place of {}", planned);
-  return fmt::format(" in place of {} and {}, which the sum gives by {} alone (what was read is weighed here against what was expected)", planned,
-                     FineLength(t.planned.aim_mm, unit), FineLength(*t.mate_mm, unit));
-}
-
 std::string TargetText(const Workshop& w, const SizeTarget& t) {
   const LengthUnit unit = w.unit();
   const std::string name = sheets::Capital(NameText(t.size.feature));
   const std::string limits = sheets::LimitsText(t.now.lower_mm, t.now.upper_mm, unit);
   const std::string aim = FineLength(t.now.aim_mm, unit);
-  if (t.moved) {
-    return fmt::format(
-        "{} (step {}): bring it to {} {}, aim {}{}. What it fits then holds in {}, cut as the plan has it in {}.",
-        name, NumberOf(t), limits, UnitWord(unit), aim, InsteadText(w, t), ChanceWord(t.odds_now),
-        ChanceWord(t.odds_planned));
+  if (!t.moved) {
+    return fmt::format("{} (step {}), to suit {} as read: {} {}, aim {}. Its fits then hold: {}.", name, NumberOf(t), FineLength(*t.mate_mm, unit), limits,
+                       UnitWord(unit), aim, ChanceWord(t.odds_now));
   }
-  return fmt::format("{} (step {}), to suit {} as read: {} {}, aim {}. What it fits holds in {}.", name,
-                     NumberOf(t), FineLength(*t.mate_mm, unit), limits, UnitWord(unit), aim,
-                     ChanceWord(t.odds_now));
+  const std::string bring = fmt::format("{} (step {}): bring it to {} {}, aim {}.", name, NumberOf(t), limits, UnitWord(unit), aim);
+  if (!t.mate_mm) {
+    return fmt::format("{} Planned was {}. Its fits then hold: {}; as planned: {}.", bring, sheets::LimitsText(t.planned.lower_mm, t.planned.upper_mm, unit),
+                       ChanceWord(t.odds_now), ChanceWord(t.odds_planned));
+  }
+  return fmt::format("{} The sum by {} alone would give {}; here counts too what was expected of that reading. Its fits then hold: {}; by the sum: {}.", bring,
+                     FineLength(*t.mate_mm, unit), FineLength(t.planned.aim_mm, unit), ChanceWord(t.odds_now), ChanceWord(t.odds_planned));
 }
 
 std::string FollowingText(const Workshop& w, const Following& f) {
@@ -193,7 +187,13 @@ std::vector<std::string> ChangesWords(const Workshop& workshop, const ReworkAnsw
   for (const SizeTarget& t : changes.targets) {
     if (IsNews(t)) words.push_back(TargetText(workshop, t));
   }
-  for (const Following& f : changes.following) words.push_back(FollowingText(workshop, f));
+  // What is still to be cut is told by where it is to be brought.
+  const auto is_told = [&](const Following& f) {
+    return f.is_size && std::any_of(changes.targets.begin(), changes.targets.end(), [&](const SizeTarget& t) { return IsNews(t) && t.size.feature == f.feature; });
+  };
+  for (const Following& f : changes.following) {
+    if (!is_told(f)) words.push_back(FollowingText(workshop, f));
+  }
   if (!answer.rescues.empty())
     words.emplace_back("It is outside its limits. What can be done, best first:");
   for (const rework::Rescue& r : answer.rescues) words.push_back(RescueText(workshop, answer, r));

@@ -154,7 +154,7 @@ function StepBody({ book, at, step }: { book: Book; at: Screen; step: StepScreen
     <div class="step">
       <p class="what">{step.text}</p>
       {isRead && measured}
-      {bring && !isRead && <p class="bring"><span class="mark look">Look here</span> {bring.say}</p>}
+      {bring && !isRead && <p class="bring"><span class="mark look">Look here</span> {bring.say}{step.places.length > 0 && " The figures below are the plan's."}</p>}
       {step.cautions.map((caution, i) => (
         <p key={i} class="stop"><span class="mark stop">Caution</span> {caution}</p>
       ))}
