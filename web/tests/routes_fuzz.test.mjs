@@ -78,7 +78,7 @@ const changes = [
   (r) => r.headers.push(pick(strangeHeaders)),
   (r) => r.headers.splice(chance(r.headers.length), 1),
   (r) => (r.headers[chance(r.headers.length)] = pick(strangeHeaders)),
-  (r) => r.headers.push(pick(r.headers)),
+  (r) => r.headers.push(pick(r.headers) ?? pick(strangeHeaders)),  // all may be gone
   (r) => (r.headers = r.headers.map((h) => h.replace("{token}", "{old_token}"))),
   (r) => (r.body = changeJson(r.body)),
   (r) => (r.body = changeJson(changeJson(r.body))),
