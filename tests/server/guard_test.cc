@@ -127,6 +127,8 @@ TEST_F(Guard, WhatIsNoRequestIsRefusedAndTheServerGoesOn) {
     const int status = StatusOf(answer);
     EXPECT_TRUE(answer.empty() || (status >= 400 && status < 500))
         << bytes.substr(0, 80) << "\n-> " << answer.substr(0, 200);
+    const std::string policy = "Content-Security-Policy:";
+    EXPECT_EQ(answer.find(policy), answer.rfind(policy)) << "said once, " << bytes.substr(0, 80);
     EXPECT_EQ(StatusWith(Host()), 200) << "after " << bytes.substr(0, 80);
   }
 }
