@@ -86,12 +86,12 @@ async function loadBook(wanted: Unit): Promise<void> {
 // Asks for all again; what is shown stays until the answer is there.
 export async function load(): Promise<void> {
   loading.value = true;
-  faults.value = [];
   const read = taken(await askProject());
   if (!read) {
     loading.value = false;
     return;
   }
+  faults.value = [];
   project.value = read;
   const checking = askCheck().then((check) => {
     if (check.ok) checked.value = check.value;

@@ -489,6 +489,13 @@ test("faults in the sheets stand on the page with their lines; without a plan it
   await Promise.race([page.locator("button", { hasText: "Look again" }).click().catch(() => {}), faults.waitFor()]);
   await faults.waitFor();
   assert.deepEqual(await audit(page), []);
+  const left = await page.evaluate(async () => {
+    const heading = document.querySelector("h1");
+    [...document.querySelectorAll(".faults button")].find((one) => one.textContent === "Read it again").click();
+    for (let i = 0; i < 50 && heading.isConnected; ++i) await new Promise((next) => setTimeout(next, 10));
+    return !heading.isConnected;
+  });
+  assert.ok(!left, "what is shown stays until the answer is there");
   await context.close();
   await own.stop();
   own.clear();

@@ -51,6 +51,9 @@ export async function serve(options = {}) {
     program.on("exit", (status) => reject(new Error(`serve ended with ${status}: ${said}`)));
   });
   const ended = new Promise((resolve) => program.on("exit", (status) => resolve(status)));
+  // A test that failed leaves its program running: it neither keeps the tests from ending nor outlives them.
+  for (const held of [program, program.stdout, program.stderr]) held.unref();
+  process.once("exit", () => program.kill("SIGKILL"));
   return {
     address,
     dir,
@@ -59,6 +62,7 @@ export async function serve(options = {}) {
     pid: program.pid,
     said: () => said,
     stop: async (signal = "SIGTERM") => {
+      program.ref();
       program.kill(signal);
       return ended;
     },
