@@ -205,7 +205,7 @@ TEST(Seldom, IsHandedOverToDraws) {
     *square.upper += 0.1e-3;
     counted = OddsOf(project);
   }
-  const Chance& chance = OddsOf(project, kBuilds, true).requirements[2].chance;
+  const Chance chance = OddsOf(project, kBuilds, true).requirements[2].chance;
   EXPECT_LT(chance.odds, 1);
   EXPECT_LE(chance.low, chance.odds);
   EXPECT_LT(chance.high - chance.low, 0.5 * (1 - chance.odds));
