@@ -111,6 +111,20 @@ TEST_F(Events, WhatCannotBeReckonedIsSaidAtTheReading) {
   EXPECT_EQ(answer["readings"][0]["value_mm"], 24.03);
 }
 
+TEST_F(Events, WhatFollowsFromATickIsToldAfterItsAnswer) {
+  const Json read = Send({ReadingOf("b6", 24.03)});
+  const Json ticked = Send({Event("step_done", "b7")});
+  EXPECT_EQ(ticked["readings"], read["readings"]) << "what was reckoned before it";
+  Json now = ticked;
+  for (int i = 0; i < 1000 && now["sign"] == ticked["sign"]; ++i) {
+    std::this_thread::sleep_for(std::chrono::milliseconds(10));
+    now = Get("/api/build?unit=mm");
+  }
+  EXPECT_NE(now["sign"], ticked["sign"]) << "open pages ask again";
+  EXPECT_EQ(now["last"], ticked["last"]);
+  EXPECT_EQ(now["done"], ticked["done"]);
+}
+
 TEST_F(Events, WhatFitsNoPlanIsKeptInWords) {
   Json foreign = ReadingOf("c1", 24.01);
   foreign["plan"] = "0123456789abcdef";

@@ -134,11 +134,15 @@ Answer Routes::Kept(const std::string& key, const std::function<Answer()>& make)
   std::unique_lock lock(mutex_);
   if (now != folder_ || !now.settled) kept_.clear();
   folder_ = now;
+  made_.wait(lock, [&] { return !being_made_.contains(key); });
   const auto found = kept_.find(key);
   if (found != kept_.end()) return found->second;
+  being_made_.insert(key);
   lock.unlock();
   Answer answer = make();
   lock.lock();
+  being_made_.erase(key);
+  made_.notify_all();
   if (now.settled && now == folder_ && answer.status == 200) kept_.emplace(key, answer);
   return answer;
 }

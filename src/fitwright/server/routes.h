@@ -2,9 +2,11 @@
 // own.
 #pragma once
 
+#include <condition_variable>
 #include <functional>
 #include <map>
 #include <mutex>
+#include <set>
 #include <string>
 
 #include "fitwright/server/answer.h"
@@ -34,7 +36,7 @@ class Routes {
   Answer Read(const std::multimap<std::string, std::string>& query, const std::string& body);
   Answer Edit(const std::string& body);
   Answer Build(const std::multimap<std::string, std::string>& query);
-  // What `make` answers, kept while the folder stays as it is.
+  // What `make` answers, kept while the folder stays as it is; several who ask for the same wait for one making.
   Answer Kept(const std::string& key, const std::function<Answer()>& make);
   Answer Project(const std::string& unit) const;
   Answer Check() const;
@@ -61,6 +63,8 @@ class Routes {
   std::mutex mutex_;
   service::FolderStamp folder_;
   std::map<std::string, Answer> kept_;
+  std::set<std::string> being_made_;
+  std::condition_variable made_;
 };
 
 }  // namespace fitwright::server

@@ -8,6 +8,7 @@
 #include "fitwright/base/hash.h"
 #include "fitwright/files/page_events_json.h"
 #include "fitwright/store/build_log_store.h"
+#include "fitwright/units/length.h"
 
 namespace fitwright::service {
 namespace {
@@ -15,6 +16,7 @@ namespace {
 using files::PageEvent;
 
 constexpr std::chrono::milliseconds kBetweenLooks{200};
+constexpr std::int64_t kToldAnew_ms = 1000;  // what rests until a moment is seen to be over so much later at most
 
 std::filesystem::path LogFileIn(const std::filesystem::path& dir) {
   return dir / store::kBuildLogFileName;
@@ -64,13 +66,19 @@ struct Followed {
   int revision = 0;  // of the log; 0: the current plan, which the log may not have yet
 };
 std::optional<Followed> FindFollowed(const Workshop& workshop, const std::string& plan_id) {
-  if (workshop.plan && PlanIdOf(workshop.plan_json) == plan_id) return Followed{&*workshop.plan, 0};
+  if (workshop.plan && workshop.plan_id == plan_id) return Followed{&*workshop.plan, 0};
   for (const PlanRevision& revision : workshop.whole_log.revisions) {
     const auto plan = workshop.followed.find(revision.number);
     if (plan != workshop.followed.end() && PlanIdOf(revision.plan_json) == plan_id)
       return Followed{&plan->second, revision.number};
   }
   return std::nullopt;
+}
+
+// Ticks and words change no odds that a page waits for.
+bool IsWaitedFor(const PageEvent& sent) {
+  const LogKind kind = sent.event.kind;
+  return kind != LogKind::kStepDone && kind != LogKind::kStepUndone && kind != LogKind::kNote && kind != LogKind::kPhoto;
 }
 
 // One event made ready for the log, with what follows from it.
@@ -125,7 +133,8 @@ Ready MakeReady(const Workshop& workshop, const PageEvent& sent) {
 
 }  // namespace
 
-BuildDesk::BuildDesk(OpenOptions open) : open_(std::move(open)) {}
+BuildDesk::BuildDesk(OpenOptions open)
+    : open_(std::move(open)), reckoner_([this](const std::stop_token& stop) { ReckonWhatIsAsked(stop); }) {}
 BuildDesk::~BuildDesk() = default;
 
 Status BuildDesk::EnterFolder() {
@@ -238,10 +247,21 @@ Result<std::string> BuildDesk::GetState(const DeskUse& use) {
   if (const Status good = CheckBuild(use.build); !good) return Unexpected(good.error());
   std::unique_lock lock(mutex_);
   if (const Status entered = Enter(); !entered) return Unexpected(entered.error());
+  if (std::string sign = CalcSign(); sign != told_sign_) {
+    told_.clear();
+    told_sign_ = std::move(sign);
+  }
   workshop_->said_unit = use.unit ? use.unit : open_.unit;
-  Consequences consequences = ConsequencesOf(use.build, false, lock);
+  const std::string which = fmt::format("{}/{}", use.build, UnitWord(workshop_->unit()));
+  const auto told = told_.find(which);
+  if (told != told_.end() && folder_.settled && use.now_ms >= told->second.made_ms && use.now_ms - told->second.made_ms < kToldAnew_ms)
+    return told->second.state;
+  Consequences consequences = ConsequencesOf(use, false, lock);
   workshop_->said_unit = use.unit ? use.unit : open_.unit;
-  return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), {}, std::move(consequences)});
+  std::string sign = CalcSign();
+  std::string state = BuildToJson(*workshop_, {use.build, use.now_ms, sign, {}, std::move(consequences)});
+  if (sign == told_sign_) told_[which] = {use.now_ms, state};
+  return state;
 }
 
 Result<std::string> BuildDesk::Record(std::string_view events_json, const DeskUse& use) {
@@ -252,11 +272,12 @@ Result<std::string> BuildDesk::Record(std::string_view events_json, const DeskUs
   if (const Status entered = Enter(); !entered) return Unexpected(entered.error());
   if (const Status opened = OpenStoreToWrite(); !opened) return Unexpected(opened.error());
   workshop_->said_unit = use.unit ? use.unit : open_.unit;
+  const bool waited_for = std::any_of(sent->begin(), sent->end(), IsWaitedFor);
   std::vector<KeptEvent> kept;
   const Status done = Keep(*std::move(sent), use, kept);
   added_.notify_all();
   if (!done) return Unexpected(done.error());
-  Consequences consequences = ConsequencesOf(use.build, true, lock);
+  Consequences consequences = ConsequencesOf(use, waited_for, lock);
   workshop_->said_unit = use.unit ? use.unit : open_.unit;
   return BuildToJson(*workshop_, {use.build, use.now_ms, CalcSign(), std::move(kept), std::move(consequences)});
 }
@@ -271,32 +292,26 @@ std::string BuildDesk::ConsequencesKey(int build) const {
                      StableHash(folder_.text), counting);
 }
 
-Consequences BuildDesk::ConsequencesOf(int build, bool fresh, std::unique_lock<std::mutex>& lock) {
-  const std::string key = ConsequencesKey(build);
+Consequences BuildDesk::ConsequencesOf(const DeskUse& use, bool fresh, std::unique_lock<std::mutex>& lock) {
+  const std::string key = ConsequencesKey(use.build);
   if (key == consequences_key_) return consequences_;
-  const auto same_but_events = [&](const std::string& other) {
-    return key.substr(0, key.rfind('/')) == other.substr(0, other.rfind('/'));
-  };
+  const auto but_events = [](const std::string& of) { return of.substr(0, of.rfind('/')); };
+  if (!fresh && but_events(key) == but_events(consequences_key_)) {
+    told_earlier_ = true;
+    asked_ = use;
+    asked_for_.notify_one();
+    return consequences_;
+  }
   const std::optional<LengthUnit> unit = workshop_->said_unit;
   lock.unlock();
-  std::unique_lock reckoning(reckoning_, std::defer_lock);
-  const bool alone = reckoning.try_lock();
-  if (!alone && !fresh) {
-    lock.lock();
-    if (same_but_events(consequences_key_)) {
-      told_earlier_ = told_earlier_ || key != consequences_key_;
-      return consequences_;
-    }
-    lock.unlock();
-  }
-  if (!alone) reckoning.lock();
+  const std::lock_guard reckoning(reckoning_);
   lock.lock();
   workshop_->said_unit = unit;
-  std::string now = ConsequencesKey(build);
+  std::string now = ConsequencesKey(use.build);
   if (now == consequences_key_) return consequences_;
   CopyToReckon();
   lock.unlock();
-  Consequences reckoned = Reckon(build);
+  Consequences reckoned = Reckon(use.build);
   lock.lock();
   consequences_key_ = std::move(now);
   consequences_ = reckoned;
@@ -304,6 +319,16 @@ Consequences BuildDesk::ConsequencesOf(int build, bool fresh, std::unique_lock<s
   told_earlier_ = false;
   added_.notify_all();
   return reckoned;
+}
+
+void BuildDesk::ReckonWhatIsAsked(const std::stop_token& stop) {
+  std::unique_lock lock(mutex_);
+  while (asked_for_.wait(lock, stop, [&] { return asked_.has_value(); })) {
+    const DeskUse use = *asked_;
+    asked_.reset();
+    workshop_->said_unit = use.unit ? use.unit : open_.unit;
+    ConsequencesOf(use, true, lock);
+  }
 }
 
 void BuildDesk::CopyToReckon() {

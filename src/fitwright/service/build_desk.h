@@ -5,11 +5,14 @@
 #include <chrono>
 #include <condition_variable>
 #include <cstdint>
+#include <map>
 #include <memory>
 #include <mutex>
 #include <optional>
+#include <stop_token>
 #include <string>
 #include <string_view>
+#include <thread>
 #include <vector>
 
 #include "fitwright/base/progress.h"
@@ -46,7 +49,8 @@ class BuildDesk {
   // event. A reading within its limits says that its step is done, as service::Record has it. An
   // event of a plan that neither stands here nor was recorded to, and one of a step that its plan
   // has not, is kept as a note in words. Errors: those of files::PageEventsFromJson, EnterWorkshop
-  // and store::BuildLogStore; what was kept before one is known by its id when it is sent again.
+  // and store::BuildLogStore; what was kept before one is known by its id when it is sent again. A size is answered with
+  // what follows from it; what follows from a tick is reckoned after the answer, and told by another sign.
   Result<std::string> Record(std::string_view events_json, const DeskUse& use);
 
   // A sign that changes with every event and every change of the sheets or the plan. Returns at
@@ -64,8 +68,10 @@ class BuildDesk {
   std::string CalcSign() const;
   std::string ConsequencesKey(int build) const;
   // Remembered until something changes. Reckoned while `lock`, of mutex_, is given up, so that others
-  // are answered meanwhile; without `fresh`, those of before are taken where somebody reckons already.
-  Consequences ConsequencesOf(int build, bool fresh, std::unique_lock<std::mutex>& lock);
+  // are answered meanwhile; without `fresh`, those of before are taken where there are such, and new ones asked for.
+  Consequences ConsequencesOf(const DeskUse& use, bool fresh, std::unique_lock<std::mutex>& lock);
+  // What is asked for without anybody waiting for it.
+  void ReckonWhatIsAsked(const std::stop_token& stop);
   // Brings reckoned_ to what stands now.
   void CopyToReckon();
   Consequences Reckon(int build);
@@ -79,6 +85,13 @@ class BuildDesk {
   int entry_ = 0;  // counts how often the folder was read
   FolderStamp folder_;
   std::string log_file_;  // its identity
+  // States as they were told since the sign was this, by build and unit.
+  struct Told {
+    std::int64_t made_ms = 0;
+    std::string state;
+  };
+  std::string told_sign_;
+  std::map<std::string, Told> told_;
   std::string consequences_key_;
   Consequences consequences_;
   bool told_earlier_ = false;  // somebody was told what was reckoned before
@@ -89,6 +102,10 @@ class BuildDesk {
   std::optional<Workshop> reckoned_;  // a copy of workshop_
   int reckoned_entry_ = 0;  // of the workshop that it is a copy of
   ReworkKept rework_;  // of reckoned_
+
+  std::condition_variable_any asked_for_;
+  std::optional<DeskUse> asked_;
+  std::jthread reckoner_;  // the last, so that it ends before all that it uses
 };
 
 }  // namespace fitwright::service

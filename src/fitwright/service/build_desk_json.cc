@@ -142,7 +142,7 @@ std::string BuildToJson(const Workshop& workshop, const BuildView& view) {
              R"({{"schema":"{}","build":{},"last":{},"sign":{},"plan":{},"kept":{},{},"lately":{}}})",
              kBuildSchemaId, view.build, events.empty() ? 0 : events.back().number,
              JsonString(view.sign),
-             JsonString(workshop.plan ? PlanIdOf(workshop.plan_json) : std::string()), kept, stands,
+             JsonString(workshop.plan_id), kept, stands,
              Lately(workshop, view.build)) +
          "\n";
 }

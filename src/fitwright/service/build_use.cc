@@ -48,6 +48,7 @@ Status LoadFollowedPlan(Workshop& workshop) {
   auto plan = files::PlanFromJson(*text, std::string(files::kPlanFileName));
   if (!plan) return Unexpected(plan.error());
   workshop.plan_json = *std::move(text);
+  workshop.plan_id = PlanIdOf(workshop.plan_json);
   workshop.plan = *std::move(plan);
   workshop.older_than_sheets =
       workshop.opened && workshop.opened->project.inputs_hash != workshop.plan->inputs_hash;

@@ -22,6 +22,7 @@ struct Workshop {
   std::optional<Opened> opened;  // none: the sheets cannot be read now
   std::optional<Plan> plan;      // none: not planned yet
   std::string plan_json;         // its bytes
+  std::string plan_id;           // PlanIdOf these
   bool older_than_sheets = false;
   std::optional<LengthUnit> said_unit;  // of bare numbers and of what is printed
   BuildLog whole_log;                   // empty where nothing was recorded yet

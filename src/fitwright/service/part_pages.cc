@@ -175,7 +175,8 @@ std::string StockText(const Stock& stock, LengthUnit unit) {
 
 class PartPage {
  public:
-  PartPage(const Opened& opened, const Part& part) : opened_(opened), part_(part) {}
+  PartPage(const Opened& opened, const Part& part, const std::vector<review::Finding>& findings)
+      : opened_(opened), part_(part), findings_(findings) {}
 
   std::vector<Piece> Make() {
     const PartUse* use = opened_.project.machine.FindUse(part_.name);
@@ -228,7 +229,7 @@ class PartPage {
                            region.faces.size(), region.why),
                Tone::kStop);
     }
-    for (const review::Finding& finding : review::Review(opened_.project.machine)) {
+    for (const review::Finding& finding : findings_) {
       if (!IsAbout(finding.where)) continue;
       AddEntry("Look here",
                sheets::SentenceInUnit(finding.say + " " + finding.remedy, opened_.unit, {}),
@@ -284,6 +285,7 @@ class PartPage {
 
   const Opened& opened_;
   const Part& part_;
+  const std::vector<review::Finding>& findings_;
   std::vector<Piece> pieces_;
 };
 
@@ -312,11 +314,8 @@ std::string PiecesText(const std::vector<Piece>& pieces) {
 
 }  // namespace
 
-std::vector<Piece> MakePartPage(const Opened& opened, const Part& part) {
-  return PartPage(opened, part).Make();
-}
-
 Result<std::string> PartsToJson(const Opened& opened) {
+  const std::vector<review::Finding> findings = review::Review(opened.project.machine);
   std::string parts;
   for (const Part& part : opened.project.machine.parts) {
     const std::string file = fmt::format("parts/{}.toml", part.name.text());
@@ -325,7 +324,7 @@ Result<std::string> PartsToJson(const Opened& opened) {
     const PartUse* use = opened.project.machine.FindUse(part.name);
     parts += fmt::format(R"({}{{"name":{},"file":{},"quantity":{},"pieces":{},"lines":{}}})",
                          parts.empty() ? "" : ",", JsonString(part.name.text()), JsonString(file),
-                         use == nullptr ? 1 : use->quantity, PiecesText(MakePartPage(opened, part)),
+                         use == nullptr ? 1 : use->quantity, PiecesText(PartPage(opened, part, findings).Make()),
                          *lines);
   }
   const auto machine = LinesOf(opened, "machine.toml");
