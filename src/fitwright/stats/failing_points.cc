@@ -76,7 +76,8 @@ Level Walk(CountedMargin& margin, const Level& from, const std::vector<Eigen::In
       level.margins[filled++] = at_margin;
     }
     if ((c + 1) % group != 0) continue;
-    log_step += (taken / tried - kAccepted) / std::sqrt(static_cast<double>((c + 1) / group));
+    const auto groups = (c + 1) / group;
+    log_step += (taken / tried - kAccepted) / std::sqrt(static_cast<double>(groups));
     taken = tried = 0;
   }
   return level;
