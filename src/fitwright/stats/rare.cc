@@ -43,7 +43,7 @@ std::vector<Ray> Fan(std::size_t n) {
     }
   } else if (n == 3) {
     for (int k = 0; k < 27; ++k) {
-      const VectorXd corner = Eigen::Vector3d(k % 3 - 1, k / 3 % 3 - 1, k / 9 - 1);
+      const VectorXd corner = Eigen::Vector3i(k % 3 - 1, k / 3 % 3 - 1, k / 9 - 1).cast<double>();
       if (k != 13) fan.push_back({corner.normalized()});
     }
   } else if (n <= kFewAxes) {
