@@ -125,9 +125,8 @@ class Finder {
     wanted.lower_mm = wanted.size_mm - share->half_mm;
     wanted.upper_mm = wanted.size_mm + share->half_mm;
     const std::string others = share->others == 0 ? ""
-                                                  : fmt::format(", its share beside {} other distance{}, which must not all be at their ends; where it is out, make {} to suit, what counts is what they come to",
-                                                                share->others, share->others == 1 ? "" : "s",
-                                                                share->others == 1 ? "the other" : "another");
+                                                  : fmt::format(", its share beside {} other distance{}, which must not all be at their ends; where it is out, what is cut later makes up for it, and where nothing is left, what they come to counts",
+                                                                share->others, share->others == 1 ? "" : "s");
     wanted.after += fmt::format("; {} wants it within {:.3f} mm{} (the sheet alone allows {:.3f} mm)", share->requirement.text(), share->half_mm, others, sheet);
   }
 
