@@ -48,39 +48,42 @@ std::string BedAdditions(const Setup& setup, const PieceState& piece) {
   return rest && !on_strips ? fmt::format(" The bed wiped with the bare hand, every burr off {}.", rest->text()) : "";
 }
 
-// A close bore that is cut now between the jaws, with little metal beside it.
+constexpr double kMostOpen = 0.5;   // of the width between the jaws, taken by a bore (opinion)
+constexpr double kClose_mm = 0.05;  // between the limits of a bore that shows what the jaws do (opinion)
+
+// A bore across the jaws' pressure, with little metal beside it.
+bool OpensMuch(const Hole& hole, const Pose& X_PS, const Box3& box_S) {
+  const Vec3 into_S = X_PS.linear().transpose() * hole.into_P;
+  return hole.use == HoleUse::kBore && std::abs(into_S.y()) < 0.5 && hole.diameter.middle_mm() > kMostOpen * box_S.size_mm().y();
+}
+
+// Of a close one that is cut now.
 std::string EaseWords(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts) {
-  constexpr double kMostOpen = 0.5;  // of the width between the jaws (opinion)
-  constexpr double kClose_mm = 0.05;
-  const Box3 box_S = BoxInSetup(piece, setup.parts.front().X_PS);
+  const Pose& X_PS = setup.parts.front().X_PS;
+  const Box3 box_S = BoxInSetup(piece, X_PS);
   for (const FeatureId& id : cuts) {
     const auto* hole = std::get_if<Hole>(&piece.part->Find(id)->shape);
-    if (hole == nullptr || hole->use != HoleUse::kBore || hole->diameter.width_mm() > kClose_mm) continue;
-    if (hole->diameter.middle_mm() < kMostOpen * box_S.size_mm().y()) continue;
+    if (hole == nullptr || hole->diameter.width_mm() > kClose_mm || !OpensMuch(*hole, X_PS, box_S)) continue;
     return fmt::format(" Before the last cut of {} ease the vise and nip it up again no tighter than that cut wants: what is round between hard jaws is oval free.",
                        Words(id.text()));
   }
   return "";
 }
 
-// A finished bore across the jaws' pressure, with little metal beside it.
+// Of a finished one that the jaws reach.
 std::string ThinWallWords(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts) {
-  constexpr double kMostOpen = 0.5;  // of the width between the jaws (opinion)
   const Pose& X_PS = setup.parts.front().X_PS;
   const Box3* jaw = BoxOf(FindRole(setup, FixtureRole::kMovingJaw));
   const Box3 box_S = BoxInSetup(piece, X_PS);
   for (const FeatureId& id : piece.made) {
     const auto* hole = std::get_if<Hole>(&piece.part->Find(id)->shape);
-    if (hole == nullptr || jaw == nullptr || hole->use != HoleUse::kBore || hole->entries_P_mm.size() != 1) continue;
+    if (hole == nullptr || jaw == nullptr || hole->entries_P_mm.size() != 1 || !OpensMuch(*hole, X_PS, box_S)) continue;
     const Vec3 into_S = X_PS.linear().transpose() * hole->into_P;
     const Vec3 entry_S = X_PS.inverse() * hole->entries_P_mm.front();
     const double lowest = std::min(entry_S.z(), entry_S.z() + into_S.z() * hole->depth_mm);
-    const bool beside = std::abs(into_S.y()) < 0.5 && hole->diameter.middle_mm() > kMostOpen * box_S.size_mm().y();
     const double half = std::abs(into_S.z()) > 0.5 ? 0 : hole->diameter.middle_mm() / 2;
-    if (beside && lowest - half < jaw->max_mm.z()) {
-      std::string name = id.text();
-      std::replace(name.begin(), name.end(), '_', ' ');
-      return fmt::format(" No tighter than the cuts want: {} is pressed oval between the jaws, and what is cut now springs back with it.", name);
+    if (lowest - half < jaw->max_mm.z()) {
+      return fmt::format(" No tighter than the cuts want: {} is pressed oval between the jaws, and what is cut now springs back with it.", Words(id.text()));
     }
   }
   return EaseWords(setup, piece, cuts);

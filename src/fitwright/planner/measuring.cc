@@ -104,17 +104,20 @@ class Finder {
     const PlanarFace& face = FaceOf(shoulder);
     const Feature* far = OutermostFace(part_, -face.normal_P);
     if (far == nullptr || face.at.width_mm() >= FaceOf(end).at.width_mm() - kZone_mm) return;
-    const double size = face.at.middle_mm() + FaceOf(*far).at.middle_mm();
-    const double half = face.at.width_mm() / 2;
-    if (size < kLeastDepth_mm || half <= 0) return;
+    AddOver(shoulder, *far, NameWords(shoulder.name), face.at.middle_mm() + FaceOf(*far).at.middle_mm(), face.at.width_mm() / 2);
+  }
+
+  // From a face over to what looks the other way.
+  void AddOver(const Feature& f, const Feature& from, const std::string& to, double size_mm, double half_mm) {
+    if (size_mm < kLeastDepth_mm || half_mm <= 0) return;
     Wanted wanted;
-    wanted.feature = shoulder.name;
-    wanted.needs = {shoulder.name, far->name};
-    wanted.words = fmt::format("Measure from {} over to {}", NameWords(far->name), NameWords(shoulder.name));
+    wanted.feature = f.name;
+    wanted.needs = {f.name, from.name};
+    wanted.words = fmt::format("Measure from {} over to {}", NameWords(from.name), to);
     wanted.kinds = {K::kCaliper, K::kMicrometer};
-    wanted.size_mm = size;
-    wanted.lower_mm = size - half;
-    wanted.upper_mm = size + half;
+    wanted.size_mm = size_mm;
+    wanted.lower_mm = size_mm - half_mm;
+    wanted.upper_mm = size_mm + half_mm;
     Add(std::move(wanted));
   }
 
@@ -282,19 +285,8 @@ class Finder {
     const Feature* opposite = OutermostFace(part_, -normal_P);
     if (opposite == nullptr || !Matters({part_.name, opposite->name})) return;
     const double size = level_mm + FaceOf(*opposite).at.middle_mm();
-    const double half = GeneralHalf_mm(part_, size);
-    if (size < kLeastDepth_mm || half <= 0) return;
     const Feature* wall = FaceAt(normal_P, level_mm);
-    Wanted wanted;
-    wanted.feature = f.name;
-    wanted.needs = {f.name, opposite->name};
-    wanted.words = fmt::format("Measure from {} over to {}", NameWords(opposite->name),
-                               wall == nullptr ? "the wall of " + NameWords(f.name) : NameWords(wall->name));
-    wanted.kinds = {K::kCaliper, K::kMicrometer};
-    wanted.size_mm = size;
-    wanted.lower_mm = size - half;
-    wanted.upper_mm = size + half;
-    Add(std::move(wanted));
+    AddOver(f, *opposite, wall == nullptr ? "the wall of " + NameWords(f.name) : NameWords(wall->name), size, GeneralHalf_mm(part_, size));
   }
 
   // The made part or bought piece that goes into the groove.
