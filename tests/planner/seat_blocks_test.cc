@@ -27,7 +27,10 @@ fitwright::Setup Seated(const Shop& shop) {
   setup.zero.z_from = {PartId("housing"), FeatureId("nose_end")};
   FixtureSolid jaw;
   jaw.role = FixtureRole::kChuckJaw;
-  jaw.shape = FixtureBox{};
+  FixtureBox box;
+  box.box_F.min_mm = Vec3(17, -8, -40);
+  box.box_F.max_mm = Vec3(30, 8, -14);
+  jaw.shape = box;
   jaw.grip_normal_S = -Vec3::UnitX();
   setup.fixtures = {jaw};
   Step drill;
@@ -50,7 +53,7 @@ TEST(SeatBlocks, AreHigherThanWhatHangsAndNarrowerThanTheDrillsLeave) {
   const double wide = std::floor(2 * (11.75 - shop.Find(setup.steps.front().tool)->diameter_mm / 2 - 2));
   const Box3 piece{Vec3(-27, -27, -34), Vec3(27, 27, 0)};
   const std::string words = SeatBlockWords(shop, setup, piece);
-  EXPECT_NE(words.find(fmt::format("Blocks under it: at least 12 mm high and at most {:.0f} mm wide", wide)), std::string::npos) << words;
+  EXPECT_NE(words.find(fmt::format("Blocks under it: the jaws' height less 10.0 mm, so that no more of these stands over the seat, and at least 12 mm high and at most {:.0f} mm wide", wide)), std::string::npos) << words;
   // Without a spigot the drill's point, 1.961 below the seat, sets the height.
   EXPECT_NE(SeatBlockWords(shop, setup, {Vec3(-27, -27, -24), Vec3(27, 27, 0)}).find("at least 4 mm high"), std::string::npos);
   setup.steps.clear();

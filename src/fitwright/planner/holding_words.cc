@@ -219,11 +219,11 @@ void SayLatheZero(const PieceState& piece, const std::vector<FeatureId>& cuts, Z
       const auto* hole = std::get_if<Hole>(&part.Find(id)->shape);
       return hole != nullptr && hole->use == HoleUse::kBore;
     });
-    zero.routine = end + fmt::format("x: mike what the first pass over {} leaves and set x to it{}.", name,
+    zero.routine = end + fmt::format("x: measure what the first pass over {} leaves and set x to it{}.", name,
                                      bored ? "; a bar has an x of its own: gauge its first pass and set x to that" : "");
-    zero.witness = fmt::format("touch the end face, the reading is 0; mike the next pass over {} against x.", name);
+    zero.witness = fmt::format("touch the end face, the reading is 0; measure the next pass over {} against x.", name);
   } else if (across) {
-    zero.routine = end + "x: mike the outside where it shows, touch it with the tool and set x to it; inside by the first pass, measured.";
+    zero.routine = end + "x: measure the outside where it shows, touch it with the tool and set x to it; inside by the first pass, measured.";
     zero.witness = "touch the end face, the reading is 0; measure the first pass against x.";
   } else {
     zero.routine = end + "x needs no figure: the tool runs to the middle.";

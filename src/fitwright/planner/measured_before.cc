@@ -38,6 +38,24 @@ void Say(const Plan& plan, const Setup& until, Step& again) {
   }
 }
 
+// A mate that has a box of its own by then: its figure stands there, and its instrument need not be fetched again.
+void SayMateMeasured(const Plan& plan, const Setup& until, Step& step) {
+  if (!step.aim || step.aim->kind != AimKind::kFitToMeasured || !step.aim->mate) return;
+  const FeatureRef& mate = *step.aim->mate;
+  const std::string first = MeasureFirstWords(mate);
+  const std::size_t at = step.words.find(first);
+  if (at == std::string::npos) return;
+  for (const Setup& setup : plan.setups) {
+    if (&setup == &until) return;
+    for (std::size_t i = 0; i < setup.steps.size(); ++i) {
+      if (!IsFirst(setup.steps[i], {mate})) continue;
+      step.words.replace(at, first.size(), fmt::format("Take the {} of the {} as measured at step {}.{} (________); let both be equally warm.", NameWords(mate.feature),
+                                                       NameWords(FeatureId(mate.part.text())), setup.number, i + 1));
+      return;
+    }
+  }
+}
+
 bool IsBeforeHolding(const Step& step) { return step.measure && step.measure->words.starts_with(kBeforeHolding); }
 
 }  // namespace
@@ -46,6 +64,7 @@ void SayMeasuredBefore(Plan& plan) {
   for (Setup& setup : plan.setups) {
     for (Step& step : setup.steps) {
       if (step.operation == Operation::kMeasure && step.measure && !step.features.empty()) Say(plan, setup, step);
+      SayMateMeasured(plan, setup, step);
     }
   }
 }

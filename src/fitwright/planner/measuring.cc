@@ -317,8 +317,8 @@ class Finder {
       Add(wanted);
     } else {
       wanted.words = fmt::format(
-          "Read x where the tool only just touches the surface beside {}, and again at its floor: what lies between is its depth",
-          NameWords(f.name));
+          "Read x where the tool only just touches the surface beside {}{}, and again at its floor: what lies between is its depth",
+          NameWords(f.name), groove.internal ? " towards the mouth" : "");
       AddByDial(f, groove, wanted);
     }
     if (groove.profile != GrooveProfile::kSquare) return;
@@ -327,7 +327,7 @@ class Finder {
     const std::string fits = ring.empty() ? groove.internal ? "its circlip" : "its ring" : "the " + ring;
     // A circlip in a bore stands proud of it; a piston ring lies below the surface.
     const char* lies = groove.internal ? "with circlip pliers, eye protection on: sprung out against the groove's floor all round, its ears free" : "in all round without force, and below the surface";
-    wanted.words = fmt::format("Try {} in {}: {}; a slip {:.2f} mm thick just goes in", fits, NameWords(f.name), lies, width);
+    wanted.words = fmt::format("Burrs off the edges of {1} first. Try {0} in it: {2}; a slip {3:.2f} mm thick just goes in", fits, NameWords(f.name), lies, width);
     Add(std::move(wanted));
   }
 

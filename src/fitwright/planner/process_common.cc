@@ -63,6 +63,10 @@ std::string NameWords(const FeatureId& id) {
   return words;
 }
 
+std::string MeasureFirstWords(const FeatureRef& mate) {
+  return fmt::format("Measure the {} of the {} first.", NameWords(mate.feature), NameWords(FeatureId(mate.part.text())));
+}
+
 Step& AddStep(Job& job, Operation operation, const Tool& tool, const CutSettings& settings) {
   Step step;
   step.features = job.request.features;

@@ -51,6 +51,8 @@ std::string Num(double value);
 std::string CountWords(std::size_t count);
 // The feature's name with spaces for underscores.
 std::string NameWords(const FeatureId& id);
+// "Measure the crank bore of the body first."
+std::string MeasureFirstWords(const FeatureRef& mate);
 
 // A step of this tool on the job's feature, put at the end of the chain.
 Step& AddStep(Job& job, Operation operation, const Tool& tool, const CutSettings& settings);

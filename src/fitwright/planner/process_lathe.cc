@@ -280,8 +280,7 @@ std::string TurnWords(const Job& job, const OuterDiameter& outer, const TurnedLa
     words += fmt::format(" Leave {} on the diameter, let it cool, measure, then bring it to size.", Num(LeftOnDiameter_mm()));
   }
   if (job.request.aim == AimKind::kFitToMeasured && given && given->mate) {
-    words += fmt::format(" Measure the {} of the {} first. Leave {} on the diameter, let it cool, measure, then turn it to suit.",
-                         NameWords(given->mate->feature), NameWords(FeatureId(given->mate->part.text())), Num(LeftOnDiameter_mm()));
+    words += fmt::format(" {} Leave {} on the diameter, let it cool, measure, then turn it to suit.", MeasureFirstWords(*given->mate), Num(LeftOnDiameter_mm()));
   }
   return words;
 }

@@ -44,6 +44,16 @@ double MostWide_mm(const Setup& setup, const std::vector<Plunge>& plunges, doubl
   return half == kNone_mm ? kNone_mm : 2 * half;
 }
 
+// How far the jaws reach over the seat.
+double HeldAbove_mm(const Setup& setup, double seat_S_mm) {
+  double held_mm = 0;
+  for (const FixtureSolid& fixture : setup.fixtures) {
+    const auto* jaw = std::get_if<FixtureBox>(&fixture.shape);
+    if (jaw != nullptr && fixture.role == FixtureRole::kChuckJaw) held_mm = std::max(held_mm, (jaw->X_SF * jaw->box_F.max_mm).z() - seat_S_mm);
+  }
+  return held_mm;
+}
+
 }  // namespace
 
 std::string SeatBlockWords(const Shop& shop, const Setup& setup, const Box3& piece_S) {
@@ -58,8 +68,11 @@ std::string SeatBlockWords(const Shop& shop, const Setup& setup, const Box3& pie
   const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
   const double wide_mm = std::floor(MostWide_mm(setup, plunges, seat_S_mm));
   const bool narrow = !packed && wide_mm >= kLeastWide_mm && wide_mm < setup.opening_mm;
-  return fmt::format(" {}: at least {:.0f} mm high{}, so that nothing that hangs below the seat and no drill comes down on what is under it.",
-                     packed ? "Packing" : "Blocks under it", high_mm, narrow ? fmt::format(" and at most {:.0f} mm wide", wide_mm) : "");
+  const double held_mm = HeldAbove_mm(setup, seat_S_mm);
+  return fmt::format(" {}: {}at least {:.0f} mm high{}, so that nothing that hangs below the seat and no drill comes down on what is under it.",
+                     packed ? "Packing" : "Blocks under it",
+                     held_mm > 0 ? fmt::format("the jaws' height less {:.1f} mm, so that no more of these stands over the seat, and ", held_mm) : "", high_mm,
+                     narrow ? fmt::format(" and at most {:.0f} mm wide", wide_mm) : "");
 }
 
 }  // namespace fitwright::planner

@@ -258,7 +258,12 @@ void SetupMaker::AddDeburr(const SetupSketch& sketch) {
   Step step;
   step.operation = Operation::kDeburr;
   step.time_min = shop_.times.deburr_feature * static_cast<double>(std::max<std::size_t>(1, sketch.cuts.size()));
-  step.words = DeburrWords(setup_);
+  const Part& part = *machine_.FindPart(sketch.part);
+  const bool drilled_through = std::any_of(sketch.cuts.begin(), sketch.cuts.end(), [&](const FeatureId& id) {
+    const auto* hole = std::get_if<Hole>(&part.Find(id)->shape);
+    return hole != nullptr && hole->use == HoleUse::kHole && hole->through;
+  });
+  step.words = DeburrWords(setup_, drilled_through);
   // What is parted off cannot be held again so easily.
   const bool before_parting = IsPartedOff(setup_) && setup_.steps.size() > 1;
   setup_.steps.insert(setup_.steps.end() - (before_parting ? 1 : 0), step);

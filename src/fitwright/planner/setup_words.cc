@@ -27,7 +27,7 @@ bool IsPartedOff(const Setup& setup) {
   return !setup.steps.empty() && setup.steps.back().operation == Operation::kPartOff;
 }
 
-std::string DeburrWords(const Setup& setup) {
+std::string DeburrWords(const Setup& setup, bool drilled_through) {
   const bool tapped = std::any_of(setup.steps.begin(), setup.steps.end(),
                                   [](const Step& s) { return s.operation == Operation::kTap; });
   const bool bored = std::any_of(setup.steps.begin(), setup.steps.end(),
@@ -35,7 +35,12 @@ std::string DeburrWords(const Setup& setup) {
   std::string words = "Take the burrs off the edges that were cut";
   if (bored) words += ", a scraper round the bore's mouth and round every edge inside it";
   if (tapped) words += ", a light turn of a countersink by hand in each tapped hole";
-  words += IsPartedOff(setup) ? ", while it still turns true: it is cut off next." : "; brush the chips away, then take it out.";
+  if (IsPartedOff(setup)) {
+    words += ", the spindle stopped and turned by hand, while the piece still runs true: it is cut off next.";
+  } else {
+    words += "; brush the chips away, then take it out.";
+    if (drilled_through) words += " Burrs off where each drill came out, too: a light turn of a countersink by hand.";
+  }
   std::string faces;
   for (const Step& step : setup.steps) {
     if (step.operation != Operation::kFace) continue;
