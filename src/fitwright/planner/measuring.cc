@@ -329,6 +329,35 @@ class Finder {
     const char* lies = groove.internal ? "with circlip pliers, eye protection on: sprung out against the groove's floor all round, its ears free" : "in all round without force, and below the surface";
     wanted.words = fmt::format("Burrs off the edges of {1} first. Try {0} in it: {2}; a slip {3:.2f} mm thick just goes in", fits, NameWords(f.name), lies, width);
     Add(std::move(wanted));
+    if (groove.internal) AddLip(f, groove);
+  }
+
+  // What stands between the groove of a circlip and the end that it goes in from.
+  void AddLip(const Feature& f, const Groove& groove) {
+    const Vec3& d = groove.axis_P.direction;
+    const double base = d.dot(groove.axis_P.point_mm);
+    const double a = base + std::min(groove.from_mm, groove.to_mm);
+    const double b = base + std::max(groove.from_mm, groove.to_mm);
+    const auto lip = [&](const Vec3& out_P, double wall_mm) {
+      const Feature* end = OutermostFace(part_, out_P);
+      return end == nullptr ? 1e9 : FaceOf(*end).at.middle_mm() - wall_mm;
+    };
+    const bool up = lip(d, b) <= lip(-d, -a);
+    const Vec3 out_P = up ? d : Vec3(-d);
+    const double size = up ? lip(d, b) : lip(-d, -a);
+    const double half = GeneralHalf_mm(part_, size);
+    if (half <= 0) return;
+    const FeatureId& end = OutermostFace(part_, out_P)->name;
+    Wanted wanted;
+    wanted.feature = f.name;
+    wanted.needs = {f.name, end};
+    wanted.words = fmt::format("The slip in {} again: measure from {} down to it", NameWords(f.name), NameWords(end));
+    wanted.kinds = {K::kDepthMicrometer, K::kCaliper};
+    wanted.size_mm = size;
+    wanted.lower_mm = size - half;
+    wanted.upper_mm = size + half;
+    wanted.open_P = out_P;
+    Add(std::move(wanted));
   }
 
   // Depth on the diameter below the surface that the groove lies in.

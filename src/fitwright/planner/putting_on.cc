@@ -95,8 +95,8 @@ std::string CirclipRoomWords(const Machine& machine, const PartId& circlip, cons
     const auto [inner, outer] = std::minmax({base + along * groove->from_mm, base + along * groove->to_mm});
     const double at = out_P.dot(centre_P);
     if (at < inner - 1 || at > outer + 1) continue;
-    return fmt::format("First see that the circlip has room: depth micrometer from the {} down to the ring that it holds, at three places, less {:.2f} mm to the groove's "
-                       "outer wall, is no less than the circlip mikes; where it is less, what stands behind that ring is too long. Then ",
+    return fmt::format("First see that the circlip has room: depth micrometer from the {} down to the ring that it holds, at three places, less the lip before "
+                       "its groove as measured when that was cut ({:.2f} mm as drawn), is no less than the circlip mikes; where it is less, what stands behind that ring is too long. Then ",
                        NameWords(mouth->name), mouth_mm - outer);
   }
   return {};
