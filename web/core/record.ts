@@ -63,7 +63,7 @@ function lay(event: RecordEvent, standing: Standing, limitsOf: LimitsOf): void {
   const verdict = verdictOf(event.value_mm, limitsOf(event));
   standing.readings.set(key, {
     step: event.step, part: event.part, id: event.id, value_mm: event.value_mm, typed: event.typed ?? "",
-    instrument: event.instrument ?? "", time_ms: event.time_ms, verdict, say: [],
+    instrument: event.instrument ?? "", time_ms: event.time_ms, verdict, say: [], ways: [], plan_anew: false,
   });
   if (verdict === "within") standing.done.add(key);
 }

@@ -92,6 +92,8 @@ export interface Checked { ok: boolean; findings: Finding[]; assumed: string[] }
 
 export type Verdict = "within" | "under" | "over" | "no_limits";
 export interface StepOnPiece { step: string; part: string }
+// Out of a size outside its limits; then: what it leaves the step, or the piece, as.
+export interface WayOut { then: "done" | "open" | "remade"; say: string }
 export interface StandingReading extends StepOnPiece {
   id: string;
   value_mm: number;
@@ -100,6 +102,8 @@ export interface StandingReading extends StepOnPiece {
   time_ms: number;
   verdict: Verdict;
   say: string[];
+  ways: WayOut[];
+  plan_anew: boolean;
 }
 export interface StandingLimits extends StepOnPiece { lower_mm: number; upper_mm: number; mate_mm: number | null }
 // A size still to be cut, by all that was read.

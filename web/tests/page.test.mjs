@@ -221,6 +221,11 @@ for (const [size, viewport] of Object.entries({ phone: sizes.phone, tablet: size
     assert.equal(taps, typed.length + 3, "two taps and the number, and one for being outside");
     await page.locator(".measured .say", { hasText: "was expected, give or take" }).waitFor();
     assert.ok(await inSight(".measured strong") && await inSight(".measured .say"), "what it means");
+    // What is done about it is chosen by touch, and kept.
+    await page.locator(".ways > button", { hasText: "Leave" }).tap();
+    await page.locator(".ways .sure button", { hasText: "keep it" }).tap();
+    await page.locator(".ways", { hasText: "Kept: Leave" }).waitFor();
+    await page.locator(".count", { hasText: "done" }).waitFor();
     // What is still to be cut says at its own step where it is to be brought now.
     const bring = await page.evaluate(async () => {
       const { bring: [first] } = await (await fetch("/api/build?build=1&unit=mm")).json();

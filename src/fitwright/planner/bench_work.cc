@@ -125,14 +125,14 @@ Step DryStep(const Machine& machine, const Shop& shop, const std::vector<PartId>
   if (const Part* round = LongestRound(machine, parts); round != nullptr && parts.size() > 1) {
     std::vector<PartId> rest = parts;
     std::erase(rest, round->name);
-    hold = fmt::format("Set out two V-blocks on the plate with a light strap over each for the {}, and packing from the plate under {}, so that nothing "
-                       "hangs by its own weight",
+    hold = fmt::format("Set out two V-blocks on the plate with a light strap over each for the {}, shims under them until an indicator reads alike along it, a stop "
+                       "against its far end, and packing from the plate under {}, so that nothing hangs by its own weight",
                        Words(round->name.text()), NamesOf(rest));
   }
   Step dry;
   dry.operation = Operation::kWash;  // apart again: nothing of it stays
   dry.parts = parts;
-  dry.words = fmt::format("{}: that is how they lie while it sets. Put them together dry in it, look at what the joint is to keep, take them apart.", hold);
+  dry.words = fmt::format("{}: that is how they lie while it sets. Put them together dry in it and look at what the joint is to keep: what is out here and has no play to be nudged by, no compound mends. Take them apart.", hold);
   dry.time_min = static_cast<double>(parts.size()) * (shop.times.assemble_place + kTakeOffPart_min);
   return dry;
 }
@@ -160,7 +160,7 @@ std::string TrueWords(const Machine& machine, const Shop& shop, const FeatureRef
   if (from_axis.cross(part.turning_axis_P.direction).norm() > 0.01) return {};
   const Feature* face = OutermostFace(part, -hole->into_P);
   if (face == nullptr) return {};
-  return fmt::format(" While it can still be moved turn it in the V-blocks, the indicator on {} near the rim: nudge it until it runs as true as it goes, {:g} mm at "
+  return fmt::format(" While it can still be moved turn it in the V-blocks, held to the stop and nothing under what turns, the indicator on {} near the rim: nudge it until it runs as true as it goes, {:g} mm at "
                      "most.", NameWords(face->name), kRunsTrue_mm);
 }
 

@@ -352,6 +352,8 @@ std::optional<CentredOn> CentreBy(const SetupSketch& sketch, const PieceState& p
   return OutsideAboveJaws(sketch, piece, grip);
 }
 
+constexpr double kCentredAgain_mm = 0.02;  // by an indicator, after the table was moved away and back (opinion)
+
 void SayCentre(Setup& setup, const PieceState& piece, const Frame& frame, const CentredOn& centre) {
   const Vec3 at_S(0, 0, centre.at - frame.z0);
   const ContactKind kind = centre.bore ? ContactKind::kBoreCentred : ContactKind::kOuterCentred;
@@ -362,8 +364,8 @@ void SayCentre(Setup& setup, const PieceState& piece, const Frame& frame, const 
                                    centre.feature.text(),
                                    centre.bore ? fmt::format("its stylus down the {:g} mm bore", std::round(100 * centre.diameter_mm) / 100)
                                                : std::string("above the jaws, right round it"));
-  setup.zero.witness = fmt::format("the {} stands alike on both sides of zero, by half of what it measured: about {:.3f}.",
-                                   centre.bore ? "bore's wall" : "outside", centre.diameter_mm / 2);
+  setup.zero.witness = fmt::format("table moved away and back to x 0 and y 0, spindle turned right round by hand: the needle stands alike on {} within {:.2f}.",
+                                   centre.feature.text(), kCentredAgain_mm);
 }
 
 // The chuck as it stands, turned so that what shows how the piece is turned stays between two jaws where it must.

@@ -57,8 +57,8 @@ void AskForLevelFaces(const Shop& shop, Plan& plan) {
     }
     if (last == nullptr || last->measure->words.find("four places") != std::string::npos) continue;
     ByTheFinest(shop, *last->measure);
-    last->measure->words += fmt::format(", at four places round it, alike within {:.3f} mm, else paper under the thick side and a light cut over the second again: setup {} seats on the one and is indicated on the other",
-                                        0.5 * pair->most_mm, plan.setups[later].number);
+    last->measure->words += fmt::format(", at four places round it, alike within {:.3f} mm, else paper under the thick side and a light cut over {} again: setup {} seats on the one and is indicated on the other",
+                                        0.5 * pair->most_mm, NameWords(last->measure->feature.feature), plan.setups[later].number);
   }
 }
 

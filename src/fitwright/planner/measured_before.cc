@@ -78,7 +78,7 @@ void SayMeasuredFirst(Plan& plan) {
     if (steps.empty()) continue;
     std::string held = setup.hold_words;
     if (!held.empty()) held[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(held[0])));
-    setup.hold_words = fmt::format("First, while it is free, measure what {} sets z by. {}", steps, held);
+    setup.hold_words = fmt::format("First, while it is free, do the measuring of {}, which sets z. {}", steps, held);
   }
 }
 

@@ -246,13 +246,35 @@ std::string JawsCaution(const Job& job, double low_S_mm) {
   return fmt::format(" {} {:.1f} mm behind the end of this cut.", jaws ? "The jaws turn" : "What holds the piece turns", *behind);
 }
 
+// A through bore was cut on past the finished end, into what is parted away: the piece comes off where the blade
+// meets it, and what holds the piece by its bore stays clear of the blade. Radii.
+double ComesOffAt_mm(const Job& job, double z_S_mm) { return OpenRadiusAt(job, z_S_mm + kRunOut_mm - kZone_mm); }
+double PartedOpen_mm(const Job& job, double z_S_mm) {
+  const double comes_off = ComesOffAt_mm(job, z_S_mm);
+  return comes_off > 1 ? comes_off : std::min(OpenRadiusAt(job, z_S_mm), OpenRadiusAt(job, z_S_mm - 3));
+}
+
+// What parts the piece off at z_S_mm.
+const Tool* FindBlade(const Job& job, double z_S_mm) {
+  const double wall = OutsideRadius(job.piece) - PartedOpen_mm(job, z_S_mm);
+  return FindTool(
+      job.shop(), job.machine(), ToolKind::kPartingTool, [&](const Tool& t) { return t.reach_mm >= wall && t.section_T_mm.size() >= 3; },
+      [](const Tool& t) { return t.width_mm; });
+}
+
 // Past the end of an outside without a shoulder, so much less where the jaws stand near that most of the room is kept.
+// Where the piece is parted off just behind, past the blade too: it goes in beside no step that would push it over.
 double PastEnd_mm(const Job& job, double end_S_mm) {
   constexpr double kRoomShare = 0.25;  // opinion
   constexpr double kLeastPast_mm = 0.3;  // an edge's nose clears the corner (opinion)
+  constexpr double kOffJaws_mm = 2;      // opinion
   if (!job.context.jaws_S_mm) return kPastShoulder_mm;
   const double room = end_S_mm - *job.context.jaws_S_mm;
-  return std::clamp(kRoomShare * room, kLeastPast_mm, kPastShoulder_mm);
+  const double past = std::clamp(kRoomShare * room, kLeastPast_mm, kPastShoulder_mm);
+  if (!job.context.parted_S_mm || end_S_mm - *job.context.parted_S_mm > kPastShoulder_mm) return past;
+  const Tool* blade = FindBlade(job, *job.context.parted_S_mm);
+  if (blade == nullptr) return past;
+  return std::clamp(end_S_mm - *job.context.parted_S_mm + blade->width_mm, past, std::max(past, room - kOffJaws_mm));
 }
 
 std::string TurnWords(const Job& job, const OuterDiameter& outer, const TurnedLand& land,
@@ -447,14 +469,9 @@ bool IsThinRing(const Job& job, double z_S_mm, double open_radius_mm) {
 
 Status CutPartOff(Job& job, double z_S_mm) {
   const double outside = OutsideRadius(job.piece);
-  // A through bore was cut on past the finished end, into what is parted away: the piece comes off where the blade
-  // meets it, and what holds the piece by its bore stays clear of the blade.
-  const double comes_off = OpenRadiusAt(job, z_S_mm + kRunOut_mm - kZone_mm);
-  const double open = comes_off > 1 ? comes_off : std::min(OpenRadiusAt(job, z_S_mm), OpenRadiusAt(job, z_S_mm - 3));
-  const Tool* tool = FindTool(
-      job.shop(), job.machine(), ToolKind::kPartingTool,
-      [&](const Tool& t) { return t.reach_mm >= outside - open && t.section_T_mm.size() >= 3; },
-      [](const Tool& t) { return t.width_mm; });
+  const double comes_off = ComesOffAt_mm(job, z_S_mm);
+  const double open = PartedOpen_mm(job, z_S_mm);
+  const Tool* tool = FindBlade(job, z_S_mm);
   if (tool == nullptr) {
     return NoPlan(job, fmt::format("no parting tool reaches {} mm", Num(outside - open)),
                   "saw it off and face the end in another setup");

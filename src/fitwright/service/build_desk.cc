@@ -348,10 +348,13 @@ Consequences BuildDesk::Reckon(int build) {
   const Workshop& now = *reckoned_;
   if (!now.plan) return {};
   const auto answer = rework_.Ask(now, build);
-  if (answer) return {answer->readings.back().event.id, ChangesWords(now, *answer), FindToBring(now, *answer)};
+  if (answer) return FindConsequences(now, *answer);
   const auto readings = FindReadings(*now.plan, now.log, now.followed, build);
   if (readings.empty()) return {};
-  return {readings.back().event.id, {UnreckonedWords(answer.error())}, {}};
+  Consequences unreckoned;
+  unreckoned.event = readings.back().event.id;
+  unreckoned.words = {UnreckonedWords(answer.error())};
+  return unreckoned;
 }
 
 std::string BuildDesk::WaitForChange(const std::string& seen, std::chrono::milliseconds most,

@@ -64,13 +64,17 @@ class Writer {
       const auto check = CheckReading(reading.value_mm, LimitsOf(place), workshop_.unit());
       std::vector<std::string> say = CheckWords(check, reading.value_mm, workshop_.unit());
       const Consequences& changes = view_.consequences;
-      if (event.id == changes.event) say.insert(say.end(), changes.words.begin(), changes.words.end());
+      const bool last = event.id == changes.event;
+      if (last) say.insert(say.end(), changes.words.begin(), changes.words.end());
       return fmt::format(
-          R"({{{},"id":{},"value_mm":{},"typed":{},"instrument":{},"time_ms":{},"verdict":"{}","say":{}}})",
+          R"({{{},"id":{},"value_mm":{},"typed":{},"instrument":{},"time_ms":{},"verdict":"{}","say":{},"ways":{},"plan_anew":{}}})",
           StepAndPart(found->first), JsonString(event.id), reading.value_mm,
           JsonString(reading.typed), JsonString(reading.instrument.text()), event.time_ms,
-          WordOf(check.verdict), JsonStrings(say));
+          WordOf(check.verdict), JsonStrings(say), last ? Ways(changes.ways) : "[]", last && changes.plan_anew);
     });
+  }
+  static std::string Ways(const std::vector<WayOut>& ways) {
+    return List(ways, [](const WayOut& way) { return fmt::format(R"({{"then":"{}","say":{}}})", WordOf(way.then), JsonString(way.say)); });
   }
   std::string Limits() const {
     return List(places_, [&](const StepPlace& place) -> std::string {

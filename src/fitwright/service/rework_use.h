@@ -59,8 +59,8 @@ void AddNews(NextAnswer& answer);
 std::string UnreckonedWords(const Error& error);
 // The answer as sentences, most important first; lengths in the workshop's unit.
 std::vector<std::string> ChangesWords(const Workshop& workshop, const ReworkAnswer& answer);
-// Sizes still to be cut that what was read bears on.
-std::vector<ToBring> FindToBring(const Workshop& workshop, const ReworkAnswer& answer);
+// The same for a page: what is to be chosen apart from what is said.
+Consequences FindConsequences(const Workshop& workshop, const ReworkAnswer& answer);
 std::string ChangesText(const Workshop& workshop, const ReworkAnswer& answer,
                         const sheets::ReportOptions& options);
 // See schemas/changes.schema.json.

@@ -104,7 +104,7 @@ std::string TargetText(const Workshop& w, const SizeTarget& t) {
     return fmt::format("{} Planned was {}. Its fits then hold: {}; as planned: {}.", bring, sheets::LimitsText(t.planned.lower_mm, t.planned.upper_mm, unit),
                        ChanceWord(t.odds_now), ChanceWord(t.odds_planned));
   }
-  return fmt::format("{} The sum by {} alone would give {}; here counts too what was expected of that reading. Its fits then hold: {}; by the sum: {}.", bring,
+  return fmt::format("{} By {} alone the sum would be {}; not all of a reading is believed, for no instrument is exact and another size was expected. Its fits then hold: {}; by the sum: {}.", bring,
                      FineLength(*t.mate_mm, unit), FineLength(t.planned.aim_mm, unit), ChanceWord(t.odds_now), ChanceWord(t.odds_planned));
 }
 
@@ -157,6 +157,24 @@ std::string RescueWay(const Workshop& w, const ReworkAnswer& answer, const rewor
   return what;
 }
 
+Then ThenOf(RescueKind kind) {
+  switch (kind) {
+    case RescueKind::kUseAsIs:
+    case RescueKind::kMateToSuit:
+      return Then::kDone;
+    case RescueKind::kRemake:
+      return Then::kRemade;
+    case RescueKind::kCutAgain:
+    case RescueKind::kBush:
+    case RescueKind::kSleeve:
+    case RescueKind::kOpenOut:
+    case RescueKind::kNextScrew:
+    case RescueKind::kMovePattern:
+      break;
+  }
+  return Then::kOpen;
+}
+
 bool IsNews(const SizeTarget& t) { return t.moved || t.mate_mm.has_value(); }
 
 // Sizes are better aimed elsewhere, or something is missed more often by this much: opinion.
@@ -170,16 +188,15 @@ bool MayBePlannedBetter(const ReworkAnswer& answer) {
          });
 }
 
-}  // namespace
-
-std::string UnreckonedWords(const Error& error) {
-  const std::string at = error.value.empty() ? "" : fmt::format(" ({})", error.value);
-  const std::string then = error.remedy.empty() ? "" : fmt::format(" To mend it: {}.", error.remedy);
-  return fmt::format("The reading is kept, but what it changes cannot be reckoned: {}{}.{}",
-                     error.message, at, then);
+std::vector<ToBring> FindToBring(const Workshop& workshop, const ReworkAnswer& answer) {
+  std::vector<ToBring> bring;
+  for (const SizeTarget& t : answer.changes.all_targets) {
+    if (IsNews(t)) bring.push_back({t.size.step->id, t.size.feature.part, t.now.lower_mm, t.now.upper_mm, TargetText(workshop, t)});
+  }
+  return bring;
 }
 
-std::vector<std::string> ChangesWords(const Workshop& workshop, const ReworkAnswer& answer) {
+std::vector<std::string> NewsWords(const Workshop& workshop, const ReworkAnswer& answer) {
   const Changes& changes = answer.changes;
   std::vector<std::string> words;
   AddExpected(workshop, answer, words);
@@ -194,22 +211,35 @@ std::vector<std::string> ChangesWords(const Workshop& workshop, const ReworkAnsw
   for (const Following& f : changes.following) {
     if (!is_told(f)) words.push_back(FollowingText(workshop, f));
   }
-  if (!answer.rescues.empty())
-    words.emplace_back("It is outside its limits. What can be done, best first:");
-  for (const rework::Rescue& r : answer.rescues) words.push_back(RescueText(workshop, answer, r));
-  if (MayBePlannedBetter(answer)) {
-    words.emplace_back(
-        "What is left can be planned anew by it.");
-  }
   return words;
 }
 
-std::vector<ToBring> FindToBring(const Workshop& workshop, const ReworkAnswer& answer) {
-  std::vector<ToBring> bring;
-  for (const SizeTarget& t : answer.changes.all_targets) {
-    if (IsNews(t)) bring.push_back({t.size.step->id, t.size.feature.part, t.now.lower_mm, t.now.upper_mm, TargetText(workshop, t)});
-  }
-  return bring;
+}  // namespace
+
+std::string UnreckonedWords(const Error& error) {
+  const std::string at = error.value.empty() ? "" : fmt::format(" ({})", error.value);
+  const std::string then = error.remedy.empty() ? "" : fmt::format(" To mend it: {}.", error.remedy);
+  return fmt::format("The reading is kept, but what it changes cannot be reckoned: {}{}.{}",
+                     error.message, at, then);
+}
+
+std::vector<std::string> ChangesWords(const Workshop& workshop, const ReworkAnswer& answer) {
+  std::vector<std::string> words = NewsWords(workshop, answer);
+  if (!answer.rescues.empty())
+    words.emplace_back("It is outside its limits. What can be done, best first (odds of all that it bears on):");
+  for (const rework::Rescue& r : answer.rescues) words.push_back(RescueText(workshop, answer, r));
+  if (MayBePlannedBetter(answer)) words.emplace_back("What is left can be planned anew by it.");
+  return words;
+}
+
+Consequences FindConsequences(const Workshop& workshop, const ReworkAnswer& answer) {
+  Consequences found;
+  found.event = answer.readings.back().event.id;
+  found.words = NewsWords(workshop, answer);
+  for (const rework::Rescue& r : answer.rescues) found.ways.push_back({ThenOf(r.kind), RescueText(workshop, answer, r)});
+  found.plan_anew = MayBePlannedBetter(answer);
+  found.bring = FindToBring(workshop, answer);
+  return found;
 }
 
 std::string RescueText(const Workshop& workshop, const ReworkAnswer& answer,

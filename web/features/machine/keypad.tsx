@@ -4,6 +4,8 @@ import { limitsAt, record } from "../../app/build.ts";
 import { sizeFrom, sizeText, verdict } from "../../core/size.ts";
 import type { Step, StepOnPiece, Unit } from "../../core/wire.ts";
 
+const doubleTouch_ms = 500;  // what is asked back stands where the finger just was
+
 const keys = ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0"];
 
 // Outside the limits: a slip of the finger, of the unit or of the reading, before it is what was cut.
@@ -29,6 +31,7 @@ export function Keypad(props: { step: Step; place: StepOnPiece; number: string; 
   const [typed, setTyped] = useState("");
   const [unit, setUnit] = useState<Unit>(props.unit);
   const [sure, setSure] = useState("");  // the size that was asked back about
+  const [settling, setSettling] = useState(false);
   const dialog = useRef<HTMLDialogElement>(null);
   useEffect(() => {
     dialog.current?.showModal();
@@ -46,6 +49,8 @@ export function Keypad(props: { step: Step; place: StepOnPiece; number: string; 
     const sized = `${typed}${unit === "inch" ? "in" : "mm"}`;
     if (isOut(mm, props.place, unit) && sure !== sized) {
       setSure(sized);
+      setSettling(true);
+      setTimeout(() => setSettling(false), doubleTouch_ms);
       return;
     }
     void record(`${sized} at ${props.number}`, {
@@ -88,7 +93,7 @@ export function Keypad(props: { step: Step; place: StepOnPiece; number: string; 
       </div>
       <div class="ends">
         <button type="button" class="back" onClick={props.close}>Leave it</button>
-        <button type="button" class="on" disabled={mm === undefined} onClick={keep}>{asking ? "It is so: keep it" : "Keep it"}</button>
+        <button type="button" class="on" disabled={mm === undefined} aria-disabled={settling} onClick={(event) => (settling && event.detail > 0) || keep()}>{asking ? "It is so: keep it" : "Keep it"}</button>
       </div>
     </dialog>
   );

@@ -3,6 +3,7 @@ import { limitsAt, record, standing } from "../../app/build.ts";
 import { placeKey } from "../../core/record.ts";
 import { sizeText, verdict } from "../../core/size.ts";
 import type { StepOnPiece, Unit } from "../../core/wire.ts";
+import { WaysOut } from "./ways_out.tsx";
 
 // What it means, in the server's words where it has said them.
 function Said({ place, value_mm, say, unit }: { place: StepOnPiece; value_mm: number; say: string[]; unit: Unit }) {
@@ -34,6 +35,7 @@ export function Measured({ place, number, unit, open }: { place: StepOnPiece; nu
         </div>
       </div>
       <Said place={place} value_mm={reading.value_mm} say={reading.say} unit={unit} />
+      <WaysOut key={reading.id} reading={reading} place={place} number={number} />
     </div>
   );
 }

@@ -31,14 +31,14 @@ function split(pieces: Piece[]): { front: Piece[]; rest: Piece[] } {
 
 // The server says of the last reading alone what it changes: one sentence is of its own limits.
 function LastChange() {
-  const last = build.value?.readings.find((reading) => reading.say.length > 1);
+  const last = build.value?.readings.find((reading) => reading.say.length > 1 || reading.ways.length > 0);
   if (!last) return null;
   const event = build.value?.lately.find((one) => one.time_ms === last.time_ms);
   return (
     <section class="last-change">
       <h3>What the last reading changes</h3>
       {event && <p class="unit">Step {event.step}: {event.what}</p>}
-      <ul class="items">{last.say.map((sentence, i) => <li key={i}>{sentence}</li>)}</ul>
+      <ul class="items">{[...last.say, ...last.ways.map((way) => way.say)].map((sentence, i) => <li key={i}>{sentence}</li>)}</ul>
     </section>
   );
 }
