@@ -61,6 +61,10 @@ TEST(Measuring, DepthsRunFromTheEndToEveryShoulder) {
   EXPECT_NEAR(dial->lower_mm, 27.0 - 26.0105, 1e-9);
   EXPECT_NEAR(dial->upper_mm, 27.4 - 26.0105, 1e-9);
   EXPECT_NE(Find(all, "a slip 1.30 mm thick just goes in"), nullptr);
+  // From the end at -10 to the groove's outer wall at -9.
+  const Wanted* lip = Find(all, "The slip in groove again: measure from spigot end down to it");
+  ASSERT_NE(lip, nullptr);
+  EXPECT_NEAR(lip->size_mm, 1.0, 1e-9);
 }
 
 TEST(Measuring, EachComesRightAfterTheCutThatMakesItDueAndWhatIsOutOfReachAtTheEnd) {
@@ -70,7 +74,9 @@ TEST(Measuring, EachComesRightAfterTheCutThatMakesItDueAndWhatIsOutOfReachAtTheE
   const Shop shop = MakeBenchShop();
   PieceStates pieces;
   pieces[part.name].part = &part;
-  for (const Feature& f : part.features) pieces[part.name].made.push_back(f.name);
+  for (const Feature& f : part.features) {
+    if (f.name != FeatureId("groove")) pieces[part.name].made.push_back(f.name);
+  }
   fitwright::Setup setup;
   setup.machine = MachineToolId("lathe");
   setup.parts = {{part.name, PoseUp(-Vec3::UnitZ(), Vec3::UnitX(), Vec3(0, 0, -10)), true}};

@@ -222,7 +222,7 @@ for (const [size, viewport] of Object.entries({ phone: sizes.phone, tablet: size
     await page.locator(".measured .say", { hasText: "was expected, give or take" }).waitFor();
     assert.ok(await inSight(".measured strong") && await inSight(".measured .say"), "what it means");
     // What is done about it is chosen by touch, and kept.
-    await page.locator(".ways > button", { hasText: "Leave" }).tap();
+    await page.locator(".way", { hasText: "Leave" }).tap();
     await page.locator(".ways .sure button", { hasText: "keep it" }).tap();
     await page.locator(".ways", { hasText: "Kept: Leave" }).waitFor();
     await page.locator(".count", { hasText: "done" }).waitFor();

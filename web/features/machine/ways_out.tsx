@@ -1,4 +1,5 @@
 // What can be done about a size outside its limits: touched, it is kept in the log, and the step or the piece stands as it leaves it.
+import { Fragment } from "preact";
 import { useState } from "preact/hooks";
 import { record } from "../../app/build.ts";
 import type { StandingReading, StepOnPiece, WayOut } from "../../core/wire.ts";
@@ -27,17 +28,19 @@ export function WaysOut({ reading, place, number }: { reading: StandingReading; 
         <section class="ways" aria-label="What can be done">
           <p class="say">What can be done, best first, with the odds of all that it bears on. Touch what you do:</p>
           {reading.ways.map((way) => (
-            <button key={way.say} type="button" aria-pressed={asked === way} onClick={() => setAsked(way)}>{way.say}</button>
+            <Fragment key={way.say}>
+              <button type="button" class="way" aria-pressed={asked === way} onClick={() => setAsked(way)}>{way.say}</button>
+              {asked === way && (
+                <div class="sure">
+                  <p>{afterwards[way.then]}</p>
+                  <div class="choice">
+                    <button type="button" onClick={() => choose(way)}>So it is done: keep it</button>
+                    <button type="button" onClick={() => setAsked(undefined)}>Not yet</button>
+                  </div>
+                </div>
+              )}
+            </Fragment>
           ))}
-          {asked && (
-            <div class="sure">
-              <p>{afterwards[asked.then]}</p>
-              <div class="choice">
-                <button type="button" onClick={() => choose(asked)}>So it is done: keep it</button>
-                <button type="button" onClick={() => setAsked(undefined)}>Not yet</button>
-              </div>
-            </div>
-          )}
           <p aria-live="polite">{kept}</p>
         </section>
       )}
