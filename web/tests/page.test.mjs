@@ -223,6 +223,7 @@ for (const [size, viewport] of Object.entries({ phone: sizes.phone, tablet: size
     assert.ok(await inSight(".measured strong") && await inSight(".measured .say"), "what it means");
     // What is done about it is chosen by touch, and kept.
     await page.locator(".way", { hasText: "Leave" }).tap();
+    assert.deepEqual(await audit(page), [], "what can be done");
     await page.locator(".ways .sure button", { hasText: "keep it" }).tap();
     await page.locator(".ways", { hasText: "Kept: Leave" }).waitFor();
     await page.locator(".count", { hasText: "done" }).waitFor();
