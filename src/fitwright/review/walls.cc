@@ -122,7 +122,7 @@ class Walls {
   std::string Remedy(const Bore& a, const Bore& b, const std::string& otherwise) const {
     for (const int step_deg : {15, 5}) {  // a plain angle rather than most metal
       for (const Bore* bore : {&a, &b}) {
-        if (const std::string words = TurnWords(*bore->feature, step_deg); !words.empty()) return words + "; or " + otherwise;
+        if (const std::string words = TurnWords(*bore->feature, step_deg); !words.empty()) return fmt::format("{}; or {}", words, otherwise);
       }
     }
     return otherwise;

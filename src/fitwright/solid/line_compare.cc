@@ -64,7 +64,7 @@ class LineField {
         if (s < 0 || r < 0 || s + r > 1) continue;
         const double at =
             t[0][axis_] + s * (t[1][axis_] - t[0][axis_]) + r * (t[2][axis_] - t[0][axis_]);
-        met[static_cast<std::size_t>(i * across_ + k)].push_back(at);
+        met[static_cast<std::size_t>(i) * static_cast<std::size_t>(across_) + static_cast<std::size_t>(k)].push_back(at);
       }
     }
   }
