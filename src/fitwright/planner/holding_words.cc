@@ -57,36 +57,39 @@ bool OpensMuch(const Hole& hole, const Pose& X_PS, const Box3& box_S) {
   return hole.use == HoleUse::kBore && std::abs(into_S.y()) < 0.5 && hole.diameter.middle_mm() > kMostOpen * box_S.size_mm().y();
 }
 
-// Of a close one that is cut now.
-std::string EaseWords(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts) {
-  const Pose& X_PS = setup.parts.front().X_PS;
-  const Box3 box_S = BoxInSetup(piece, X_PS);
-  for (const FeatureId& id : cuts) {
-    const auto* hole = std::get_if<Hole>(&piece.part->Find(id)->shape);
-    if (hole == nullptr || hole->diameter.width_mm() > kClose_mm || !OpensMuch(*hole, X_PS, box_S)) continue;
-    return fmt::format(" Before the last cut of {} ease the vise and nip it up again no tighter than that cut wants: what is round between hard jaws is oval free.",
-                       Words(id.text()));
-  }
-  return "";
+// The jaws stand beside some of it.
+bool IsBetweenJaws(const Hole& hole, const Pose& X_PS, const Box3& jaw) {
+  const Vec3 into_S = X_PS.linear().transpose() * hole.into_P;
+  const Vec3 entry_S = X_PS.inverse() * hole.entries_P_mm.front();
+  const double lowest = std::min(entry_S.z(), entry_S.z() + into_S.z() * hole.depth_mm);
+  const double half = std::abs(into_S.z()) > 0.5 ? 0 : hole.diameter.middle_mm() / 2;
+  return lowest - half < jaw.max_mm.z();
 }
 
-// Of a finished one that the jaws reach.
-std::string ThinWallWords(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts) {
+// The first bore of the features that the jaws press oval, no less close than asked; null: none.
+const Feature* PressedOval(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& features, double close_mm) {
   const Pose& X_PS = setup.parts.front().X_PS;
   const Box3* jaw = BoxOf(FindRole(setup, FixtureRole::kMovingJaw));
   const Box3 box_S = BoxInSetup(piece, X_PS);
-  for (const FeatureId& id : piece.made) {
-    const auto* hole = std::get_if<Hole>(&piece.part->Find(id)->shape);
-    if (hole == nullptr || jaw == nullptr || hole->entries_P_mm.size() != 1 || !OpensMuch(*hole, X_PS, box_S)) continue;
-    const Vec3 into_S = X_PS.linear().transpose() * hole->into_P;
-    const Vec3 entry_S = X_PS.inverse() * hole->entries_P_mm.front();
-    const double lowest = std::min(entry_S.z(), entry_S.z() + into_S.z() * hole->depth_mm);
-    const double half = std::abs(into_S.z()) > 0.5 ? 0 : hole->diameter.middle_mm() / 2;
-    if (lowest - half < jaw->max_mm.z()) {
-      return fmt::format(" No tighter than the cuts want: {} is pressed oval between the jaws, and what is cut now springs back with it.", Words(id.text()));
-    }
+  for (const FeatureId& id : features) {
+    const Feature* feature = piece.part->Find(id);
+    const auto* hole = std::get_if<Hole>(&feature->shape);
+    if (hole == nullptr || jaw == nullptr || hole->entries_P_mm.size() != 1 || hole->diameter.width_mm() > close_mm) continue;
+    if (OpensMuch(*hole, X_PS, box_S) && IsBetweenJaws(*hole, X_PS, *jaw)) return feature;
   }
-  return EaseWords(setup, piece, cuts);
+  return nullptr;
+}
+
+std::string ThinWallWords(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts) {
+  std::string words;
+  if (const Feature* made = PressedOval(setup, piece, piece.made, 1e9)) {
+    words += fmt::format(" No tighter than the cuts want: {} is pressed oval between the jaws, and what is cut now springs back with it.", Words(made->name.text()));
+  }
+  if (const Feature* cut = PressedOval(setup, piece, cuts, kClose_mm)) {
+    words += fmt::format(" Before the last cut of {} ease the vise and nip it up again no tighter than that cut wants: what is round between hard jaws is oval free.",
+                         Words(cut->name.text()));
+  }
+  return words;
 }
 
 }  // namespace
