@@ -168,10 +168,10 @@ TEST(MeasureShare, ACrossHolesPlaceIsMeasuredOverAPinFromTheEndThatMatters) {
   machine.parts = {part};
   machine.joints = {On(part.name, "pin_bore"), On(part.name, "crown")};
   const std::vector<Wanted> all = WantedMeasures(machine, machine.parts[0]);
-  const Wanted* over = Find(all, "Put a 5 mm pin into pin bore; measure over it and crown");
+  const Wanted* over = Find(all, "Put a 5 mm pin into pin bore; crown down on the plate, measure up to its top at both stubs");
   ASSERT_NE(over, nullptr);
   EXPECT_NEAR(over->size_mm, 11.3, kExact_mm);
-  EXPECT_EQ(Find(all, "measure over it and skirt"), nullptr);
+  EXPECT_EQ(Find(all, "skirt down on the plate"), nullptr);
 }
 
 }  // namespace

@@ -138,7 +138,8 @@ class Finder {
     return hole.entries_P_mm.size() == 1 && !hole.thread && hole.diameter.width_mm() < kFit_mm && Matters({part_.name, f.name});
   }
 
-  // From an end that matters to the axis of a fitted hole across turned work: over a pin in it.
+  // From an end that matters to the axis of a fitted hole across turned work: up to a pin in it. Its stubs stand out beyond the
+  // round, where no caliper's other jaw finds the end.
   void OfCrossHole(const Feature& f, const Hole& hole) {
     if (part_.envelope != EnvelopeKind::kTurned || !IsPinFit(f, hole) || !Square(hole.into_P, part_.turning_axis_P.direction)) return;
     for (const double side : {-1.0, 1.0}) {
@@ -149,9 +150,9 @@ class Finder {
       const double axis_at = n.dot(hole.entries_P_mm.front());
       const double r = hole.diameter.nominal_mm / 2;
       AddOverPins(f, end->name, end_at - axis_at, r,
-                  fmt::format("Put a {:g} mm pin into {}; measure over it and {}", 2 * r, NameWords(f.name), NameWords(end->name)),
+                  fmt::format("Put a {:g} mm pin into {}; {} down on the plate, measure up to its top at both stubs", 2 * r, NameWords(f.name), NameWords(end->name)),
                   fmt::format("that is {:.3f} mm from {} to the hole's axis", end_at - axis_at, NameWords(end->name)),
-                  ShareOfDistance(machine_, part_, n, end_at, axis_at, settled_));
+                  ShareOfDistance(machine_, part_, n, end_at, axis_at, settled_), {K::kHeightGauge});
     }
   }
 
@@ -176,14 +177,14 @@ class Finder {
   }
 
   void AddOverPins(const Feature& f, const FeatureId& other, double distance_mm, double halves_mm, const std::string& words, const std::string& that_is,
-                   const std::optional<DistanceShare>& share) {
+                   const std::optional<DistanceShare>& share, const std::vector<InstrumentKind>& kinds = {K::kCaliper, K::kMicrometer}) {
     const double half = GeneralHalf_mm(part_, distance_mm);
     if (distance_mm < kLeastDepth_mm || half <= 0) return;
     Wanted wanted;
     wanted.feature = f.name;
     wanted.needs = {f.name, other};
     wanted.words = words;
-    wanted.kinds = {K::kCaliper, K::kMicrometer};
+    wanted.kinds = kinds;
     wanted.size_mm = distance_mm + halves_mm;
     wanted.lower_mm = wanted.size_mm - half;
     wanted.upper_mm = wanted.size_mm + half;
