@@ -136,7 +136,7 @@ void ExpectSaid(const std::string& report) {
            // Measured where flat jaws or shallow seats would mislead, and before nothing is left to take off.
            "along the wall that is nearest to the top, and measure with the caliper, one jaw under the pin, the other on the top as it is", "Before the last level measure so again",
            "a plug of 5.000 mm goes in by a thumb, one of 5.012 mm does not", "a slip 1.30 mm thick just goes in",
-           "its stylus in the mouth of", "A raw side under it may lean, a sawn end does", "nudge it until it runs as true as it goes",
+           "its stylus in the mouth of", "shims under them until an indicator reads alike along it", "A raw side under it may lean, a sawn end does", "nudge it until it runs as true as it goes",
            "First, while it is free, do the measuring of step 1.1, which sets z.",
            // What is laid out before, the sizes as the steps have them.
            "ground pin 5 mm", "soft wire 1 mm", "two blocks of one height, over 66 mm", "pair of parallels 12 mm high",

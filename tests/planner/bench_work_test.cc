@@ -174,7 +174,7 @@ TEST(Bonds, AreWashedBondedAndLeftToCure) {
   const std::vector<Step> steps = BenchSteps(machine, BareShop(), FindSubjects(machine), sketch);
   ASSERT_EQ(steps.size(), 5U);
   EXPECT_EQ(steps[0].operation, Operation::kWash);
-  EXPECT_NE(steps[0].words.find("V-blocks on the plate with a light strap over each for the shaft, shims under them until an indicator reads alike along it, a stop against its far end, and packing from the plate under disc and pin"),
+  EXPECT_NE(steps[0].words.find("V-blocks on the plate with a light strap over each for the shaft, a stop against its far end, and packing from the plate under disc and pin"),
             std::string::npos)
       << steps[0].words;
   EXPECT_EQ(steps[1].operation, Operation::kWash);

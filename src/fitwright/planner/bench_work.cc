@@ -125,9 +125,9 @@ Step DryStep(const Machine& machine, const Shop& shop, const std::vector<PartId>
   if (const Part* round = LongestRound(machine, parts); round != nullptr && parts.size() > 1) {
     std::vector<PartId> rest = parts;
     std::erase(rest, round->name);
-    hold = fmt::format("Set out two V-blocks on the plate with a light strap over each for the {}, shims under them until an indicator reads alike along it, a stop "
-                       "against its far end, and packing from the plate under {}, so that nothing hangs by its own weight",
-                       Words(round->name.text()), NamesOf(rest));
+    hold = fmt::format("Set out two V-blocks on the plate with a light strap over each for the {}, {}a stop against its far end, and packing from the plate under {}, so "
+                       "that nothing hangs by its own weight",
+                       Words(round->name.text()), HasIndicator(shop) ? "shims under them until an indicator reads alike along it, " : "", NamesOf(rest));
   }
   Step dry;
   dry.operation = Operation::kWash;  // apart again: nothing of it stays

@@ -364,7 +364,7 @@ void SayCentre(Setup& setup, const PieceState& piece, const Frame& frame, const 
                                    centre.feature.text(),
                                    centre.bore ? fmt::format("its stylus down the {:g} mm bore", std::round(100 * centre.diameter_mm) / 100)
                                                : std::string("above the jaws, right round it"));
-  setup.zero.witness = fmt::format("table moved away and back to x 0 and y 0, spindle turned right round by hand: the needle stands alike on {} within {:.2f}.",
+  setup.zero.witness = fmt::format("table moved away and back to x 0 and y 0, spindle turned right round by hand: the needle stands alike on {} within {:.2f} mm.",
                                    centre.feature.text(), kCentredAgain_mm);
 }
 

@@ -339,7 +339,7 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
   const Size& size = cut.hole->diameter;
   constexpr double kSeats_mm = 0.1;  // between the limits of what something is seated in (opinion)
   if (!cut.through && cut.hole->bottom == HoleBottom::kFlat && size.width_mm() <= kSeats_mm) {
-    step.words += " The bar's nose 0.2 at most: what seats there must reach the corner.";
+    step.words += " The bar's nose 0.2 mm at most: what seats there must reach the corner.";
   }
   step.aim = MakeAim(job, size, SafeSide::kSmall,
                      job.lathe() ? "bored_diameter_lathe" : "boring_head_diameter");

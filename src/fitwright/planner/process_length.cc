@@ -106,7 +106,7 @@ void MeasureThickness(Job& job, Step& step, const PlanarFace& face) {
   const bool others_on = job.request.technique == Technique::kMachineTogether;
   const std::string before = others_on ? fmt::format("over {} up to it before the others are put on, and after the cut ", from->from) : "";
   const std::string where =
-      from->on_bed ? before + fmt::format("from the {} that {} sits on up to it, by the rod past the end of the piece, at all corners",
+      from->on_bed ? fmt::format("{}from the {} that {} sits on up to it, by the rod past the end of the piece, at all corners", before,
                                  job.context.clearance_below_mm > 0 ? "parallels" : "bed", from->from)
                    : "";
   std::vector<InstrumentKind> kinds = {InstrumentKind::kCaliper};

@@ -129,21 +129,36 @@ Answer Routes::Ask(const std::string& path, const Values& query) {
   });
 }
 
+namespace {
+
+// However the making ends, whoever waits for it goes on.
+struct Making {
+  std::function<void()> end;
+  ~Making() { end(); }
+};
+
+}  // namespace
+
 Answer Routes::Kept(const std::string& key, const std::function<Answer()>& make) {
   service::FolderStamp now = service::ReadFolderStamp(options_.dir, options_.shop_file);
   std::unique_lock lock(mutex_);
   if (now != folder_ || !now.settled) kept_.clear();
   folder_ = now;
-  made_.wait(lock, [&] { return !being_made_.contains(key); });
+  // What is not kept is not waited for either: each makes its own.
+  if (now.settled) made_.wait(lock, [&] { return !being_made_.contains(key); });
   const auto found = kept_.find(key);
   if (found != kept_.end()) return found->second;
   being_made_.insert(key);
   lock.unlock();
+  const Making ended{[&] {
+    const std::lock_guard again(mutex_);
+    being_made_.erase(key);
+    made_.notify_all();
+  }};
   Answer answer = make();
   lock.lock();
-  being_made_.erase(key);
-  made_.notify_all();
   if (now.settled && now == folder_ && answer.status == 200) kept_.emplace(key, answer);
+  lock.unlock();
   return answer;
 }
 

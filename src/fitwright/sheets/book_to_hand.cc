@@ -146,11 +146,10 @@ std::string FetchText(const BookContext& context, const Setup& setup) {
   };
   const std::string set_up = setup.hold_words + setup.zero.routine;
   if (set_up.find("edge finder") != std::string::npos) add("edge finder");
-  if (set_up.find("indicator") != std::string::npos) add("indicator");
   const bool read = std::any_of(setup.steps.begin(), setup.steps.end(), [](const Step& step) {
     return step.words.find("indicator") != std::string::npos || (step.measure && step.measure->words.find("indicator") != std::string::npos);
   });
-  if (read) add("indicator");
+  if (read || set_up.find("indicator") != std::string::npos) add("indicator");
   for (const Step& step : setup.steps) {
     if (step.measure && !step.measure->instrument.empty()) add(context.InstrumentText(step.measure->instrument));
   }
