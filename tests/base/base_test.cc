@@ -3,6 +3,7 @@
 #include <numeric>
 #include <set>
 #include <string>
+#include <thread>
 #include <vector>
 
 #include "fitwright/base/diagnostics.h"
@@ -102,8 +103,31 @@ TEST(Words, GoBothWays) {
 
 TEST(Id, OrdersByText) {
   using Name = Id<struct NameTag>;
-  EXPECT_LT(Name("a"), Name("b"));
+  const std::vector<std::string> texts = {"", "a", "a\x01", "b", "disc", "disc#2", "housing_bore", "housing_bored", "housing_bores", "\xc3\xa9"};
+  for (std::size_t i = 0; i < texts.size(); ++i) {
+    for (std::size_t k = 0; k < texts.size(); ++k) {
+      EXPECT_EQ(Name(texts[i]) <=> Name(texts[k]), texts[i] <=> texts[k]) << texts[i] << " " << texts[k];
+      EXPECT_EQ(Name(texts[i]) == Name(texts[k]), i == k);
+    }
+    EXPECT_EQ(Name(texts[i]).text(), texts[i]);
+  }
   EXPECT_TRUE(Name().empty());
+  EXPECT_EQ(Name(), Name(""));
+}
+
+TEST(Id, OneTextIsOneIdWhoeverAsks) {
+  using Name = Id<struct NameTag>;
+  constexpr std::size_t kTexts = 2000;
+  std::vector<std::vector<Name>> made(4);
+  std::vector<std::thread> threads;
+  for (std::vector<Name>& names : made) {
+    threads.emplace_back([&names] {
+      for (std::size_t i = 0; i < kTexts; ++i) names.emplace_back("asked for by many " + std::to_string(i));
+    });
+  }
+  for (std::thread& thread : threads) thread.join();
+  for (const std::vector<Name>& names : made) EXPECT_EQ(names, made.front());
+  EXPECT_EQ(std::set<Name>(made.front().begin(), made.front().end()).size(), kTexts);
 }
 
 }  // namespace

@@ -51,15 +51,24 @@ TEST(SeatBlocks, AreHigherThanWhatHangsAndNarrowerThanTheDrillsLeave) {
   const Shop shop = MakeBenchShop();
   fitwright::Setup setup = Seated(shop);
   const double wide = std::floor(2 * (11.75 - shop.Find(setup.steps.front().tool)->diameter_mm / 2 - 2));
-  const Box3 piece{Vec3(-27, -27, -34), Vec3(27, 27, 0)};
+  PieceInSetup piece;
+  piece.piece_S = {Vec3(-27, -27, -34), Vec3(27, 27, 0)};
+  piece.rounds_S = {{-34, -24, 40}, {-24, -14, 54}, {-14, 0, 36}};
+  PieceInSetup flat = piece;
+  flat.piece_S.min_mm.z() = -24;
+  flat.rounds_S.erase(flat.rounds_S.begin());
   const std::string words = SeatBlockWords(shop, setup, piece);
   EXPECT_NE(words.find(fmt::format("Blocks under it: the jaws' height less 10.0 mm, so that no more of these stands over the seat, and at least 12 mm high and at most {:.0f} mm wide", wide)), std::string::npos) << words;
+  // 54 less 40 is 7 on a side, half a millimetre of it left free.
+  const std::string hanging = " What hangs below the seat is 40.0 mm across: steps, blocks or ring reach no more than 6.5 mm in from the edge, else it stands on them.";
+  EXPECT_NE(words.find("Steps of the jaws that are wider will not do: a drill would meet them." + hanging), std::string::npos) << words;
   // Without a spigot the drill's point, 1.961 below the seat, sets the height.
-  EXPECT_NE(SeatBlockWords(shop, setup, {Vec3(-27, -27, -24), Vec3(27, 27, 0)}).find("at least 4 mm high"), std::string::npos);
+  EXPECT_NE(SeatBlockWords(shop, setup, flat).find("at least 4 mm high"), std::string::npos);
   setup.steps.clear();
   EXPECT_EQ(SeatBlockWords(shop, setup, piece).find("wide"), std::string::npos);
   setup.machine = MachineToolId("lathe");
-  EXPECT_TRUE(SeatBlockWords(shop, setup, piece).empty());
+  EXPECT_EQ(SeatBlockWords(shop, setup, piece), hanging);
+  EXPECT_TRUE(SeatBlockWords(shop, setup, flat).empty());
 }
 
 // 0.03 in 50 are 0.03 from side to side of 54: the faces are to be alike within half of that before it is seated.
@@ -74,13 +83,51 @@ TEST(LevelFaces, AreMeasuredAtFourPlacesBeforeTheyAreSeatedOn) {
   Step other = over;
   other.measure->words = OverWords(FeatureId("spigot_end"), FeatureId("nose_end")) + " with the caliper";
   plan.setups[0].steps = {over, other};
-  AskForLevelFaces(shop, plan);
+  AskForLevelFaces(Machine{}, shop, plan);
   const MeasureLine& line = *plan.setups[0].steps[0].measure;
   EXPECT_NE(line.words.find("from flange face over to nose end with the mic_25, at four places round it, alike within 0.015 mm, else paper under the thick side and a light cut over nose end again: setup 5 seats on the one"),
             std::string::npos)
       << line.words;
   EXPECT_EQ(line.instrument, InstrumentId("mic_25"));
   EXPECT_EQ(plan.setups[0].steps[1].measure->words, other.measure->words);
+}
+
+// Nothing measures over both: it is asked for when the second of them is made. 24 between faces of 0.2 each.
+TEST(LevelFaces, AreMeasuredOverWhereNothingElseDoes) {
+  const Shop shop = MakeBenchShop();
+  Machine machine;
+  Part part;
+  part.name = PartId("housing");
+  const auto face = [](const char* name, const Vec3& normal, double at) {
+    Feature f;
+    f.name = FeatureId(name);
+    PlanarFace plane;
+    plane.normal_P = normal;
+    plane.at = {at, at - 0.1, at + 0.1};
+    f.shape = plane;
+    return f;
+  };
+  part.features = {face("flange_face", -Vec3::UnitZ(), 24), face("nose_end", Vec3::UnitZ(), 0)};
+  machine.parts = {part};
+  Plan plan;
+  plan.setups = {fitwright::Setup{}, fitwright::Setup{}, Seated(shop)};
+  for (std::size_t i = 0; i < 2; ++i) {
+    Step cut;
+    cut.finishes = true;
+    cut.features = {{part.name, part.features[i].name}};
+    plan.setups[i].id = SetupId(i == 0 ? "s01" : "s02");
+    plan.setups[i].steps = {cut};
+  }
+  AskForLevelFaces(machine, shop, plan);
+  EXPECT_EQ(plan.setups[0].steps.size(), 1u);
+  ASSERT_EQ(plan.setups[1].steps.size(), 2u);
+  const Step& step = plan.setups[1].steps[1];
+  EXPECT_EQ(step.id, StepId("s02.2"));
+  EXPECT_EQ(plan.setups[1].time_min, shop.times.measure);
+  ASSERT_TRUE(step.measure);
+  EXPECT_NE(step.measure->words.find("Out of the machine: Measure from flange face over to nose end with the mic_25, at four places round it"), std::string::npos) << step.measure->words;
+  EXPECT_NEAR(step.measure->lower_mm, 23.9, 1e-9);
+  EXPECT_NEAR(step.measure->upper_mm, 24.1, 1e-9);
 }
 
 }  // namespace

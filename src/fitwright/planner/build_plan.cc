@@ -21,6 +21,17 @@
 namespace fitwright::planner {
 namespace {
 
+SetupId SetupIdOf(int number) { return SetupId(fmt::format("s{:02d}", number)); }
+
+StepId StepIdOf(int setup, std::size_t place) {
+  // A search builds the same numbers again and again.
+  static thread_local std::vector<std::vector<StepId>> known;
+  const auto row = static_cast<std::size_t>(setup);
+  if (known.size() <= row) known.resize(row + 1);
+  while (known[row].size() <= place) known[row].emplace_back(fmt::format("{}.{}", SetupIdOf(setup).text(), known[row].size() + 1));
+  return known[row][place];
+}
+
 class Builder {
  public:
   Builder(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy, const Choices& choices, CutMemo* memo,
@@ -44,13 +55,15 @@ class Builder {
     if (maker_.measures()) {
       SayMeasuredBefore(plan_);
       SayMeasuredFirst(plan_);
-      AskForLevelFaces(shop_, plan_);
+      AskForLevelFaces(machine_, shop_, plan_);
     }
     double minutes = 0;
     for (const Setup& setup : plan_.setups) minutes += setup.time_min;
     plan_.hours_cutting = minutes / 60;
-    ListJoints(subjects_, strategy_, plan_);
-    ListPartsAndBuying(machine_, subjects_, plan_);
+    if (setups_ == nullptr) {
+      ListJoints(subjects_, strategy_, plan_);
+      ListPartsAndBuying(machine_, subjects_, plan_);
+    }
     return std::move(plan_);
   }
 
@@ -62,7 +75,7 @@ class Builder {
     if (!made) return Unexpected(made.error());
     setup_ = *std::move(made);
     setup_.number = static_cast<int>(plan_.setups.size()) + 1;
-    setup_.id = SetupId(fmt::format("s{:02d}", setup_.number));
+    setup_.id = SetupIdOf(setup_.number);
     for (const std::size_t w : item.waits_for) {
       const Setup& other = plan_.setups[w];
       const bool same_part = other.parts.front().part == sketch.part;
@@ -170,7 +183,7 @@ class Builder {
 
   void NumberSteps() {
     for (std::size_t i = 0; i < setup_.steps.size(); ++i) {
-      setup_.steps[i].id = StepId(fmt::format("{}.{}", setup_.id.text(), i + 1));
+      setup_.steps[i].id = StepIdOf(setup_.number, i);
       setup_.time_min += setup_.steps[i].time_min;
     }
   }
@@ -180,7 +193,7 @@ class Builder {
     for (Setup& shaping : HandShaping(machine_, shop_)) {
       setup_ = std::move(shaping);
       setup_.number = static_cast<int>(plan_.setups.size()) + 1;
-      setup_.id = SetupId(fmt::format("s{:02d}", setup_.number));
+      setup_.id = SetupIdOf(setup_.number);
       for (auto at = plan_.setups.rbegin(); at != plan_.setups.rend() && setup_.waits_for.empty(); ++at) {
         if (at->parts.front().part == setup_.parts.front().part) setup_.waits_for = {at->id};
       }
@@ -216,7 +229,7 @@ class Builder {
     if (!whole) return;
     setup_ = std::move(*whole);
     setup_.number = static_cast<int>(plan_.setups.size()) + 1;
-    setup_.id = SetupId(fmt::format("s{:02d}", setup_.number));
+    setup_.id = SetupIdOf(setup_.number);
     std::vector<PartId> seen;
     for (auto at = plan_.setups.rbegin(); at != plan_.setups.rend(); ++at) {
       const PartId& part = at->parts.front().part;

@@ -61,10 +61,28 @@ std::string MendWords(const Setup& setup, std::size_t until, const std::string& 
   words += " Then find x, y and z again";
   if (const std::string cut = FacesBefore(setup, until, false); !cut.empty()) words += fmt::format(", take a light cut over {} again", cut);
   words += " and bore with what is left.";
-  if (const std::string kept = FacesBefore(setup, until, true); !kept.empty()) {
-    words += fmt::format(" When it is right take the last level of {}.", kept);
-  }
   return words;
+}
+
+std::string LastLevelWords(const Setup& setup, std::size_t until) {
+  const std::string kept = FacesBefore(setup, until, true);
+  return kept.empty() ? "" : fmt::format(" When it is right take the last level of {}.", kept);
+}
+
+void AddLook(Setup& setup, std::size_t place, std::string words, double minutes) {
+  Step step;
+  step.operation = Operation::kMeasure;
+  step.words = std::move(words);
+  step.time_min = minutes;
+  setup.steps.insert(setup.steps.begin() + static_cast<std::ptrdiff_t>(place), std::move(step));
+}
+
+std::size_t LastCutOf(const Setup& setup, std::size_t from) {
+  std::size_t last = from;
+  for (std::size_t i = from; i < setup.steps.size(); ++i) {
+    if (setup.steps[i].operation == Operation::kBore || setup.steps[i].operation == Operation::kHone) last = i;
+  }
+  return last;
 }
 
 // The last cut but one that opens the bore, else the last: the place where something is left to mend with.
@@ -101,18 +119,28 @@ void SayBoresSquare(const Machine& machine, const Shop& shop, const PieceState& 
     const Vec3 along_S = X_PS.linear().transpose() * earlier->into_P;
     const auto jaw = std::find_if(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) { return c.kind == ContactKind::kFixedJaw; });
     const std::string seat = jaw == setup.contacts.end() || jaw->surface.feature.empty() ? "" : NameWords(jaw->surface.feature);
-    Step& step = setup.steps[at];
     const double within_rad = kHeldShare * *r.upper;
-    step.settles = Settling{r.name, within_rad, kSpan_mm};
-    step.time_min += kLook_min;
+    setup.steps[at].settles = Settling{r.name, within_rad, kSpan_mm};
     // Between jaws the mouth is covered; else the stylus goes in from the side, further than through this bore.
     const char* where = JawSetsLean(setup, along_S) ? "its stylus down this bore in" : "beside the piece, its stylus in the mouth of";
-    step.words += fmt::format(" {} look at {}: indicator in the spindle, {} {} (on its floor or its roof, not its sides, they tell another squareness), the "
-                              "table moved along that one as far as it reaches: at most {:.3f} mm in {:.0f} mm.",
-                              step.aim ? "Before the last cut" : "When it is open so far and before it is bored on", r.name.text(), where, NameWords(other.feature),
-                              within_rad * kSpan_mm, kSpan_mm);
-    step.words += MendWords(setup, at, seat, within_rad, along_S);
+    const std::string how = fmt::format("indicator in the spindle, {} {} (on its floor or its roof, not its sides, they tell another squareness), the table moved "
+                                        "along that one as far as it reaches",
+                                        where, NameWords(other.feature));
+    const std::string look = fmt::format("look at {}: sweep the table with the head first, for the bore goes where the spindle points; then {}: at most {:.3f} mm in "
+                                         "{:.0f} mm.{}",
+                                         r.name.text(), how, within_rad * kSpan_mm, kSpan_mm, MendWords(setup, at, seat, within_rad, along_S));
+    const std::string last_levels = LastLevelWords(setup, at);
     KeepLastLevels(setup, at, r.name.text());
+    if (setup.steps[at].aim) {
+      setup.steps[at].words += " Before the last cut " + look + last_levels;
+      setup.steps[at].time_min += kLook_min;
+    } else {
+      AddLook(setup, at + 1, "When it is open so far and before it is bored on " + look, kLook_min);
+      if (!last_levels.empty()) AddLook(setup, at + 2, last_levels.substr(1), 0);
+    }
+    AddLook(setup, LastCutOf(setup, from) + 1,
+            fmt::format("Before anything is loosened read {} on the bored part: {}. It may be {:.3f} mm in {:.0f} mm.", r.name.text(), how, *r.upper * kSpan_mm, kSpan_mm),
+            shop.times.measure);
   }
 }
 

@@ -198,7 +198,7 @@ std::string WallWords(const Clock& clock, const std::string& name, const std::st
   if (!by_indicator) return fmt::format(" Before it is tight turn it until {} stands square: a square or a parallel from the {} against it.", name, base);
   const char* which = clock.normal_S.z() > 1 - kSquare ? "under the upper wall" : clock.normal_S.z() < -1 + kSquare ? "on the lower wall" : "on a wall";
   const char* slide = std::abs(along.x()) > std::abs(along.y()) ? "x" : "y";
-  return fmt::format(" Before it is tight turn it until the needle stands still: the indicator's stylus {} of {}, the table moved in {} over its {:.0f} mm.",
+  return fmt::format(" Before it is tight turn it until the needle stands still: the indicator's stylus {} of {}, the table moved in {} over its {:.0f} mm. Read it once more when it is tight: tightening turns it.",
                      which, name, slide, std::floor(clock.long_mm));
 }
 

@@ -29,6 +29,7 @@ class Bench {
     options_.outcomes = nullptr;
     options_.cuts = nullptr;
     options_.setups = nullptr;
+    options_.subjects = nullptr;
   }
   bool Makes(const Part& part, const Shop& shop) {
     if (options_.work.cancelled()) return false;

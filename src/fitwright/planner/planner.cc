@@ -23,9 +23,10 @@ void SayWish(const PlannerOptions& options, Plan& plan) {
   if (options.wish == Wish::kFewestSetups) plan.assumed.emplace_back("Chosen as asked: the fewest setups found, and of those the fewest expected hours.");
 }
 
-PlannerOptions WithMemos(PlannerOptions options, CutMemo& cuts, SetupMemo& setups) {
+PlannerOptions WithMemos(PlannerOptions options, CutMemo& cuts, SetupMemo& setups, const Subjects& subjects) {
   if (options.cuts == nullptr) options.cuts = &cuts;
   if (options.setups == nullptr) options.setups = &setups;
+  if (options.subjects == nullptr) options.subjects = &subjects;
   return options;
 }
 
@@ -33,7 +34,8 @@ PlannerOptions WithMemos(PlannerOptions options, CutMemo& cuts, SetupMemo& setup
 
 struct Planner::State {
   State(const Machine& m, const Shop& s, const Choices& c, const PlannerOptions& o)
-      : machine(m), shop(s), choices(c), options(WithMemos(o, own_cuts, own_setups)), free_search(m, s, none, options), search(m, s, choices, options) {}
+      : machine(m), shop(s), choices(c), own_subjects(FindSubjects(m)), options(WithMemos(o, own_cuts, own_setups, own_subjects)),
+        free_search(m, s, none, options), search(m, s, choices, options) {}
   // The plan as found without pins, the pins imposed on it; where they cannot be, found under the pins from the start.
   Status Decide();
   Status FindBase();
@@ -47,6 +49,7 @@ struct Planner::State {
   const Choices& choices;
   CutMemo own_cuts;  // of all searches here
   SetupMemo own_setups;
+  Subjects own_subjects;
   PlannerOptions options;
   Choices none;
   Search free_search;  // without pins

@@ -24,6 +24,7 @@
 namespace fitwright::planner {
 
 class CutMemo;
+struct Subjects;
 class SetupMemo;
 struct Underway;
 
@@ -51,6 +52,7 @@ struct PlannerOptions {
   variation::OutcomeMemo* outcomes = nullptr;  // not owned; null: of this planning alone
   CutMemo* cuts = nullptr;           // not owned, of this machine and shop; null: of one search alone
   SetupMemo* setups = nullptr;       // the same
+  const Subjects* subjects = nullptr;  // not owned, of this machine; null: found
   Preference preference = {};
   Wish wish = Wish::kLeastHours;
   double sure = 0;                   // the odds asked for, 0..1

@@ -160,6 +160,9 @@ void AddBreakIn(const Job& job, Step& step, const HoleCut& cut, double radius_mm
 void AddGaps(const Job& job, Step& step, const HoleCut& cut);
 // How far below the exits the design leaves air over the whole hole, at most most_mm.
 double AirBelow_mm(const Job& job, const HoleCut& cut, double most_mm);
+// How much further a drill goes, in metal that goes later, than the reamer or bar after it: else that one's end meets the
+// drill's shoulder, with the chips between. 0 where nothing is cut later below it.
+double ChipRoom_mm(const Job& job, const HoleCut& cut, const Tool& drill);
 // How deep, in words: "right through", "12 deep", or how deep until a later cut opens it.
 std::string DepthWords(const HoleCut& cut, double depth_mm);
 // Run-out beyond the exit of a through hole, and whether it is blind for now; kNoPlan when there is no room for it.

@@ -141,6 +141,17 @@ double AirBelow_mm(const Job& job, const HoleCut& cut, double most_mm) {
   return air;
 }
 
+double ChipRoom_mm(const Job& job, const HoleCut& cut, const Tool& drill) {
+  constexpr double kUnderIt_mm = 3;       // common practice: room for lead and chips
+  constexpr double kLookStep_mm = 0.25;   // of the look below
+  if (!cut.blind_for_now) return 0;
+  const double point = trade::DrillPointLength_mm(drill.diameter_mm, drill.point_deg);
+  const double below = cut.floor_z_mm() - cut.run_out_mm - point - job.piece.piece_S.min_mm.z();
+  const double most = std::min({kUnderIt_mm, below, AirBelow_mm(job, cut, cut.run_out_mm + kUnderIt_mm + point + kLookStep_mm) - cut.run_out_mm - point});
+  if (most <= 0) return 0;
+  return LongEnough(drill, ReachFor(job, cut, cut.depth_mm + cut.run_out_mm + most + point)) ? most : 0;
+}
+
 // What a drill may run into below the piece.
 std::string UnderIt(const Job& job, const HoleCut& cut) {
   if (!cut.exits_below) return "";

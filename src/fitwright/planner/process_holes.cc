@@ -118,19 +118,6 @@ Status AddReam(Job& job, const HoleCut& cut) {
   return Ok{};
 }
 
-// How much further a drill goes than the reamer after it, in metal that goes later: else the reamer's end meets the
-// drill's shoulder, with the chips between.
-double ChipRoom_mm(const Job& job, const HoleCut& cut, const Tool& drill) {
-  constexpr double kUnderReamer_mm = 3;  // common practice: room for lead and chips
-  constexpr double kLookStep_mm = 0.25;   // of the look below
-  if (!cut.blind_for_now) return 0;
-  const double point = trade::DrillPointLength_mm(drill.diameter_mm, drill.point_deg);
-  const double below = cut.floor_z_mm() - cut.run_out_mm - point - job.piece.piece_S.min_mm.z();
-  const double most = std::min({kUnderReamer_mm, below, AirBelow_mm(job, cut, cut.run_out_mm + kUnderReamer_mm + point + kLookStep_mm) - cut.run_out_mm - point});
-  if (most <= 0) return 0;
-  return LongEnough(drill, ReachFor(job, cut, cut.depth_mm + cut.run_out_mm + most + point)) ? most : 0;
-}
-
 Status CutReamed(Job& job, const HoleCut& cut) {
   const double left = trade::ReamingAllowance_mm(cut.diameter_mm);
   const Reach reach = ReachFor(job, cut, cut.depth_mm);

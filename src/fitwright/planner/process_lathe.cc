@@ -454,6 +454,7 @@ Status CutGroove(Job& job) {
                            Num(groove.diameter.middle_mm()),
                            wider ? ", in two plunges and along the bottom" : "");
   step.words += " Z is read at the tool's left corner.";
+  if (!wider && !groove.undercut) step.words += " A groove comes out a little wider than its tool: try one first in a scrap or where the bar is cut away.";
   step.caution = "Slow speed, square tool, steady feed; do not let it rub.";
   SetMinutes(job, step, (cut.depth_mm + kClear_mm) / settings->feed_mm_min + 0.5, 0.5);
   return Ok{};

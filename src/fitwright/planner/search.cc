@@ -188,7 +188,7 @@ Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan,
 }
 
 Search::Search(const Machine& machine, const Shop& shop, const Choices& choices, const PlannerOptions& options)
-    : machine_(machine), shop_(shop), choices_(choices), options_(options), subjects_(FindSubjects(machine)), tried_(shop.times.device_change) {
+    : machine_(machine), shop_(shop), choices_(choices), options_(options), subjects_(options.subjects == nullptr ? FindSubjects(machine) : *options.subjects), tried_(shop.times.device_change) {
   if (options_.outcomes == nullptr) options_.outcomes = &own_outcomes_;
   if (options_.cuts == nullptr) options_.cuts = &own_cuts_;
   if (options_.setups == nullptr) options_.setups = &own_setups_;

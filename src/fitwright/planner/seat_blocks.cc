@@ -11,6 +11,8 @@ namespace {
 
 constexpr double kClear_mm = 2;       // below what comes down, and beside a drill (opinion)
 constexpr double kLeastWide_mm = 4;   // a narrower block stands on nothing (opinion)
+constexpr double kHangs_mm = 0.05;    // less is the same face
+constexpr double kBeside_mm = 0.5;    // what hangs stands clear by that much (opinion)
 constexpr double kNone_mm = std::numeric_limits<double>::max();
 
 struct Plunge {
@@ -54,25 +56,39 @@ double HeldAbove_mm(const Setup& setup, double seat_S_mm) {
   return held_mm;
 }
 
+// What hangs below the seat stands so far within the edge that is gripped: nothing under the seat may reach in further.
+std::string HangingWords(const Setup& setup, const std::vector<RoundSpan>& rounds_S, double seat_S_mm) {
+  double hangs_mm = 0;
+  for (const RoundSpan& round : rounds_S) {
+    if (round.low_mm < seat_S_mm - kHangs_mm) hangs_mm = std::max(hangs_mm, round.diameter_mm);
+  }
+  const double reach_mm = std::floor(setup.opening_mm - hangs_mm) / 2 - kBeside_mm;
+  if (hangs_mm == 0 || reach_mm <= 0) return {};
+  return fmt::format(" What hangs below the seat is {:.1f} mm across: steps, blocks or ring reach no more than {:.1f} mm in from the edge, else it stands on them.", hangs_mm, reach_mm);
+}
+
 }  // namespace
 
-std::string SeatBlockWords(const Shop& shop, const Setup& setup, const Box3& piece_S) {
+std::string SeatBlockWords(const Shop& shop, const Setup& setup, const PieceInSetup& piece) {
   const MachineTool* machine = shop.Find(setup.machine);
   const auto seat = std::find_if(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) { return c.kind == ContactKind::kChuckFace; });
-  if (machine == nullptr || machine->kind == MachineToolKind::kLathe || setup.holding != HoldingKind::kThreeJawShort || seat == setup.contacts.end()) return {};
+  if (machine == nullptr || setup.holding != HoldingKind::kThreeJawShort || seat == setup.contacts.end()) return {};
   const double seat_S_mm = (setup.parts.front().X_PS.inverse() * seat->point_P_mm).z();
+  const std::string hanging = HangingWords(setup, piece.rounds_S, seat_S_mm);
+  if (machine->kind == MachineToolKind::kLathe) return hanging;
   const std::vector<Plunge> plunges = PlungesOf(shop, setup);
-  double lowest = piece_S.min_mm.z();
+  double lowest = piece.piece_S.min_mm.z();
   for (const Plunge& plunge : plunges) lowest = std::min(lowest, plunge.tip_S.z());
   const double high_mm = std::ceil(seat_S_mm - lowest + kClear_mm);
   const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
   const double wide_mm = std::floor(MostWide_mm(setup, plunges, seat_S_mm));
   const bool narrow = !packed && wide_mm >= kLeastWide_mm && wide_mm < setup.opening_mm;
   const double held_mm = HeldAbove_mm(setup, seat_S_mm);
-  return fmt::format(" {}: {}at least {:.0f} mm high{}, so that nothing that hangs below the seat and no drill comes down on what is under it.",
+  return fmt::format(" {}: {}at least {:.0f} mm high{}, so that nothing that hangs below the seat and no drill comes down on what is under it.{}{}",
                      packed ? "Packing" : "Blocks under it",
                      held_mm > 0 ? fmt::format("the jaws' height less {:.1f} mm, so that no more of these stands over the seat, and ", held_mm) : "", high_mm,
-                     narrow ? fmt::format(" and at most {:.0f} mm wide", wide_mm) : "");
+                     narrow ? fmt::format(" and at most {:.0f} mm wide", wide_mm) : "",
+                     narrow ? " Steps of the jaws that are wider will not do: a drill would meet them." : "", hanging);
 }
 
 }  // namespace fitwright::planner

@@ -68,7 +68,7 @@ Status SetupMaker::Fill(const SetupSketch& sketch) {
   if (shop_.Find(sketch.machine)->kind == MachineToolKind::kLathe) setup_.hold_words += HeldShortWords(setup_);
   if (!wanted_.empty()) AddMeasuring(shop_, pieces_, wanted_, MeasuredFinely(subjects_, strategy_), setup_);
   setup_.hold_words += ThinRingWords(shop_, pieces_, setup_);
-  setup_.hold_words += SeatBlockWords(shop_, setup_, BoxInSetup(pieces_.at(sketch.part), setup_.parts.front().X_PS));
+  if (setup_.holding == HoldingKind::kThreeJawShort) setup_.hold_words += SeatBlockWords(shop_, setup_, Context(sketch).pieces.front());
   GaugeAgain(shop_, pieces_, setup_);
   if (DrivesPin(sketch)) {
     for (Step& step : PinSteps(machine_, shop_, PartsOf(sketch), sketch.drilled)) setup_.steps.push_back(std::move(step));
@@ -287,7 +287,7 @@ void SetupMaker::AddReasons(const SetupSketch& sketch) {
     if (hole != nullptr && hole->use == HoleUse::kBore && !bore) bore = id;
   }
   if (face && bore) {
-    setup_.reasons.push_back(fmt::format("{} and {} are cut without moving the piece, {}: mark this face, it is the one to seat on.", face->text(), bore->text(),
+    setup_.reasons.push_back(fmt::format("{} and {} are cut without moving the piece, {}: mark this face.", face->text(), bore->text(),
                                          IsBoredHere({sketch.part, *bore}) ? "so that the bore is square to the face"
                                                                             : "so that the bore is as square to the face as its drill ran, no squarer"));
   }

@@ -28,6 +28,7 @@ constexpr std::array kWanted = {
     Wanted{" mm parallel", "pair of parallels {} mm high", Figure::kBefore},
     Wanted{"parallels higher than ", "two blocks of one height, over {} mm", Figure::kAfter},
     Wanted{"of one height", "packing pieces in threes, each three of one height"},
+    Wanted{"on a ring behind it", "ring faced on both sides alike, to seat the piece on"},
     Wanted{"oft packing", "soft packing for the jaws: strip of aluminium or copper, about 1 mm thick"},
     Wanted{"split ring", "split ring of aluminium or card, to the piece"},
     Wanted{"oft jaws", "soft jaws for the bench vise"},

@@ -299,8 +299,10 @@ Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& p
   }
   AddTargets(out);
   out.blunders_expected = BlundersExpected(plan, out.figures);
-  AddSettled(plan, out);
-  AddAssumed(machine, shop, out);
+  if (known == nullptr) {
+    AddSettled(plan, out);
+    AddAssumed(machine, shop, out);
+  }
   return out;
 }
 

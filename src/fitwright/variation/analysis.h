@@ -90,8 +90,8 @@ struct Analysis {
 // Reads the plan. Errors: kNoPlan with setup or step: a setup located by fewer than five
 // independent contacts, or five that leave a cut free to move; over-determined contacts that
 // nothing adjusts; a requirement on a feature that is never made. kUnknownFeature, kUnknownPart,
-// kWrongFeatureKind. Deterministic; cost a few microseconds a step. `known` may be null: what it remembers of setups is not
-// read again, and the answer is the same.
+// kWrongFeatureKind. Deterministic; cost a few microseconds a step. `known` may be null; else what it remembers of setups is
+// not read again, and the answer is the same but for `assumed`, which is left out.
 Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& plan, const KnownSetups* known = nullptr);
 
 }  // namespace fitwright::variation

@@ -92,12 +92,17 @@ class Placer {
     Pose X_WJ = Pose::Identity();
     X_WJ.translation() = frame_.origin_W;
     result_.t_W = Transformed(X_WJ, located->t);
+    PlacedMap placed;
+    if (!result_.plays.empty()) {
+      placed = placed_;
+      placed[request_.part] = result_.t_W;
+    }
     for (std::size_t i = 0; i < result_.plays.size(); ++i) {
       Play& play = result_.plays[i];
       play.part = request_.part;
       play.anchor = anchor_;
       if (play_joints_[i] != nullptr) play.anchor = OtherEnd(*play_joints_[i], request_.part).part;
-      if (const Status s = FillLimits(play, play_joints_[i]); !s) return Unexpected(s.error());
+      if (const Status s = FillLimits(placed, play, play_joints_[i]); !s) return Unexpected(s.error());
     }
     return std::move(result_);
   }
@@ -439,10 +444,8 @@ class Placer {
     for (const Vec3& n : axes) AddRow(o, n, AnchorMove(o, n), false);
   }
 
-  // only: the round joint whose end the play is; none = all that limit the plane.
-  Status FillLimits(Play& play, const Joint* only) {
-    PlacedMap placed = placed_;
-    placed[request_.part] = result_.t_W;
+  // placed: with the part itself. only: the round joint whose end the play is; none = all that limit the plane.
+  Status FillLimits(const PlacedMap& placed, Play& play, const Joint* only) {
     std::vector<SourceIndex> without = {play.tx, play.ty};
     if (play.theta) without.push_back(*play.theta);
     FloatLimits& all = play.within;

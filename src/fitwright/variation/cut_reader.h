@@ -50,7 +50,7 @@ class CutReader {
 
   Status ReadOrRecall(const Setup& setup, std::uint64_t history);
   bool StandsAlone(const Setup& setup) const;
-  std::uint64_t ReadingKey(const PartId& part, std::uint64_t history) const;
+  std::uint64_t ReadingKey(const Setup& setup, std::uint64_t history);
   SetupReading ReadingOf(const Setup& setup, const Noted& noted) const;
   void Recall(const Setup& setup, const SetupReading& reading);
   Status ReadSetup(const Setup& setup);
@@ -148,8 +148,10 @@ class CutReader {
   std::map<RequirementId, InstrumentId> trials_;  // measured, and with what
   std::set<PartId> named_;          // parts that some setup of the plan holds
   std::vector<FeatureRef> listed_;  // features that some step of the plan names
+  std::map<PartId, std::uint64_t> listed_keys_;  // of these, by part
   std::vector<SettledLean> wet_;        // what the plan sets right of bonded parts
   std::set<PartId> mixed_;          // parts that have been cut or put together with others
+  std::map<PartId, std::uint64_t> left_as_;  // of the others: what names how the last setup left them
   Noted* noted_ = nullptr;          // while a reading is taken down
 };
 

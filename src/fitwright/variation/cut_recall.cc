@@ -35,7 +35,7 @@ class Bases {
   std::vector<std::pair<const Form6*, std::shared_ptr<const Form6>>> known_;
 };
 
-// Nothing of another part bears on what the step does.
+// Nothing of another part bears on what the step does but the size that it is made to suit.
 bool ConcernsOnly(const PartId& part, const Step& step) {
   switch (step.operation) {
     case Operation::kAssemble:
@@ -45,7 +45,7 @@ bool ConcernsOnly(const PartId& part, const Step& step) {
     default:
       break;
   }
-  if (step.through || (step.aim && (step.aim->mate || !step.aim->closes.empty()))) return false;
+  if (step.through || (step.aim && !step.aim->closes.empty())) return false;
   return std::all_of(step.features.begin(), step.features.end(), [&](const FeatureRef& ref) { return ref.part == part; });
 }
 
@@ -56,14 +56,26 @@ bool CutReader::StandsAlone(const Setup& setup) const {
   const PartId& part = setup.parts.front().part;
   if (group_of_.contains(part) || mixed_.contains(part)) return false;
   return std::all_of(setup.contacts.begin(), setup.contacts.end(), [&](const Contact& c) { return c.surface.part.empty() || c.surface.part == part; }) &&
-         std::all_of(setup.steps.begin(), setup.steps.end(), [&](const Step& step) { return ConcernsOnly(part, step); });
+         std::all_of(setup.steps.begin(), setup.steps.end(), [&](const Step& step) {
+           if (!ConcernsOnly(part, step)) return false;
+           const PartId& mate = step.aim && step.aim->mate ? step.aim->mate->part : part;
+           return mate == SheetIdOf(mate) && !mixed_.contains(mate);  // copies are read by themselves
+         });
 }
 
-// What is read of a setup hangs on its history and on which floors later steps of its part name.
-std::uint64_t CutReader::ReadingKey(const PartId& part, std::uint64_t history) const {
-  std::uint64_t key = history;
-  for (const FeatureRef& ref : listed_) {
-    if (ref.part == part) key = MixKeys(key, KeyOf(ref));
+// What is read of a setup hangs on its history, on how its part and what it is made to suit were left, and on which floors
+// later steps of its part name.
+std::uint64_t CutReader::ReadingKey(const Setup& setup, std::uint64_t history) {
+  const PartId& part = setup.parts.front().part;
+  const auto [listed, is_new] = listed_keys_.try_emplace(part, 0);
+  if (is_new) {
+    for (const FeatureRef& ref : listed_) {
+      if (ref.part == part) listed->second = MixKeys(listed->second, KeyOf(ref));
+    }
+  }
+  std::uint64_t key = MixKeys(MixKeys(history, listed->second), left_as_[part]);
+  for (const Step& step : setup.steps) {
+    if (step.aim && step.aim->mate) key = MixKeys(key, MixKeys(KeyOf(*step.aim->mate), left_as_[step.aim->mate->part]));
   }
   return key;
 }
@@ -74,7 +86,8 @@ Status CutReader::ReadOrRecall(const Setup& setup, std::uint64_t history) {
     for (const PartPose& pose : setup.parts) mixed_.insert(pose.part);
     return ReadSetup(setup);
   }
-  const std::uint64_t key = ReadingKey(setup.parts.front().part, history);
+  const std::uint64_t key = ReadingKey(setup, history);
+  left_as_[setup.parts.front().part] = key;
   bool worth_keeping = false;
   if (const auto known = known_->readings->Find(key, worth_keeping)) {
     Recall(setup, *known);

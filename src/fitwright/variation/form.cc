@@ -9,21 +9,49 @@ namespace {
 // Factors below this are the cancellation of rounded numbers, not an effect.
 constexpr double kNoFactor = 1e-15;
 
-// Keeps the order of terms of one source. Few terms, most of them in order already: no buffer is worth it.
-void SortBySource(std::vector<Term>& terms) {
-  constexpr std::size_t kFew = 64;
-  const auto before = [](const Term& a, const Term& b) { return a.source < b.source; };
-  if (terms.size() > kFew) {
-    std::stable_sort(terms.begin(), terms.end(), before);
-    return;
-  }
+// Few terms, most of them in order already: sorted in place.
+constexpr std::size_t kFew = 32;
+void SortFew(std::vector<Term>& terms) {
   for (std::size_t i = 1; i < terms.size(); ++i) {
     const Term term = terms[i];
     std::size_t at = i;
-    for (; at > 0 && before(term, terms[at - 1]); --at) terms[at] = terms[at - 1];
+    for (; at > 0 && term.source < terms[at - 1].source; --at) terms[at] = terms[at - 1];
     terms[at] = term;
   }
 }
+
+// Many terms, of which most sources have several: each source's are summed in a place of its own, and only the sources
+// are sorted. Terms of one source are added in the order in which they came, as after a sort that keeps it.
+class Places {
+ public:
+  void Sum(std::vector<Term>& terms) {
+    sources_.clear();
+    for (const Term& term : terms) {
+      if (term.source >= sums_.size()) sums_.resize(std::max<std::size_t>(term.source + 1, 2 * sums_.size()));
+      Place& place = sums_[term.source];
+      if (place.taken) {
+        place.sum += term.factor;
+      } else {
+        place = {term.factor, true};
+        sources_.push_back(term.source);
+      }
+    }
+    std::sort(sources_.begin(), sources_.end());
+    terms.clear();
+    for (const SourceIndex source : sources_) {
+      terms.push_back({source, sums_[source].sum});
+      sums_[source].taken = false;
+    }
+  }
+
+ private:
+  struct Place {
+    double sum = 0;
+    bool taken = false;
+  };
+  std::vector<Place> sums_;  // by source
+  std::vector<SourceIndex> sources_;
+};
 
 }  // namespace
 
@@ -96,7 +124,12 @@ void FormSum::Add(const Form& form, double factor) {
 Form FormSum::Take() {
   Form form;
   form.constant = constant_;
-  SortBySource(terms_);
+  static thread_local Places places;
+  if (terms_.size() > kFew) {
+    places.Sum(terms_);
+  } else {
+    SortFew(terms_);
+  }
   auto end = terms_.begin();  // of the terms summed so far
   for (auto at = terms_.begin(); at != terms_.end();) {
     Term sum = *at++;

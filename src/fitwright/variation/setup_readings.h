@@ -2,11 +2,11 @@
 #pragma once
 
 #include <cstdint>
-#include <map>
 #include <memory>
 #include <mutex>
 #include <optional>
 #include <span>
+#include <unordered_map>
 #include <utility>
 #include <vector>
 
@@ -41,7 +41,7 @@ class SetupReadings {
 
  private:
   std::mutex mutex_;
-  std::map<std::uint64_t, std::shared_ptr<const SetupReading>> kept_;  // null: asked for once
+  std::unordered_map<std::uint64_t, std::shared_ptr<const SetupReading>> kept_;  // null: asked for once
 };
 
 // Numbers of a plan's setups, one each: equal numbers where the same setup comes after the same setups of its part; 0: nothing is known.
