@@ -22,7 +22,7 @@ class Texts {
       const std::shared_lock lock(mutex_);
       if (const auto known = texts_.find(text); known != texts_.end()) return known->second.get();
     }
-    auto own = std::make_unique<const IdText>(std::string(text), HeadOf(text), hash);
+    auto own = std::make_unique<const IdText>(IdText{std::string(text), HeadOf(text), hash});
     const std::unique_lock lock(mutex_);
     const std::string_view key = own->text;
     return texts_.try_emplace(key, std::move(own)).first->second.get();
