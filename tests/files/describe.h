@@ -209,7 +209,7 @@ struct Writer {
       Line("holding", h.name.text(), WordOf(h.kind), h.on.text(), h.words, h.opening_mm,
            h.jaw_width_mm, h.jaw_height_mm, h.jaw_thickness_mm, h.bed_height_mm,
            h.fixed_jaw_at_rear, h.parallel_thickness_mm, h.thin_parallel_thickness_mm, h.body_diameter_mm, h.body_length_mm,
-           h.jaw_reach_mm, h.jaw_step_mm, h.grip_min_mm, h.grip_max_mm, h.bore_mm);
+           h.jaw_reach_mm, h.jaw_step_mm, h.grip_min_mm, h.grip_max_mm, h.bore_mm, h.soft_jaws);
       for (const double height : h.parallels_mm) Line("parallel", height);
     }
     for (const Tool& t : s.tools) {

@@ -62,7 +62,7 @@ TEST(Measuring, DepthsRunFromTheEndToEveryShoulder) {
   EXPECT_NEAR(dial->upper_mm, 27.4 - 26.0105, 1e-9);
   EXPECT_NE(Find(all, "a slip 1.30 mm thick just goes in"), nullptr);
   // From the end at -10 to the groove's outer wall at -9.
-  const Wanted* lip = Find(all, "The slip in groove again: measure from spigot end down to it");
+  const Wanted* lip = Find(all, "Its circlip in groove once more, drawn against the side towards the mouth: measure from spigot end down to it");
   ASSERT_NE(lip, nullptr);
   EXPECT_NEAR(lip->size_mm, 1.0, 1e-9);
 }
@@ -118,8 +118,8 @@ TEST(Measuring, NothingIsMeasuredFromAFaceThatIsNotMadeYet) {
   }
 }
 
-// Bore 40 H7, its axis 59 below the top: the far wall stands at 59 + 40.0125 / 2.
-TEST(Measuring, ABoresPlaceIsReadUpToItsFarWallWithTheSumPrinted) {
+// Bore 40 H7, its axis 59 below the top: the near wall stands at 59 - 40.0125 / 2.
+TEST(Measuring, ABoresPlaceIsReadUpToItsNearWallWithTheSumPrinted) {
   Machine machine;
   Part part = MakeSawnBlock("body", Vec3(-25, -28, 0), Vec3(25, 28, 87));
   part.features.push_back(Bored(
@@ -134,10 +134,18 @@ TEST(Measuring, ABoresPlaceIsReadUpToItsFarWallWithTheSumPrinted) {
   machine.joints = {spigot, cover};
   const std::vector<Wanted> all = WantedMeasures(machine, machine.parts[0]);
   ASSERT_EQ(all.size(), 1U);  // the other faces seat nothing
-  EXPECT_NEAR(all[0].size_mm, 79.00625, 1e-9);
+  EXPECT_NEAR(all[0].size_mm, 38.99375, 1e-9);
   EXPECT_NEAR(all[0].upper_mm - all[0].lower_mm, 0.6, 1e-9);  // ISO 2768 m, 30 to 120
-  EXPECT_NE(all[0].after.find("20.006 mm, that is 59.000 mm from top"), std::string::npos)
+  EXPECT_NE(all[0].after.find("lowest line, 25 mm in; with half the bore as measured, about 20.006 mm, added, that is 59.000 mm from top"), std::string::npos)
       << all[0].after;
+  // A bore that comes down into it takes the wall in the middle: it is read near an end.
+  machine.parts[0].features.push_back(Bored("cylinder", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 87)}, Fit(30, "H7", 0, 0.021), 50, true}));
+  EXPECT_NE(WantedMeasures(machine, machine.parts[0]).front().after.find("lowest line, 5 mm in"), std::string::npos);
+  // One as wide as that takes all of it: the far wall, from below.
+  std::get<Hole>(machine.parts[0].features.back().shape).diameter = Plain(49);
+  const Wanted far = WantedMeasures(machine, machine.parts[0]).front();
+  EXPECT_NEAR(far.size_mm, 79.00625, 1e-9);
+  EXPECT_NE(far.words.find("far wall"), std::string::npos);
 }
 
 // Something seats on both sides beside the bore: it is measured from the one that is there first.
@@ -169,7 +177,7 @@ TEST(Measuring, ABoresPlaceIsToldByTheFirstOfTwoOppositeFaces) {
     AddMeasuring(shop, pieces, {{part.name, all}}, {}, setup);
     std::string words;
     for (const Step& step : setup.steps) {
-      if (step.measure && step.measure->words.find("far wall") != std::string::npos)
+      if (step.measure && step.measure->words.find("near wall") != std::string::npos)
         words += step.measure->words + "\n";
     }
     return words;

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include "fitwright/planner/route.h"
+#include "fitwright/planner/route_internal.h"
 
 namespace fitwright::planner {
 namespace {
@@ -48,6 +49,26 @@ TEST(Pieces, AShoulderComesWithItsDiameterAndAnEndFaceDoesNot) {
   EXPECT_TRUE(IsCarried(bush, *bush.Find(FeatureId("flange_face"))));
   EXPECT_FALSE(IsCarried(bush, *bush.Find(FeatureId("spigot_end"))));
   EXPECT_FALSE(IsCarried(bush, *bush.Find(FeatureId("nose_end"))));
+}
+
+// A fine bore's last cut takes the burr of the counterbore at its mouth away; a plain hole carries its counterbore's pilot.
+TEST(Pieces, ACounterboreComesBeforeAFinerBoreAndAfterAPlainHole) {
+  const auto round = [](const std::string& name, HoleUse use, double d, double width) {
+    Hole hole;
+    hole.use = use;
+    hole.into_P = -Vec3::UnitZ();
+    hole.entries_P_mm = {Vec3::Zero()};
+    hole.diameter = {d, d - width / 2, d + width / 2, LimitsOrigin::kLimits, {}};
+    hole.depth_mm = use == HoleUse::kCounterbore ? 3 : 40;
+    return Feature{FeatureId(name), hole, Finish::kAsMachined, false, {}};
+  };
+  for (const bool fine : {true, false}) {
+    Part part;
+    part.features = {round("bore", fine ? HoleUse::kBore : HoleUse::kHole, 30, 0.021), round("sink", HoleUse::kCounterbore, 36, 0.1)};
+    std::vector<FeatureId> cuts = {FeatureId("bore"), FeatureId("sink")};
+    SortCuts(part, cuts);
+    EXPECT_EQ(cuts.front(), FeatureId(fine ? "sink" : "bore"));
+  }
 }
 
 TEST(Pieces, TurningFromOneEndLeavesTheOtherRaw) {

@@ -60,7 +60,7 @@ TEST(SeatBlocks, AreHigherThanWhatHangsAndNarrowerThanTheDrillsLeave) {
   const std::string words = SeatBlockWords(shop, setup, piece);
   EXPECT_NE(words.find(fmt::format("Blocks under it: the jaws' height less 10.0 mm, so that no more of these stands over the seat, and at least 12 mm high and at most {:.0f} mm wide", wide)), std::string::npos) << words;
   // 54 less 40 is 7 on a side, half a millimetre of it left free.
-  const std::string hanging = " What hangs below the seat is 40.0 mm across: steps, blocks or ring reach no more than 6.5 mm in from the edge, else it stands on them.";
+  const std::string hanging = " What hangs below the seat is 40.0 mm across and 10.0 mm long: steps, blocks or ring reach no more than 6.5 mm in from the edge and are higher than that, else it stands on them.";
   EXPECT_NE(words.find("Steps of the jaws that are wider will not do: a drill would meet them." + hanging), std::string::npos) << words;
   // Without a spigot the drill's point, 1.961 below the seat, sets the height.
   EXPECT_NE(SeatBlockWords(shop, setup, flat).find("at least 4 mm high"), std::string::npos);
@@ -83,7 +83,7 @@ TEST(LevelFaces, AreMeasuredAtFourPlacesBeforeTheyAreSeatedOn) {
   Step other = over;
   other.measure->words = OverWords(FeatureId("spigot_end"), FeatureId("nose_end")) + " with the caliper";
   plan.setups[0].steps = {over, other};
-  AskForLevelFaces(Machine{}, shop, plan);
+  AskForLevelFaces(shop, plan);
   const MeasureLine& line = *plan.setups[0].steps[0].measure;
   EXPECT_NE(line.words.find("from flange face over to nose end with the mic_25, at four places round it, alike within 0.015 mm, else paper under the thick side and a light cut over nose end again: setup 5 seats on the one"),
             std::string::npos)
@@ -92,42 +92,27 @@ TEST(LevelFaces, AreMeasuredAtFourPlacesBeforeTheyAreSeatedOn) {
   EXPECT_EQ(plan.setups[0].steps[1].measure->words, other.measure->words);
 }
 
-// Nothing measures over both: it is asked for when the second of them is made. 24 between faces of 0.2 each.
-TEST(LevelFaces, AreMeasuredOverWhereNothingElseDoes) {
+// Nothing measures over both: they are looked at on the plate when the second of them is made.
+TEST(LevelFaces, AreLookedAtOnThePlateWhereNothingClosesOverBoth) {
   const Shop shop = MakeBenchShop();
-  Machine machine;
-  Part part;
-  part.name = PartId("housing");
-  const auto face = [](const char* name, const Vec3& normal, double at) {
-    Feature f;
-    f.name = FeatureId(name);
-    PlanarFace plane;
-    plane.normal_P = normal;
-    plane.at = {at, at - 0.1, at + 0.1};
-    f.shape = plane;
-    return f;
-  };
-  part.features = {face("flange_face", -Vec3::UnitZ(), 24), face("nose_end", Vec3::UnitZ(), 0)};
-  machine.parts = {part};
   Plan plan;
   plan.setups = {fitwright::Setup{}, fitwright::Setup{}, Seated(shop)};
   for (std::size_t i = 0; i < 2; ++i) {
     Step cut;
     cut.finishes = true;
-    cut.features = {{part.name, part.features[i].name}};
+    cut.features = {{PartId("housing"), FeatureId(i == 0 ? "flange_face" : "nose_end")}};
     plan.setups[i].id = SetupId(i == 0 ? "s01" : "s02");
     plan.setups[i].steps = {cut};
   }
-  AskForLevelFaces(machine, shop, plan);
+  AskForLevelFaces(shop, plan);
   EXPECT_EQ(plan.setups[0].steps.size(), 1u);
   ASSERT_EQ(plan.setups[1].steps.size(), 2u);
   const Step& step = plan.setups[1].steps[1];
   EXPECT_EQ(step.id, StepId("s02.2"));
   EXPECT_EQ(plan.setups[1].time_min, shop.times.measure);
-  ASSERT_TRUE(step.measure);
-  EXPECT_NE(step.measure->words.find("Out of the machine: Measure from flange face over to nose end with the mic_25, at four places round it"), std::string::npos) << step.measure->words;
-  EXPECT_NEAR(step.measure->lower_mm, 23.9, 1e-9);
-  EXPECT_NEAR(step.measure->upper_mm, 24.1, 1e-9);
+  EXPECT_NE(step.words.find("flange face down on the plate, on three blocks of one height where anything hangs below it; the indicator over nose end at four places: alike within 0.015 mm"),
+            std::string::npos)
+      << step.words;
 }
 
 }  // namespace

@@ -107,6 +107,32 @@ TEST(HeldInLathe, ThreeJawOnTheSteps) {
                   {kInLatheSecondOrder_mm, kInLatheSecondOrder_rad});
 }
 
+// Soft jaws, bored and faced in place: off by what was bored, and by nothing of the chuck's.
+TEST(HeldInLathe, SoftJawsBoredInPlace) {
+  const Machine machine = AloneIn(Disc(kEye), OfDisc("disc.eye", "disc.rim", 0.02, 1e-3));
+  PlanBuilder b;
+  FirstSeat(b, "disc", "lathe", HoldingKind::kThreeJaw, "chuck", Upright());
+  b.Cut(Operation::kTurn, "rim");
+  b.Cut(Operation::kFace, "back");
+  b.AddSetup("disc", "lathe", HoldingKind::kThreeJawShort, "soft_jaws", Upright(20)).opening_mm = 60;
+  SeatOnBack(b, 25);
+  TouchRound(b, ContactKind::kChuckGrip, "rim", 5);
+  b.Cut(Operation::kFace, "front");
+  b.Cut(Operation::kBore, "eye");
+  Shop shop = ShopWithOnly({{"three_jaw_eccentricity", 0.04}, {"rechuck_wobble", 0.03}, {"true_mandrel_eccentricity", 0.006}, {"chip_under_work", 40}});
+  shop.holding.push_back(DeviceOf("soft_jaws", HoldingDeviceKind::kThreeJaw));
+  shop.holding.back().soft_jaws = true;
+  ExpectHeldAlike(machine, shop, b.plan, 4,
+                  [](SlowRandom& r) {
+                    const Vec2 off = Eccentric(r, 0.006);
+                    const std::vector<Vec3> drawn = SeatsAt(25, 0);
+                    std::vector<Vec3> now;
+                    for (const Vec3& p : drawn) now.push_back(p + Chip(r, 40, 3) * Vec3::UnitZ());
+                    return ReadDisc(Centred(OnThreePoints(drawn, now), {0, 0, 5}, off), 0.02, 1e-3);
+                  },
+                  {kInLatheSecondOrder_mm, kInLatheSecondOrder_rad});
+}
+
 // Twice in one collet: each time as far off, any way.
 TEST(HeldInLathe, ColletTwice) {
   const Machine machine = AloneIn(Pin(true), {RunsTrue("pin.high", "pin.low", 0.04)});

@@ -78,6 +78,7 @@ void ReadFields(Fields f, HoldingDevice& h) {
   f.Length("grip_min_mm", h.grip_min_mm);
   f.Length("grip_max_mm", h.grip_max_mm);
   f.Length("bore_mm", h.bore_mm);
+  f.Flag("soft_jaws", h.soft_jaws);
 }
 
 void ReadFields(Fields f, Tool& t) {

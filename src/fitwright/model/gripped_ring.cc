@@ -14,7 +14,7 @@ constexpr double kSquare = 1e-6;
 
 std::optional<GrippedRing> FindGrippedRing(const Shop& shop, const Setup& setup, const Hole& hole, const Pose& X_PS) {
   const HoldingDevice* chuck = shop.Find(setup.device);
-  if (chuck == nullptr || chuck->kind != HoldingDeviceKind::kThreeJaw || setup.parts.empty()) return std::nullopt;
+  if (chuck == nullptr || chuck->kind != HoldingDeviceKind::kThreeJaw || chuck->soft_jaws || setup.parts.empty()) return std::nullopt;
   const Vec3 axis = X_PS.linear().col(2);
   if (hole.entries_P_mm.size() != 1 || std::abs(axis.dot(hole.into_P)) < 1 - kSquare) return std::nullopt;
   double low = 1e9;

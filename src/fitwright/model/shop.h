@@ -115,6 +115,7 @@ struct HoldingDevice {
   double grip_min_mm = 0;           // chucks, collets: smallest and greatest gripped diameter or width
   double grip_max_mm = 0;
   double bore_mm = 0;               // chucks: through hole; V-block: slot at the bottom of its V
+  bool soft_jaws = false;           // three-jaw on a lathe: of soft metal, turned in place to the piece each time
   double thin_parallel_thickness_mm = 0;  // vise: of thinner pairs of the same heights; 0 = none at hand
 };
 

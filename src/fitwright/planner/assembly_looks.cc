@@ -215,7 +215,7 @@ std::string ReadWords(const Machine& machine, const Requirement& r, const Faces&
     case RequirementKind::kFlush:
       return fmt::format("Read it with {}, slid from {} over onto {}, at each end of where they meet", with, FeatureOfPart(r.b), FeatureOfPart(r.a));
     default:
-      return fmt::format("Read it with {}, {}", with, DistanceWords(machine, r, faces, instrument));
+      return fmt::format("All that is to seat pushed home and held there, read it with {}, {}", with, DistanceWords(machine, r, faces, instrument));
   }
 }
 

@@ -225,7 +225,8 @@ std::string RingShiftWords(const Machine& machine, const std::vector<PartId>& tr
                                  [&](const Joint& j) { return j.kind == JointKind::kBearingSeat && here(j.fixed.part) && here(j.moving.part); });
   if (seat == machine.joints.end() || !RingsShift(machine)) return {};
   const PartId& housing = machine.FindBought(seat->fixed.part) == nullptr ? seat->fixed.part : seat->moving.part;
-  return fmt::format(" Before the shaft goes in, the bearings and their circlip in {}: read with the depth micrometer down onto the outer ring, pushed home, then "
+  return fmt::format(" Before the shaft goes in, the bearings and their circlip in {} as at the last assembly, where their order and cautions stand, its room looked at first (from the end that it "
+                     "goes in by down to the ring that it holds, less the lip as measured, no less than the circlip mikes; else what stands behind is too long); then read with the depth micrometer down onto the outer ring, pushed home, then "
                      "drawn out against the circlip; the difference, ________ mm, is what the rings shift. It is no float: take it off every reading of it.",
                      Words(housing.text()));
 }
@@ -237,9 +238,11 @@ std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const Sui
   step.operation = Operation::kTrial;
   step.parts = pair.trial;
   const std::string piece = Words(pair.shaft.part.text());
-  step.words = fmt::format("Put {} together as they will stay, without the {}; what is pushed home or drawn tight later is so now, with the circlips, nuts and "
-                           "washers that hold it. First see that it moves at all.{}",
-                           NamesOf(pair.trial), piece, RingShiftWords(machine, pair.trial));
+  constexpr double kShort_mm = 0.5;  // of the packing: it must float (opinion)
+  step.words = fmt::format("Put {} together as they will stay, in the place of the {} a piece of packing that bears on the same faces, flat on both ends, about {:.1f} mm "
+                           "long, miked: ________ mm (without it something else may touch first); what is pushed home or drawn tight later is so now, with the circlips, "
+                           "nuts and washers that hold it. First see that it moves at all.{}",
+                           NamesOf(pair.trial), piece, PieceLength_mm(machine, pair.shaft) - kShort_mm, RingShiftWords(machine, pair.trial));
   step.time_min = (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial) + 2 * shop.times.measure;
   step.caution = fmt::format("What lies between the faces now is missing from the {} later: wipe every face.", piece);
   Aim aim;
@@ -253,8 +256,8 @@ std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const Sui
   MeasureLine line;
   line.feature = pair.shaft;
   if (instrument != nullptr) line.instrument = instrument->name;
-  line.words = fmt::format("push what floats home one way and read how far its end stands, push it home the other way and read again: "
-                           "the difference is the float without the {}", piece);
+  line.words = fmt::format("push what floats home one way and read how far its end stands, push it home the other way and read again, both times from the same face that "
+                           "stays to the same one that floats: the difference and the packing's length together are the float without the {}", piece);
   step.measure = line;
   steps.push_back(step);
   return steps;

@@ -55,7 +55,7 @@ class Builder {
     if (maker_.measures()) {
       SayMeasuredBefore(plan_);
       SayMeasuredFirst(plan_);
-      AskForLevelFaces(machine_, shop_, plan_);
+      AskForLevelFaces(shop_, plan_);
     }
     double minutes = 0;
     for (const Setup& setup : plan_.setups) minutes += setup.time_min;
@@ -248,7 +248,7 @@ class Builder {
     if (copies < 2 || !sketch.mates.empty()) return;
     setup_.time_min += (copies - 1) * (setup_.time_min - mount_min_);
     setup_.leave_it_in.push_back(
-        sketch.part_off ? fmt::format("{} alike: when one is parted off, draw the bar out and do every step again.", copies)
+        sketch.part_off ? fmt::format("{} alike: when one is parted off, draw the bar out and do every step again; where the hole of the one before goes deeper, leave out centring and drill on.", copies)
                         : fmt::format("{} alike: do every step of this page for each before anything is changed.", copies));
   }
 

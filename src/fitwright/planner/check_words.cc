@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitwright/planner/holding_words.h"
 #include "fitwright/planner/process_common.h"
 
 namespace fitwright::planner {
@@ -69,6 +70,24 @@ std::string LastLevelWords(const Setup& setup, std::size_t until) {
   return kept.empty() ? "" : fmt::format(" When it is right take the last level of {}.", kept);
 }
 
+// The bore goes where the spindle points, and with the piece in nothing can be swept.
+void SayHeadSquare(Setup& setup) {
+  const std::string where = setup.holding == HoldingKind::kViseBedFirst || setup.holding == HoldingKind::kViseJawFirst ? "over two like parallels on the vise's bed" : "over the table";
+  std::string& words = setup.hold_words;
+  const std::string said = fmt::format("Before the piece goes in sweep the head {}: the bore goes where the spindle points. ", where);
+  if (words.find(said) == std::string::npos) words = said + words;
+}
+
+// What the vise is eased for comes before the look: eased after it the piece could move. Said there in the place of the holding.
+std::string TakeEasing(const FeatureRef& bore, Setup& setup) {
+  const std::string easing = EasingWords(bore.feature);
+  const std::size_t at = setup.hold_words.find(easing);
+  if (at == std::string::npos) return "";
+  setup.hold_words.erase(at, easing.size());
+  return "first ease the vise, nip it up again no tighter than the last cut wants (what is round between hard jaws is oval free), tap the piece down and find x, y and z "
+         "again, and do not touch the vise any more until the bore is made; then ";
+}
+
 void AddLook(Setup& setup, std::size_t place, std::string words, double minutes) {
   Step step;
   step.operation = Operation::kMeasure;
@@ -126,9 +145,9 @@ void SayBoresSquare(const Machine& machine, const Shop& shop, const PieceState& 
     const std::string how = fmt::format("indicator in the spindle, {} {} (on its floor or its roof, not its sides, they tell another squareness), the table moved "
                                         "along that one as far as it reaches",
                                         where, NameWords(other.feature));
-    const std::string look = fmt::format("look at {}: sweep the table with the head first, for the bore goes where the spindle points; then {}: at most {:.3f} mm in "
-                                         "{:.0f} mm.{}",
-                                         r.name.text(), how, within_rad * kSpan_mm, kSpan_mm, MendWords(setup, at, seat, within_rad, along_S));
+    SayHeadSquare(setup);
+    const std::string look = fmt::format("look at {}: {}{}: at most {:.3f} mm in {:.0f} mm.{}", r.name.text(), TakeEasing(ref, setup), how, within_rad * kSpan_mm, kSpan_mm,
+                                         MendWords(setup, at, seat, within_rad, along_S));
     const std::string last_levels = LastLevelWords(setup, at);
     KeepLastLevels(setup, at, r.name.text());
     if (setup.steps[at].aim) {

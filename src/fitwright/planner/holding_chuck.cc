@@ -10,6 +10,7 @@
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/holding_keyway.h"
 #include "fitwright/planner/holding_words.h"
+#include "fitwright/planner/process_common.h"
 
 namespace fitwright::planner {
 namespace {
@@ -17,6 +18,7 @@ namespace {
 constexpr double kNoSteps_mm = 12;    // jaws closed so far have no steps behind the work (opinion)
 constexpr double kPacking_mm = 6;     // across packing pieces that carry a disc between its holes
 constexpr double kLevelled_min = 5;   // stood on pieces, tapped until the needle stands still all round (opinion)
+constexpr double kSoftJaws_min = 15;  // closed on a ring, bored, faced, tried (opinion)
 constexpr double kStylusLand_mm = 2;  // of an outside above the jaws, for an indicator to go round
 constexpr double kLeastCentredBore_mm = 4;  // a stylus goes round in it, opinion
 
@@ -403,12 +405,20 @@ std::string FinishWords(const PieceState& piece, const Band& band) {
   return outer != nullptr && outer->diameter.origin != LimitsOrigin::kGeneralTolerance ? "ground" : "";
 }
 
+// Soft jaws are made to the piece where they stand, and are true only as long as they are not opened for another size.
+std::string SoftJawWords(const Grip& grip) {
+  return fmt::format(" Before that bore its soft jaws, closed on a ring or plug no wider than lets the tool by: {0} as measured and {1:.1f} mm deep, so that it just goes in, "
+                     "the floor faced flat, its corner relieved. Mark which jaw stands where; once they are bored do not close them on anything else.",
+                     NameWords(*grip.band.feature), grip.depth_mm());
+}
+
 // Where it is gripped and what it sits on.
 std::string GripWords(const Setup& setup, const SetupSketch& sketch, const Grip& grip, const HoldingDevice& chuck, bool seated, bool on_mill) {
   const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(),
                                   [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
   const std::string seat_words =
-      packed ? fmt::format("three packing pieces of one height, {:.0f} across, near the rim between the holes (a drill would meet the jaw "
+      chuck.soft_jaws ? "the floor bored in the jaws"
+      : packed ? fmt::format("three packing pieces of one height, {:.0f} across, near the rim between the holes (a drill would meet the jaw "
                            "steps)", kPacking_mm)
       : !on_mill && setup.opening_mm < kNoSteps_mm
              ? "the end of a stop rod in the spindle (jaws closed so far have no steps)"
@@ -440,6 +450,9 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   const Result<Grip> found = FindGrip(sketch, piece, machine, chuck);
   if (!found) return Unexpected(found.error());
   const Grip& grip = *found;
+  if (chuck.soft_jaws && (!grip.band.feature || !grip.seat_face)) {
+    return NoHold(fmt::format("soft jaws are bored to a finished outside and a finished face, and {} has none to offer", sketch.part.text()), "turn one end of it in hard jaws first");
+  }
   const Result<std::optional<SteadyPlace>> steady = PlaceOfSteady(sketch, piece, shop, grip);
   if (!steady) return Unexpected(steady.error());
   const bool in_steady = steady->has_value();
@@ -483,7 +496,8 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
   const double edge = EdgesIn(piece, grip);
   setup.grip_depth_mm = std::max(0.0, grip.depth_mm() - edge - GroovesIn(piece, sketch.up_P, grip, true, edge));
   setup.hold_words = GripWords(setup, sketch, grip, chuck, seated, on_mill);
-  if (const std::string kind = FinishWords(piece, grip.band); !kind.empty() && sketch.holding != HoldingKind::kCollet) {
+  if (chuck.soft_jaws) setup.hold_words += SoftJawWords(grip);
+  if (const std::string kind = FinishWords(piece, grip.band); !kind.empty() && !chuck.soft_jaws && sketch.holding != HoldingKind::kCollet) {
     setup.hold_words += fmt::format(" Soft packing between jaws and the {} diameter.", kind);
   }
   setup.hold_words += BarAdditions(setup, piece, !grip.band.feature && !on_mill);
@@ -504,6 +518,7 @@ Result<HeldPiece> HoldInChuck(const SetupSketch& sketch, const PieceState& piece
     held.seat_min += kSplitRing_min;
   }
   held.seat_min += sketch.holding == HoldingKind::kFourJaw ? shop.times.seat_in_four_jaw : shop.times.seat_in_chuck;
+  if (chuck.soft_jaws) held.seat_min += kSoftJaws_min;
   if (on_mill) held.seat_min += shop.times.centre_bore;
   if (!seated && on_mill) held.seat_min += kLevelled_min;
   return SetForKeyway(std::move(held), sketch, piece, shop);

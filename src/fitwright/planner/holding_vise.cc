@@ -599,6 +599,9 @@ std::string HoldWords(const ViseLayout& layout, const HoldingDevice& vise, const
              : strips == 1            ? " Tap down until the parallel is tight."
                                       : " Tap down until the parallels are tight.";
   }
+  if (sketch.holding == HoldingKind::kViseJawFirst && rest && piece.bands.empty() && layout.parallels_mm > 0 && strips > 1) {
+    words += " Tap it down until neither parallel slides.";
+  }
   const auto by_square = std::find_if(setup.contacts.begin(), setup.contacts.end(), [](const Contact& c) {
     return c.kind == ContactKind::kSetBySquare && !c.surface.feature.empty();
   });

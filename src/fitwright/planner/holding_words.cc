@@ -86,13 +86,16 @@ std::string ThinWallWords(const Setup& setup, const PieceState& piece, const std
     words += fmt::format(" No tighter than the cuts want: {} is pressed oval between the jaws, and what is cut now springs back with it.", Words(made->name.text()));
   }
   if (const Feature* cut = PressedOval(setup, piece, cuts, kClose_mm)) {
-    words += fmt::format(" Before the last cut of {} ease the vise and nip it up again no tighter than that cut wants: what is round between hard jaws is oval free.",
-                         Words(cut->name.text()));
+    words += EasingWords(cut->name);
   }
   return words;
 }
 
 }  // namespace
+
+std::string EasingWords(const FeatureId& bore) {
+  return fmt::format(" Before the last cut of {} ease the vise and nip it up again no tighter than that cut wants: what is round between hard jaws is oval free.", Words(bore.text()));
+}
 
 std::string ViseAdditions(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts, const Vec3& jaw_P, bool bar) {
   const Box3* fixed = BoxOf(FindRole(setup, FixtureRole::kFixedJaw));

@@ -16,6 +16,9 @@ namespace fitwright::planner {
 // cuts: of this setup.
 std::string ViseAdditions(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts, const Vec3& jaw_P, bool bar);
 
+// " Before the last cut of ... ease the vise ...": for a bore that the jaws press oval.
+std::string EasingWords(const FeatureId& bore);
+
 // How far a raw bar goes back into the chuck and stands out of it; likewise. raw: it is gripped on its own skin.
 std::string BarAdditions(const Setup& setup, const PieceState& piece, bool raw);
 

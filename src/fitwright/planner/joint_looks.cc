@@ -13,6 +13,8 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kMostSpan_mm = 10;  // of an indicator's run along a pin; what stands out may be shorter
+constexpr double kLevelShare = 0.2;    // of what is allowed, for what is looked at from (opinion)
+constexpr double kLevelOver_mm = 30;
 
 std::string Words(std::string name) {
   std::replace(name.begin(), name.end(), '_', ' ');
@@ -58,8 +60,9 @@ LookAt LookOf(const Machine& machine, const Requirement& r, double share) {
       const double out_mm = StandsOut_mm(machine, a_longer ? r.b : r.a, a_longer ? *b : *a);
       const double span_mm = std::clamp(std::floor(out_mm), kLeastSpan_mm, kMostSpan_mm);
       const double most_mm = Down(share * *r.upper * span_mm);
-      return {fmt::format("{} lying in V-blocks on the plate, shimmed until the indicator reads alike along it; then the indicator run along {} on its top, and a quarter round: at most {:.3f} mm in {:.0f} mm",
-                          lying, read, most_mm, span_mm),
+      return {fmt::format("{} lying in V-blocks on the plate, one long one or two narrow ones far apart, no strap over its top, shimmed until the indicator reads alike along it within {:.3f} mm over {:.0f} mm "
+                          "or more; then the indicator run along {} on its top, and a quarter round: at most {:.3f} mm in {:.0f} mm",
+                          lying, kLevelShare * *r.upper * kLevelOver_mm, kLevelOver_mm, read, most_mm, span_mm),
               most_mm / span_mm, span_mm};
     }
     case RequirementKind::kInLine:
@@ -123,7 +126,7 @@ const Joint* PinnedBy(const Machine& machine, const std::vector<FeatureRef>& dri
 std::vector<Step> PinSteps(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts, const std::vector<FeatureRef>& drilled) {
   constexpr double kDrive_min = 3;  // opinion
   const Part& held = *machine.FindPart(parts.front());
-  std::vector<Step> looks = Looks(machine, shop, parts, {"After the blows", ""}, false);
+  std::vector<Step> looks = Looks(machine, shop, parts, {"After the blows", ". Where it is more go no further: what is pinned stays, and is made anew"}, false);
   Step step;
   step.operation = Operation::kWash;
   step.parts = {held.name};

@@ -44,13 +44,8 @@ void ByTheFinest(const Shop& shop, MeasureLine& line) {
   line.instrument = finest.instrument->name;
 }
 
-// Out of the machine, after the last setup before `later` that finishes one of the two.
-Step* AddOver(const Machine& machine, const Shop& shop, const LevelPair& pair, std::size_t later, Plan& plan) {
-  const Feature* seat = machine.Find(pair.seat);
-  const Feature* read = machine.Find(pair.read);
-  const auto* a = seat == nullptr ? nullptr : std::get_if<PlanarFace>(&seat->shape);
-  const auto* b = read == nullptr ? nullptr : std::get_if<PlanarFace>(&read->shape);
-  if (a == nullptr || b == nullptr || a->normal_P.dot(b->normal_P) > -1 + kDirection) return nullptr;
+// Out of the machine, after the last setup before `later` that finishes one of the two: on the plate, for nothing closes over both.
+void AskOnThePlate(const Shop& shop, const LevelPair& pair, std::size_t later, Plan& plan) {
   const auto finishes = [&](const Step& step) {
     return step.finishes && std::any_of(step.features.begin(), step.features.end(), [&](const FeatureRef& ref) { return ref == pair.seat || ref == pair.read; });
   };
@@ -58,28 +53,23 @@ Step* AddOver(const Machine& machine, const Shop& shop, const LevelPair& pair, s
   for (std::size_t i = 0; i < later; ++i) {
     if (std::any_of(plan.setups[i].steps.begin(), plan.setups[i].steps.end(), finishes)) last = &plan.setups[i];
   }
-  if (last == nullptr) return nullptr;
-  const double size_mm = a->at.middle_mm() + b->at.middle_mm();
-  const double half_mm = std::min(a->at.width_mm(), b->at.width_mm()) / 2;
-  const InstrumentChoice choice = ChooseInstrument(shop, {InstrumentKind::kCaliper, InstrumentKind::kMicrometer}, size_mm, 0, true);
-  if (choice.instrument == nullptr) return nullptr;
+  if (last == nullptr) return;
   Step step;
   step.operation = Operation::kMeasure;
   step.time_min = shop.times.measure;
   step.id = StepId(fmt::format("{}.{}", last->id.text(), last->steps.size() + 1));
-  step.measure = MeasureLine{pair.read, choice.instrument->name,
-                             fmt::format("Out of the machine: {} with the {}", OverWords(pair.seat.feature, pair.read.feature), choice.instrument->words), size_mm - half_mm,
-                             size_mm + half_mm};
+  step.words = fmt::format("Out of the machine: {} down on the plate, on three blocks of one height where anything hangs below it; the indicator over {} at four places: alike within "
+                           "{:.3f} mm, else paper under the high side and a light cut over {} again: setup {} seats on the one and is indicated on the other.",
+                           NameWords(pair.seat.feature), NameWords(pair.read.feature), 0.5 * pair.most_mm, NameWords(pair.read.feature), plan.setups[later].number);
   last->time_min += step.time_min;
   last->steps.push_back(std::move(step));
-  return &last->steps.back();
 }
 
 }  // namespace
 
 std::string OverWords(const FeatureId& a, const FeatureId& b) { return fmt::format("Measure from {} over to {}", NameWords(a), NameWords(b)); }
 
-void AskForLevelFaces(const Machine& machine, const Shop& shop, Plan& plan) {
+void AskForLevelFaces(const Shop& shop, Plan& plan) {
   for (std::size_t later = 0; later < plan.setups.size(); ++later) {
     const auto pair = PairOf(shop, plan.setups[later]);
     Step* last = nullptr;
@@ -88,7 +78,7 @@ void AskForLevelFaces(const Machine& machine, const Shop& shop, Plan& plan) {
         if (IsOver(step, *pair)) last = &step;
       }
     }
-    if (pair && last == nullptr) last = AddOver(machine, shop, *pair, later, plan);
+    if (pair && last == nullptr) AskOnThePlate(shop, *pair, later, plan);
     if (last == nullptr || last->measure->words.find("four places") != std::string::npos) continue;
     ByTheFinest(shop, *last->measure);
     last->measure->words += fmt::format(", at four places round it, alike within {:.3f} mm, else paper under the thick side and a light cut over {} again: setup {} seats on the one and is indicated on the other",

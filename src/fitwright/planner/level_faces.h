@@ -1,7 +1,6 @@
 // Faces that a later setup seats on and is indicated over must be parallel before the piece leaves its lathe.
 #pragma once
 
-#include "fitwright/model/machine.h"
 #include "fitwright/model/plan.h"
 #include "fitwright/model/shop.h"
 
@@ -12,7 +11,7 @@ std::string OverWords(const FeatureId& a, const FeatureId& b);
 
 // Where a chuck seats a piece on one face and the other is looked at with the indicator, the last measuring step over
 // both before it asks for four places alike, by the finest instrument: no tapping down takes a wedge out of the piece.
-// Where none is over both it is added when the second of them is made.
-void AskForLevelFaces(const Machine& machine, const Shop& shop, Plan& plan);
+// Where none is over both a look on the plate is added when the second of them is made.
+void AskForLevelFaces(const Shop& shop, Plan& plan);
 
 }  // namespace fitwright::planner

@@ -56,7 +56,9 @@ void SayMateMeasured(const Plan& plan, const Setup& until, Step& step) {
   }
 }
 
-bool IsBeforeHolding(const Step& step) { return step.measure && step.measure->words.starts_with(kBeforeHolding); }
+bool IsBeforeHolding(const Step& step) {
+  return step.measure && (step.measure->words.starts_with(kBeforeHolding) || step.measure->words.find(kBeforeOthers) != std::string::npos);
+}
 
 }  // namespace
 

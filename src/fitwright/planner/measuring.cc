@@ -127,6 +127,7 @@ class Finder {
     if (!share || share->half_mm >= sheet) return;
     wanted.lower_mm = wanted.size_mm - share->half_mm;
     wanted.upper_mm = wanted.size_mm + share->half_mm;
+    wanted.finely = true;
     const std::string others = share->others == 0 ? ""
                                                   : fmt::format(", its share beside {} other distance{}, which must not all be at their ends; where it is out, what is cut later makes up for it, and where nothing is left, what they come to counts",
                                                                 share->others, share->others == 1 ? "" : "s");
@@ -150,7 +151,7 @@ class Finder {
       const double axis_at = n.dot(hole.entries_P_mm.front());
       const double r = hole.diameter.nominal_mm / 2;
       AddOverPins(f, end->name, end_at - axis_at, r,
-                  fmt::format("Put a {:g} mm pin into {}; {} down on the plate, measure up to its top at both stubs", 2 * r, NameWords(f.name), NameWords(end->name)),
+                  fmt::format("Put a {:g} mm pin into {}; {} down on the plate, measure up to its top at both stubs, alike within 0.02 mm", 2 * r, NameWords(f.name), NameWords(end->name)),
                   fmt::format("that is {:.3f} mm from {} to the hole's axis", end_at - axis_at, NameWords(end->name)),
                   ShareOfDistance(machine_, part_, n, end_at, axis_at, settled_), {K::kHeightGauge});
     }
@@ -352,7 +353,7 @@ class Finder {
     Wanted wanted;
     wanted.feature = f.name;
     wanted.needs = {f.name, end};
-    wanted.words = fmt::format("The slip in {} again: measure from {} down to it", NameWords(f.name), NameWords(end));
+    wanted.words = fmt::format("Its circlip in {} once more, drawn against the side towards the mouth: measure from {} down to it", NameWords(f.name), NameWords(end));
     wanted.kinds = {K::kDepthMicrometer, K::kCaliper};
     wanted.size_mm = size;
     wanted.lower_mm = size - half;
@@ -432,23 +433,36 @@ class Finder {
     }
   }
 
+  // How far in from its mouth the wall towards the face stands: half way where it does, else near one of its ends.
+  std::optional<double> NearWallAt_mm(const Hole& hole, const Vec3& towards_P) const {
+    constexpr double kIn_mm = 5;
+    for (const double in : {hole.depth_mm / 2, kIn_mm, hole.depth_mm - kIn_mm}) {
+      if (in <= 0 || in >= hole.depth_mm) continue;
+      const Vec3 wall = hole.entries_P_mm.front() + hole.into_P * in + towards_P * (hole.diameter.middle_mm() / 2 + kBehind_mm);
+      if (DesignHolds(part_, wall)) return in;
+    }
+    return std::nullopt;
+  }
+
   void AddBorePlace(const Feature& f, const Hole& hole, const Feature& face, const std::string& place) {
     const double axis = FaceOf(face).at.middle_mm() - FaceOf(face).normal_P.dot(hole.entries_P_mm.front());
     const double half = GeneralHalf_mm(part_, axis);
     if (half <= 0) return;
     const double radius = hole.diameter.middle_mm() / 2;
+    const Vec3& n = FaceOf(face).normal_P;
+    const std::optional<double> near = NearWallAt_mm(hole, n);
     Wanted wanted;
     wanted.feature = f.name;
     wanted.needs = {f.name, face.name};
     wanted.place = place;
-    wanted.words = fmt::format("{} down on the plate, measure up to the far wall of {}", NameWords(face.name), NameWords(f.name));
+    wanted.words = fmt::format("{} down on the plate, measure up to the {} wall of {}", NameWords(face.name), near ? "near" : "far", NameWords(f.name));
     wanted.kinds = {K::kHeightGauge};
-    wanted.after = fmt::format(" (a lever indicator in it, else its scriber's thickness added); less half the bore as measured, about {:.3f} mm, that is {:.3f} mm from {} to its axis", radius, axis,
-                               NameWords(face.name));
-    wanted.size_mm = axis + radius;
+    wanted.after = near ? fmt::format(", its scriber let down on the lowest line, {:.0f} mm in; with half the bore as measured, about {:.3f} mm, added,", *near, radius)
+                        : fmt::format(", from below, its scriber's thickness (of a lever indicator the ball) added; less half the bore as measured, about {:.3f} mm,", radius);
+    wanted.after += fmt::format(" that is {:.3f} mm from {} to its axis", axis, NameWords(face.name));
+    wanted.size_mm = near ? axis - radius : axis + radius;
     wanted.lower_mm = wanted.size_mm - half;
     wanted.upper_mm = wanted.size_mm + half;
-    const Vec3& n = FaceOf(face).normal_P;
     const double at = FaceOf(face).at.middle_mm();
     auto share = ShareOfMeeting(machine_, {part_.name, f.name}, n);
     const auto by_distance = ShareOfDistance(machine_, part_, n, at, at - axis, settled_);
@@ -632,7 +646,7 @@ void AddMeasuring(const Shop& shop, const PieceStates& pieces, const WantedOfPar
   for (const auto& one : placed) {
     const PartId& part = one.first;
     const Placed& p = one.second;
-    const bool fine = std::any_of(p.wanted.needs.begin(), p.wanted.needs.end(), [&](const FeatureId& id) {
+    const bool fine = p.wanted.finely || std::any_of(p.wanted.needs.begin(), p.wanted.needs.end(), [&](const FeatureId& id) {
       return std::find(finely.begin(), finely.end(), FeatureRef{part, id}) != finely.end();
     });
     const auto at = p.out ? setup.steps.end() : setup.steps.begin() + static_cast<std::ptrdiff_t>(p.after + 1 + inserted);

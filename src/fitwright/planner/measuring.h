@@ -26,6 +26,7 @@ struct Wanted {
   Vec3 open_P = Vec3::Zero();          // outward side that it is reached from; zero: out of the machine
   bool all_round = false;              // turned work that is reached from beside, whichever end faces out
   std::string after;                   // said after the instrument: ", at three places"
+  bool finely = false;                 // as well as the shop can
   std::string place = {};              // of those with the same one only the first that can be taken counts
 };
 

@@ -186,12 +186,27 @@ Status CutSheetHoles(Job& job, const Hole& hole) {
   return Ok{};
 }
 
+bool IsIronRing(const Part& part) {
+  const trade::Material* material = trade::FindMaterial(part.material);
+  return part.envelope == EnvelopeKind::kTurned && material != nullptr && material->kind == trade::MaterialKind::kCastIron;
+}
+
 // A ring that is slit: its gap is what it has in its bore, and turned to that bore it lies there without spring (common practice).
 const char* SprungWords(const Part& part) {
-  const trade::Material* material = trade::FindMaterial(part.material);
-  if (part.envelope != EnvelopeKind::kTurned || material == nullptr || material->kind != trade::MaterialKind::kCastIron) return "";
+  if (!IsIronRing(part)) return "";
   return " while it stands square in the bore that it runs in. Turned to that bore it has no spring of its own: hold it open on a wedge, its gap some four times "
-         "its thickness, heat it evenly to a dull red, let it cool in still air and clean it: gloves, eye protection, nothing near that burns";
+         "its thickness, heat it evenly to a dull red, let it cool in still air and clean it: gloves, eye protection, nothing near that burns. Then rub both sides, mike its thickness again at four places and feel the gap again";
+}
+
+// A gap that is less than any saw takes is snapped (common practice).
+std::string SlitWords(const Part& part, const std::string& name, const Size& width) {
+  constexpr double kThinnestSaw_mm = 0.25;
+  if (IsIronRing(part) && width.lower_mm < kThinnestSaw_mm) {
+    return fmt::format("Nick the inside at {} with the edge of a file and snap the ring there, for no saw is so thin; spring the ends past each other sideways and dress one of "
+                       "them with a fine file until there is {} to {},",
+                       name, Num(width.lower_mm), Num(width.upper_mm));
+  }
+  return fmt::format("Cut {} with a fine saw and open it with a thin file to {} to {},", name, Num(width.lower_mm), Num(width.upper_mm));
 }
 
 Status CutThinSlot(Job& job, const Slot& slot) {
@@ -209,8 +224,7 @@ Status CutThinSlot(Job& job, const Slot& slot) {
   const bool sheet = IsSheet(job.part());
   (*step)->words = sheet ? fmt::format("Cut out {} with a knife, {} by {} over its round ends, the ends with a punch.",
                                        NameWords(job.feature.name), Num(slot.width.middle_mm()), Num(slot.length_mm))
-                         : fmt::format("Cut {} with a fine saw and open it with a thin file to {} to {}, tried with the feeler gauge{}.",
-                                       NameWords(job.feature.name), Num(slot.width.lower_mm), Num(slot.width.upper_mm), SprungWords(job.part()));
+                         : fmt::format("{} tried with the feeler gauge{}.", SlitWords(job.part(), NameWords(job.feature.name), slot.width), SprungWords(job.part()));
   if (!sheet) {
     (*step)->aim = MakeAim(job, slot.width, SafeSide::kSmall, "scribed_line");
     (*step)->caution = "Thin work: hold it flat on a board; eye protection, a ring snaps.";

@@ -104,7 +104,7 @@ void MeasureThickness(Job& job, Step& step, const PlanarFace& face) {
   const auto& given = job.request.given_aim;
   const double half = leave > 0 ? kLeftHalf * leave : 0.5 * (given ? given->upper_mm - given->lower_mm : face.at.width_mm());
   const bool others_on = job.request.technique == Technique::kMachineTogether;
-  const std::string before = others_on ? fmt::format("over {} up to it before the others are put on, and after the cut ", from->from) : "";
+  const std::string before = others_on ? fmt::format("over {} up to it {}, and after the cut ", from->from, kBeforeOthers) : "";
   const std::string where =
       from->on_bed ? fmt::format("{}from the {} that {} sits on up to it, by the rod past the end of the piece, at all corners", before,
                                  job.context.clearance_below_mm > 0 ? "parallels" : "bed", from->from)

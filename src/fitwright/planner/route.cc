@@ -26,18 +26,21 @@ bool AxisAligned(const Vec3& v) { return v.cwiseAbs().maxCoeff() > 1 - kDirectio
 
 namespace {
 
-// A counterbore follows its hole where the hole is drawn from the surface that both are entered from.
+// A counterbore follows its hole where the hole is drawn from the surface that both are entered from; it comes before a bore
+// of closer limits, whose last cut then takes its burr away.
 int RankIn(const Part& part, const Feature& feature) {
   constexpr int kAfterHoles = 5910;
   const auto* sunk = std::get_if<Hole>(&feature.shape);
   if (sunk == nullptr || sunk->use != HoleUse::kCounterbore) return CutRank(feature);
   for (const Feature& f : part.features) {
     const auto* hole = std::get_if<Hole>(&f.shape);
-    if (hole == nullptr || hole == sunk || hole->use != HoleUse::kHole || !SameWay(hole->into_P, sunk->into_P)) continue;
+    if (hole == nullptr || hole == sunk || hole->use == HoleUse::kCounterbore || !SameWay(hole->into_P, sunk->into_P)) continue;
     const bool from_its_mouth = std::any_of(hole->entries_P_mm.begin(), hole->entries_P_mm.end(), [&](const Vec3& entry) {
       return (entry - sunk->entries_P_mm.front()).norm() < kDrawnAlike_mm;
     });
-    if (from_its_mouth && hole->diameter.nominal_mm < sunk->diameter.nominal_mm) return kAfterHoles;
+    if (!from_its_mouth || hole->diameter.nominal_mm >= sunk->diameter.nominal_mm) continue;
+    if (hole->use == HoleUse::kHole) return kAfterHoles;
+    if (hole->diameter.width_mm() < sunk->diameter.width_mm()) return CutRank(f) - 1;
   }
   return CutRank(feature);
 }
@@ -214,7 +217,7 @@ void AddChuckOption(std::vector<Option>& options, const SetupSketch& base, const
   const double need = std::max(6.0, 0.5 * held->setup.opening_mm);
   const double grip = std::min(1.0, held->setup.grip_depth_mm / need);
   option.score = (seated ? 3 : 0) + 2 * grip + (kind == HoldingKind::kThreeJaw ? 1 : 0) - (kind == HoldingKind::kFourJaw ? 1 : 0) +
-                 (kind == HoldingKind::kCollet ? 3 : 0) + (base.zero == ZeroFrom::kBore ? 0.5 : 0) - (IsSteady(option.sketch.support, shop) ? 4 : 0);
+                 (kind == HoldingKind::kCollet ? 3 : 0) - (chuck.soft_jaws ? 1 : 0) + (base.zero == ZeroFrom::kBore ? 0.5 : 0) - (IsSteady(option.sketch.support, shop) ? 4 : 0);
   options.push_back(option);
 }
 
@@ -225,6 +228,7 @@ void AddChuckOptions(std::vector<Option>& options, const SetupSketch& base, cons
   std::vector<HoldingKind> kinds;
   if (!on_lathe && (NeedsTurning(base, piece) || IsBeyondTravel(base, piece, *machine))) return;
   if (chuck.kind == HoldingDeviceKind::kThreeJaw) kinds = {HoldingKind::kThreeJawShort, HoldingKind::kThreeJaw};
+  if (chuck.soft_jaws) kinds = {HoldingKind::kThreeJawShort};
   if (chuck.kind == HoldingDeviceKind::kFourJaw && on_lathe) kinds = {HoldingKind::kFourJaw};
   if (chuck.kind == HoldingDeviceKind::kCollet) kinds = {HoldingKind::kCollet};
   if (base.between_centres) {
@@ -474,7 +478,7 @@ bool ChoosePinned(SetupSketch& sketch, const PieceState& piece, const Shop& shop
 
 }  // namespace
 
-bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& shop, const Wanted& deferred,
+bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& shop, const RouteWanted& deferred,
               std::string* why, std::optional<HoldingKind> wanted) {
   for (const FeatureId& id : sketch.cuts) {
     const auto leave = deferred.leave_mm.find(id);
@@ -513,7 +517,7 @@ bool RunsOutSideways(const Part& part, const FeatureId& id) {
 // The group in one setup; where nothing holds the piece for all of it, what runs out sideways and the
 // rest in setups of their own, either first.
 bool AddGroup(Route& route, PieceState& piece, const Part& part, const SideGroup& group, const Shop& shop,
-              const Wanted& deferred, std::string* why) {
+              const RouteWanted& deferred, std::string* why) {
   if (AddSetup(route, piece, SketchFor(part, group), shop, deferred, why)) return true;
   SideGroup sideways{group.up_P, {}};
   SideGroup rest{group.up_P, {}};
@@ -534,7 +538,7 @@ bool AddGroup(Route& route, PieceState& piece, const Part& part, const SideGroup
 // The rest of the side first, then the bore alone: in the four-jaw where its corners would not clear the cross
 // slide to be faced, or on the faceplate, clamps on the side that is finished.
 bool AddBoreAfterFaces(Route& route, PieceState& piece, const Part& part, const SideGroup& bored, const SideGroup& rest, const Shop& shop,
-                       const Wanted& deferred) {
+                       const RouteWanted& deferred) {
   SideGroup faces{rest.up_P, rest.cuts};
   SideGroup bores{bored.up_P, {}};
   for (const FeatureId& id : bored.cuts) {
@@ -556,7 +560,7 @@ bool AddBoreAfterFaces(Route& route, PieceState& piece, const Part& part, const 
 
 // A bore on one axis with the face round it in the four-jaw, the rest of the side as ever.
 bool AddGroupOnLathe(Route& route, PieceState& piece, const Part& part, const SideGroup& group, const Shop& shop,
-                     const Wanted& deferred) {
+                     const RouteWanted& deferred) {
   SideGroup bored{group.up_P, {}};
   SideGroup rest{group.up_P, {}};
   bool any = false;
@@ -623,7 +627,7 @@ std::vector<SideGroup> BlockOrder(std::vector<SideGroup> groups, const Vec3& a, 
 }
 
 // One order of the sides; with `lathe`, bores go to the four-jaw wherever it takes them.
-std::optional<Route> BlockRoute(const Part& part, const Shop& shop, const Wanted& deferred, const std::vector<SideGroup>& order,
+std::optional<Route> BlockRoute(const Part& part, const Shop& shop, const RouteWanted& deferred, const std::vector<SideGroup>& order,
                                 const std::vector<SideGroup>& bench, bool lathe, std::string* why) {
   Route route;
   PieceState piece = RawPiece(part);
@@ -643,7 +647,7 @@ std::optional<Route> BlockRoute(const Part& part, const Shop& shop, const Wanted
   return route;
 }
 
-std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const Wanted& deferred,
+std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const RouteWanted& deferred,
                                std::vector<std::string>* why) {
   std::vector<FeatureId> own = OwnCuts(part, deferred);
   const std::vector<SideGroup> bench = BenchGroups(part, TakeHandWork(part, own), deferred.pins);
@@ -772,7 +776,7 @@ std::vector<Route> FindPinnedRoutes(const Part& part, const Shop& shop, const De
     }
     return {};
   }
-  const Wanted wanted{deferred, SetupPinsOf(pins, part.name)};
+  const RouteWanted wanted{deferred, SetupPinsOf(pins, part.name)};
   return part.envelope == EnvelopeKind::kBlock ? BlockRoutes(part, shop, wanted, why) : TurnedRoutes(part, shop, wanted, why);
 }
 

@@ -9,7 +9,7 @@
 namespace fitwright::planner {
 
 // What a route leaves out, and the builder's pins that each of its setups must keep.
-struct Wanted : Deferred {
+struct RouteWanted : Deferred {
   std::vector<Pin> pins;
 };
 
@@ -28,11 +28,11 @@ std::vector<FeatureId> OwnCuts(const Part& part, const Deferred& deferred);
 std::vector<FeatureId> TakeHandWork(const Part& part, std::vector<FeatureId>& ids);
 // Holds the sketch (in the wanted way, when one is named), applies its cuts to the piece and appends it;
 // false with `why`.
-bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& shop, const Wanted& deferred,
+bool AddSetup(Route& route, PieceState& piece, SetupSketch sketch, const Shop& shop, const RouteWanted& deferred,
               std::string* why, std::optional<HoldingKind> wanted = std::nullopt);
 SetupSketch SketchFor(const Part& part, const SideGroup& group);
 
-std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Wanted& deferred,
+std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const RouteWanted& deferred,
                                 std::vector<std::string>* why);
 
 }  // namespace fitwright::planner

@@ -107,7 +107,7 @@ void LeaveWhatHasNoBore(const Part& part, std::vector<FeatureId>& cuts) {
 // What one chucking of the bar with `up_P` outward makes: everything turned that can be reached and
 // stands clear of the jaws.
 SetupSketch BarSetup(const Part& part, const PieceState& raw, const Vec3& up_P, const std::vector<FeatureId>& ids,
-                     const Way& way, const Wanted& deferred) {
+                     const Way& way, const RouteWanted& deferred) {
   SetupSketch sketch;
   sketch.part = part.name;
   sketch.up_P = up_P;
@@ -220,7 +220,7 @@ std::vector<SetupSketch> DrawnOut(const Part& part, const PieceState& raw, const
   return {end, drawn};
 }
 
-bool AddMilling(Route& route, PieceState& piece, const Part& part, const Shop& shop, const Wanted& deferred,
+bool AddMilling(Route& route, PieceState& piece, const Part& part, const Shop& shop, const RouteWanted& deferred,
                 const std::vector<FeatureId>& ids, std::string* why, bool across_first = false) {
   std::vector<SideGroup> groups = GroupBySide(part, ids, deferred.pins);
   if (across_first) std::stable_partition(groups.begin(), groups.end(), [&](const SideGroup& g) { return IsAcross(part, g.up_P); });
@@ -477,7 +477,7 @@ std::optional<FeatureId> DrilledThroughSkin(const Part& part, const PieceState& 
   return std::nullopt;
 }
 
-bool FindWay(const Part& part, const Shop& shop, const Wanted& deferred, const Work& work, const Way& way, Route& route,
+bool FindWay(const Part& part, const Shop& shop, const RouteWanted& deferred, const Work& work, const Way& way, Route& route,
              std::string* why) {
   const Vec3 up = part.turning_axis_P.direction * way.sign;
   PieceState piece = RawPiece(part);
@@ -532,7 +532,7 @@ bool FindWay(const Part& part, const Shop& shop, const Wanted& deferred, const W
 }
 
 // Both ends to one pair of centres, where no bore could carry the outside.
-bool FindBetweenCentres(const Part& part, const Shop& shop, const Wanted& deferred, const Work& work, double sign, Route& route) {
+bool FindBetweenCentres(const Part& part, const Shop& shop, const RouteWanted& deferred, const Work& work, double sign, Route& route) {
   PieceState piece = RawPiece(part);
   if (piece.bands.empty() || MakesBoreThrough(part, work.turned)) return false;
   std::string why;
@@ -577,7 +577,7 @@ bool GoesOnMandrel(const Route& route) {
 }
 
 // From either end of the bar, with the milling before or after the second end.
-std::vector<Route> WaysFromTheBar(const Part& part, const Shop& shop, const Wanted& deferred, const Work& work, double grip_mm,
+std::vector<Route> WaysFromTheBar(const Part& part, const Shop& shop, const RouteWanted& deferred, const Work& work, double grip_mm,
                                   std::vector<std::string>* why) {
   std::vector<Route> routes;
   for (const FarEnd ending : {FarEnd::kFaced, FarEnd::kAsParted}) {
@@ -599,7 +599,7 @@ std::vector<Route> WaysFromTheBar(const Part& part, const Shop& shop, const Want
 
 }  // namespace
 
-std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const Wanted& deferred,
+std::vector<Route> TurnedRoutes(const Part& part, const Shop& shop, const RouteWanted& deferred,
                                 std::vector<std::string>* why) {
   std::vector<FeatureId> ids = OwnCuts(part, deferred);
   Work work;

@@ -59,12 +59,16 @@ double HeldAbove_mm(const Setup& setup, double seat_S_mm) {
 // What hangs below the seat stands so far within the edge that is gripped: nothing under the seat may reach in further.
 std::string HangingWords(const Setup& setup, const std::vector<RoundSpan>& rounds_S, double seat_S_mm) {
   double hangs_mm = 0;
+  double lowest_mm = seat_S_mm;
   for (const RoundSpan& round : rounds_S) {
-    if (round.low_mm < seat_S_mm - kHangs_mm) hangs_mm = std::max(hangs_mm, round.diameter_mm);
+    if (round.low_mm >= seat_S_mm - kHangs_mm) continue;
+    hangs_mm = std::max(hangs_mm, round.diameter_mm);
+    lowest_mm = std::min(lowest_mm, round.low_mm);
   }
   const double reach_mm = std::floor(setup.opening_mm - hangs_mm) / 2 - kBeside_mm;
   if (hangs_mm == 0 || reach_mm <= 0) return {};
-  return fmt::format(" What hangs below the seat is {:.1f} mm across: steps, blocks or ring reach no more than {:.1f} mm in from the edge, else it stands on them.", hangs_mm, reach_mm);
+  return fmt::format(" What hangs below the seat is {:.1f} mm across and {:.1f} mm long: steps, blocks or ring reach no more than {:.1f} mm in from the edge and are higher than that, else "
+                     "it stands on them.", hangs_mm, seat_S_mm - lowest_mm, reach_mm);
 }
 
 }  // namespace

@@ -247,7 +247,12 @@ Status SetupMaker::CutAll(const SetupSketch& sketch) {
     Step& step = setup_.steps.back();
     step.features = {{sketch.part, face.name}};
     step.finishes = true;
-    step.words += fmt::format(" {} stays as parted: rub it flat on fine abrasive paper on a plate, wash it.", face.name.text());
+    constexpr double kRubbedTo_mm = 0.06;  // between the limits of a length that no parting tool leaves (opinion)
+    step.words += std::get<PlanarFace>(face.shape).at.width_mm() < kRubbedTo_mm
+                      ? fmt::format(" The figure is the finished length: part it 0.05 to 0.1 mm longer, for {} is rubbed down to it, flat on fine abrasive paper on a plate, the "
+                                    "micrometer after every few strokes; wash it.",
+                                    NameWords(face.name))
+                      : fmt::format(" {} stays as parted: rub it flat on fine abrasive paper on a plate, wash it.", face.name.text());
     step.time_min += 2;
   }
   ApplyPartOff(piece, face, sketch.part_off_leave_mm);

@@ -10,8 +10,8 @@ std::string MountWords(HoldingKind holding) {
   switch (holding) {
     case HoldingKind::kViseBedFirst:
     case HoldingKind::kViseJawFirst:
-      return "Put the vise on the table, its keys and the table clean; run the indicator along the fixed jaw in x and clamp "
-             "the vise where the needle stands still, then up it in z to know what it leans; sweep the table with the head. ";
+      return "Sweep the bare table with the head. Put the vise on, its keys and the table clean; run the indicator along the fixed jaw in x and clamp "
+             "the vise where the needle stands still, then up it in z to know what it leans. ";
     case HoldingKind::kThreeJaw:
     case HoldingKind::kThreeJawShort:
     case HoldingKind::kFourJaw:

@@ -76,7 +76,7 @@ KeyMaker& KeyMaker::Add(const HoldingDevice& device) {
   for (const double height : device.parallels_mm) Add(height);
   Add(device.parallel_thickness_mm).Add(device.thin_parallel_thickness_mm).Add(device.body_diameter_mm).Add(device.body_length_mm);
   Add(device.jaw_reach_mm).Add(device.jaw_step_mm).Add(device.grip_min_mm);
-  return Add(device.grip_max_mm).Add(device.bore_mm);
+  return Add(device.grip_max_mm).Add(device.bore_mm).Add(device.soft_jaws);
 }
 
 KeyMaker& KeyMaker::Add(const Tool& tool) {

@@ -144,10 +144,16 @@ std::string ToSuitLine(const BookContext& context, const Step& step, const Aim& 
                      FineLength(std::abs(added_mm), context.unit), kBox, UnitWord(context.unit));
 }
 
+// As its figure reads: what is summed on paper must come out as it is printed.
+double Printed_mm(double length_mm, LengthUnit unit) {
+  const double step_mm = unit == LengthUnit::kInch ? 25.4e-4 : 1e-3;
+  return std::round(length_mm / step_mm) * step_mm;
+}
+
 std::string ToSuitRange(const BookContext& context, const Step& step, const Aim& aim) {
   const double mate_mm = aim.target_mm + (CutsBore(context, step) ? -aim.clearance_mm : aim.clearance_mm);
   return fmt::format("With it at {} that is {}; anything that leaves {} will do.",
-                     FineLength(mate_mm, context.unit), FineLength(aim.target_mm, context.unit),
+                     FineLength(mate_mm, context.unit), FineLength(Printed_mm(mate_mm, context.unit) + Printed_mm(aim.target_mm - mate_mm, context.unit), context.unit),
                      LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit));
 }
 

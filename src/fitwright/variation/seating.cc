@@ -56,6 +56,7 @@ class SeatReader {
     vise_ = device != nullptr && device->kind == HoldingDeviceKind::kVise;
     angle_plate_ = device != nullptr && device->kind == HoldingDeviceKind::kAnglePlate;
     expands_ = device != nullptr && device->kind == HoldingDeviceKind::kMandrel && device->jaw_reach_mm > 0;
+    soft_jaws_ = device != nullptr && device->soft_jaws;
     device_key_ = StableHash(setup_.device.text());
     X_SP_ = setup_.parts.front().X_PS.inverse();
   }
@@ -406,16 +407,17 @@ class SeatReader {
   }
 
   void AddSeatFace(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
-    // A stub's shoulder is faced where it stands.
+    // A stub's shoulder and the step of soft jaws are faced where they stand.
     const bool on_faceplate = setup_.holding == HoldingKind::kFaceplate;
     if (on_faceplate && setup_.parallels_mm > 0) AddPackingTilt(i, CentreOf(contacts, ContactKind::kChuckFace), sum);
-    if (!on_faceplate && setup_.holding != HoldingKind::kStubMandrel) AddWobble(i, CentreOf(contacts, ContactKind::kChuckFace), sum);
+    if (!on_faceplate && !soft_jaws_ && setup_.holding != HoldingKind::kStubMandrel) AddWobble(i, CentreOf(contacts, ContactKind::kChuckFace), sum);
     AddChip(contacts, i, sum);
   }
 
   void AddGrip(const std::vector<Contact>& contacts, std::size_t i, FormSum& sum) {
     // Between centres the outside that was turned on them stands for them.
     if (setup_.holding == HoldingKind::kBetweenCentres) return AddVector(SpreadId::kCentreEccentricity, in_.setup_key, i, 1, sum);
+    if (soft_jaws_) return AddVector(SpreadId::kTrueMandrelEccentricity, in_.setup_key, i, 1, sum);
     AddVector(SpreadId::kThreeJawEccentricity, DeviceSize(), i, 1, sum);
     if (CountOf(contacts, ContactKind::kChuckFace) == 0)
       AddWobble(i, CentreOf(contacts, ContactKind::kChuckGrip), sum, WobbleOfGrip());
@@ -452,6 +454,7 @@ class SeatReader {
   bool vise_ = false;
   bool angle_plate_ = false;
   bool expands_ = false;  // a mandrel that is not turned in place
+  bool soft_jaws_ = false;
   std::uint64_t device_key_ = 0;
   Pose X_SP_ = Pose::Identity();
   std::vector<Vec3> points_;
