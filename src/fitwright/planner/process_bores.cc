@@ -106,6 +106,7 @@ std::optional<Pilot> FindPilot(const Job& job, const std::vector<Coaxial>& famil
       deep.through = true;
       const Status placed = PlaceRunOut(job, deep);
       if (!placed) return std::nullopt;
+      deep.diameter_mm = drill->diameter_mm;
       deep.run_out_mm += ChipRoom_mm(job, deep, *drill);
       const auto tip = DrillTipDepth(job, deep, drill->diameter_mm, drill->point_deg);
       if (tip && PointIsFree(job, *drill, axis, top - *tip))
