@@ -108,6 +108,36 @@ TEST(TrueRunning, ABarBeforeTheReamerBringsTheBoreBackToTheSpindle) {
   EXPECT_GT(w.odds, 0.999);  // bored and grooved in one chucking: nothing of the place is left
 }
 
+// Flats on a nose and holes beside it are cut into what stands when the nose is turned, by whichever way the part goes.
+TEST(TrueRunning, WhatStandsOnOrBesideANoseWaitsUntilItIsTurned) {
+  Part part = MakeTurned("housing", 60, -13, 54);
+  Flats flats;
+  flats.axis_P = part.turning_axis_P;
+  flats.from_mm = 16;
+  flats.to_mm = 24;
+  flats.across = Plain(33);
+  Hole holes;
+  holes.into_P = -Vec3::UnitZ();
+  holes.entries_P_mm = {Vec3(23.5, 0, 10), Vec3(-23.5, 0, 10)};
+  holes.diameter = Plain(3.2);
+  holes.depth_mm = 10;
+  holes.through = true;
+  part.features = {Outer("spigot", -10, 0, Fit(40, "g6", -0.025, -0.009)), Outer("flange", 0, 10, Plain(54)), Outer("nose", 10, 24, Plain(36)),
+                   Ends("spigot_end", -10, false), Ends("nose_end", 24, true), Ends("flange_face", 0, false),
+                   OnAxis("seat", HoleUse::kBore, 24, 34, Fit(22, "H7", 0, 0.021)),
+                   {FeatureId("flats"), flats, Finish::kAsMachined, false, {}}, {FeatureId("holes"), holes, Finish::kAsMachined, false, {}}};
+  const auto routes = planner::FindRoutes(part, files::DefaultShop(), {}, nullptr);
+  ASSERT_FALSE(routes.empty());
+  for (const planner::Route& route : routes) {
+    const auto cut_in = [&](const char* name) {
+      const auto cuts = [&](const planner::SetupSketch& s) { return std::find(s.cuts.begin(), s.cuts.end(), FeatureId(name)) != s.cuts.end(); };
+      return std::find_if(route.setups.begin(), route.setups.end(), cuts) - route.setups.begin();
+    };
+    EXPECT_LT(cut_in("nose"), cut_in("flats"));
+    EXPECT_LT(cut_in("nose"), cut_in("holes"));
+  }
+}
+
 TEST(OnACentre, ASlenderBarIsCentredTurnedAndEnded) {
   const Made made = MakeAndReplay(Spindle(), files::DefaultShop());
   ASSERT_TRUE(made.ok) << made.text;

@@ -62,8 +62,8 @@ Step Again(const Shop& shop, const FeatureRef& ref, const Size& size, bool insid
   }
   const double readings_mm = choice.instrument == nullptr ? 0 : std::numbers::sqrt2 * choice.spread_mm;  // two of one spread, independent
   const double most_mm = std::max(kLeastChange_mm, readings_mm);
-  line.words = fmt::format("Out of the chuck: measure {} again{} in three directions; the jaws pressed there, and every reading must be within {:.3f} mm of what "
-                           "it was", NameWords(ref.feature), with, most_mm);
+  line.words = fmt::format("{}{} again{} in three directions; the jaws pressed there, and every reading must be within {:.3f} mm of what "
+                           "it was", kOutOfTheChuck, NameWords(ref.feature), with, most_mm);
   step.measure = line;
   return step;
 }

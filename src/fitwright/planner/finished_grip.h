@@ -2,6 +2,8 @@
 // when it is out. Lengths in mm.
 #pragma once
 
+#include <string_view>
+
 #include "fitwright/model/plan.h"
 #include "fitwright/model/shop.h"
 #include "fitwright/planner/holding.h"
@@ -10,6 +12,9 @@ namespace fitwright::planner {
 
 // Greatest depth of one cut on a piece that is held short on a finished size (opinion).
 inline constexpr double kLightCut_mm = 0.5;
+
+// How a gauging once more begins.
+inline constexpr std::string_view kOutOfTheChuck = "Out of the chuck: measure ";
 
 // An outside that is made to limits of its own, no wider than 0.06 mm (opinion): jaws mark it, so another land is gripped
 // where there is one (common practice).

@@ -6,6 +6,7 @@
 #include <cctype>
 #include <string>
 
+#include "fitwright/planner/finished_grip.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/planner/process_length.h"
 
@@ -16,6 +17,10 @@ bool IsFirst(const Step& step, const std::vector<FeatureRef>& features) {
   if (!step.measure || step.features.empty()) return false;
   if (features.size() > 1) return step.operation == Operation::kMeasure && step.features == features;
   return step.finishes && step.measure->feature == features.front();
+}
+
+bool IsGaugedAgain(const Step& step, const FeatureRef& feature) {
+  return step.operation == Operation::kMeasure && step.measure && step.measure->feature == feature && step.measure->words.starts_with(kOutOfTheChuck);
 }
 
 // What a shaft that was turned to its bore must still leave.
@@ -45,15 +50,16 @@ void SayMateMeasured(const Plan& plan, const Setup& until, Step& step) {
   const std::string first = MeasureFirstWords(mate);
   const std::size_t at = step.words.find(first);
   if (at == std::string::npos) return;
+  std::string last;  // free of the jaws, where it was gauged again
   for (const Setup& setup : plan.setups) {
-    if (&setup == &until) return;
+    if (&setup == &until) break;
     for (std::size_t i = 0; i < setup.steps.size(); ++i) {
-      if (!IsFirst(setup.steps[i], {mate})) continue;
-      step.words.replace(at, first.size(), fmt::format("Take the {} of the {} as measured at step {}.{} (________); let both be equally warm.", NameWords(mate.feature),
-                                                       NameWords(FeatureId(mate.part.text())), setup.number, i + 1));
-      return;
+      if (IsFirst(setup.steps[i], {mate}) || IsGaugedAgain(setup.steps[i], mate)) last = fmt::format("{}.{}", setup.number, i + 1);
     }
   }
+  if (last.empty()) return;
+  step.words.replace(at, first.size(), fmt::format("Take the {} of the {} as measured at step {} (________); let both be equally warm.", NameWords(mate.feature),
+                                                   NameWords(FeatureId(mate.part.text())), last));
 }
 
 bool IsBeforeHolding(const Step& step) {

@@ -40,7 +40,7 @@ int RankIn(const Part& part, const Feature& feature) {
     });
     if (!from_its_mouth || hole->diameter.nominal_mm >= sunk->diameter.nominal_mm) continue;
     if (hole->use == HoleUse::kHole) return kAfterHoles;
-    if (hole->diameter.width_mm() < sunk->diameter.width_mm()) return CutRank(f) - 1;
+    if (part.envelope == EnvelopeKind::kBlock && hole->diameter.width_mm() < sunk->diameter.width_mm()) return CutRank(f) - 1;
   }
   return CutRank(feature);
 }

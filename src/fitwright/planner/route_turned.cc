@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/route_internal.h"
@@ -444,17 +445,34 @@ Result<SetupSketch> OtherEnd(const Part& part, const SetupSketch& first, const s
   return second;
 }
 
-// Milled from the side where the diameter is not turned yet: its depth would count from a skin that goes.
-bool StandsOnRaw(const Part& part, const PieceState& piece, const FeatureId& id) {
-  const auto* hole = std::get_if<Hole>(&part.Find(id)->shape);
-  const Axis3& axis = part.turning_axis_P;
-  if (hole == nullptr || std::abs(hole->into_P.dot(axis.direction)) > 0.5) return false;
-  const double along = (hole->entries_P_mm.front() - axis.point_mm).dot(axis.direction);
+// Whether an outside that is still to be turned lies anywhere from `low` to `high` along the axis; with `beside_mm` only one
+// that leaves that radius free.
+bool IsUnturned(const Part& part, const PieceState& piece, double low, double high, double beside_mm = std::numeric_limits<double>::max()) {
   return std::any_of(part.features.begin(), part.features.end(), [&](const Feature& f) {
     const auto* outer = std::get_if<OuterDiameter>(&f.shape);
-    return outer != nullptr && along > std::min(outer->from_mm, outer->to_mm) && along < std::max(outer->from_mm, outer->to_mm) &&
-           !IsAsSupplied(f) && !piece.IsMade(f.name);
+    return outer != nullptr && high > std::min(outer->from_mm, outer->to_mm) && low < std::max(outer->from_mm, outer->to_mm) &&
+           !IsAsSupplied(f) && !piece.IsMade(f.name) && outer->diameter.middle_mm() / 2 < beside_mm;
   });
+}
+
+// Milled or drilled where a diameter is not turned yet: its depth would count from a skin that goes.
+bool StandsOnRaw(const Part& part, const PieceState& piece, const FeatureId& id) {
+  const Axis3& axis = part.turning_axis_P;
+  const auto along = [&](const Vec3& p) { return (p - axis.point_mm).dot(axis.direction); };
+  if (const auto* flats = std::get_if<Flats>(&part.Find(id)->shape)) {
+    const double a = along(flats->axis_P.point_mm + flats->axis_P.direction * flats->from_mm);
+    const double b = along(flats->axis_P.point_mm + flats->axis_P.direction * flats->to_mm);
+    return IsUnturned(part, piece, std::min(a, b), std::max(a, b));
+  }
+  const auto* hole = std::get_if<Hole>(&part.Find(id)->shape);
+  if (hole == nullptr) return false;
+  const Vec3& entry = hole->entries_P_mm.front();
+  const double into = hole->into_P.dot(axis.direction);
+  if (std::abs(into) <= 0.5) return IsUnturned(part, piece, along(entry), along(entry));
+  // Beside an outside that is turned down to its entry later.
+  const double off_mm = (entry - axis.point_mm - axis.direction * along(entry)).norm();
+  const double far = std::numeric_limits<double>::max();
+  return into > 0 ? IsUnturned(part, piece, -far, along(entry), off_mm) : IsUnturned(part, piece, along(entry), far, off_mm);
 }
 
 // A hole of the setups from `first` on that is entered through a face of the bar's end that is not cut yet: the
