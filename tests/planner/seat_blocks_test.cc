@@ -60,7 +60,7 @@ TEST(SeatBlocks, AreHigherThanWhatHangsAndNarrowerThanTheDrillsLeave) {
   const std::string words = SeatBlockWords(shop, setup, piece);
   EXPECT_NE(words.find(fmt::format("Blocks under it: the jaws' height less 10.0 mm, so that no more of these stands over the seat, and at least 12 mm high and at most {:.0f} mm wide", wide)), std::string::npos) << words;
   // 54 less 40 is 7 on a side, half a millimetre of it left free.
-  const std::string hanging = " What hangs below the seat is 40.0 mm across and 10.0 mm long: steps, blocks or ring reach no more than 6.5 mm in from the edge and are higher than that, else it stands on them.";
+  const std::string hanging = " What hangs below the seat is 40.0 mm across and 10.0 mm long: steps, blocks or ring reach in from the edge by no more than 6.5 mm and are higher than that, else it stands on them.";
   EXPECT_NE(words.find("Steps of the jaws that are wider will not do: a drill would meet them." + hanging), std::string::npos) << words;
   // Without a spigot the drill's point, 1.961 below the seat, sets the height.
   EXPECT_NE(SeatBlockWords(shop, setup, flat).find("at least 4 mm high"), std::string::npos);

@@ -227,7 +227,7 @@ std::string RingShiftWords(const Machine& machine, const std::vector<PartId>& tr
   const PartId& housing = machine.FindBought(seat->fixed.part) == nullptr ? seat->fixed.part : seat->moving.part;
   return fmt::format(" Before the shaft goes in, the bearings and their circlip in {} as at the last assembly, where their order and cautions stand, its room looked at first (from the end that it "
                      "goes in by down to the ring that it holds, less the lip as measured, no less than the circlip mikes; else what stands behind is too long); then read with the depth micrometer down onto the outer ring, pushed home, then "
-                     "drawn out against the circlip; the difference, ________ mm, is what the rings shift. It is no float: take it off every reading of it.",
+                     "drawn out against the circlip; the difference, ________, is what the rings shift. It is no float: take it off every reading of it.",
                      Words(housing.text()));
 }
 
@@ -240,7 +240,7 @@ std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const Sui
   const std::string piece = Words(pair.shaft.part.text());
   constexpr double kShort_mm = 0.5;  // of the packing: it must float (opinion)
   step.words = fmt::format("Put {} together as they will stay, in the place of the {} a piece of packing that bears on the same faces, flat on both ends, about {:.1f} mm "
-                           "long, miked: ________ mm (without it something else may touch first); what is pushed home or drawn tight later is so now, with the circlips, "
+                           "long, miked: ________ (without it something else may touch first); what is pushed home or drawn tight later is so now, with the circlips, "
                            "nuts and washers that hold it. First see that it moves at all.{}",
                            NamesOf(pair.trial), piece, PieceLength_mm(machine, pair.shaft) - kShort_mm, RingShiftWords(machine, pair.trial));
   step.time_min = (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial) + 2 * shop.times.measure;

@@ -457,7 +457,7 @@ class Finder {
     wanted.place = place;
     wanted.words = fmt::format("{} down on the plate, measure up to the {} wall of {}", NameWords(face.name), near ? "near" : "far", NameWords(f.name));
     wanted.kinds = {K::kHeightGauge};
-    wanted.after = near ? fmt::format(", its scriber let down on the lowest line, {:.0f} mm in; with half the bore as measured, about {:.3f} mm, added,", *near, radius)
+    wanted.after = near ? fmt::format(", its scriber let down on the lowest line, {:.0f} mm from its mouth; with half the bore as measured, about {:.3f} mm, added,", *near, radius)
                         : fmt::format(", from below, its scriber's thickness (of a lever indicator the ball) added; less half the bore as measured, about {:.3f} mm,", radius);
     wanted.after += fmt::format(" that is {:.3f} mm from {} to its axis", axis, NameWords(face.name));
     wanted.size_mm = near ? axis - radius : axis + radius;

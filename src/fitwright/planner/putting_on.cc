@@ -106,7 +106,7 @@ std::string CirclipRoomWords(const Machine& machine, const PartId& circlip, cons
 std::string ShiftWords(const Machine& machine) {
   const bool floats = std::any_of(machine.requirements.begin(), machine.requirements.end(), [](const Requirement& r) { return r.kind == RequirementKind::kEndFloat; });
   if (!floats || !RingsShift(machine)) return {};
-  return " Then read what it lets the rings shift, before the shaft is in: down onto the outer ring, pushed home and drawn out against it, ________ mm; it is taken off "
+  return " Then read what it lets the rings shift, before the shaft is in: down onto the outer ring, pushed home and drawn out against it, ________; it is taken off "
          "every reading of the float.";
 }
 

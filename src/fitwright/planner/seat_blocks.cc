@@ -67,7 +67,7 @@ std::string HangingWords(const Setup& setup, const std::vector<RoundSpan>& round
   }
   const double reach_mm = std::floor(setup.opening_mm - hangs_mm) / 2 - kBeside_mm;
   if (hangs_mm == 0 || reach_mm <= 0) return {};
-  return fmt::format(" What hangs below the seat is {:.1f} mm across and {:.1f} mm long: steps, blocks or ring reach no more than {:.1f} mm in from the edge and are higher than that, else "
+  return fmt::format(" What hangs below the seat is {:.1f} mm across and {:.1f} mm long: steps, blocks or ring reach in from the edge by no more than {:.1f} mm and are higher than that, else "
                      "it stands on them.", hangs_mm, seat_S_mm - lowest_mm, reach_mm);
 }
 
