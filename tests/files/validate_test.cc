@@ -125,6 +125,19 @@ TEST_F(Validate, QuantityIsAtLeastOne) {
   ExpectOne(ErrorCode::kNotPositive, "uses.block.quantity");
 }
 
+// Bored where they stand, which no vise and no chuck on the mill can do.
+TEST_F(Validate, SoftJawsAreAThreeJawsOnALathe) {
+  for (const char* name : {"three_jaw", "four_jaw", "mill_chuck"}) {
+    Shop shop = project_.shop;
+    const auto device = std::find_if(shop.holding.begin(), shop.holding.end(), [&](const HoldingDevice& h) { return h.name.text() == name; });
+    ASSERT_NE(device, shop.holding.end()) << name;
+    device->soft_jaws = true;
+    const auto faults = ValidateShop(shop);
+    ASSERT_EQ(faults.size(), name == std::string("three_jaw") ? 0u : 1u) << name;
+    if (!faults.empty()) EXPECT_EQ(NameOf(faults[0].code), NameOf(ErrorCode::kOutOfRange));
+  }
+}
+
 TEST_F(Validate, ShopFigures) {
   Shop shop = project_.shop;
   shop.machines[0].speeds_rpm = {100, 90};

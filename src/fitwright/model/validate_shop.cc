@@ -96,6 +96,10 @@ void CheckHolding(const HoldingDevice& h, const Shop& shop, Check& check) {
     default:
       break;
   }
+  const MachineTool* on = shop.Find(h.on);
+  if (h.soft_jaws && (h.kind != HoldingDeviceKind::kThreeJaw || (on != nullptr && on->kind != MachineToolKind::kLathe))) {
+    check.Add(ErrorCode::kOutOfRange, "soft_jaws", "soft jaws are bored in place, in a three-jaw chuck on a lathe", "take the line away, or write kind = \"three_jaw\" and on = a lathe");
+  }
   for (const double height : h.parallels_mm) {
     if (height > 0) continue;
     check.Add(ErrorCode::kNotPositive, "parallels_mm", "a height is not above zero",

@@ -62,9 +62,13 @@ void SayMateMeasured(const Plan& plan, const Setup& until, Step& step) {
                                                    NameWords(FeatureId(mate.part.text())), last));
 }
 
-bool IsBeforeHolding(const Step& step) {
-  return step.measure && (step.measure->words.starts_with(kBeforeHolding) || step.measure->words.find(kBeforeOthers) != std::string::npos);
+bool IsBeforeHolding(const Step& step) { return step.measure && step.measure->words.starts_with(kBeforeHolding); }
+void BeginWith(const std::string& first, std::string& words) {
+  if (!words.empty()) words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(words.front())));
+  words = first + words;
 }
+
+bool IsBeforeOthers(const Step& step) { return step.measure && step.measure->words.find(kBeforeOthers) != std::string::npos; }
 
 }  // namespace
 
@@ -81,12 +85,11 @@ void SayMeasuredFirst(Plan& plan) {
   for (Setup& setup : plan.setups) {
     std::string steps;
     for (std::size_t i = 0; i < setup.steps.size(); ++i) {
+      if (IsBeforeOthers(setup.steps[i])) BeginWith(fmt::format("First, {}, do the first measuring of step {}.{}. ", kBeforeOthers, setup.number, i + 1), setup.hold_words);
       if (IsBeforeHolding(setup.steps[i])) steps += fmt::format("{}step {}.{}", steps.empty() ? "" : " and ", setup.number, i + 1);
     }
     if (steps.empty()) continue;
-    std::string held = setup.hold_words;
-    if (!held.empty()) held[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(held[0])));
-    setup.hold_words = fmt::format("First, while it is free, do the measuring of {}, which sets z. {}", steps, held);
+    BeginWith(fmt::format("First, while it is free, do the measuring of {}, which sets z. ", steps), setup.hold_words);
   }
 }
 
