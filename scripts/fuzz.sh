@@ -3,13 +3,13 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 seconds="${1:-60}"
-cmake --preset fuzz >/dev/null
-ninja -C build/fuzz fuzzers >/dev/null
-for fuzzer in build/fuzz/*_fuzz; do
+cmake --preset asan >/dev/null
+ninja -C build/asan fuzzers >/dev/null
+for fuzzer in build/asan/*_fuzz; do
   name=$(basename "$fuzzer")
-  mkdir -p "build/fuzz/corpus/$name"
+  mkdir -p "build/asan/corpus/$name"
   # A CAD file may keep its reader until the time that it has is over, and a solid takes the kernel seconds.
   timeout=10
   case "$name" in graph_fuzz | step_fuzz) timeout=120 ;; esac
-  "$fuzzer" -max_total_time="$seconds" -timeout="$timeout" -rss_limit_mb=2048 -close_fd_mask=1 "build/fuzz/corpus/$name" "fuzz/corpus/$name"
+  "$fuzzer" -max_total_time="$seconds" -timeout="$timeout" -rss_limit_mb=2048 -close_fd_mask=1 "build/asan/corpus/$name" "fuzz/corpus/$name"
 done

@@ -5,7 +5,7 @@ import concurrent.futures as futures
 import hashlib, json, os, pathlib, shlex, subprocess, sys
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent
-CLEAN = ROOT / "build/dev/tidy"
+CLEAN = ROOT / "build/tidy/clean"
 
 
 def preprocess(entry):
@@ -20,7 +20,7 @@ def look(entry, settings):
     stamp = CLEAN / hashlib.sha256(text).hexdigest()
     if stamp.exists():
         return None
-    run = subprocess.run(["clang-tidy", "--quiet", "-p", ROOT / "build/dev", entry["file"]], capture_output=True, text=True)
+    run = subprocess.run(["clang-tidy", "--quiet", "-p", ROOT / "build/tidy", entry["file"]], capture_output=True, text=True)
     if run.returncode == 0 and not run.stdout.strip():
         stamp.touch()
         return None
@@ -28,12 +28,13 @@ def look(entry, settings):
 
 
 def main():
-    subprocess.run(["cmake", "--preset", "dev"], cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
+    subprocess.run(["cmake", "--preset", "tidy"], cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
     CLEAN.mkdir(parents=True, exist_ok=True)
     version = subprocess.run(["clang-tidy", "--version"], capture_output=True, check=True).stdout
     settings = (ROOT / ".clang-tidy").read_bytes() + version
-    entries = [e for e in json.loads((ROOT / "build/dev/compile_commands.json").read_text())
-               if e["file"].startswith(str(ROOT / "src") + "/")]
+    # Sources by themselves, and those that are read several at once.
+    entries = [e for e in json.loads((ROOT / "build/tidy/compile_commands.json").read_text())
+               if e["file"].startswith((str(ROOT / "src") + "/", str(ROOT / "build/tidy/CMakeFiles/fw_")))]
     bad = 0
     with futures.ThreadPoolExecutor(os.cpu_count()) as pool:
         waiting = [pool.submit(look, entry, settings) for entry in entries]
@@ -42,7 +43,7 @@ def main():
                 bad += 1
                 print(one.result(), flush=True)
             if done % 50 == 0:
-                print(f"tidy: {done} of {len(entries)} sources", file=sys.stderr, flush=True)
+                print(f"tidy: {done} of {len(entries)} of what is compiled", file=sys.stderr, flush=True)
     print(f"tidy: {len(entries)} sources, {bad} with findings")
     return 1 if bad else 0
 

@@ -1,5 +1,6 @@
 #include <gtest/gtest.h>
 
+#include <atomic>
 #include <numeric>
 #include <set>
 #include <string>
@@ -84,6 +85,20 @@ TEST(StableHash, IsTheSameOnEveryMachine) {
   EXPECT_EQ(StableHash("edge_finder"), 0x3d3448793f3c9968ULL);
   EXPECT_NE(StableHash("edge_finder"), StableHash("edge_findes"));
   EXPECT_NE(StableHash("a", 1), StableHash("a", 2));
+}
+
+// Calls within bodies, from several threads at once: each has its own count, and none waits for another's.
+TEST(ParallelFor, CallsWithinBodiesAreDoneToo) {
+  for (const int threads : {0, 1, 3}) {
+    std::atomic<int> done{0};
+    const auto outer = [&] {
+      ParallelFor(20, threads, [&](std::size_t) { ParallelFor(30, threads, [&](std::size_t) { ++done; }); });
+    };
+    std::thread other(outer);
+    outer();
+    other.join();
+    EXPECT_EQ(done, 2 * 20 * 30) << threads;
+  }
 }
 
 TEST(ParallelFor, RunsEachIndexOnceForAnyThreadCount) {

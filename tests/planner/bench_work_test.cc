@@ -125,11 +125,12 @@ TEST(Bonds, AreLookedAtWhileTheyCanBeMoved) {
   EXPECT_FALSE(steps[5].settles);
 }
 
-// 14.3 long in a hole of 8: 6.3 stand out for the indicator to run along, half of 1.25 mrad are 0.00375 in 6.
+// 16.3 long in a hole of 8: of the 8.3 that stand out the indicator runs along 6 clear of the corner and the chamfer; half of
+// 1.25 mrad are 0.00375 in 6.
 TEST(Bonds, TheIndicatorRunsNoFurtherThanThePinStandsOut) {
   Machine machine = ShaftMachine();
   auto& pin = std::get<OuterDiameter>(machine.parts[3].features.front().shape);
-  pin.to_mm = pin.from_mm + 14.3;
+  pin.to_mm = pin.from_mm + 16.3;
   machine.requirements = {Required("lean", RequirementKind::kParallel, "pin.outside", "shaft.outside", std::nullopt, 0.00125)};
   std::get<OuterDiameter>(machine.parts[1].features.front().shape).to_mm = 60;
   Shop shop;
@@ -153,7 +154,7 @@ TEST(Bonds, ADrivenPinIsFollowedByTheSameLook) {
   plan.setups[1].steps = PinSteps(machine, Shop{}, Ids({"disc", "shaft", "pin"}), {});
   ASSERT_EQ(plan.setups[1].steps.size(), 2U);
   EXPECT_EQ(plan.setups[1].steps[0].words.find("look again"), std::string::npos);
-  SayMeasuredBefore(plan);
+  SayMeasuredBefore(machine, plan);
   const std::string& again = plan.setups[1].steps[1].measure->words;
   EXPECT_NE(again.find("After the blows look at lean"), std::string::npos) << again;
   EXPECT_NE(again.find("; as at step 4.1 (________)"), std::string::npos) << again;

@@ -40,7 +40,7 @@ struct Held {
     plan.setups[1].number = 8;
     plan.setups[1].contacts = {grip};
     GaugeAgain(MakeBenchShop(), pieces, plan.setups[1]);
-    SayMeasuredBefore(plan);
+    SayMeasuredBefore(Machine{}, plan);
   }
   const MeasureLine& line() const { return *plan.setups[1].steps.front().measure; }
 };

@@ -144,7 +144,7 @@ TEST(HeldPartsToJudge, AreJudgedAsTheWholePlan) {
     const auto judged = planner::BuildPlanToJudge(project->machine, project->shop, search.subjects(), *plain, {}, nullptr, setups);
     ASSERT_TRUE(whole.has_value() && judged.has_value());
     const auto a = variation::Analyse(project->machine, project->shop, *whole);
-    const auto b = variation::Analyse(project->machine, project->shop, judged->plan);
+    const auto b = variation::Analyse(project->machine, project->shop, planner::WholePlan(*judged));
     ASSERT_TRUE(a.has_value() && b.has_value());
     for (const auto& [ref, forms] : a->features) {
       EXPECT_EQ(Fingerprint(*a, forms.taper), Fingerprint(*b, b->features.at(ref).taper)) << seed << " " << ref.text();

@@ -119,7 +119,7 @@ TEST(Lessen, RanksWhatAskingWouldSay) {
     ASSERT_TRUE(ApplyWhatIf(fmt::format("{}={}", l.change.key, l.change.to),
                             LengthUnit::kMillimetre, changed));
     const Odds after = OddsOf(changed);
-    for (const Effect& e : l.effects) {
+    for (const LessMissed& e : l.effects) {
       const std::string name = before.requirements[e.requirement].name.text();
       const double noise = 4.5 * std::sqrt((e.exact ? 0.25 : 0.5) / kBuilds);
       EXPECT_NEAR(e.after, Of(after, name), noise) << l.change.key << " " << name;

@@ -10,7 +10,7 @@ namespace {
 
 using nlohmann::ordered_json;
 
-constexpr std::size_t kLongestValueShown = 60;
+constexpr std::size_t kLongestShown = 60;
 
 ordered_json ToJson(const PlanRevision& revision, Plans plans) {
   ordered_json out = {{"number", revision.number},
@@ -84,7 +84,7 @@ class Members {
     if (fault_) return;
     fault_ = Error{code,
                    std::move(message),
-                   value.substr(0, kLongestValueShown),
+                   value.substr(0, kLongestShown),
                    "take a file that fitwright log --out wrote",
                    {"", 0, 0, *key == '\0' ? path_ : PathOf(key)}};
   }
@@ -154,7 +154,7 @@ LogEvent EventOf(const ordered_json& json, const std::string& path, std::optiona
 }
 
 template <typename T, typename ReadOne>
-std::vector<T> ListOf(Members& members, const char* key, std::optional<Error>& fault,
+std::vector<T> RowsOf(Members& members, const char* key, std::optional<Error>& fault,
                       ReadOne read_one) {
   std::vector<T> list;
   const ordered_json* array = members.Find(key);
@@ -209,8 +209,8 @@ BuildLog LogOf(const ordered_json& json, std::optional<Error>& fault) {
     members.Set(ErrorCode::kSchemaVersion, "schema",
                 fmt::format("this version reads {}", kLogSchemaId), schema);
   }
-  log.revisions = ListOf<PlanRevision>(members, "revisions", fault, RevisionOf);
-  log.events = ListOf<LogEvent>(members, "events", fault, EventOf);
+  log.revisions = RowsOf<PlanRevision>(members, "revisions", fault, RevisionOf);
+  log.events = RowsOf<LogEvent>(members, "events", fault, EventOf);
   members.Finish();
   if (!fault) FindFaults(log, fault);
   return log;

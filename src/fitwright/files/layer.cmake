@@ -9,5 +9,6 @@ foreach(pair "default_shop.toml kDefaultShopText" "spreads.csv kSpreadsText")
     COMMAND ${CMAKE_COMMAND} -DINPUT=${input} -DOUTPUT=${output} -DSYMBOL=${symbol}
             -P ${CMAKE_SOURCE_DIR}/cmake/embed_text.cmake
     DEPENDS ${input} ${CMAKE_SOURCE_DIR}/cmake/embed_text.cmake VERBATIM)
+  set_source_files_properties(${output} PROPERTIES SKIP_UNITY_BUILD_INCLUSION ON)
   target_sources(fw_files PRIVATE ${output})
 endforeach()

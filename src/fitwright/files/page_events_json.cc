@@ -13,11 +13,11 @@ namespace {
 using nlohmann::json;
 
 constexpr std::size_t kIdDigits = 32;
-constexpr std::size_t kLongestValueShown = 60;
+constexpr std::size_t kLongestEventShown = 60;
 constexpr double kMostReading_mm = 1e6;
 
 Error Wrong(ErrorCode code, std::string key, std::string message, std::string value) {
-  if (value.size() > kLongestValueShown) value.resize(kLongestValueShown);
+  if (value.size() > kLongestEventShown) value.resize(kLongestEventShown);
   return {code, std::move(message), std::move(value), "load the page again", {"", 0, 0, key}};
 }
 
@@ -28,9 +28,9 @@ std::string TextOf(const json& value) {
 }
 
 // Takes the members of one event; the first fault stays.
-class Fields {
+class EventFields {
  public:
-  Fields(const json& object, std::string path, std::optional<Error>& fault)
+  EventFields(const json& object, std::string path, std::optional<Error>& fault)
       : object_(object), path_(std::move(path)), fault_(fault) {}
 
   std::string Text(const char* key) {
@@ -101,7 +101,7 @@ bool IsId(const json& value) {
   return id.size() == kIdDigits && id.find_first_not_of("0123456789abcdef") == std::string::npos;
 }
 
-void ReadKind(Fields& fields, LogEvent& event) {
+void ReadKind(EventFields& fields, LogEvent& event) {
   const std::string word = fields.Text("kind");
   const auto kind = EnumOf<LogKind>(word);
   if (!kind || *kind == LogKind::kPhoto)
@@ -112,7 +112,7 @@ void ReadKind(Fields& fields, LogEvent& event) {
 PageEvent EventOf(const json& object, const std::string& path) {
   PageEvent out;
   LogEvent& event = out.event;
-  Fields fields(object, path, out.fault);
+  EventFields fields(object, path, out.fault);
   event.id = fields.Text("id");
   event.time_ms = fields.Whole("time_ms");
   const std::int64_t build = fields.Whole("build");
@@ -185,7 +185,7 @@ Result<SheetEdit> SheetEditFromJson(std::string_view text) {
   std::optional<Error> fault = FindWrongSchema(body, kEditSchemaId);
   if (fault) return Unexpected(*std::move(fault));
   SheetEdit edit;
-  Fields fields(body, "", fault);
+  EventFields fields(body, "", fault);
   fields.Text("schema");
   edit.file = fields.Text("file");
   edit.line = static_cast<int>(std::clamp<std::int64_t>(fields.Whole("line"), 0, 1'000'000));

@@ -10,7 +10,7 @@ namespace fitwright::files {
 namespace {
 
 // Sets a field when its key is there; what is absent keeps the value it had.
-struct Fields {
+struct ShopRow {
   TableReader& table;
 
   void Text(std::string_view key, std::string& field) {
@@ -36,7 +36,7 @@ struct Fields {
   }
 };
 
-void ReadFields(Fields f, MachineTool& m) {
+void ReadFields(ShopRow f, MachineTool& m) {
   f.Text("words", m.words);
   if (const auto travel = f.table.Point_mm("travel_mm")) m.travel_mm = *travel;
   f.Length("swing_mm", m.swing_mm);
@@ -59,7 +59,7 @@ void ReadFields(Fields f, MachineTool& m) {
   f.Length("tailstock_over_mm", m.tailstock_over_mm);
 }
 
-void ReadFields(Fields f, HoldingDevice& h) {
+void ReadFields(ShopRow f, HoldingDevice& h) {
   if (auto on = f.table.String("on")) h.on = MachineToolId(*std::move(on));
   f.Text("words", h.words);
   f.Length("opening_mm", h.opening_mm);
@@ -81,7 +81,7 @@ void ReadFields(Fields f, HoldingDevice& h) {
   f.Flag("soft_jaws", h.soft_jaws);
 }
 
-void ReadFields(Fields f, Tool& t) {
+void ReadFields(ShopRow f, Tool& t) {
   f.Text("words", t.words);
   f.Text("on", t.on);
   f.Length("diameter_mm", t.diameter_mm);
@@ -112,7 +112,7 @@ void ReadFields(Fields f, Tool& t) {
   }
 }
 
-void ReadFields(Fields f, Instrument& i) {
+void ReadFields(ShopRow f, Instrument& i) {
   f.Text("words", i.words);
   f.Length("from_mm", i.from_mm);
   f.Length("to_mm", i.to_mm);
@@ -140,7 +140,7 @@ void ReadGroup(TableReader& shop_table, std::string_view group, std::vector<Item
                     fmt::format("write one of: {}", ListOf(WordList<decltype(Item::kind)>())));
     }
     if (kind) item.kind = *kind;
-    ReadFields(Fields{table}, item);
+    ReadFields(ShopRow{table}, item);
     table.Finish();
     if (!name) continue;
     if (std::find(seen.begin(), seen.end(), *name) != seen.end()) {
@@ -239,7 +239,7 @@ void ReadSpreads(TableReader& table, Shop& shop) {
     }
     if (!one) continue;
     Spread& spread = found->second;
-    Fields fields{*one};
+    ShopRow fields{*one};
     fields.Number("spread", spread.usual.spread);
     fields.Number("mean", spread.usual.mean);
     bool measured = false;
@@ -262,7 +262,7 @@ void ReadRemedies(TableReader& shop_table, Shop& shop) {
     const auto known = std::find_if(shop.remedies.begin(), shop.remedies.end(),
                                     [&](const Remedy& r) { return r.for_what == fresh.for_what; });
     Remedy& remedy = known == shop.remedies.end() ? fresh : *known;
-    Fields fields{table};
+    ShopRow fields{table};
     fields.Text("words", remedy.words);
     fields.Number("minutes", remedy.minutes);
     fields.Number("mends", remedy.mends);
@@ -302,7 +302,7 @@ void ReadTimes(TableReader& shop_table, HandlingTimes& times) {
 void ReadShop(const SourceFile& file, Shop& shop, ReadLog& log) {
   TableReader table(file, file.table, "", LengthUnit::kMillimetre, log);
   ReadFormat(table, kShopFormat);
-  Fields fields{table};
+  ShopRow fields{table};
   fields.Text("name", shop.name);
   if (ReadUnit(table, "units") == LengthUnit::kInch) {
     table.Fault(ErrorCode::kUnknownWord, "units", "the keys of a shop carry their own unit, mm",

@@ -352,10 +352,10 @@ Status TellAdvice(const AdviceInput& in, std::vector<Decision> decisions, Plan& 
   std::stable_sort(decisions.begin(), decisions.end(), [](const Decision& a, const Decision& b) { return a.told > b.told; });
   if (std::ssize(decisions) > kMostAdvice) decisions.resize(kMostAdvice);
   std::erase_if(decisions, [](const Decision& d) { return d.told < kTellAtAll; });
-  AdviceInput alone = in;
-  alone.options.threads = 1;
+  AdviceInput each = in;
+  if (in.options.threads > 0) each.options.threads = 1;
   std::vector<Result<std::optional<Alternative>>> others(decisions.size(), std::optional<Alternative>());
-  ParallelFor(decisions.size(), in.options.threads, [&](std::size_t i) { others[i] = WithPin(alone, decisions[i].other); });
+  ParallelFor(decisions.size(), in.options.threads, [&](std::size_t i) { others[i] = WithPin(each, decisions[i].other); });
   for (std::size_t i = 0; i < decisions.size(); ++i) {
     if (!others[i]) return Unexpected(others[i].error());
     const auto advice = *others[i] ? Compare(in, decisions[i], **others[i], plan) : std::nullopt;

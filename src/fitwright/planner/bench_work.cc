@@ -14,6 +14,7 @@
 #include "fitwright/planner/joint_looks.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/planner/set_beside.h"
+#include "fitwright/planner/technique_words.h"
 
 namespace fitwright::planner {
 namespace {
@@ -22,11 +23,6 @@ namespace {
 constexpr double kWashPart_min = 0.5;
 constexpr double kBondJoint_min = 3;
 constexpr double kTakeOffPart_min = 0.5;
-
-std::string Words(std::string name) {
-  std::replace(name.begin(), name.end(), '_', ' ');
-  return name;
-}
 
 }  // namespace
 

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cctype>
 #include <cmath>
+#include <iterator>
+#include <utility>
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/hand_shaping.h"
@@ -15,6 +17,7 @@
 #include "fitwright/planner/setup_maker.h"
 #include "fitwright/planner/setup_memo.h"
 #include "fitwright/planner/setup_words.h"
+#include "fitwright/planner/sums_before.h"
 #include "fitwright/planner/tool_pins.h"
 #include "fitwright/planner/whole_trial.h"
 
@@ -32,6 +35,10 @@ StepId StepIdOf(int setup, std::size_t place) {
   return known[row][place];
 }
 
+void Number(Setup& setup) {
+  for (std::size_t i = 0; i < setup.steps.size(); ++i) setup.steps[i].id = StepIdOf(setup.number, i);
+}
+
 class Builder {
  public:
   Builder(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy, const Choices& choices, CutMemo* memo,
@@ -41,7 +48,7 @@ class Builder {
 
   void Measured() { maker_.Measure(); }
 
-  std::vector<std::uint64_t> TakeHistories() { return std::move(histories_); }
+  std::vector<variation::KnownSetup> TakeKnown() { return std::move(known_); }
 
   Result<Plan> Build(const std::vector<OrderedSketch>& ordered) {
     constexpr std::size_t kAtTheEnd = 8;  // by hand, and the whole tried together
@@ -53,7 +60,7 @@ class Builder {
     AddHandShaping();
     AddWholeTrial();
     if (maker_.measures()) {
-      SayMeasuredBefore(plan_);
+      SayMeasuredBefore(machine_, plan_);
       SayMeasuredFirst(plan_);
       AskForLevelFaces(shop_, plan_);
     }
@@ -70,7 +77,6 @@ class Builder {
  private:
   Status AddSetup(const OrderedSketch& item) {
     const SetupSketch& sketch = item.sketch;
-    histories_.push_back(0);
     Result<Setup> made = setups_ == nullptr ? maker_.Make(sketch) : RecallSetup(sketch);
     if (!made) return Unexpected(made.error());
     setup_ = *std::move(made);
@@ -88,15 +94,21 @@ class Builder {
     Mount(sketch);
     NumberSteps();
     RepeatForCopies(sketch);
-    plan_.setups.push_back(std::move(setup_));
+    Append();
     return Ok{};
+  }
+
+  void Append() {
+    plan_.setups.push_back(std::move(setup_));
+    known_.push_back(std::exchange(now_known_, {}));
   }
 
   void Mount(const SetupSketch& sketch) {
     mount_min_ = 0;
     HoldingDeviceId& mounted = mounted_[sketch.machine];
     const HoldingDeviceId mount = MountedDevice(sketch.device, shop_);
-    if (const MachineTool* machine = shop_.Find(sketch.machine)) setup_.zero.routine += DialWords(*machine, setup_, mounted.empty());
+    const MachineTool* machine = shop_.Find(sketch.machine);
+    if (machine != nullptr && setups_ == nullptr) setup_.zero.routine += DialWords(*machine, setup_, mounted.empty());
     if (mounted != mount && !mount.empty()) {
       mount_min_ = shop_.times.device_change;
       setup_.time_min += mount_min_;
@@ -128,24 +140,33 @@ class Builder {
 
   // What a setup depends on beside its outline: setups that its pieces have been through, fits of theirs that
   // the strategy decides.
-  std::string Before(const std::vector<PartId>& parts) const {
-    const auto concerned = [&](const PartId& part) { return std::find(parts.begin(), parts.end(), part) != parts.end(); };
+  std::string Before(const std::vector<PartId>& parts) {
     std::string before;
     for (const PartId& part : parts) {
       const auto made = made_.find(part);
-      before += fmt::format("{}:{} ", part.text(), made == made_.end() ? 0 : made->second->id) + ToolPinsKey(pins_, part);
+      before.append(part.text()).append(":").append(std::to_string(made == made_.end() ? 0 : made->second->id)).append(" ");
     }
+    if (parts.size() > 1) return before + Wanted(parts);
+    const auto [wanted, is_new] = wanted_.try_emplace(parts.front());
+    if (is_new) wanted->second = Wanted(parts);
+    return before + wanted->second;
+  }
+
+  std::string Wanted(const std::vector<PartId>& parts) const {
+    const auto concerned = [&](const PartId& part) { return std::find(parts.begin(), parts.end(), part) != parts.end(); };
+    std::string wanted;
+    for (const PartId& part : parts) wanted += ToolPinsKey(pins_, part);
     for (const SuitPair& pair : subjects_.suits) {
       const bool seats = std::any_of(pair.seats.begin(), pair.seats.end(), [&](const FeatureRef& seat) { return concerned(seat.part); });
       if (!seats && !concerned(pair.shaft.part) && !concerned(pair.bore.part)) continue;
       const auto share = strategy_.aim_share.find(pair.requirement);
-      before += fmt::format("{}={}", pair.requirement.text(), static_cast<int>(strategy_.suits.at(pair.requirement)));
-      before += share == strategy_.aim_share.end() ? ";" : fmt::format("@{};", share->second);
+      wanted += fmt::format("{}={}", pair.requirement.text(), static_cast<int>(strategy_.suits.at(pair.requirement)));
+      wanted += share == strategy_.aim_share.end() ? ";" : fmt::format("@{};", share->second);
     }
     for (const auto& [feature, aim] : strategy_.own_aims) {
-      if (concerned(feature.part)) before += KeyOf(feature, aim);
+      if (concerned(feature.part)) wanted += KeyOf(feature, aim);
     }
-    return before;
+    return wanted;
   }
 
   Result<Setup> RecallSetup(const SetupSketch& sketch) {
@@ -162,8 +183,18 @@ class Builder {
     }
     if (known->error) return Unexpected(*known->error);
     for (const auto& [part, piece] : known->after) made_[part] = known;
-    histories_.back() = known->id;
-    return known->setup;
+    now_known_ = {known->id, &known->setup};
+    return known->outline;
+  }
+
+  static Setup OutlineOf(const Setup& setup) {
+    Setup outline;
+    outline.machine = setup.machine;
+    outline.holding = setup.holding;
+    outline.device = setup.device;
+    outline.parts = setup.parts;
+    outline.time_min = setup.time_min;
+    return outline;
   }
 
   MadeSetup MakeToKeep(const SetupSketch& sketch, const std::vector<PartId>& parts) {
@@ -171,6 +202,7 @@ class Builder {
     Result<Setup> setup = maker_.Make(sketch);
     if (setup) {
       Strip(*setup);
+      kept.outline = OutlineOf(*setup);
       kept.setup = *std::move(setup);
     } else {
       kept.error = setup.error();
@@ -182,10 +214,8 @@ class Builder {
   }
 
   void NumberSteps() {
-    for (std::size_t i = 0; i < setup_.steps.size(); ++i) {
-      setup_.steps[i].id = StepIdOf(setup_.number, i);
-      setup_.time_min += setup_.steps[i].time_min;
-    }
+    Number(setup_);
+    for (const Step& step : now_known_.whole == nullptr ? setup_.steps : now_known_.whole->steps) setup_.time_min += step.time_min;
   }
 
   // Waits for the last setup of its part.
@@ -198,7 +228,7 @@ class Builder {
         if (at->parts.front().part == setup_.parts.front().part) setup_.waits_for = {at->id};
       }
       NumberSteps();
-      plan_.setups.push_back(std::move(setup_));
+      Append();
     }
     plan_.assumed = HandShapingAssumed(machine_);
   }
@@ -216,17 +246,24 @@ class Builder {
     const AssembledBefore before{stays_on_, PinnedBefore()};
     // An excerpt, which shares the memo, is not put together.
     if (setups_ == nullptr || subjects_.together.steps.empty()) return WholeTrial(machine_, shop_, subjects_, before);
-    return setups_->WholeTrial({before.stays_on, before.pinned}, [&] {
+    const Setup* known = setups_->WholeTrial({before.stays_on, before.pinned}, [&] {
       std::optional<Setup> whole = WholeTrial(machine_, shop_, subjects_, before);
       if (whole) Strip(*whole);
       return whole;
     });
+    if (known == nullptr) return std::nullopt;
+    now_known_ = {0, known};
+    return OutlineOf(*known);
   }
 
   // Waits for the last setup of every part.
   void AddWholeTrial() {
     std::optional<Setup> whole = MakeWholeTrial();
     if (!whole) return;
+    if (maker_.measures()) {
+      std::vector<Step> sums = SumsBefore(machine_, shop_, maker_.SettledByFits(), plan_);
+      whole->steps.insert(whole->steps.begin() + 1, std::make_move_iterator(sums.begin()), std::make_move_iterator(sums.end()));
+    }
     setup_ = std::move(*whole);
     setup_.number = static_cast<int>(plan_.setups.size()) + 1;
     setup_.id = SetupIdOf(setup_.number);
@@ -238,7 +275,7 @@ class Builder {
       setup_.waits_for.insert(setup_.waits_for.begin(), at->id);
     }
     NumberSteps();
-    plan_.setups.push_back(std::move(setup_));
+    Append();
   }
 
   // Alike parts go through the setup one after the other; only the device is put up once.
@@ -247,6 +284,7 @@ class Builder {
     const int copies = use == nullptr ? 1 : use->quantity;
     if (copies < 2 || !sketch.mates.empty()) return;
     setup_.time_min += (copies - 1) * (setup_.time_min - mount_min_);
+    if (setups_ != nullptr) return;
     setup_.leave_it_in.push_back(
         sketch.part_off ? fmt::format("{} alike: when one is parted off, draw the bar out and do every step again; where the hole of the one before goes deeper, leave out centring and drill on.", copies)
                         : fmt::format("{} alike: do every step of this page for each before anything is changed.", copies));
@@ -259,7 +297,9 @@ class Builder {
   const std::vector<Pin>& pins_;
   SetupMemo* setups_;
   std::map<PartId, std::shared_ptr<const MadeSetup>> made_;  // recalled: the last setup of each part
-  std::vector<std::uint64_t> histories_;
+  std::map<PartId, std::string> wanted_;  // what the strategy wants of each by itself
+  std::vector<variation::KnownSetup> known_;  // of the plan's setups
+  variation::KnownSetup now_known_;           // of this one
   Plan plan_;
   SetupMaker maker_;
   Setup setup_;
@@ -295,7 +335,22 @@ Result<PlanToJudge> BuildPlanToJudge(const Machine& machine, const Shop& shop, c
   Builder builder(machine, shop, subjects, strategy, choices, memo, &setups);
   Result<Plan> plan = builder.Build(*ordered);
   if (!plan) return Unexpected(plan.error());
-  return PlanToJudge{*std::move(plan), builder.TakeHistories()};
+  return PlanToJudge{*std::move(plan), builder.TakeKnown()};
+}
+
+Plan WholePlan(PlanToJudge judged) {
+  for (std::size_t i = 0; i < judged.plan.setups.size(); ++i) {
+    if (judged.known[i].whole == nullptr) continue;
+    Setup& outline = judged.plan.setups[i];
+    Setup setup = *judged.known[i].whole;
+    setup.id = outline.id;
+    setup.number = outline.number;
+    setup.time_min = outline.time_min;
+    setup.waits_for = std::move(outline.waits_for);
+    Number(setup);
+    outline = std::move(setup);
+  }
+  return std::move(judged.plan);
 }
 
 }  // namespace fitwright::planner

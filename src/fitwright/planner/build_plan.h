@@ -37,14 +37,18 @@ Result<Plan> BuildPlan(const Machine& machine, const Shop& shop, const Subjects&
 Result<Plan> BuildMeasuredPlan(const Machine& machine, const Shop& shop, const Subjects& subjects,
                                const Strategy& strategy, const Choices& choices, CutMemo* memo = nullptr);
 
+// Its setups are outlines where a memo has the whole.
 struct PlanToJudge {
   Plan plan;
-  std::vector<std::uint64_t> histories;  // of each setup: alike for the same setup after the same ones of its pieces; 0: none
+  std::vector<variation::KnownSetup> known;  // of its setups, as long as the memo is there
 };
 // The same without what only people read (words, coordinates, paths, fixtures; to buy and warnings incomplete), for
 // a search: setups that `setups` knows are not worked out again.
 Result<PlanToJudge> BuildPlanToJudge(const Machine& machine, const Shop& shop, const Subjects& subjects,
                               const Strategy& strategy, const Choices& choices, CutMemo* memo, SetupMemo& setups);
+
+// With its steps in it.
+Plan WholePlan(PlanToJudge plan);
 
 // Judges it; setups that have been read before are not read again.
 Result<Judged> Judge(const Machine& machine, const Shop& shop, const PlanToJudge& plan, const PlannerOptions& options);

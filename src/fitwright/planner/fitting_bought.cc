@@ -305,7 +305,8 @@ void FittingBought::FitNamed(const std::set<PartId>& joined, std::vector<Step>& 
     });
     if (named == joined.end()) continue;
     placed_.insert(bought.part.name);
-    steps.push_back(FitStep({bought.part.name}, fmt::format("{}: {}.", Counted(bought.what, bought.quantity), bought.why),
+    steps.push_back(FitStep({bought.part.name}, fmt::format("{}: {}. Nothing in the sheets holds {} there: a dab of grease until what comes over is on.",
+                                                              Counted(bought.what, bought.quantity), bought.why, bought.quantity == 1 ? "it" : "them"),
                             bought.quantity * shop_.times.assemble_place));
   }
 }

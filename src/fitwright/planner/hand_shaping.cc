@@ -8,13 +8,13 @@ namespace fitwright::planner {
 namespace {
 
 // Minutes, opinions: filing by hand, whatever the metal.
-constexpr double kMarkOut_min = 15;
+constexpr double kMarkOutline_min = 15;
 constexpr double kFile_min_per_cm3 = 10;
 constexpr double kFinish_min_per_cm2 = 3;
 constexpr double kLookOver_min = 5;
 
 double Minutes(const UnreadRegion& region) {
-  return kMarkOut_min + kFile_min_per_cm3 * region.volume_mm3 / 1000 +
+  return kMarkOutline_min + kFile_min_per_cm3 * region.volume_mm3 / 1000 +
          kFinish_min_per_cm2 * region.area_mm2 / 100;
 }
 
@@ -76,7 +76,7 @@ std::vector<std::string> HandShapingAssumed(const Machine& machine) {
     for (const UnreadRegion& region : part.unread) minutes += Minutes(region);
     assumed.push_back(fmt::format(
         "{}: {} not understood, shaped by hand in {:.0f} min: {:.0f} min to mark out, {:.0f} for each cm3 and {:.0f} for each cm2 (opinion).",
-        part.name.text(), part.unread.size() == 1 ? "a region" : fmt::format("{} regions", part.unread.size()), minutes, kMarkOut_min,
+        part.name.text(), part.unread.size() == 1 ? "a region" : fmt::format("{} regions", part.unread.size()), minutes, kMarkOutline_min,
         kFile_min_per_cm3, kFinish_min_per_cm2));
   }
   return assumed;

@@ -11,7 +11,6 @@ namespace {
 
 constexpr double kClampWide_mm = 20;     // of a strap, where the shop does not say (opinion)
 constexpr double kRunOut_mm = 4;         // of a bar's end past the back of the piece
-constexpr double kBoreRoom_mm = 2;       // of what comes out, inside the plate's own bore
 constexpr double kBalanced_mm = 1;
 constexpr double kBalance_min = 10;      // bolting a weight on and trying it (opinion)
 

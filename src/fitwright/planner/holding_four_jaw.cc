@@ -4,6 +4,7 @@
 #include <cmath>
 #include <optional>
 
+#include "fitwright/planner/directions.h"
 #include "fitwright/planner/holding_internal.h"
 
 namespace fitwright::planner {
@@ -12,10 +13,8 @@ namespace {
 constexpr double kToolRoom_mm = 2;     // between the jaws and the lowest cut outside
 constexpr double kLeastGrip_mm = 8;    // of the jaws along the block, opinion
 constexpr double kJawLength_mm = 30;   // of a jaw along its slot, opinion
-constexpr double kBoreRoom_mm = 2;     // of a tool that comes out, inside the chuck's own bore
 constexpr double kSameAxis_mm = 1e-6;
 
-bool SameWay(const Vec3& a, const Vec3& b) { return a.dot(b) > 1 - 1e-9; }
 
 double OffAxis_mm(const SetupSketch& sketch, const Vec3& a, const Vec3& b) {
   const Vec3 d = a - b;
@@ -29,7 +28,7 @@ Unexpected NotHere(const SetupSketch& sketch, const std::string& why) { return N
 
 std::array<Vec3, 4> JawSides() { return {Vec3(Vec3::UnitX()), Vec3(-Vec3::UnitX()), Vec3(Vec3::UnitY()), Vec3(-Vec3::UnitY())}; }
 
-double Reach(const Box3& box, const Vec3& side) {
+double ReachOf(const Box3& box, const Vec3& side) {
   return std::max(side.dot(box.min_mm.cwiseProduct(side.cwiseAbs())), side.dot(box.max_mm.cwiseProduct(side.cwiseAbs())));
 }
 
@@ -44,7 +43,7 @@ double JawEnd(const SetupSketch& sketch, const PieceState& piece, const Box3& bo
 void AddJaws(Setup& setup, const Box3& box, double end, const HoldingDevice& chuck) {
   const double root = box.min_mm.z();
   for (const Vec3& side : JawSides()) {
-    const double from = Reach(box, side);
+    const double from = ReachOf(box, side);
     FixtureSolid jaw;
     jaw.role = FixtureRole::kChuckJaw;
     FixtureBox shape;
@@ -155,7 +154,7 @@ void AddBlockAxisContacts(Setup& setup, const PieceState& piece, const BlockAxis
     const bool minus = FinishedFace(piece, X_PS.linear() * out).has_value();
     const bool plus = FinishedFace(piece, X_PS.linear() * -out).has_value();
     const Vec3 side = minus || !plus ? out : Vec3(-out);
-    Touch(setup, piece, ContactKind::kEdgeFound, FinishedFace(piece, X_PS.linear() * side), X_PS, side * Reach(box, side), -side);
+    Touch(setup, piece, ContactKind::kEdgeFound, FinishedFace(piece, X_PS.linear() * side), X_PS, side * ReachOf(box, side), -side);
   }
 }
 
@@ -165,7 +164,7 @@ void SayBlockAxis(Setup& setup, const BlockAxis& axis, const Box3& box) {
   setup.zero.point_P_mm = setup.parts.front().X_PS.translation();
   const std::string to = axis.bore ? fmt::format("the wall of {}", axis.bore->text())
                                    : fmt::format("a pointed rod in the punch mark, its other end on the tailstock's centre: the mark scribed {:.2f} mm and "
-                                                 "{:.2f} mm from two finished sides", Reach(box, -Vec3::UnitX()), Reach(box, -Vec3::UnitY()));
+                                                 "{:.2f} mm from two finished sides", ReachOf(box, -Vec3::UnitX()), ReachOf(box, -Vec3::UnitY()));
   const std::string move = setup.holding == HoldingKind::kFaceplate ? "tap the piece over, its clamps nipped" : "move opposite jaws against each other";
   setup.zero.routine = fmt::format("Indicator on {}; {} until the needle stands still. z is 0 at the finished end face.", to, move);
   setup.zero.witness = "a full turn by hand: the needle stays within two hundredths, and the piece clears bed and slide.";

@@ -138,6 +138,9 @@ void SayBlockAxis(Setup& setup, const BlockAxis& axis, const Box3& box);
 Result<HeldPiece> HoldOnFaceplate(const SetupSketch& sketch, const PieceState& piece, const MachineTool& machine,
                                   const HoldingDevice& plate, const Shop& shop);
 inline constexpr double kMarkOut_min = 5;  // scribing and punching a centre, opinion
+inline constexpr double kClampThick_mm = 10;  // opinion
+inline constexpr double kKeepOff_mm = 3;      // between a cut and a clamp
+inline constexpr double kBoreRoom_mm = 2;     // of a tool that comes out, inside the bore of what holds
 // A block, dialled in on a bore that is there or on the scribed centre of the one to be cut.
 Result<HeldPiece> HoldInFourJaw(const SetupSketch& sketch, const PieceState& piece,
                                 const MachineTool& machine, const HoldingDevice& chuck, const Shop& shop);

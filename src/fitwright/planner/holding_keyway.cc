@@ -4,12 +4,12 @@
 #include <cmath>
 
 #include "fitwright/planner/clocking.h"
+#include "fitwright/planner/directions.h"
 #include "fitwright/planner/holding_internal.h"
 
 namespace fitwright::planner {
 namespace {
 
-constexpr double kSame_mm = 1e-6;
 constexpr double kLeft_mm = 0.6;    // of a bar over a face that is faced later: the bore goes on through it
 constexpr double kLock_min = 3;     // locking the spindle, setting the bit level with the axis; opinion
 constexpr double kRunsOut_mm = 3;   // behind the piece, for the bit and its chip; opinion

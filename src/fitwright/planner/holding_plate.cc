@@ -4,6 +4,7 @@
 #include <cmath>
 #include <optional>
 
+#include "fitwright/planner/directions.h"
 #include "fitwright/planner/holding_internal.h"
 
 namespace fitwright::planner {
@@ -16,7 +17,6 @@ constexpr double kStandAbove_mm = 2;  // what is cut sideways above bar and plat
 constexpr double kStrip_mm = 10;      // packing under the piece
 constexpr double kMostAbove = 0.4;    // share of the height that may stand above the plate
 constexpr double kLeastFace_mm = 15;  // of the face on the plate
-constexpr double kSame_mm = 1e-6;
 
 struct PlateLayout {
   Pose X_PS = Pose::Identity();

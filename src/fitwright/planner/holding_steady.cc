@@ -9,8 +9,8 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kBesideJaws_mm = 10;  // of bar between the jaws and the steady, room for the hand (opinion)
-constexpr double kBelowCut_mm = 4;     // between the steady and the lowest cut, room for the tool (opinion)
-constexpr double kWall_mm = 30;        // of its casting round the greatest band it takes (opinion)
+constexpr double kBelowTool_mm = 4;     // between the steady and the lowest cut, room for the tool (opinion)
+constexpr double kCasting_mm = 30;        // of its casting round the greatest band it takes (opinion)
 constexpr double kSetSteady_min = 10;  // stand it up, bring the fingers in, indicate along the bar (opinion)
 
 struct Blocked {
@@ -104,7 +104,7 @@ Result<SteadyPlace> FindSteadyPlace(const SetupSketch& sketch, const PieceState&
   for (const Band& band : RoundBands(sketch, piece)) {
     if (band.to_mm > jaws + 1e-6) slimmest = std::min(slimmest, band.diameter_mm);
     if (!band.feature || band.diameter_mm < steady.grip_min_mm || band.diameter_mm > steady.grip_max_mm) continue;
-    double top = std::min(band.to_mm, lowest_cut - kBelowCut_mm);
+    double top = std::min(band.to_mm, lowest_cut - kBelowTool_mm);
     const double bottom = std::max(band.from_mm, jaws + kBesideJaws_mm);
     for (bool moved = true; moved;) {
       moved = false;
@@ -140,7 +140,7 @@ void AddSteady(HeldPiece& held, const SteadyPlace& place, const PieceState& piec
   ring.from_mm = place.from - z0;
   ring.to_mm = place.to - z0;
   ring.inner_mm = place.diameter_mm;
-  ring.outer_mm = steady.grip_max_mm + 2 * kWall_mm;
+  ring.outer_mm = steady.grip_max_mm + 2 * kCasting_mm;
   FixtureSolid solid;
   solid.role = FixtureRole::kSteady;
   solid.shape = ring;

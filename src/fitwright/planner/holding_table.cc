@@ -11,9 +11,7 @@ namespace {
 
 constexpr double kBelowCut_mm = 1;   // a straight edge below a cut that runs out over it
 constexpr double kLeastStop_mm = 2;   // of its height that the piece bears on
-constexpr double kClampThick_mm = 10;
 constexpr double kClampBehind_mm = 25;   // a clamp's bar goes on beyond the piece
-constexpr double kKeepOff_mm = 3;        // between a cut and a clamp
 constexpr double kMoreClamps_mm = 150;   // longer edges get two clamps
 constexpr double kStraightEdge_mm = 12;  // width of the straight edge on the table
 constexpr double kStep_mm = 1;

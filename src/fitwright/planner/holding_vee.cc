@@ -6,23 +6,21 @@
 #include <optional>
 
 #include "fitwright/planner/clocking.h"
+#include "fitwright/planner/directions.h"
 #include "fitwright/planner/holding_internal.h"
 
 namespace fitwright::planner {
 namespace {
 
 constexpr double kHalfVee_rad = std::numbers::pi / 4;  // a V of 90 degrees, common practice
-constexpr double kShoulder_mm = 8;      // of a block, beside the mouth of its V, opinion
+constexpr double kBesideVee_mm = 8;      // of a block, beside the mouth of its V, opinion
 constexpr double kClampLong_mm = 12;    // along the shaft, opinion
-constexpr double kClampThick_mm = 10;   // opinion
-constexpr double kKeepOff_mm = 3;       // between a cut and a clamp
 constexpr double kCutterRoom_mm = 12;   // what a cutter that runs out sweeps beyond its cut
 constexpr double kClearOfBlock_mm = 2;  // between what comes out below and a block
 constexpr double kLeastSeat_mm = 6;  // of each of two blocks; one alone needs a diameter, opinion
 constexpr double kMostOverhang_diameters = 1.5;  // of a cut beyond the blocks, opinion
-constexpr double kWall_mm = 6;                   // drawn thickness of a V's wall
+constexpr double kVeeWall_mm = 6;                   // drawn thickness of a V's wall
 constexpr double kAnySpan_mm = 1e9;
-constexpr double kSame_mm = 1e-6;
 
 // Along the shaft, in S.
 struct Span {
@@ -297,7 +295,7 @@ struct VeeHeights {
 VeeHeights HeightsOf(const HoldingDevice& vee, double diameter) {
   VeeHeights h;
   h.apex_mm = diameter / 2 / std::sin(kHalfVee_rad);
-  const double deep = (vee.jaw_thickness_mm / 2 - kShoulder_mm) / std::tan(kHalfVee_rad);
+  const double deep = (vee.jaw_thickness_mm / 2 - kBesideVee_mm) / std::tan(kHalfVee_rad);
   h.mouth_mm = h.apex_mm - deep;
   h.base_mm = h.mouth_mm + vee.jaw_height_mm;
   return h;
@@ -319,7 +317,7 @@ FixtureSolid Wall(const VeeLayout& layout, const HoldingDevice& vee, const Stand
   X_SF.translation() = apex;
   const double foot = vee.bore_mm / 2 / s;
   const double top = (h.apex_mm - h.mouth_mm) / c;
-  const Vec3 a(side * block.body.from_mm, foot, -kWall_mm);
+  const Vec3 a(side * block.body.from_mm, foot, -kVeeWall_mm);
   const Vec3 b(side * block.body.to_mm, top, 0);
   FixtureSolid wall;
   wall.role = FixtureRole::kBed;
@@ -341,11 +339,11 @@ void AddBody(std::vector<FixtureSolid>& solids, const VeeLayout& layout, const H
   const double z = layout.axis_S.z();
   const double half = vee.jaw_thickness_mm / 2;
   const double y = layout.axis_S.y();
-  const double below = z - h.apex_mm - std::hypot(kWall_mm, kWall_mm);
+  const double below = z - h.apex_mm - std::hypot(kVeeWall_mm, kVeeWall_mm);
   solids.push_back(Block(FixtureRole::kBed, {block.body.from_mm, y - half, bed},
                          {block.body.to_mm, y + half, below}));
   for (const double side : {-1.0, 1.0}) {
-    const double inner = y + side * (half - kShoulder_mm);
+    const double inner = y + side * (half - kBesideVee_mm);
     const double outer = y + side * half;
     solids.push_back(Block(FixtureRole::kBed, {block.body.from_mm, std::min(inner, outer), below},
                            {block.body.to_mm, std::max(inner, outer), z - h.mouth_mm}));
@@ -479,7 +477,7 @@ Result<HeldPiece> HoldInVee(const SetupSketch& sketch, const PieceState& piece,
   if (piece.bands.empty()) return NoHold("only round work lies in a V", "the vise");
   const double axial = std::abs(piece.part->turning_axis_P.direction.dot(sketch.up_P));
   if (axial > kSame_mm) return NoHold("round work lies level in a V", "the chuck");
-  if (vee.jaw_width_mm <= 0 || vee.jaw_height_mm <= 0 || vee.jaw_thickness_mm <= 2 * kShoulder_mm)
+  if (vee.jaw_width_mm <= 0 || vee.jaw_height_mm <= 0 || vee.jaw_thickness_mm <= 2 * kBesideVee_mm)
     return NoHold(fmt::format("the sizes of {} are not given", vee.name.text()),
                   "write jaw_width_mm, jaw_height_mm and jaw_thickness_mm in shop.toml");
   Footing stand;

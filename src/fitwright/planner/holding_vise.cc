@@ -11,6 +11,7 @@
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/holding_words.h"
 #include "fitwright/planner/paths_design.h"
+#include "fitwright/planner/technique_words.h"
 #include "fitwright/planner/vise_strips.h"
 
 namespace fitwright::planner {
@@ -472,6 +473,15 @@ std::string ZeroInZ(const SetupSketch& sketch, double to_come_off_mm, int z_sens
                      where, z_sense * to_come_off_mm, top);
 }
 
+// Holes across round work, and what was driven into them, give a finder no place.
+std::string BesideHoles(const PieceState& piece) {
+  for (const FeatureId& id : piece.made) {
+    const auto* hole = std::get_if<Hole>(&piece.part->Find(id)->shape);
+    if (hole != nullptr && std::abs(hole->into_P.dot(piece.part->turning_axis_P.direction)) < 1e-6) return fmt::format(", beside {} and what is in it,", Words(id.text()));
+  }
+  return "";
+}
+
 // Origin of S in P: on the edges or the bore in x and y, on the finished top in z.
 void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, const PieceState& piece,
                bool needs_position, double jaw_side, const MachineTool& machine, const Shop& shop) {
@@ -501,7 +511,7 @@ void PlaceZero(Setup& setup, ViseLayout& layout, const SetupSketch& sketch, cons
     const double between = layout.box_S.size_mm().y() + (IsRoughBehind(sketch, piece) ? kRoundBar_mm : 0);
     const std::string by_jaw = JawZeroWords({finder_mm, between, y_mm, zero.y_from.feature.text()});
     zero.routine =
-        lying ? fmt::format("Touch the outside on both sides with the {:.0f} mm edge finder; x is 0 half way. In y, {}.", finder_mm, by_jaw)
+        lying ? fmt::format("Touch the outside on both sides{} with the {:.0f} mm edge finder; x is 0 half way. In y, {}.", BesideHoles(piece), finder_mm, by_jaw)
               : fmt::format("With the {:.0f} mm edge finder at the edge on your {} hand{} set x to {:.3f} mm, {}; both are 0 at that corner.",
                             finder_mm, from_left ? "left" : "right", raw ? " (raw: touch two places, 5 and 15 mm below the top, and take the middle)" : "", x_mm,
                             by_jaw);

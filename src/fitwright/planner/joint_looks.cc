@@ -8,18 +8,15 @@
 
 #include "fitwright/planner/check_words.h"
 #include "fitwright/planner/fitting_bought.h"
+#include "fitwright/planner/technique_words.h"
 
 namespace fitwright::planner {
 namespace {
 
 constexpr double kMostSpan_mm = 10;  // of an indicator's run along a pin; what stands out may be shorter
+constexpr double kNotReached_mm = 1.5;  // of what stands out: the corner at its foot, its far chamfer (common practice)
 constexpr double kLevelShare = 0.2;    // of what is allowed, for what is looked at from (opinion)
 constexpr double kLevelOver_mm = 30;
-
-std::string Words(std::string name) {
-  std::replace(name.begin(), name.end(), '_', ' ');
-  return name;
-}
 
 // What is printed still passes.
 double Down(double mm) { return std::floor(mm * 1000 + 1e-6) / 1000; }
@@ -58,7 +55,7 @@ LookAt LookOf(const Machine& machine, const Requirement& r, double share) {
   switch (r.kind) {
     case RequirementKind::kParallel: {
       const double out_mm = StandsOut_mm(machine, a_longer ? r.b : r.a, a_longer ? *b : *a);
-      const double span_mm = std::clamp(std::floor(out_mm), kLeastSpan_mm, kMostSpan_mm);
+      const double span_mm = std::clamp(std::floor(out_mm - kNotReached_mm), kLeastSpan_mm, kMostSpan_mm);
       const double most_mm = Down(share * *r.upper * span_mm);
       return {fmt::format("{} lying in V-blocks on the plate, one long one or two narrow ones far apart, no strap over its top, shimmed until the indicator reads alike along it within {:.3f} mm over {:.0f} mm "
                           "or more; then the indicator run along {} on its top, and a quarter round: at most {:.3f} mm in {:.0f} mm",

@@ -6,6 +6,7 @@
 #include <map>
 #include <vector>
 
+#include "fitwright/planner/directions.h"
 #include "fitwright/planner/pieces.h"
 #include "fitwright/trade/general_tolerance.h"
 
@@ -13,7 +14,6 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kSameWay = 1 - 1e-6;
-constexpr double kSame_mm = 1e-6;
 constexpr double kAlike_mm = 0.02;
 
 bool Along(const Vec3& a, const Vec3& b) { return std::abs(a.dot(b)) > kSameWay; }
@@ -48,6 +48,8 @@ struct Edge {
 
 struct Link {
   PartId part;
+  FeatureRef in;
+  FeatureRef out;
   double a_mm = 0;  // along n in P
   double b_mm = 0;
   Vec3 n_P = Vec3::UnitZ();
@@ -93,6 +95,8 @@ std::optional<Link> LinkOf(const Machine& machine, const FeatureRef& in, const F
   if (part == nullptr || a == nullptr || b == nullptr) return std::nullopt;
   Link link;
   link.part = in.part;
+  link.in = in;
+  link.out = out;
   link.n_P = InPart(machine, in.part, n_W);
   const auto at_a = PlaceAlong(*a, link.n_P);
   const auto at_b = PlaceAlong(*b, link.n_P);
@@ -213,6 +217,15 @@ std::optional<DistanceShare> ShareOfDepth(const Machine& machine, const Part& pa
     const bool under = a < end_mm - kSame_mm && b < end_mm - kSame_mm;
     return under && (Same(a, level_mm) || Same(b, level_mm)) ? std::sqrt(0.5) : 0.0;
   });
+}
+
+std::vector<DistanceTerm> TermsOfDistance(const Machine& machine, const Requirement& requirement) {
+  const auto window = WindowOf(machine, requirement);
+  const auto chain = window ? ChainOf(machine, requirement.a, requirement.b, window->n_W) : std::nullopt;
+  if (!chain) return {};
+  std::vector<DistanceTerm> terms;
+  for (auto link = chain->links.rbegin(); link != chain->links.rend(); ++link) terms.push_back({link->in, link->out, link->a_mm - link->b_mm, link->given});
+  return terms;
 }
 
 std::optional<DistanceShare> ShareOfMeeting(const Machine& machine, const FeatureRef& bore, const Vec3& n_P) {

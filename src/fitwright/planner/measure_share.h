@@ -28,6 +28,17 @@ using Settled = std::vector<RequirementId>;
 std::optional<DistanceShare> ShareOfDistance(const Machine& machine, const Part& part, const Vec3& n_P, double a_mm, double b_mm, const Settled& settled = {});
 std::optional<DistanceShare> ShareOfDepth(const Machine& machine, const Part& part, const Vec3& n_P, double end_mm, double level_mm, const Settled& settled = {});
 
+// One distance of a part that a requirement between two faces adds up from; as drawn, below 0 where it counts against.
+struct DistanceTerm {
+  FeatureRef from;
+  FeatureRef to;
+  double drawn_mm = 0;
+  bool given = false;  // bought, or as supplied
+};
+// From one face to the other, whose distance as drawn is their sum; empty where it is no distance between faces of two
+// parts, or where a link of the chain has no place along it.
+std::vector<DistanceTerm> TermsOfDistance(const Machine& machine, const Requirement& requirement);
+
 // Two bores of the part whose axes are to meet, both measured along n_P (square to both): half of what they
 // may miss each other by, so that whatever is ticked meets.
 std::optional<DistanceShare> ShareOfMeeting(const Machine& machine, const FeatureRef& bore, const Vec3& n_P);

@@ -6,6 +6,7 @@
 #include <cctype>
 #include <string>
 
+#include "fitwright/model/measured_between.h"
 #include "fitwright/planner/finished_grip.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/planner/process_length.h"
@@ -62,6 +63,23 @@ void SayMateMeasured(const Plan& plan, const Setup& until, Step& step) {
                                                    NameWords(FeatureId(mate.part.text())), last));
 }
 
+// A face that is cut to stand proud of its mate: where the depth under that was measured, it is told what it is for.
+void SayFacedToSuit(const Machine& machine, const Setup& setup, const Step& step, Plan& plan) {
+  if (!step.aim || step.aim->kind != AimKind::kFitToMeasured || !step.aim->mate || step.features.empty()) return;
+  const FeatureRef& own = step.features.front();
+  const Feature* face = machine.Find(own);
+  if (face == nullptr || !std::holds_alternative<PlanarFace>(face->shape)) return;
+  const auto seat = SeatOn(machine, own.part, step.aim->mate->part);
+  const std::string at = seat ? StepMeasuring(plan, *step.aim->mate, *seat) : "";
+  for (Setup& earlier : plan.setups) {
+    for (std::size_t i = 0; i < earlier.steps.size(); ++i) {
+      if (fmt::format("{}.{}", earlier.number, i + 1) != at) continue;
+      std::string& words = earlier.steps[i].measure->words;
+      words += fmt::format("; write it down as fine as it reads, {} of {} is cut to suit it in setup {}", NameWords(own.feature), NameWords(FeatureId(own.part.text())), setup.number);
+    }
+  }
+}
+
 bool IsBeforeHolding(const Step& step) { return step.measure && step.measure->words.starts_with(kBeforeHolding); }
 void BeginWith(const std::string& first, std::string& words) {
   if (!words.empty()) words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(words.front())));
@@ -72,9 +90,10 @@ bool IsBeforeOthers(const Step& step) { return step.measure && step.measure->wor
 
 }  // namespace
 
-void SayMeasuredBefore(Plan& plan) {
+void SayMeasuredBefore(const Machine& machine, Plan& plan) {
   for (Setup& setup : plan.setups) {
     for (Step& step : setup.steps) {
+      SayFacedToSuit(machine, setup, step, plan);
       if (step.operation == Operation::kMeasure && step.measure && !step.features.empty()) Say(plan, setup, step);
       SayMateMeasured(plan, setup, step);
     }

@@ -20,7 +20,7 @@ constexpr double kBehind_mm = 0.3;      // where a wall is looked for, behind it
 
 using K = InstrumentKind;
 
-bool Parallel(const Vec3& a, const Vec3& b) { return std::abs(a.dot(b)) > 1 - kDirection; }
+bool AreParallel(const Vec3& a, const Vec3& b) { return std::abs(a.dot(b)) > 1 - kDirection; }
 bool Square(const Vec3& a, const Vec3& b) { return std::abs(a.dot(b)) < kDirection; }
 
 const PlanarFace& FaceOf(const Feature& feature) { return std::get<PlanarFace>(feature.shape); }
@@ -163,7 +163,7 @@ class Finder {
     for (const Feature& other : part_.features) {
       if (&other == &f) return;  // each pair once
       const auto* first = std::get_if<Hole>(&other.shape);
-      if (first == nullptr || !IsPinFit(other, *first) || !Parallel(first->into_P, hole.into_P)) continue;
+      if (first == nullptr || !IsPinFit(other, *first) || !AreParallel(first->into_P, hole.into_P)) continue;
       Vec3 apart = hole.entries_P_mm.front() - first->entries_P_mm.front();
       apart -= hole.into_P * hole.into_P.dot(apart);
       const double rs = (hole.diameter.nominal_mm + first->diameter.nominal_mm) / 2;
@@ -207,7 +207,7 @@ class Finder {
   bool LargerAt(const OuterDiameter& outer, double along_mm) const {
     return std::any_of(part_.features.begin(), part_.features.end(), [&](const Feature& f) {
       const auto* other = std::get_if<OuterDiameter>(&f.shape);
-      if (other == nullptr || !Parallel(other->axis_P.direction, outer.axis_P.direction)) return false;
+      if (other == nullptr || !AreParallel(other->axis_P.direction, outer.axis_P.direction)) return false;
       const Vec3 p = outer.axis_P.point_mm + outer.axis_P.direction * along_mm;
       const double at = other->axis_P.direction.dot(p - other->axis_P.point_mm);
       return at > std::min(other->from_mm, other->to_mm) && at < std::max(other->from_mm, other->to_mm) &&
@@ -384,12 +384,12 @@ class Finder {
   const Size* SurfaceAt(const Feature& other, const Groove& groove, const Vec3& p) const {
     if (const auto* hole = std::get_if<Hole>(&other.shape); hole != nullptr && groove.internal) {
       const double at = hole->into_P.dot(p - hole->entries_P_mm.front());
-      const bool here = Parallel(hole->into_P, groove.axis_P.direction) && at > 0 && at < hole->depth_mm &&
+      const bool here = AreParallel(hole->into_P, groove.axis_P.direction) && at > 0 && at < hole->depth_mm &&
                         (p - hole->entries_P_mm.front()).cross(hole->into_P).norm() < kZone_mm;
       return here ? &hole->diameter : nullptr;
     }
     const auto* outer = std::get_if<OuterDiameter>(&other.shape);
-    if (outer == nullptr || groove.internal || !Parallel(outer->axis_P.direction, groove.axis_P.direction))
+    if (outer == nullptr || groove.internal || !AreParallel(outer->axis_P.direction, groove.axis_P.direction))
       return nullptr;
     const double at = outer->axis_P.direction.dot(p - outer->axis_P.point_mm);
     return at > outer->from_mm && at < outer->to_mm ? &outer->diameter : nullptr;
@@ -427,7 +427,7 @@ class Finder {
     std::stable_partition(faces.begin(), faces.end(), [&](const Feature* face) { return IsSeat(face->name); });
     for (const Feature* face : faces) {
       const auto first = std::find_if(faces.begin(), faces.end(), [&](const Feature* other) {
-        return Parallel(FaceOf(*other).normal_P, FaceOf(*face).normal_P);
+        return AreParallel(FaceOf(*other).normal_P, FaceOf(*face).normal_P);
       });
       AddBorePlace(f, hole, *face, f.name.text() + " from " + (*first)->name.text());
     }

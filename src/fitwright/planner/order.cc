@@ -506,24 +506,31 @@ bool MatedHolder::HoldJointSetup(SetupSketch& sketch, const PieceStates& pieces,
   return true;
 }
 
+// Of the pieces that are there.
 void Advance(PieceStates& pieces, const SetupSketch& sketch) {
   const auto cut = [&](const PartId& part, const FeatureId& id, const Vec3& up_P) {
-    PieceState& piece = pieces.at(part);
+    const auto there = pieces.find(part);
+    if (there == pieces.end()) return;
+    PieceState& piece = there->second;
     const auto leave = sketch.leave_mm.find(id);
     ApplyCut(piece, *piece.part->Find(id), up_P, leave == sketch.leave_mm.end() ? 0 : leave->second);
   };
   for (const FeatureId& id : sketch.cuts) cut(sketch.part, id, sketch.up_P);
   for (const FeatureRef& ref : sketch.together) {
     if (ref.part == sketch.part) continue;
-    const Feature& face = *pieces.at(ref.part).part->Find(ref.feature);
+    const auto there = pieces.find(ref.part);
+    if (there == pieces.end()) continue;
+    const Feature& face = *there->second.part->Find(ref.feature);
     cut(ref.part, ref.feature, std::get<PlanarFace>(face.shape).normal_P);
   }
   for (const FeatureRef& ref : sketch.drilled) {
     if (ref.part == sketch.part) continue;
-    const Feature& feature = *pieces.at(ref.part).part->Find(ref.feature);
+    const auto there = pieces.find(ref.part);
+    if (there == pieces.end()) continue;
+    const Feature& feature = *there->second.part->Find(ref.feature);
     cut(ref.part, ref.feature, -std::get<Hole>(feature.shape).into_P);
   }
-  if (sketch.part_off) {
+  if (sketch.part_off && pieces.contains(sketch.part)) {
     PieceState& piece = pieces.at(sketch.part);
     ApplyPartOff(piece, *piece.part->Find(*sketch.part_off), sketch.part_off_leave_mm);
   }
@@ -581,6 +588,22 @@ PieceStates RawPieces(const Machine& machine) {
   return pieces;
 }
 
+// Those that some joint's setup will be held by.
+PieceStates PiecesAsked(const Machine& machine, const std::vector<Node>& nodes) {
+  std::set<PartId> asked;
+  for (const Node& node : nodes) {
+    if (!node.sketch.machine.empty()) continue;
+    asked.insert(node.sketch.part);
+    asked.insert(node.sketch.mates.begin(), node.sketch.mates.end());
+    for (const FeatureRef& ref : node.sketch.drilled) asked.insert(ref.part);
+  }
+  PieceStates pieces;
+  for (const Part& part : machine.parts) {
+    if (asked.contains(part.name)) pieces[part.name] = RawPiece(part);
+  }
+  return pieces;
+}
+
 // What stands on the machine for each setup. A joint's setup is held as its pieces then allow: seen beforehand, once
 // all that it waits for is done, in the order of the list. False when they wait for each other in a circle.
 bool FindMounts(std::vector<Node>& nodes, const MatedHolder& holder, PieceStates pieces, const Shop& shop) {
@@ -617,7 +640,7 @@ Result<std::vector<OrderedSketch>> OrderSetups(const Machine& machine, const Sho
                                                const Strategy& strategy, const Choices& choices, SetupMemo* memo) {
   const MatedHolder holder(machine, shop, choices, memo != nullptr ? &memo->holdings() : nullptr);
   std::vector<Node> nodes = Graph(machine, shop, subjects, strategy).Make(choices);
-  PieceStates pieces = RawPieces(machine);
+  PieceStates pieces = PiecesAsked(machine, nodes);
   if (!FindMounts(nodes, holder, pieces, shop)) {
     return Unexpected(Error{ErrorCode::kNoPlan, "the parts wait for each other in a circle", {},
                             "take back a pin, or let one of the sizes be made to its limits", {}});

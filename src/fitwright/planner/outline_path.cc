@@ -7,7 +7,7 @@
 namespace fitwright::planner {
 namespace {
 
-constexpr double kSame_mm = 1e-7;
+constexpr double kSamePoint_mm = 1e-7;
 
 // A straight line or an arc about `centre`, counter-clockwise from start to end (radius 0 = straight).
 struct Stretch {
@@ -81,14 +81,14 @@ Shape Grown(const Outline::Bar& bar, double by) {
 // Share along an arc of a point on its circle, if it lies on it.
 std::optional<double> ShareOnArc(const Stretch& arc, const Vec2& p) {
   double turn = std::fmod(AngleOf(p - arc.centre) - arc.from_rad, 2 * kPi);
-  if (turn < -kSame_mm) turn += 2 * kPi;
-  if (turn > arc.turn_rad + kSame_mm) return std::nullopt;
+  if (turn < -kSamePoint_mm) turn += 2 * kPi;
+  if (turn > arc.turn_rad + kSamePoint_mm) return std::nullopt;
   return std::clamp(turn / arc.turn_rad, 0.0, 1.0);
 }
 std::optional<double> ShareOnLine(const Stretch& line, const Vec2& p) {
   const Vec2 d = line.end - line.start;
   const double share = d.dot(p - line.start) / d.squaredNorm();
-  const double slack = kSame_mm / d.norm();
+  const double slack = kSamePoint_mm / d.norm();
   if (share < -slack || share > 1 + slack) return std::nullopt;
   return std::clamp(share, 0.0, 1.0);
 }
@@ -102,7 +102,7 @@ std::vector<Vec2> CommonPoints(const Stretch& a, const Stretch& b) {
     const Vec2 d = a.end - a.start;
     const Vec2 e = b.end - b.start;
     const double cross = d.x() * e.y() - d.y() * e.x();
-    if (std::abs(cross) < kSame_mm * d.norm() * e.norm()) return {};
+    if (std::abs(cross) < kSamePoint_mm * d.norm() * e.norm()) return {};
     const Vec2 w = b.start - a.start;
     return {a.start + d * ((w.x() * e.y() - w.y() * e.x()) / cross)};
   }
@@ -116,7 +116,7 @@ std::vector<Vec2> CommonPoints(const Stretch& a, const Stretch& b) {
   if (b.radius == 0) return CommonPoints(b, a);
   const Vec2 w = b.centre - a.centre;
   const double d = w.norm();
-  if (d < kSame_mm || d > a.radius + b.radius || d < std::abs(a.radius - b.radius)) return {};
+  if (d < kSamePoint_mm || d > a.radius + b.radius || d < std::abs(a.radius - b.radius)) return {};
   const double along = (d * d + a.radius * a.radius - b.radius * b.radius) / (2 * d);
   const double half = std::sqrt(std::max(0.0, a.radius * a.radius - along * along));
   const Vec2 u = w / d;
@@ -146,12 +146,12 @@ std::vector<Stretch> OuterStretches(const std::vector<Shape>& shapes) {
       std::sort(shares.begin(), shares.end());
       for (std::size_t n = 0; n + 1 < shares.size(); ++n) {
         const Stretch piece = PartOf(s, shares[n], shares[n + 1]);
-        if ((piece.end - piece.start).norm() < 10 * kSame_mm) continue;
+        if ((piece.end - piece.start).norm() < 10 * kSamePoint_mm) continue;
         const Vec2 middle = piece.At(0.5);
         bool covered = false;
         for (std::size_t k = 0; k < shapes.size() && !covered; ++k) {
           // Rims that run along each other count once, for the earlier shape.
-          const double within = k < i ? kSame_mm : -kSame_mm;
+          const double within = k < i ? kSamePoint_mm : -kSamePoint_mm;
           covered = k != i && shapes[k].Distance(middle) < within;
         }
         if (!covered) outer.push_back(piece);
@@ -198,7 +198,7 @@ ClosedWay Shrunk(const std::vector<Stretch>& ring, double by) {
     const Stretch& next = ring[(i + 1) % ring.size()];
     const Vec2 out = OutwardAtEnd(s);
     const Vec2 then = OutwardAtStart(next);
-    const bool is_point = s.radius > 0 && s.radius - by < kSame_mm;
+    const bool is_point = s.radius > 0 && s.radius - by < kSamePoint_mm;
     if (!is_point) add(s.start - by * OutwardAtStart(s), s.radius > 0 ? s.turn_rad : 0);
     const double turn = std::atan2(out.x() * then.y() - out.y() * then.x(), out.dot(then));
     if (by > 0 && turn < -1e-6) add(s.end - by * out, turn);

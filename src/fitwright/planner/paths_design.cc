@@ -316,11 +316,18 @@ struct Target {
   const Part& part;
   const Pose& X_PS;
   Box3 bounds_P;
+  mutable const Feature* last_taken = nullptr;  // by what was cut: its neighbours mostly are too
 };
 
 bool PointGouges(const Target& target, const Vec3& p_S) {
   const Vec3 p = target.X_PS * p_S;
   if ((p.array() < target.bounds_P.min_mm.array()).any() || (p.array() > target.bounds_P.max_mm.array()).any()) return false;
+  if (target.last_taken != nullptr && FeatureTakes(target.part, *target.last_taken, p)) return false;
+  for (const Feature& feature : target.part.features) {
+    if (!FeatureTakes(target.part, feature, p)) continue;
+    target.last_taken = &feature;
+    return false;
+  }
   return DesignHoldsDeep(target.part, p, kGougeMargin_mm);
 }
 
@@ -489,7 +496,7 @@ std::optional<ChamferPlane> FindChamferPlane(const Part& part, const EdgeChamfer
 
 std::optional<Vec3> FindGouge(const Part& part, const Pose& X_PS, const Tool& tool,
                               const PathPiece& piece, double top_S_mm) {
-  const Target target{part, X_PS, BoundsOf(part)};
+  const Target target{part, X_PS, BoundsOf(part), nullptr};
   if (piece.kind == PathKind::kTurn) return FindTurnGouge(target, tool, piece);
   if (piece.kind == PathKind::kStroke) return FindStrokeGouge(target, tool, piece);
   if (piece.kind == PathKind::kSaw) return std::nullopt;

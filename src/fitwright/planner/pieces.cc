@@ -8,17 +8,14 @@
 #include "fitwright/base/check.h"
 #include "fitwright/model/already_made.h"
 #include "fitwright/model/shapes.h"
+#include "fitwright/planner/directions.h"
 #include "fitwright/planner/paths_design.h"
 
 namespace fitwright::planner {
 namespace {
 
-constexpr double kSame_mm = 1e-6;
 constexpr double kBarSize_mm = 0.1;  // a bar's limits lie within this of its name
-constexpr double kSameDirection = 1e-9;
 
-bool Parallel(const Vec3& a, const Vec3& b) { return std::abs(std::abs(a.dot(b)) - 1) < kSameDirection; }
-bool SameWay(const Vec3& a, const Vec3& b) { return a.dot(b) > 1 - kSameDirection; }
 
 double Along(const Part& part, const Vec3& p) {
   return part.turning_axis_P.direction.dot(p - part.turning_axis_P.point_mm);

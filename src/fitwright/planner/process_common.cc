@@ -221,7 +221,7 @@ void SetMeasure(Job& job, Step& step, const MeasureWish& wish) {
                            Num(wish.lower_mm), Num(wish.upper_mm));
   if (!choice.GoodTo(width)) {
     job.result.warnings.push_back(
-        fmt::format("{}: the {} is good to {} mm, more than a quarter of the {} mm between the "
+        fmt::format("{}: read with the {}, good to {} mm: more than a quarter of the {} mm between the "
                     "limits; make a plug or ring gauge, or borrow a better instrument.",
                     job.ref.text(), best->words, Num(choice.spread_mm), Num(width)));
     if (std::holds_alternative<Hole>(job.feature.shape)) {

@@ -5,6 +5,7 @@
 
 #include "fitwright/base/check.h"
 #include "fitwright/planner/angle_setting.h"
+#include "fitwright/planner/directions.h"
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/holding_keyway.h"
 #include "fitwright/planner/route_internal.h"
@@ -13,14 +14,12 @@
 namespace fitwright::planner {
 namespace {
 
-constexpr double kDirection = 1e-9;
 constexpr double kTall_mm = 100;  // above this an angle plate is weighed against the vise, opinion
 
-bool SameWay(const Vec3& a, const Vec3& b) { return a.dot(b) > 1 - kDirection; }
 bool Skips(const Deferred& deferred, const FeatureId& id) {
   return std::find(deferred.not_cut.begin(), deferred.not_cut.end(), id) != deferred.not_cut.end();
 }
-bool AxisAligned(const Vec3& v) { return v.cwiseAbs().maxCoeff() > 1 - kDirection; }
+bool AxisAligned(const Vec3& v) { return v.cwiseAbs().maxCoeff() > 1 - kSameDirection; }
 
 }  // namespace
 
@@ -153,12 +152,12 @@ std::vector<Vec3> JawSides(const SetupSketch& sketch, const PieceState& piece) {
   std::vector<Vec3> sides;
   if (!piece.bands.empty()) {
     const Vec3 axis = piece.part->turning_axis_P.direction;
-    if (std::abs(axis.dot(sketch.up_P)) < kDirection) sides = {axis, -axis};
+    if (std::abs(axis.dot(sketch.up_P)) < kSameDirection) sides = {axis, -axis};
     return sides;
   }
   for (int i = 0; i < 3; ++i) {
     const Vec3 side = Vec3::Unit(i);
-    if (std::abs(side.dot(sketch.up_P)) > kDirection) continue;
+    if (std::abs(side.dot(sketch.up_P)) > kSameDirection) continue;
     sides.push_back(side);
     sides.push_back(-side);
   }
@@ -419,7 +418,7 @@ std::vector<Option> HoldingOptions(const SetupSketch& base, const PieceState& pi
   }
   if (HasItsOutline(piece)) return options;
   if (CutsHubKeyway(base, piece)) return KeywayOptions(base, piece, shop);
-  const bool axial = !piece.bands.empty() && std::abs(base.up_P.dot(part.turning_axis_P.direction)) > 1 - kDirection;
+  const bool axial = !piece.bands.empty() && std::abs(base.up_P.dot(part.turning_axis_P.direction)) > 1 - kSameDirection;
   for (const HoldingDevice& device : shop.holding) {
     if (device.kind == HoldingDeviceKind::kVise && !axial) {
       AddViseOptions(options, base, piece, device, shop);
@@ -657,7 +656,7 @@ std::vector<Route> BlockRoutes(const Part& part, const Shop& shop, const RouteWa
     for (int j = 0; j < 6; ++j) {
       const Vec3 a = Vec3::Unit(i / 2) * (i % 2 == 0 ? 1 : -1);
       const Vec3 b = Vec3::Unit(j / 2) * (j % 2 == 0 ? 1 : -1);
-      if (std::abs(a.dot(b)) < kDirection) orders.push_back(BlockOrder(groups, a, b));
+      if (std::abs(a.dot(b)) < kSameDirection) orders.push_back(BlockOrder(groups, a, b));
     }
   }
   const bool slants = std::any_of(groups.begin(), groups.end(), [](const SideGroup& g) { return !AxisAligned(g.up_P); });

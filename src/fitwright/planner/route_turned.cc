@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 
+#include "fitwright/planner/directions.h"
 #include "fitwright/planner/holding_internal.h"
 #include "fitwright/planner/route_internal.h"
 #include "fitwright/planner/tool_choice.h"
@@ -12,7 +13,6 @@
 namespace fitwright::planner {
 namespace {
 
-constexpr double kDirection = 1e-9;
 constexpr double kPartOffAbove_mm = 4;    // more than this beyond the far face is parted off, not faced
 constexpr double kPartOffLeave_mm = 0.4;  // left on a parted face, to be faced
 constexpr double kBlade_mm = 3;           // a parting blade and a little
@@ -20,7 +20,6 @@ constexpr double kJawRoom_mm = 2;
 constexpr double kWantedGrip_mm = 6;
 constexpr double kLeastGrip_mm = 5;       // where no way has more: as short as a chuck holds a land
 
-bool SameWay(const Vec3& a, const Vec3& b) { return a.dot(b) > 1 - kDirection; }
 bool Lists(const std::vector<FeatureId>& ids, const FeatureId& id) {
   return std::find(ids.begin(), ids.end(), id) != ids.end();
 }
@@ -175,7 +174,7 @@ std::vector<FeatureId> OutsideFrom(const Part& part, const std::vector<FeatureId
   return from;
 }
 
-bool IsAcross(const Part& part, const Vec3& up_P) { return std::abs(up_P.dot(part.turning_axis_P.direction)) < kDirection; }
+bool IsAcross(const Part& part, const Vec3& up_P) { return std::abs(up_P.dot(part.turning_axis_P.direction)) < kSameDirection; }
 
 // A cut across the axis that comes after one along it, as the sheet has them.
 bool HasAcrossAfterAlong(const Part& part, const std::vector<FeatureId>& ids) {

@@ -179,8 +179,9 @@ Result<Judged> JudgeKnown(const Machine& machine, const Shop& shop, const Plan& 
 }  // namespace
 
 Result<Judged> Judge(const Machine& machine, const Shop& shop, const PlanToJudge& plan, const PlannerOptions& options) {
-  const variation::KnownSetups known{options.setups == nullptr ? nullptr : &options.setups->readings(), plan.histories};
-  return JudgeKnown(machine, shop, plan.plan, options, known.readings == nullptr ? nullptr : &known);
+  const variation::KnownSetups known{&options.setups->readings(), plan.known};
+  Result<Judged> judged = JudgeKnown(machine, shop, plan.plan, options, &known);
+  return judged ? judged : Judge(machine, shop, WholePlan(plan), options);  // whose words name the setup
 }
 
 Result<Judged> Judge(const Machine& machine, const Shop& shop, const Plan& plan, const PlannerOptions& options) {
@@ -202,7 +203,7 @@ std::optional<Judged> Search::Look(const Strategy& strategy) { return LookAtAll(
 Result<Judged> Search::JudgeBuilt(const Strategy& strategy) const {
   Result<PlanToJudge> plan = BuildPlanToJudge(machine_, shop_, subjects_, strategy, choices_, options_.cuts, *options_.setups);
   if (!plan) return Unexpected(plan.error());
-  if (options_.underway != nullptr) return JudgeLeft(*options_.underway, std::move(plan->plan));
+  if (options_.underway != nullptr) return JudgeLeft(*options_.underway, WholePlan(*std::move(plan)));
   return Judge(machine_, shop_, *plan, options_);
 }
 
@@ -239,7 +240,7 @@ const Concerns& Search::ConcernsOf(const Strategy& best) {
   if (concerned_ == key) return concerns_;
   const Result<PlanToJudge> plan = BuildPlanToJudge(machine_, shop_, subjects_, best, choices_, options_.cuts, *options_.setups);
   FW_CHECK(plan.has_value(), key);
-  const variation::KnownSetups known{&options_.setups->readings(), plan->histories};
+  const variation::KnownSetups known{&options_.setups->readings(), plan->known};
   auto concerns = variation::FindConcerns(machine_, shop_, plan->plan, known);
   FW_CHECK(concerns.has_value(), key);
   concerns_ = *std::move(concerns);

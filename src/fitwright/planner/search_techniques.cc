@@ -251,9 +251,11 @@ bool Search::ImproveTechniques(Strategy& best, double& cost) {
 
 bool Search::ImproveAims(Strategy& best, double& cost) {
   Result<PlanToJudge> built = BuildPlanToJudge(machine_, shop_, subjects_, best, choices_, options_.cuts, *options_.setups);
-  if (!built || !KeepDone(*options_.underway, built->plan)) return false;
+  if (!built) return false;
+  Plan plan = WholePlan(*std::move(built));
+  if (!KeepDone(*options_.underway, plan)) return false;
   const Underway& underway = *options_.underway;
-  const auto aims = underway.aims(built->plan, FindStaying(*underway.followed, underway.begun));
+  const auto aims = underway.aims(plan, FindStaying(*underway.followed, underway.begun));
   if (!aims || aims->empty()) return false;
   const auto own = OwnAims(machine_, choices_);
   Strategy all = best;

@@ -32,12 +32,17 @@ SetupMaker::SetupMaker(const Machine& machine, const Shop& shop, const Subjects&
   for (const Part& part : machine.parts) pieces_[part.name] = RawPiece(part);
 }
 
-void SetupMaker::Measure() {
+Settled SetupMaker::SettledByFits() const {
   Settled settled;
   for (const SuitPair& pair : subjects_.suits) {
     const auto choice = strategy_.suits.find(pair.requirement);
     if (choice != strategy_.suits.end() && choice->second == Technique::kFitToMeasured) settled.push_back(pair.requirement);
   }
+  return settled;
+}
+
+void SetupMaker::Measure() {
+  const Settled settled = SettledByFits();
   for (const Part& part : machine_.parts) wanted_[part.name] = WantedMeasures(machine_, part, settled);
 }
 

@@ -26,6 +26,8 @@ class SetupMaker {
   // From now on sizes are measured beside the cuts' own (measuring.h).
   void Measure();
   bool measures() const { return !wanted_.empty(); }
+  // Requirements that something is made to suit once the rest is measured.
+  Settled SettledByFits() const;
   PieceStates& pieces() { return pieces_; }
   // The setup by itself: neither its number nor what stands on the machine counts. Errors: kNoPlan with the reason.
   Result<Setup> Make(const SetupSketch& sketch);

@@ -11,6 +11,8 @@ std::shared_ptr<const MadeSetup> In(const std::vector<std::pair<SetupSketch, std
   return found == list.end() ? nullptr : found->second;
 }
 
+const Setup* Held(const std::optional<Setup>& setup) { return setup ? &*setup : nullptr; }
+
 }  // namespace
 
 std::shared_ptr<const MadeSetup> SetupMemo::Find(const std::string& before, const SetupSketch& sketch) const {
@@ -28,14 +30,14 @@ std::shared_ptr<const MadeSetup> SetupMemo::Keep(const std::string& before, cons
   return list.back().second;
 }
 
-std::optional<Setup> SetupMemo::WholeTrial(const Before& before, const std::function<std::optional<Setup>()>& make) {
+const Setup* SetupMemo::WholeTrial(const Before& before, const std::function<std::optional<Setup>()>& make) {
   {
     const std::lock_guard lock(mutex_);
-    if (const auto known = whole_trials_.find(before); known != whole_trials_.end()) return known->second;
+    if (const auto known = whole_trials_.find(before); known != whole_trials_.end()) return Held(known->second);
   }
   std::optional<Setup> made = make();
   const std::lock_guard lock(mutex_);
-  return whole_trials_.try_emplace(before, std::move(made)).first->second;
+  return Held(whole_trials_.try_emplace(before, std::move(made)).first->second);
 }
 
 }  // namespace fitwright::planner

@@ -26,6 +26,7 @@ namespace fitwright::planner {
 struct MadeSetup {
   std::uint64_t id = 0;  // names this history of its pieces: from 1
   Setup setup;
+  Setup outline;  // of the same: what tells setups apart in an order of work, and the minutes without its steps
   std::map<PartId, PieceState> after;
   std::optional<Error> error = {};  // it cannot be made
 };
@@ -40,8 +41,8 @@ class SetupMemo {
 
   // Parts that stay on what they were cut with, joints that are pinned, when the whole machine is put together.
   using Before = std::pair<std::set<PartId>, std::set<JointId>>;
-  // How it is put together then, made once for each.
-  std::optional<Setup> WholeTrial(const Before& before, const std::function<std::optional<Setup>()>& make);
+  // How it is put together then, made once for each; null where it is not.
+  const Setup* WholeTrial(const Before& before, const std::function<std::optional<Setup>()>& make);
 
   HoldingMemo& holdings() { return holdings_; }
   DeviceOrderMemo& device_orders() { return device_orders_; }

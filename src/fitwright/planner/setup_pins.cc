@@ -5,12 +5,12 @@
 #include <algorithm>
 #include <optional>
 
+#include "fitwright/planner/directions.h"
 #include "fitwright/planner/pins.h"
 
 namespace fitwright::planner {
 namespace {
 
-constexpr double kDirection = 1e-9;
 
 bool IsAboutSetups(const Pin& pin) { return pin.kind == PinKind::kMachine || pin.kind == PinKind::kHolding || pin.kind == PinKind::kSetup; }
 
@@ -29,7 +29,7 @@ bool Cuts(const SetupSketch& sketch, const FeatureRef& ref) {
 }
 
 bool AgreesWithSide(const Pin& pin, const Vec3& side_P, const Vec3& up_P) {
-  const bool same = side_P.dot(up_P) > 1 - kDirection;
+  const bool same = side_P.dot(up_P) > 1 - kSameDirection;
   return same != std::string_view(pin.value).starts_with("not ");
 }
 
@@ -61,7 +61,7 @@ bool ConcernsSetup(const Pin& pin, const SetupSketch& sketch) {
   if (!IsAboutSetups(pin)) return false;
   const FeatureRef subject = RefOf(pin);
   if (subject.feature.empty()) return subject.part == sketch.part;
-  if (const auto side = SideIn(subject.feature.text())) return subject.part == sketch.part && side->dot(sketch.up_P) > 1 - kDirection;
+  if (const auto side = SideIn(subject.feature.text())) return subject.part == sketch.part && side->dot(sketch.up_P) > 1 - kSameDirection;
   return Cuts(sketch, subject);
 }
 
@@ -102,7 +102,7 @@ std::vector<Vec3> PinnedSides(const Part& part, const FeatureId& feature, const 
     if (other == nullptr) continue;
     const std::vector<Vec3> others = ToolSides(part, *other);
     std::erase_if(sides, [&](const Vec3& s) {
-      return std::none_of(others.begin(), others.end(), [&](const Vec3& o) { return o.dot(s) > 1 - kDirection; });
+      return std::none_of(others.begin(), others.end(), [&](const Vec3& o) { return o.dot(s) > 1 - kSameDirection; });
     });
   }
   return sides.empty() ? all : sides;

@@ -10,6 +10,7 @@
 #include "fitwright/planner/build_plan.h"
 #include "fitwright/planner/decided.h"
 #include "fitwright/planner/difference.h"
+#include "fitwright/planner/directions.h"
 #include "fitwright/planner/pins.h"
 #include "fitwright/planner/plan_lists.h"
 #include "fitwright/planner/search.h"
@@ -18,7 +19,6 @@
 namespace fitwright::planner {
 namespace {
 
-constexpr double kSame_mm = 1e-6;
 
 bool SameAim(const std::optional<Aim>& a, const std::optional<Aim>& b) {
   if (!a || !b) return !a && !b;

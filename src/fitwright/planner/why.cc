@@ -222,7 +222,7 @@ void AskOrder(const WhyInput& in, const Span& before, const Span& after, std::ve
   options.search_builds = options.advice_builds;
   const std::string what = fmt::format("The {} first.", b);
   const Result<PlanToJudge> plan = BuildPlanToJudge(*in.machine, *in.shop, ask.search().subjects(), *in.chosen, choices, options.cuts, *options.setups);
-  const auto judge = [&] { return options.underway != nullptr ? JudgeLeft(*options.underway, plan->plan) : Judge(*in.machine, *in.shop, *plan, options); };
+  const auto judge = [&] { return options.underway != nullptr ? JudgeLeft(*options.underway, WholePlan(*plan)) : Judge(*in.machine, *in.shop, *plan, options); };
   const Result<Judged> judged = plan ? judge() : Result<Judged>(Unexpected(plan.error()));
   if (judged) ask.Take(what, *judged);
   if (!judged) ask.Fail(what, judged.error().message);

@@ -13,6 +13,8 @@
 
 namespace fitwright::reckon {
 
+inline constexpr double kTurn_rad = 2 * kPi;
+
 struct Input {
   std::string_view name;
   Kind kind = Kind::kLength;

@@ -14,7 +14,6 @@
 namespace fitwright::reckon {
 namespace {
 
-constexpr double kTurn_rad = 2 * kPi;
 constexpr int kLeastCircle = 2;
 constexpr int kMostCircle = 400;
 constexpr std::size_t kTrainsShown = 5;

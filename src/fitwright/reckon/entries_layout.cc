@@ -8,7 +8,6 @@
 namespace fitwright::reckon {
 namespace {
 
-constexpr double kTurn_rad = 2 * kPi;
 constexpr double kMostHoles = 360;
 // Nearer to a full turn than this is none.
 constexpr double kFullTurn_rad = 1e-9;

@@ -56,7 +56,7 @@ class Assembler {
   void TakeCirclips() {
     const Standing standing = StandUp(reading_.machine);
     for (const Shaft& shaft : standing.shafts) {
-      for (const Ring& groove : standing.grooves) {
+      for (const StandingGroove& groove : standing.grooves) {
         if (shaft.body == groove.body || !OnOneLine(shaft.axis_W, groove.axis_W)) continue;
         const double along_mm =
             (shaft.axis_W.point_mm + 0.5 * (shaft.from_mm + shaft.to_mm) * shaft.axis_W.direction -

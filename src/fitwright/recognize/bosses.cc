@@ -9,7 +9,7 @@ namespace {
 
 using solid::Bend;
 
-struct Standing {
+struct StandingRound {
   std::size_t round = 0;
   std::size_t top = 0;
   int axis = 2;
@@ -19,7 +19,7 @@ struct Standing {
 };
 
 // A whole cylinder between a plane that it stands on and a top.
-std::optional<Standing> FindStanding(const PlacedGraph& graph, std::size_t f) {
+std::optional<StandingRound> FindStanding(const PlacedGraph& graph, std::size_t f) {
   const PlacedFace& face = graph.faces[f];
   const std::optional<int> axis = AlongAxis(face.axis_P.direction);
   if (!IsCylinder(face) || face.hollow || !axis || face.turn_share < 0.99) return std::nullopt;
@@ -34,7 +34,7 @@ std::optional<Standing> FindStanding(const PlacedGraph& graph, std::size_t f) {
   }
   if (!base || !top) return std::nullopt;
   const double at = graph.faces[*top].axis_P.point_mm[*axis];
-  return Standing{f, *top, *axis, at > *base ? 1.0 : -1.0, *base, at};
+  return StandingRound{f, *top, *axis, at > *base ? 1.0 : -1.0, *base, at};
 }
 
 double BoundOf(const PlacedGraph& graph, int axis, double sense) {
@@ -42,14 +42,14 @@ double BoundOf(const PlacedGraph& graph, int axis, double sense) {
 }
 
 // Whether the box may shrink there: every plane at its bound is the top of a boss.
-bool OnlyTops(const PlacedGraph& graph, const std::vector<Standing>& all, int axis, double sense) {
+bool OnlyTops(const PlacedGraph& graph, const std::vector<StandingRound>& all, int axis, double sense) {
   bool any = false;
   for (std::size_t f = 0; f < graph.faces.size(); ++f) {
     const PlacedFace& face = graph.faces[f];
     const auto span = SpanAlong(graph, f, Vec3::Unit(axis));
     const double bound = BoundOf(graph, axis, sense);
     if (!span || !IsSame(sense > 0 ? span->to_mm : span->from_mm, bound)) continue;
-    const bool of_boss = std::any_of(all.begin(), all.end(), [&](const Standing& s) {
+    const bool of_boss = std::any_of(all.begin(), all.end(), [&](const StandingRound& s) {
       return s.axis == axis && s.sense == sense && (s.top == f || s.round == f);
     });
     const bool inside = face.hollow && IsAlong(face.axis_P.direction, Vec3::Unit(axis));
@@ -59,9 +59,9 @@ bool OnlyTops(const PlacedGraph& graph, const std::vector<Standing>& all, int ax
   return any;
 }
 
-double HighestBase(const std::vector<Standing>& all, int axis, double sense, double bound) {
+double HighestBase(const std::vector<StandingRound>& all, int axis, double sense, double bound) {
   double base = -1e300;
-  for (const Standing& s : all) {
+  for (const StandingRound& s : all) {
     if (s.axis == axis && s.sense == sense && IsSame(s.top_mm, bound)) base = std::max(base, sense * s.base_mm);
   }
   return sense * base;
@@ -70,7 +70,7 @@ double HighestBase(const std::vector<Standing>& all, int axis, double sense, dou
 }  // namespace
 
 std::vector<Boss> TakeBosses(PlacedGraph& graph) {
-  std::vector<Standing> all;
+  std::vector<StandingRound> all;
   for (std::size_t f = 0; f < graph.faces.size(); ++f) {
     if (const auto standing = FindStanding(graph, f)) all.push_back(*standing);
   }
@@ -82,7 +82,7 @@ std::vector<Boss> TakeBosses(PlacedGraph& graph) {
     }
   }
   std::vector<Boss> bosses;
-  for (const Standing& s : all) {
+  for (const StandingRound& s : all) {
     if (s.sense * (s.top_mm - BoundOf(graph, s.axis, s.sense)) <= kSamePlace_mm) continue;
     Boss boss;
     Vec3 point = graph.faces[s.round].axis_P.point_mm;

@@ -74,7 +74,7 @@ std::vector<std::size_t> Assign(const std::vector<std::vector<double>>& cost) {
 }
 
 // Turned work's features count along the confirmed axis, not against it.
-struct AlongAxis {
+struct TurnAlong {
   const Axis3& own;
 
   bool Against(const Axis3& axis) const { return axis.direction.dot(own.direction) < -0.5; }
@@ -113,7 +113,7 @@ void LayAlong(const Axis3& own, Part& part) {
     if (auto* rim = std::get_if<RoundChamfer>(&feature.shape)) {
       if (against && on_outer(rim->on)) rim->at_start = !rim->at_start;
     }
-    std::visit(AlongAxis{own}, feature.shape);
+    std::visit(TurnAlong{own}, feature.shape);
   }
   part.turning_axis_P = own;
 }

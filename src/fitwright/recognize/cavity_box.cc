@@ -48,15 +48,15 @@ std::vector<std::vector<std::size_t>> Group(const Draft& draft, bool thorough) {
   return groups;
 }
 
-struct Place {
+struct WallsAt {
   double at_mm = 0;
   std::vector<std::size_t> faces;
 };
-using Places = std::array<std::vector<Place>, 6>;
+using Places = std::array<std::vector<WallsAt>, 6>;
 
 void AddPlace(Places& places, int side, double at_mm, std::size_t face) {
-  std::vector<Place>& list = places[static_cast<std::size_t>(side)];
-  for (Place& place : list) {
+  std::vector<WallsAt>& list = places[static_cast<std::size_t>(side)];
+  for (WallsAt& place : list) {
     if (!IsSame(place.at_mm, at_mm)) continue;
     place.faces.push_back(face);
     return;
@@ -174,7 +174,7 @@ std::optional<std::vector<std::size_t>> SupportingFaces(const PlacedGraph& graph
   for (std::size_t side = 0; side < places.size(); ++side) {
     if (!cavity.walls[side]) continue;
     bool any = false;
-    for (const Place& place : places[side]) {
+    for (const WallsAt& place : places[side]) {
       if (!IsSame(place.at_mm, *cavity.walls[side])) continue;
       for (const std::size_t f : place.faces) {
         if (!Supports(graph, cavity, f)) continue;
@@ -197,7 +197,7 @@ std::vector<Cavity> Pair(const PlacedGraph& graph, const Cavity& plain, const Pl
     std::vector<Cavity> next;
     if (thorough) next = pairings;
     for (const Cavity& cavity : pairings) {
-      for (const Place& place : places[side]) {
+      for (const WallsAt& place : places[side]) {
         Cavity with = cavity;
         with.walls[side] = place.at_mm;
         const auto& below = with.walls[side - side % 2];

@@ -75,13 +75,13 @@ void ProposeEndFloat(const Findings& found, std::vector<RequirementProposal>& pr
       const Piece& a = pieces[i];
       const Piece& b = pieces[i + 1];
       const double gap_mm = b.from_mm - a.to_mm;
-      if ((a.stands && b.stands) || gap_mm < -kSamePlace_mm || gap_mm > kMostFloat_mm) continue;
+      if ((a.stands && b.stands) || gap_mm < -kMeant_mm || gap_mm > kMostFloat_mm) continue;
       proposal.requirement.gaps.emplace_back(a.high->ref, b.low->ref);
       float_mm += gap_mm;
       kept_high |= b.stands;
       kept_low |= a.stands;
     }
-    if (!kept_low || !kept_high || float_mm < 2 * kSamePlace_mm || float_mm > kMostFloat_mm)
+    if (!kept_low || !kept_high || float_mm < 2 * kMeant_mm || float_mm > kMostFloat_mm)
       continue;
     proposal.requirement.kind = RequirementKind::kEndFloat;
     proposal.requirement.a.part = one.shaft->ref.part;

@@ -70,18 +70,18 @@ std::optional<Size> PinOf(const Standing& standing, const Bore& a) {
 
 struct GrooveFit {
   const Shaft* shaft = nullptr;
-  const Ring* groove = nullptr;
+  const StandingGroove* groove = nullptr;
 };
 
 // The shaft's body is a ring inside the groove's width that reaches into the groove.
-bool SitsIn(const Standing& standing, const Shaft& shaft, const Ring& groove) {
+bool SitsIn(const Standing& standing, const Shaft& shaft, const StandingGroove& groove) {
   if (shaft.body == groove.body || !OnOneLine(shaft.axis_W, groove.axis_W)) return false;
   const double sense = shaft.axis_W.direction.dot(groove.axis_W.direction);
   const double base_mm =
       (shaft.axis_W.point_mm - groove.axis_W.point_mm).dot(groove.axis_W.direction);
   const double from_mm = base_mm + std::min(sense * shaft.from_mm, sense * shaft.to_mm);
   const double to_mm = base_mm + std::max(sense * shaft.from_mm, sense * shaft.to_mm);
-  if (from_mm < groove.from_mm - kSamePlace_mm || to_mm > groove.to_mm + kSamePlace_mm)
+  if (from_mm < groove.from_mm - kMeant_mm || to_mm > groove.to_mm + kMeant_mm)
     return false;
   const double floor_mm = groove.groove->diameter.middle_mm();
   if (groove.groove->internal) {
@@ -108,7 +108,7 @@ std::string BeltName(const Machine& machine, const Findings& found) {
 }
 
 // The machine's own belt where it has exactly one, else a new one as wide as the grooves.
-PartId BeltFor(const Machine& machine, const Ring& a, const Ring& b, double apart_mm,
+PartId BeltFor(const Machine& machine, const StandingGroove& a, const StandingGroove& b, double apart_mm,
                Findings& found) {
   const auto is_belt = [](const BoughtPart& part) { return part.kind == BoughtKind::kBelt; };
   if (std::count_if(machine.bought.begin(), machine.bought.end(), is_belt) == 1) {
@@ -139,7 +139,7 @@ void FindContacts(Findings& found) {
       const Face& a = faces[i];
       const Face& b = faces[k];
       if (a.body == b.body || a.normal_W.dot(b.normal_W) > -1 + kSameWay) continue;
-      if (std::abs(GapBetween_mm(a, b)) > kSamePlace_mm) continue;
+      if (std::abs(GapBetween_mm(a, b)) > kMeant_mm) continue;
       const double area_mm2 = FacingArea_mm2(found.standing, a, b);
       if (area_mm2 >= kLeastContact_mm2) found.contacts.push_back({&a, &b, area_mm2});
     }
@@ -190,7 +190,7 @@ void FindPins(Findings& found) {
 
 void FindRings(Findings& found) {
   for (const Shaft& shaft : found.standing.shafts) {
-    for (const Ring& groove : found.standing.grooves) {
+    for (const StandingGroove& groove : found.standing.grooves) {
       if (groove.groove->undercut || !SitsIn(found.standing, shaft, groove)) continue;
       Proposal proposal;
       proposal.fixed = groove.body;
@@ -211,8 +211,8 @@ void FindBelts(const Machine& machine, Findings& found) {
   const auto& grooves = found.standing.grooves;
   for (std::size_t i = 0; i < grooves.size(); ++i) {
     for (std::size_t k = i + 1; k < grooves.size(); ++k) {
-      const Ring& a = grooves[i];
-      const Ring& b = grooves[k];
+      const StandingGroove& a = grooves[i];
+      const StandingGroove& b = grooves[k];
       const bool round =
           a.groove->profile == GrooveProfile::kRound && b.groove->profile == GrooveProfile::kRound;
       if (a.body == b.body || !round || a.groove->internal || b.groove->internal) continue;

@@ -109,8 +109,8 @@ bool CanSlide(const Standing& standing, const RoundPair& pair) {
     const double one_mm = base_mm + sense * shaft.from_mm;
     const double other_mm = base_mm + sense * shaft.to_mm;
     return shaft.diameter.middle_mm() < pair.bore->diameter.middle_mm() + kClose_mm &&
-           std::min(one_mm, other_mm) > bore.from_mm - kSamePlace_mm &&
-           std::max(one_mm, other_mm) < bore.to_mm + kSamePlace_mm;
+           std::min(one_mm, other_mm) > bore.from_mm - kMeant_mm &&
+           std::max(one_mm, other_mm) < bore.to_mm + kMeant_mm;
   });
 }
 

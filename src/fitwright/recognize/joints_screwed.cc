@@ -96,8 +96,8 @@ std::vector<OnTheWay> WayOut(const std::vector<HolePattern>& patterns, const Hol
   std::vector<OnTheWay> way;
   double reached_mm = 0;
   for (const OnTheWay& next : all) {
-    if (next.to_mm < kSamePlace_mm) continue;  // on the thread's own side
-    if (next.from_mm < reached_mm - kSamePlace_mm) continue;
+    if (next.to_mm < kMeant_mm) continue;  // on the thread's own side
+    if (next.from_mm < reached_mm - kMeant_mm) continue;
     if (next.from_mm > reached_mm + kGapOnTheWay_mm) break;
     way.push_back(next);
     reached_mm = next.to_mm;
@@ -124,7 +124,7 @@ double LengthFor(const trade::ThreadRow& row, const Hole& hole, double through_m
     thread_mm -= trade::kPlugTapLead_pitches * row.pitch_mm;
   }
   const double longest_mm = through_mm + std::min(thread_mm, kMostInMesh * row.major_mm + 2);
-  return trade::ScrewLengthAtOrBelow_mm(row.series, longest_mm + kSamePlace_mm)
+  return trade::ScrewLengthAtOrBelow_mm(row.series, longest_mm + kMeant_mm)
       .value_or(std::max(1.0, std::floor(longest_mm)));
 }
 

@@ -13,7 +13,7 @@
 namespace fitwright::recognize {
 namespace {
 
-constexpr double kAny = std::numeric_limits<double>::quiet_NaN();
+constexpr double kAnyFigure = std::numeric_limits<double>::quiet_NaN();
 // How far behind a wall its metal is looked for.
 constexpr double kBehind_mm = 0.02;
 constexpr int kAcross = 9;  // places across a wall
@@ -88,12 +88,12 @@ std::optional<NormalItem> Shower::Cavity(const Box3& box, std::optional<int> cor
   for (int side = 0; side < 6; ++side) {
     const bool shows = ShowsSide(box, side, corner_axis, corner_mm);
     any |= shows;
-    cavity.figures.push_back(shows ? (side % 2 == 0 ? box.min_mm : box.max_mm)[side / 2] : kAny);
+    cavity.figures.push_back(shows ? (side % 2 == 0 ? box.min_mm : box.max_mm)[side / 2] : kAnyFigure);
   }
   if (!any) return std::nullopt;
   const bool rounded = corner_axis && corner_mm > 0 && ShowsCorner(box, *corner_axis, corner_mm);
-  cavity.figures.push_back(rounded ? *corner_axis : kAny);
-  cavity.figures.push_back(rounded ? corner_mm : kAny);
+  cavity.figures.push_back(rounded ? *corner_axis : kAnyFigure);
+  cavity.figures.push_back(rounded ? corner_mm : kAnyFigure);
   return cavity;
 }
 
@@ -142,7 +142,7 @@ std::optional<NormalItem> Shower::Inside(NormalItem item) const {
     for (const double share : {0.995, 0.97, 0.9, 0.75, 0.5, 0.2})
       shows = shows || any_round(at, share * f[8]);
     ends |= shows;
-    if (!shows && straight) f[high ? 7 : 6] = kAny;
+    if (!shows && straight) f[high ? 7 : 6] = kAnyFigure;
   }
   if (!wall && !ends) return std::nullopt;
   return item;

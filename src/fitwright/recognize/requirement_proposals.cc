@@ -82,7 +82,7 @@ void ProposeAxesOfOnePart(const Seat& a, const Seat& b,
         fmt::format("both hold something and are drawn square; {}", FormWords(zone_mm, length_mm)));
     square.requirement.upper = zone_mm / length_mm;
     proposals.push_back(square);
-    if (*apart_mm > kSamePlace_mm) return;
+    if (*apart_mm > kMeant_mm) return;
     auto meet = Make(
         RequirementKind::kAxesMeet, a.ref, b.ref,
         fmt::format("both hold something and their axes are drawn to meet; {} is a place to begin",
@@ -196,7 +196,7 @@ void ProposeFlush(const Findings& found, std::vector<RequirementProposal>& propo
       const double step_mm = a.at_mm - b.at_mm;
       const Contact* contact = ContactOf(found, a.body, b.body);
       if (contact == nullptr || std::abs(step_mm) > kSmallStep_mm) continue;
-      if (std::abs(step_mm) < kSamePlace_mm) {
+      if (std::abs(step_mm) < kMeant_mm) {
         if (std::abs(contact->a->normal_W.dot(a.normal_W)) > kSameWay) continue;
         auto flush = Make(
             RequirementKind::kFlush, a.ref, b.ref,
@@ -238,7 +238,7 @@ double MakersDoubt_mm(const Findings& found, const Face& face) {
   if (body.bought == nullptr) return 0;
   const Feature* feature = body.part->Find(face.ref.feature);
   const auto* plane = feature == nullptr ? nullptr : std::get_if<PlanarFace>(&feature->shape);
-  return plane == nullptr ? 0 : 0.5 * plane->at.width_mm() + kSamePlace_mm;
+  return plane == nullptr ? 0 : 0.5 * plane->at.width_mm() + kMeant_mm;
 }
 
 // Faces that look at each other a little apart, with nothing between most of them.
@@ -252,7 +252,7 @@ void ProposeGaps(const Findings& found, std::vector<RequirementProposal>& propos
       const Face& b = faces[k];
       if (a.body == b.body || a.normal_W.dot(b.normal_W) > -1 + kSameWay) continue;
       const double gap_mm = GapBetween_mm(a, b);
-      if (gap_mm < 2 * kSamePlace_mm || gap_mm > kSmallGap_mm || IsInEndFloat(proposals, a, b)) {
+      if (gap_mm < 2 * kMeant_mm || gap_mm > kSmallGap_mm || IsInEndFloat(proposals, a, b)) {
         continue;
       }
       if (gap_mm <= MakersDoubt_mm(found, a) + MakersDoubt_mm(found, b)) continue;

@@ -144,7 +144,7 @@ double DistanceFrom(const Axis3& axis, const Vec3& point) {
 }
 
 bool OnOneLine(const Axis3& a, const Axis3& b) {
-  return AreParallel(a.direction, b.direction) && DistanceFrom(a, b.point_mm) < kSamePlace_mm;
+  return AreParallel(a.direction, b.direction) && DistanceFrom(a, b.point_mm) < kMeant_mm;
 }
 
 bool Contains(const Body& body, const Vec3& p_W_mm) {

@@ -11,7 +11,7 @@
 namespace fitwright::recognize {
 
 // Drawn on one line or in one plane, as assemblies are: what a designer meant to meet.
-inline constexpr double kSamePlace_mm = 0.005;
+inline constexpr double kMeant_mm = 0.005;
 inline constexpr double kSameWay = 1e-6;
 
 // One part where it stands; a copy ("ring#2") is a body of its own.
@@ -51,7 +51,7 @@ struct Face {
   double at_mm = 0;
 };
 
-struct Ring {  // a groove
+struct StandingGroove {
   std::size_t body = 0;
   FeatureRef ref;
   Axis3 axis_W;
@@ -66,7 +66,7 @@ struct Standing {
   std::vector<Shaft> shafts;
   std::vector<Bore> bores;
   std::vector<Face> faces;
-  std::vector<Ring> grooves;
+  std::vector<StandingGroove> grooves;
   const Feature* Find(const FeatureRef& ref) const;
 };
 

@@ -15,7 +15,6 @@ constexpr double kDeg = 180 / std::numbers::pi;
 constexpr double kAngle_deg = 0.01;  // angles are printed in minutes
 constexpr double kStack_mm = 0.003;  // half of a block set's finest step of 0.005 and a little
 constexpr double kSlide_mm = 1e-3;   // dial readings are printed to this
-constexpr double kMade_mm = 0.01;    // sizes of holding solids against the device's own
 
 // What the side of a block that comes nearest to it makes with the table.
 double LeanOf_deg(const Setup& setup) {

@@ -11,7 +11,6 @@
 namespace fitwright::replay {
 namespace {
 
-constexpr double kMade_mm = 0.01;  // sizes of holding solids against the device's own
 
 double FarRadius(const Box3& box) { return box.min_mm.cwiseAbs().cwiseMax(box.max_mm.cwiseAbs()).head<2>().norm(); }
 

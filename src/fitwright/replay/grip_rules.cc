@@ -19,7 +19,6 @@ constexpr double kLeastOverlap_mm3 = 0.5;  // rough seats of sawn stock rest wit
 constexpr double kVisePrint_mm = kSheet_mm;
 constexpr double kChuckPrint_mm = 1.0;  // chamfers at the ends of the gripped land, opinion
 constexpr double kInCentre = 0.5;       // of a centre's thickness, that deep it stands at least, opinion
-constexpr double kMade_mm = 0.01;       // sizes of holding solids against the device's own
 
 // Contact of a holding solid: its area and how far it reaches along z.
 struct Touch {

@@ -14,6 +14,8 @@
 
 namespace fitwright::replay {
 
+inline constexpr double kMade_mm = 0.01;  // sizes of holding solids against the device's own
+
 struct Fixture {
   const FixtureSolid* spec = nullptr;
   solid::Solid solid;

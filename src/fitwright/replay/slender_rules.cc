@@ -16,7 +16,6 @@ namespace fitwright::replay {
 namespace {
 
 constexpr double kRoom = 1e-3;
-constexpr double kMade_mm = 0.01;        // sizes of holding solids against the device's own
 constexpr double kAllRound = 0.97;       // of a band's surface that the fingers may pass over, opinion
 constexpr double kShort_mm = 10;         // out of the jaws nothing is slender that far, opinion
 constexpr int kSlices = 16;              // that what stands out is measured in

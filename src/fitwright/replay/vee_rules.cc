@@ -12,7 +12,6 @@
 namespace fitwright::replay {
 namespace {
 
-constexpr double kMade_mm = 0.01;  // sizes of holding solids against the device's own
 constexpr double kSameWay = 1e-6;  // 1 - cosine
 
 struct Wall {

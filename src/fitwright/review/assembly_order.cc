@@ -23,10 +23,6 @@ struct Manners {
   bool slide = false;   // faces that touch may slide on each other
 };
 
-bool Has(const Indices& list, std::size_t piece) {
-  return std::binary_search(list.begin(), list.end(), piece);
-}
-
 Indices Without(const Indices& set, const Indices& group) {
   Indices rest;
   std::set_difference(set.begin(), set.end(), group.begin(), group.end(), std::back_inserter(rest));

@@ -11,7 +11,7 @@
 namespace fitwright::review {
 namespace {
 
-constexpr int kAround = 12;
+constexpr int kAroundSeat = 12;
 constexpr int kTouching = 3;       // of those: a circlip has a gap
 constexpr double kReach_mm = 0.5;  // farther away stops nothing; opinion
 constexpr double kInto_mm = 0.1;   // faces drawn a little inside each other
@@ -94,8 +94,8 @@ class Rings {
     Vec3 u;
     Vec3 v;
     MakeSquare(axis, u, v);
-    for (int i = 0; i < kAround; ++i) {
-      const double angle = 2 * kPi * (i + 0.25) / kAround;
+    for (int i = 0; i < kAroundSeat; ++i) {
+      const double angle = 2 * kPi * (i + 0.25) / kAroundSeat;
       const Vec3 p_W =
           bearing.X_WP.translation() + radius * (std::cos(angle) * u + std::sin(angle) * v);
       const Pose X_PW = piece.X_WP.inverse();

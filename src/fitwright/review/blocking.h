@@ -1,6 +1,7 @@
 // Which piece stands in the way of which when it is moved straight. Private to this layer.
 #pragma once
 
+#include <algorithm>
 #include <vector>
 
 #include "fitwright/review/metal.h"
@@ -8,6 +9,7 @@
 namespace fitwright::review {
 
 using Indices = std::vector<std::size_t>;  // into the pieces, ascending
+inline bool Has(const Indices& list, std::size_t piece) { return std::find(list.begin(), list.end(), piece) != list.end(); }
 
 // Parts that touch may be drawn this far inside each other.
 inline constexpr double kTouch_mm = 0.1;

@@ -8,7 +8,7 @@ namespace fitwright::review {
 namespace {
 
 constexpr double kStep_mm = 0.5;
-constexpr int kAround = 48;
+constexpr int kAroundBore = 48;
 constexpr double kCoaxial_mm = 0.01;
 constexpr double kParallel = 1e-6;
 
@@ -70,8 +70,8 @@ double CalcWall_mm(const Bore& a, const Bore& b) {
   const int rings = std::max(2, static_cast<int>(std::ceil(a.depth_mm / kStep_mm)) + 1);
   for (int k = 0; k < rings; ++k) {
     const Vec3 centre = a.entry_mm + a.depth_mm * k / (rings - 1) * a.into;
-    for (int i = 0; i < kAround; ++i) {
-      const double angle = 2 * kPi * i / kAround;
+    for (int i = 0; i < kAroundBore; ++i) {
+      const double angle = 2 * kPi * i / kAroundBore;
       const Vec3 rim = centre + a.radius_mm * (std::cos(angle) * u + std::sin(angle) * v);
       least = std::min(least, DistanceTo(b, rim));
     }

@@ -18,7 +18,6 @@ bool HoldsBothWays(JointKind kind) {
          kind != JointKind::kBelt;
 }
 
-bool Has(const Indices& list, std::size_t piece) { return std::find(list.begin(), list.end(), piece) != list.end(); }
 
 // Metal of the piece on a line out of the head's middle or its rim.
 bool StandsOver(const Piece& piece, const Vec3& seat_W, const Vec3& out_W, double across_mm) {

@@ -11,10 +11,8 @@
 namespace fitwright::review {
 namespace {
 
-constexpr double kNoise_mm = 1e-6;
-constexpr double kSameDirection = 1e-4;
 constexpr double kSkin_mm = 0.02;  // touching is no fouling
-constexpr int kAround = 120;
+constexpr int kAroundRim = 120;
 constexpr double kAlongStep_mm = 1;
 constexpr double kRadialStep_mm = 0.5;
 constexpr double kGridStep_mm = 1;
@@ -64,8 +62,8 @@ std::optional<double> FoulsFrom(const Piece& wheel, const OuterDiameter& rim, co
   for (int k = 0; k <= steps; ++k) {
     const double along =
         rim.from_mm + kSkin_mm + (rim.to_mm - rim.from_mm - 2 * kSkin_mm) * k / steps;
-    for (int i = 0; i < kAround; ++i) {
-      const double angle = 2 * kPi * i / kAround;
+    for (int i = 0; i < kAroundRim; ++i) {
+      const double angle = 2 * kPi * i / kAroundRim;
       for (double r = radius; r > 0 && (!least || r > *least - 3 * kRadialStep_mm);
            r -= kRadialStep_mm) {
         const Vec3 p = OnAxis(rim.axis_P, along, r, angle);
@@ -82,7 +80,7 @@ void ReviewWheel(const Piece& wheel, const Groove& groove, const std::vector<Pie
   for (const Feature& feature : wheel.part->features) {
     const auto* rim = std::get_if<OuterDiameter>(&feature.shape);
     if (rim == nullptr ||
-        rim->axis_P.direction.cross(groove.axis_P.direction).norm() > kSameDirection)
+        rim->axis_P.direction.cross(groove.axis_P.direction).norm() > kDrawnAlike)
       continue;
     for (const Piece& other : pieces) {
       if (other.id == wheel.id) continue;
@@ -138,7 +136,7 @@ void ReviewGap(const Machine& machine, const Requirement& gap, const std::vector
   const Piece* a = FindPiece(pieces, gap.a.part);
   const Piece* b = FindPiece(pieces, gap.b.part);
   if (!at_a || !at_b || a == nullptr || b == nullptr) return;
-  if (at_a->normal_W.dot(at_b->normal_W) > -1 + kSameDirection) return;
+  if (at_a->normal_W.dot(at_b->normal_W) > -1 + kDrawnAlike) return;
   const double gap_mm = (at_a->point_W_mm - at_b->point_W_mm).dot(at_b->normal_W);
   if (gap_mm <= 0) return;
   for (const Piece& other : pieces) {
@@ -201,7 +199,7 @@ void ReviewChambers(const Machine& machine, const FeatureRef& covered, const Fea
   if (part == nullptr || face == nullptr) return;
   for (const Feature& feature : part->features) {
     const auto* pocket = std::get_if<Pocket>(&feature.shape);
-    if (pocket == nullptr || face->normal_P.dot(pocket->into_P) > -1 + kSameDirection) continue;
+    if (pocket == nullptr || face->normal_P.dot(pocket->into_P) > -1 + kDrawnAlike) continue;
     if (std::abs(face->normal_P.dot(pocket->centre_P_mm) - face->at.middle_mm()) > kEndAt_mm)
       continue;
     if (HasOtherWayIn(*part, feature, *pocket)) continue;
@@ -228,7 +226,7 @@ void ReviewRetainer(const Machine& machine, const Joint& joint, const std::vecto
     if (piece.part->envelope != EnvelopeKind::kTurned) continue;
     const Axis3& own = piece.part->turning_axis_P;
     const Vec3 own_axis = piece.X_WP.linear() * own.direction;
-    if (own_axis.cross(axis).norm() > kSameDirection) continue;
+    if (own_axis.cross(axis).norm() > kDrawnAlike) continue;
     const Stretch length = CalcTurnedLength(*piece.part);
     for (const auto& [end, outward] :
          {std::pair(shaft->from_mm, -1.0), std::pair(shaft->to_mm, 1.0)}) {

@@ -10,7 +10,6 @@ namespace fitwright::review {
 namespace {
 
 constexpr double kSamePlace_mm = 0.01;
-constexpr double kSameDirection = 1e-4;
 constexpr double kRootAt_mm = 0.05;
 // Radius that a turning tool leaves in a corner; common practice 0.2 to 0.4.
 constexpr double kNoseRadius_mm = 0.2;
@@ -113,7 +112,7 @@ void CheckRelief(const Machine& machine, const RoundSides& sides, std::vector<Fi
     const Feature* feature = machine.Find(own);
     const auto* face = feature == nullptr ? nullptr : std::get_if<PlanarFace>(&feature->shape);
     const Axis3& axis = sides.shaft->axis_P;
-    if (face == nullptr || face->normal_P.cross(axis.direction).norm() > kSameDirection) continue;
+    if (face == nullptr || face->normal_P.cross(axis.direction).norm() > kDrawnAlike) continue;
     const double along = face->normal_P.dot(axis.direction);
     const double root_mm = along * (face->at.middle_mm() - face->normal_P.dot(axis.point_mm));
     if (std::min(std::abs(root_mm - sides.shaft->from_mm), std::abs(root_mm - sides.shaft->to_mm)) >
@@ -145,7 +144,7 @@ void CheckAxes(const Machine& machine, const Joint& joint, const RoundSides& sid
   const Vec3 axis = X_WB.linear() * bore->into_P;
   const Vec3 off = X_WS * shaft->axis_P.point_mm - X_WB * bore->entries_P_mm.front();
   const double apart_mm = (off - off.dot(axis) * axis).norm();
-  const bool askew = axis.cross(X_WS.linear() * shaft->axis_P.direction).norm() > kSameDirection;
+  const bool askew = axis.cross(X_WS.linear() * shaft->axis_P.direction).norm() > kDrawnAlike;
   if (!askew && apart_mm <= kSamePlace_mm) return;
   findings.push_back(
       {Rule::kAxesApart, JointName(joint),
@@ -163,7 +162,7 @@ void CheckFaces(const Machine& machine, const Joint& joint, std::vector<Finding>
   const Vec3 normal = X_WF.linear() * fixed->normal_P;
   const Vec3 on_fixed = X_WF * Vec3(fixed->at.middle_mm() * fixed->normal_P);
   const Vec3 on_moving = X_WM * Vec3(moving->at.middle_mm() * moving->normal_P);
-  const bool opposed = normal.dot(X_WM.linear() * moving->normal_P) < -1 + kSameDirection;
+  const bool opposed = normal.dot(X_WM.linear() * moving->normal_P) < -1 + kDrawnAlike;
   const double gap_mm = (on_moving - on_fixed).dot(normal);
   if (opposed && std::abs(gap_mm) <= kSamePlace_mm) return;
   findings.push_back(

@@ -9,6 +9,9 @@
 
 namespace fitwright::review {
 
+inline constexpr double kNoise_mm = 1e-6;
+inline constexpr double kDrawnAlike = 1e-4;  // of unit vectors: drawn as one direction
+
 // A planar face as placed in the machine.
 struct FaceAt {
   Vec3 point_W_mm;

@@ -14,8 +14,6 @@ namespace fitwright::review {
 namespace {
 
 constexpr double kSamePlace_mm = 0.01;
-constexpr double kSameDirection = 1e-4;
-constexpr double kNoise_mm = 1e-6;
 constexpr int kRimPoints = 24;
 constexpr int kEdgeWays = 72;
 constexpr double kStackNoise_mm = 0.05;
@@ -58,7 +56,7 @@ double SeatDepth_mm(const Part& part, const Hole& hole) {
   for (const Feature& feature : part.features) {
     const auto* other = std::get_if<Hole>(&feature.shape);
     if (other == nullptr || other == &hole || other->through) continue;
-    if (other->into_P.dot(hole.into_P) < 1 - kSameDirection) continue;
+    if (other->into_P.dot(hole.into_P) < 1 - kDrawnAlike) continue;
     if (other->diameter.middle_mm() <= hole.diameter.middle_mm()) continue;
     for (const Vec3& entry : other->entries_P_mm) {
       const Vec3 from = entry - hole.entries_P_mm.front();
@@ -204,7 +202,7 @@ void CheckLineUp(const Machine& machine, const Joint& joint, const ScrewSides& s
       worst = i;
     }
   }
-  const bool askew = std::abs(along.dot(X_WC.linear() * passed.hole->into_P)) < 1 - kSameDirection;
+  const bool askew = std::abs(along.dot(X_WC.linear() * passed.hole->into_P)) < 1 - kDrawnAlike;
   if (!askew && worst_mm <= kSamePlace_mm) return;
   findings.push_back(
       {Rule::kPatternsDoNotLineUp, JointName(joint),

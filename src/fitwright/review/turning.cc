@@ -16,7 +16,6 @@ constexpr double kPointStep_mm = 1;
 constexpr double kBin_mm = 1;
 constexpr int kAngles = 72;
 constexpr double kTouch_mm = 0.1;
-constexpr double kSameDirection = 1e-4;
 
 // frame W
 struct Shaft {
@@ -89,7 +88,7 @@ bool OnTheEndOf(const Piece& washer, const Piece& pin) {
   const Vec3 axis = pin.X_WP.linear() * other.direction;
   const Vec3 own_axis = washer.X_WP.linear() * own.direction;
   const Vec3 off = washer.X_WP * own.point_mm - pin.X_WP * other.point_mm;
-  if (own_axis.cross(axis).norm() > kSameDirection) return false;
+  if (own_axis.cross(axis).norm() > kDrawnAlike) return false;
   if ((off - off.dot(axis) * axis).norm() > kTouch_mm) return false;
   const Stretch length = CalcTurnedLength(*washer.part);
   const Stretch pin_length = CalcTurnedLength(*pin.part);

@@ -15,7 +15,6 @@
 namespace fitwright::review {
 namespace {
 
-constexpr double kNoise_mm = 1e-6;
 constexpr double kCoaxial_mm = 0.01;
 constexpr double kOnWall_mm = 1e-3;
 

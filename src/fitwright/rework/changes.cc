@@ -2,12 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
 #include <optional>
 #include <utility>
 
 #include "fitwright/rework/bearing.h"
 #include "fitwright/rework/following.h"
+#include "fitwright/rework/weighed_builds.h"
 #include "fitwright/stats/intervals.h"
 
 namespace fitwright::rework {
@@ -16,12 +16,6 @@ namespace {
 using variation::Analysis;
 
 constexpr std::size_t kMostFollowing = 6;
-
-std::vector<std::size_t> EveryPlace(const Analysis& analysis) {
-  std::vector<std::size_t> places(analysis.requirements.size());
-  std::iota(places.begin(), places.end(), std::size_t{0});
-  return places;
-}
 
 // Which builds meet each requirement, and what they count, in one state of knowledge.
 struct State {

@@ -1,7 +1,6 @@
 #include "fitwright/rework/standing_odds.h"
 
 #include <algorithm>
-#include <numeric>
 
 #include "fitwright/rework/standing_project.h"
 #include "fitwright/rework/weighed_builds.h"
@@ -9,12 +8,6 @@
 
 namespace fitwright::rework {
 namespace {
-
-std::vector<std::size_t> EveryPlace(const variation::Analysis& analysis) {
-  std::vector<std::size_t> places(analysis.requirements.size());
-  std::iota(places.begin(), places.end(), std::size_t{0});
-  return places;
-}
 
 // The plan's errors, and what the readings say of them.
 Result<PlanKnown> Know(const Standing& standing) {

@@ -1,7 +1,6 @@
 #include "fitwright/rework/standing_project.h"
 
 #include <algorithm>
-#include <numeric>
 #include <utility>
 
 #include "fitwright/rework/standing_odds.h"
@@ -40,12 +39,6 @@ std::vector<ReadingTaken> ReadingsIn(const Plan& plan, const std::vector<PlacedT
     readings.back().step = &readings.back().setup->steps[one.step];
   }
   return readings;
-}
-
-std::vector<std::size_t> EveryPlace(const Analysis& analysis) {
-  std::vector<std::size_t> places(analysis.requirements.size());
-  std::iota(places.begin(), places.end(), std::size_t{0});
-  return places;
 }
 
 Analysis KnownBy(const Project& project, const std::vector<PlacedTaken>& placed,

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "fitwright/variation/compiled_builds.h"
 #include "fitwright/variation/compiled_steps.h"
@@ -41,6 +42,12 @@ void TakeWeights(const Conditioning& given, const std::vector<std::vector<double
 }
 
 }  // namespace
+
+std::vector<std::size_t> EveryPlace(const Analysis& analysis) {
+  std::vector<std::size_t> places(analysis.requirements.size());
+  std::iota(places.begin(), places.end(), std::size_t{0});
+  return places;
+}
 
 double WeighedBuilds::Chance(const std::vector<std::uint8_t>& good) const {
   double sum = 0;

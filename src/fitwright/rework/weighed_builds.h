@@ -16,6 +16,9 @@ struct BuildsAsked {
   std::uint64_t seed = 1;
 };
 
+// Of the analysis: all its requirements.
+std::vector<std::size_t> EveryPlace(const variation::Analysis& analysis);
+
 struct WeighedBuilds {
   std::size_t builds = 0;
   std::vector<double> weights;                 // sum 1

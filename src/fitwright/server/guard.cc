@@ -27,7 +27,7 @@ constexpr std::array kWrittenTo = {
     WrittenTo{"/api/read", "application/octet-stream", kMostOfAFile},
     WrittenTo{kPairPath, "text/plain", kMostOfAValue, false, false}};
 
-std::vector<std::string> Values(const Asked& asked, const std::string& name) {
+std::vector<std::string> HeadersOf(const Asked& asked, const std::string& name) {
   std::vector<std::string> values;
   const auto [first, last] = asked.headers.equal_range(name);
   for (auto at = first; at != last; ++at) values.push_back(at->second);
@@ -42,21 +42,21 @@ Refused Refusal(int status, std::string message, std::string value, std::string 
 }
 
 std::optional<Refused> FindForeign(const Asked& asked, const Door& door) {
-  const std::vector<std::string> hosts = Values(asked, "host");
+  const std::vector<std::string> hosts = HeadersOf(asked, "host");
   if (hosts.size() != 1)
     return Refusal(400, "a request names one Host", "", "use the address that was printed");
   if (door.hosts.count(hosts[0]) == 0) {
     return Refusal(403, "this server answers to its own address alone", hosts[0],
                    "use the address that was printed");
   }
-  for (const std::string& origin : Values(asked, "origin")) {
+  for (const std::string& origin : HeadersOf(asked, "origin")) {
     if (origin != door.scheme + "://" + hosts[0]) {
       return Refusal(403, "another page asked", origin, "open this server's own page");
     }
   }
-  for (const std::string& site : Values(asked, "sec-fetch-site")) {
-    const bool visit = asked.path == "/" && !Values(asked, "sec-fetch-mode").empty() &&
-                       Values(asked, "sec-fetch-mode")[0] == "navigate";
+  for (const std::string& site : HeadersOf(asked, "sec-fetch-site")) {
+    const bool visit = asked.path == "/" && !HeadersOf(asked, "sec-fetch-mode").empty() &&
+                       HeadersOf(asked, "sec-fetch-mode")[0] == "navigate";
     if (site != "same-origin" && site != "none" && !visit) {
       return Refusal(403, "another page asked", site, "open this server's own page");
     }
@@ -65,15 +65,15 @@ std::optional<Refused> FindForeign(const Asked& asked, const Door& door) {
 }
 
 bool HasBody(const Asked& asked) {
-  const std::vector<std::string> lengths = Values(asked, "content-length");
-  return !Values(asked, "transfer-encoding").empty() ||
+  const std::vector<std::string> lengths = HeadersOf(asked, "content-length");
+  return !HeadersOf(asked, "transfer-encoding").empty() ||
          std::any_of(lengths.begin(), lengths.end(),
                      [](const std::string& length) { return length != "0"; });
 }
 
 std::optional<std::size_t> BodyLength(const Asked& asked) {
-  const std::vector<std::string> lengths = Values(asked, "content-length");
-  if (lengths.size() != 1 || !Values(asked, "transfer-encoding").empty()) return std::nullopt;
+  const std::vector<std::string> lengths = HeadersOf(asked, "content-length");
+  if (lengths.size() != 1 || !HeadersOf(asked, "transfer-encoding").empty()) return std::nullopt;
   std::size_t length = 0;
   const char* end = lengths[0].data() + lengths[0].size();
   const auto [at, fault] = std::from_chars(lengths[0].data(), end, length);
@@ -82,12 +82,12 @@ std::optional<std::size_t> BodyLength(const Asked& asked) {
 }
 
 std::optional<Refused> FindWrongWrite(const Asked& asked, const Door& door, const WrittenTo& to) {
-  const std::vector<std::string> tokens = Values(asked, std::string(kTokenHeader));
+  const std::vector<std::string> tokens = HeadersOf(asked, std::string(kTokenHeader));
   if (to.by_token && (tokens.size() != 1 || !SameSecret(tokens[0], door.token))) {
     return Refusal(403, "who writes shows this server's token", "",
                    "load the page again: the program was started anew");
   }
-  const std::vector<std::string> types = Values(asked, "content-type");
+  const std::vector<std::string> types = HeadersOf(asked, "content-type");
   if (types.size() != 1 || types[0] != to.type) {
     return Refusal(415, fmt::format("{} is wanted here", to.type), types.empty() ? "" : types[0],
                    "send it as such");

@@ -41,10 +41,10 @@ class Words {
     return WithoutBrackets(SentenceInUnit(change.words, opened_.unit, {}));
   }
 
-  std::string Effects(const std::vector<variation::Effect>& effects) const {
+  std::string Effects(const std::vector<variation::LessMissed>& effects) const {
     std::string text;
     for (std::size_t i = 0; i < std::min(effects.size(), kEffectsSaid); ++i) {
-      const variation::Effect& e = effects[i];
+      const variation::LessMissed& e = effects[i];
       text += fmt::format("{}{} {}{}", i > 0 ? ", " : "", Name(e.requirement),
                           e.exact ? "" : "about ", FromTo(e.before, e.after));
     }
@@ -191,7 +191,7 @@ std::string RankedJson(const OddsAnswer& answer,
   const auto& names = answer.saved.plan.odds.requirements;
   return ListJson(list, [&](const variation::Lessening& l) {
     std::string effects;
-    for (const variation::Effect& e : l.effects) {
+    for (const variation::LessMissed& e : l.effects) {
       effects +=
           fmt::format("{}{{\"requirement\": {}, \"before\": {}, \"after\": {}, \"exact\": {}}}",
                       effects.empty() ? "" : ", ", JsonString(names[e.requirement].name.text()),

@@ -24,7 +24,7 @@ using sheets::Piece;
 using sheets::Tone;
 
 // "+z", or a slanting direction by its parts.
-std::string Side(const Vec3& direction) {
+std::string SideWords(const Vec3& direction) {
   constexpr double kAlong = 1 - 1e-9;
   for (int axis = 0; axis < 3; ++axis) {
     if (std::abs(direction[axis]) < kAlong) continue;
@@ -44,7 +44,7 @@ class FeatureWords {
   explicit FeatureWords(LengthUnit unit) : unit_(unit) {}
 
   FeatureRow operator()(const PlanarFace& face) const {
-    return {fmt::format("face, looks {}", Side(face.normal_P)), &face.at};
+    return {fmt::format("face, looks {}", SideWords(face.normal_P)), &face.at};
   }
   FeatureRow operator()(const Hole& hole) const {
     const std::size_t count = hole.entries_P_mm.size();
@@ -52,7 +52,7 @@ class FeatureWords {
                                   : hole.use == HoleUse::kCounterbore ? "counterbore"
                                                                       : "hole";
     std::string what = count == 1 ? std::string(kind) : fmt::format("{} {}s", count, kind);
-    what += fmt::format(" from {}", Side(-hole.into_P));
+    what += fmt::format(" from {}", SideWords(-hole.into_P));
     what += hole.through ? ", through" : fmt::format(", {} deep", Length(hole.depth_mm));
     if (hole.thread) {
       what += fmt::format(", {} {} deep", hole.thread->designation, Length(hole.thread->depth_mm));
@@ -66,19 +66,19 @@ class FeatureWords {
             &outer.diameter};
   }
   FeatureRow operator()(const Slot& slot) const {
-    return {fmt::format("slot from {}, {} long, {}", Side(-slot.into_P), Length(slot.length_mm),
+    return {fmt::format("slot from {}, {} long, {}", SideWords(-slot.into_P), Length(slot.length_mm),
                         Depth(slot.through, slot.depth_mm)),
             &slot.width};
   }
   FeatureRow operator()(const Pocket& pocket) const {
-    return {fmt::format("pocket from {}, {} x {}, corners {}, {} deep", Side(-pocket.into_P),
+    return {fmt::format("pocket from {}, {} x {}, corners {}, {} deep", SideWords(-pocket.into_P),
                         Length(pocket.length_mm), Length(pocket.width_mm),
                         Length(pocket.corner_radius_mm), Length(pocket.depth_mm)),
             nullptr};
   }
   FeatureRow operator()(const StepCut& step) const {
     const Vec3 size = step.removed_P.size_mm();
-    return {fmt::format("step from {}, {} x {} x {} taken off", Side(-step.into_P),
+    return {fmt::format("step from {}, {} x {} x {} taken off", SideWords(-step.into_P),
                         Length(size.x()), Length(size.y()), Length(size.z())),
             nullptr};
   }
@@ -134,11 +134,11 @@ class FeatureWords {
   FeatureRow operator()(const Outline& outline) const {
     if (!outline.line.empty()) {
       return {fmt::format("{} from {}: a line of {} stretches, {}", outline.within ? "cutout" : "outline",
-                          Side(-outline.into_P), outline.line.size(),
+                          SideWords(-outline.into_P), outline.line.size(),
                           Depth(outline.depth_mm == 0, outline.depth_mm)),
               nullptr};
     }
-    return {fmt::format("outline from {}: {} discs and {} bars", Side(-outline.into_P),
+    return {fmt::format("outline from {}: {} discs and {} bars", SideWords(-outline.into_P),
                         outline.discs.size(), outline.bars.size()),
             nullptr};
   }

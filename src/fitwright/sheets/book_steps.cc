@@ -164,10 +164,12 @@ bool CutsFace(const BookContext& context, const Step& step) {
 }
 
 // A face has no size of its own: what is measured over it stands on the measure line.
-std::string FaceToSuitLine(const BookContext& context, const Aim& aim) {
-  return fmt::format("Height over its own seat = depth from the {} down to that seat as measured + {} = {} {}; "
+std::string FaceToSuitLine(const BookContext& context, const Step& step, const Aim& aim) {
+  const auto seat = aim.mate ? SeatOn(context.machine, step.features.front().part, aim.mate->part) : std::nullopt;
+  const std::string at = seat ? StepMeasuring(context.plan, *aim.mate, *seat) : "";
+  return fmt::format("Height over its own seat = depth from the {} down to that seat as measured{} + {} = {} {}; "
                      "{} proud will do.",
-                     aim.mate ? NameText(*aim.mate) : "mate", FineLength(aim.clearance_mm, context.unit), kBox,
+                     aim.mate ? NameText(*aim.mate) : "mate", at.empty() ? "" : fmt::format(" at step {} ({})", at, kBox), FineLength(aim.clearance_mm, context.unit), kBox,
                      UnitWord(context.unit),
                      LimitsText(aim.clearance_lower_mm, aim.clearance_upper_mm, context.unit));
 }
@@ -185,7 +187,7 @@ std::string AimLine(const BookContext& context, const Step& step) {
   const Aim& aim = *step.aim;
   if (!aim.closes.empty() && !step.features.empty()) return LengthToSuitLine(context, step, aim);
   if (CutsFace(context, step)) {
-    return aim.kind == AimKind::kFitToMeasured ? FaceToSuitLine(context, aim) : "";
+    return aim.kind == AimKind::kFitToMeasured ? FaceToSuitLine(context, step, aim) : "";
   }
   if (aim.kind == AimKind::kFitToMeasured) return ToSuitRange(context, step, aim);
   std::string text = fmt::format("Aim {}, limits {} {}", FineLength(aim.target_mm, context.unit),

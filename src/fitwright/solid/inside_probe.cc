@@ -23,7 +23,6 @@ InsideProbe::InsideProbe(const Solid& solid) : bodies_(std::make_unique<Bodies>(
 InsideProbe::~InsideProbe() = default;
 
 bool InsideProbe::IsInside(const Vec3& point_mm) const {
-  constexpr double kOnSurface_mm = 1e-6;  // as in measure.cc
   return std::any_of(bodies_->each.begin(), bodies_->each.end(), [&](const auto& body) {
     body->Perform(ToPnt(point_mm), kOnSurface_mm);
     return body->State() == TopAbs_IN;

@@ -45,6 +45,8 @@ const TopoDS_Shape& ShapeOf(const Solid& solid);
 Error KernelError(std::string_view what, std::string_view detail);
 Error RangeError(std::string message, std::string value, std::string remedy);
 
+inline constexpr double kOnSurface_mm = 1e-6;  // nearer than this to a surface is on it
+
 inline gp_Pnt ToPnt(const Vec3& p) { return {p.x(), p.y(), p.z()}; }
 inline gp_Dir ToDir(const Vec3& d) { return {d.x(), d.y(), d.z()}; }
 inline Vec3 ToVec(const gp_Pnt& p) { return {p.X(), p.Y(), p.Z()}; }

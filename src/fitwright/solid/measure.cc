@@ -20,7 +20,6 @@
 namespace fitwright::solid {
 namespace {
 
-constexpr double kOnSurface_mm = 1e-6;
 
 GProp_GProps VolumeOf(const Solid& solid) {
   GProp_GProps props;

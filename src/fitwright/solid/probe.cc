@@ -18,7 +18,6 @@ namespace {
 
 // How far off a face a point is taken: well clear of the kernel's noise, well within any cut.
 constexpr double kOff_mm = 2e-3;
-constexpr double kOnSurface_mm = 1e-6;
 // Places on a face by its two parameters, spread over both; uneven, to keep off seams and middle
 // lines.
 constexpr std::array<std::array<double, 2>, 4> kPlaces = {

@@ -10,7 +10,7 @@
 namespace fitwright::solid {
 namespace {
 
-constexpr std::string_view kBegin = "fitwright step message";
+constexpr std::string_view kMessageBegin = "fitwright step message";
 
 class Writer {
  public:
@@ -218,19 +218,19 @@ std::string ToText(const Result<StepMessage>& message) {
     for (const std::string& text : {error.message, error.value, error.remedy}) writer.Text(text);
   }
   Writer whole;
-  whole.all() = kBegin;
+  whole.all() = kMessageBegin;
   whole.Number(kStepMessageVersion);
   whole.Number(StableHash(writer.all()));
   return whole.all() + writer.all();
 }
 
 Result<StepMessage> FromText(std::string_view text) {
-  if (!text.starts_with(kBegin)) return Unexpected(Broken("no message"));
-  Reader head(text.substr(kBegin.size()));
+  if (!text.starts_with(kMessageBegin)) return Unexpected(Broken("no message"));
+  Reader head(text.substr(kMessageBegin.size()));
   if (head.Number() != kStepMessageVersion) return Unexpected(Broken("of another version"));
   const std::uint64_t hash = head.Number();
   if (!head.ok()) return Unexpected(Broken("cut short"));
-  text.remove_prefix(kBegin.size() + 2 * sizeof(std::uint64_t));
+  text.remove_prefix(kMessageBegin.size() + 2 * sizeof(std::uint64_t));
   if (StableHash(text) != hash) return Unexpected(Broken("changed on the way"));
   Reader reader(text);
   if (reader.Number() == 1) return ReadContents(reader);

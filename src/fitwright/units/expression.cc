@@ -9,6 +9,7 @@
 
 #include "fitwright/units/geometry.h"
 #include "fitwright/units/length.h"
+#include "fitwright/units/letters.h"
 
 namespace fitwright {
 namespace {
@@ -19,8 +20,6 @@ constexpr std::string_view kRemedy =
     "write numbers, names, + - * / ^ ( ), pi, and sqrt sin cos tan atan abs min max";
 
 bool IsLetter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_'; }
-bool IsDigit(char c) { return c >= '0' && c <= '9'; }
-bool IsSpace(char c) { return c == ' ' || c == '\t'; }
 
 }  // namespace
 

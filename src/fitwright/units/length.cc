@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "fitwright/units/geometry.h"
+#include "fitwright/units/letters.h"
 
 namespace fitwright {
 namespace {
@@ -26,8 +27,6 @@ Error Bad(ErrorCode code, std::string_view text, std::string message, std::strin
   return error;
 }
 
-bool IsDigit(char c) { return c >= '0' && c <= '9'; }
-bool IsSpace(char c) { return c == ' ' || c == '\t'; }
 
 std::string_view Trim(std::string_view text) {
   while (!text.empty() && IsSpace(text.front())) text.remove_prefix(1);

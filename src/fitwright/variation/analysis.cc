@@ -22,9 +22,10 @@ bool IsTrial(const Setup& setup) {
                      [](const Step& step) { return step.operation == Operation::kTrial; });
 }
 
-void AddMinutes(const Plan& plan, Analysis& out) {
-  for (const Setup& setup : plan.setups) {
-    if (setup.parts.empty() || IsTrial(setup)) continue;
+void AddMinutes(const Plan& plan, const KnownSetups* known, Analysis& out) {
+  for (std::size_t i = 0; i < plan.setups.size(); ++i) {
+    const Setup& setup = plan.setups[i];
+    if (setup.parts.empty() || IsTrial(WholeSetup(plan, known, i))) continue;
     const PartId& part = setup.parts.front().part;
     auto it = std::find_if(out.parts.begin(), out.parts.end(),
                            [&](const PartMinutes& p) { return p.part == part; });
@@ -136,9 +137,9 @@ void AddTargets(Analysis& out) {
     if (!IsAdjusted(play)) continue;
     for (const RequirementForms& r : out.requirements) {
       if (r.test != TestKind::kLinear) continue;
-      const bool both = r.lower > -1e299 && r.upper < 1e299;
+      const bool both = r.lower > -kUnlimited && r.upper < kUnlimited;
       const double aim = both              ? 0.5 * (r.lower + r.upper)
-                         : r.upper < 1e299 ? std::min(0.0, r.upper)
+                         : r.upper < kUnlimited ? std::min(0.0, r.upper)
                                            : std::max(0.0, r.lower);
       const double tolerance = both ? std::max(0.5 * (r.upper - r.lower), 1e-6) : 1;
       for (const Form& form : r.linear) {
@@ -282,7 +283,7 @@ double RemedyMinutes(const RequirementForms& r, double odds) {
 Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& plan, const KnownSetups* known) {
   Analysis out;
   out.figures = FiguresOf(shop);
-  AddMinutes(plan, out);
+  AddMinutes(plan, known, out);
   CutReader reader(machine, shop, plan, known, out);
   if (const Status s = reader.Run(); !s) return Unexpected(s.error());
   if (const Status s = Assembler(machine, reader, out).Run(); !s) return Unexpected(s.error());
@@ -298,8 +299,8 @@ Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& p
     AddWorked(out, forms);
   }
   AddTargets(out);
-  out.blunders_expected = BlundersExpected(plan, out.figures);
   if (known == nullptr) {
+    out.blunders_expected = BlundersExpected(plan, out.figures);
     AddSettled(plan, out);
     AddAssumed(machine, shop, out);
   }

@@ -30,6 +30,8 @@ namespace fitwright::variation {
 //   names.
 enum class TestKind : std::uint8_t { kLinear, kMagnitude, kClearance, kScrews, kFormula };
 
+inline constexpr double kUnlimited = 1e299;  // a limit beyond this is none
+
 struct RequirementForms {
   RequirementId name;
   RequirementKind kind = RequirementKind::kClearance;
@@ -91,7 +93,7 @@ struct Analysis {
 // independent contacts, or five that leave a cut free to move; over-determined contacts that
 // nothing adjusts; a requirement on a feature that is never made. kUnknownFeature, kUnknownPart,
 // kWrongFeatureKind. Deterministic; cost a few microseconds a step. `known` may be null; else what it remembers of setups is
-// not read again, and the answer is the same but for `assumed`, which is left out.
+// not read again, and the answer is the same but for `assumed` and blunders_expected, which are left out.
 Result<Analysis> Analyse(const Machine& machine, const Shop& shop, const Plan& plan, const KnownSetups* known = nullptr);
 
 }  // namespace fitwright::variation

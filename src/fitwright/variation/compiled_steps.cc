@@ -240,8 +240,8 @@ double ValueOf(const FormRow& row, const stats::TrialBlock& block, std::size_t l
 // The form furthest from the middle, where there is only a lower limit the least.
 void FillFurthest(const RequirementForms& r, const RequirementRows& rows,
                   const stats::TrialBlock& block, double* out) {
-  const bool both = r.lower > -1e299 && r.upper < 1e299;
-  const bool low_only = r.lower > -1e299 && r.upper > 1e299;
+  const bool both = r.lower > -kUnlimited && r.upper < kUnlimited;
+  const bool low_only = r.lower > -kUnlimited && r.upper > kUnlimited;
   const double middle = both ? 0.5 * (r.lower + r.upper) : 0;
   for (std::size_t k = 0; k < rows.linear.size(); ++k) {
     for (std::size_t i = 0; i < kBlock; ++i) {

@@ -9,7 +9,6 @@
 namespace fitwright::variation {
 namespace {
 
-constexpr std::uint64_t kTableCentred = 11;  // the spindle over the rotary table's axis
 constexpr double kSameRadius_mm = 0.01;
 
 // From the table's middle to the hole, and round it, in P.

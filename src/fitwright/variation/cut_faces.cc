@@ -5,14 +5,13 @@
 
 #include "fitwright/base/hash.h"
 #include "fitwright/variation/cut_reader.h"
+#include "fitwright/variation/geometry.h"
 #include "fitwright/variation/joint_limits.h"
 #include "fitwright/variation/source_laws.h"
 
 namespace fitwright::variation {
 namespace {
 
-constexpr double kAlong = 0.9;
-constexpr std::uint64_t kTableCentred = 11;  // the spindle over the rotary table's axis
 constexpr double kPerDishing_mm = 50;  // facing_concavity is per 100 mm of diameter
 
 }  // namespace

@@ -13,7 +13,7 @@
 namespace fitwright::variation {
 namespace {
 
-constexpr double kParallel = 1 - 1e-6;
+constexpr double kInLine = 1 - 1e-6;
 // common practice: a start needs 0.002 mm per mm of drill more (shop-defaults' own note).
 constexpr double kStartPerDiameter = 0.002;
 // A spotting drill this much smaller than the hole it goes through no longer fills it.
@@ -93,7 +93,7 @@ bool CutReader::FollowsPilot(const Step& step, const FeatureRef& ref, const Hole
     if (other_ref.part != ref.part || other_ref == ref || !other.made) continue;
     const Feature* feature = FindFeature(machine_, other_ref);
     const auto* guide = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
-    if (guide == nullptr || std::abs(guide->into_P.dot(hole.into_P)) < kParallel) continue;
+    if (guide == nullptr || std::abs(guide->into_P.dot(hole.into_P)) < kInLine) continue;
     for (std::size_t k = 0; k < guide->entries_P_mm.size() && k < other.holes.size(); ++k) {
       const Vec3 r = guide->entries_P_mm[k] - hole.entries_P_mm[i];
       if ((r - hole.into_P * hole.into_P.dot(r)).norm() > kDrawnAlike_mm || !other.holes[k].started)

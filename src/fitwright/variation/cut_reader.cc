@@ -50,9 +50,10 @@ bool IsCut(Operation operation) {
 }  // namespace
 
 CutReader::CutReader(const Machine& machine, const Shop& shop, const Plan& plan, const KnownSetups* known, Analysis& out)
-    : machine_(machine), shop_(shop), plan_(plan), known_(known), out_(out), joints_(PlacingJoints(machine)), wet_(SettledWhileWet(machine, plan)) {
+    : machine_(machine), shop_(shop), plan_(plan), known_(known), out_(out), joints_(PlacingJoints(machine)), wet_(SettledWhileWet(machine, plan, known)) {
   assembly_ = {&machine_, &out_.features, &out_.sources, shop_.spread_scale};
-  for (const Setup& setup : plan_.setups) {
+  for (std::size_t i = 0; i < plan_.setups.size(); ++i) {
+    const Setup& setup = WholeSetup(plan_, known_, i);
     for (const PartPose& pose : setup.parts) named_.insert(pose.part);
     for (const Step& step : setup.steps) {
       if (IsCut(step.operation))
@@ -71,9 +72,10 @@ Status CutReader::Run() {
   }
   for (std::size_t i = 0; i < plan_.setups.size(); ++i) {
     out_.sources.ComeFrom(static_cast<int>(i));
-    const std::uint64_t history = known_ != nullptr && i < known_->histories.size() ? known_->histories[i] : 0;
-    if (const Status s = ReadOrRecall(plan_.setups[i], history); !s) return s;
-    if (const Status s = ReadForCopies(plan_.setups[i]); !s) return s;
+    const std::uint64_t history = known_ != nullptr && i < known_->setups.size() ? known_->setups[i].history : 0;
+    const Setup& setup = WholeSetup(plan_, known_, i);
+    if (const Status s = ReadOrRecall(setup, history); !s) return s;
+    if (const Status s = ReadForCopies(setup); !s) return s;
   }
   out_.sources.ComeFrom(-1);
   ShareWithCopies();

@@ -15,6 +15,8 @@
 
 namespace fitwright::variation {
 
+inline constexpr std::uint64_t kTableCentred = 11;  // salt of its source: the spindle over the rotary table's axis
+
 class CutReader {
  public:
   // `known` may be null.

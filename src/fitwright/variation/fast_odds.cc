@@ -22,7 +22,6 @@ namespace fitwright::variation {
 namespace {
 
 constexpr double kSlack = 1e-12;  // of limits
-constexpr double kUnlimited = 1e299;
 constexpr double kReach = 7;  // sigma: of sizes and tilts integrated over
 constexpr int kSizePlaces = 129;
 constexpr int kTiltDraws = 4096;

@@ -20,6 +20,8 @@ PartId CopyOf(const PartId& sheet, std::size_t number);
 // Hash of "part.feature".
 std::uint64_t KeyOf(const FeatureRef& ref);
 
+inline constexpr double kAlong = 0.9;  // a direction goes along an axis whose cosine to it is above this
+
 enum class DatumKind { kPlane, kAxis, kOther };
 
 // A feature as a datum, in P. Plane: a point of it and the outward normal. Axis: hole (its first),

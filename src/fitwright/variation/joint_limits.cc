@@ -10,7 +10,7 @@
 namespace fitwright::variation {
 namespace {
 
-constexpr double kParallel = 1 - 1e-6;
+constexpr double kSquareOn = 1 - 1e-6;
 
 const FeatureForms* FormsOf(const AssemblyInput& input, const FeatureRef& ref) {
   const auto it = input.features->find(ref);
@@ -39,6 +39,8 @@ struct HoleEnd {
   FeatureRef ref;
   const Hole* hole = nullptr;
   const FeatureForms* forms = nullptr;
+  Pose X_WP = Pose::Identity();
+  Pose X_PW = Pose::Identity();
   std::vector<Vec3> entries_W;
   Vec3 into_W = Vec3::UnitZ();
   double depth_mm = 0;
@@ -51,22 +53,22 @@ HoleEnd EndOf(const AssemblyInput& input, const FeatureRef& ref) {
   end.hole = feature == nullptr ? nullptr : std::get_if<Hole>(&feature->shape);
   if (end.hole == nullptr) return end;
   end.forms = FormsOf(input, ref);
-  end.entries_W = HolesInW(*input.machine, ref);
-  end.into_W = PlaceOf(*input.machine, ref.part).linear() * end.hole->into_P;
+  end.X_WP = PlaceOf(*input.machine, ref.part);
+  end.X_PW = end.X_WP.inverse();
+  for (const Vec3& p : end.hole->entries_P_mm) end.entries_W.push_back(end.X_WP * p);
+  end.into_W = end.X_WP.linear() * end.hole->into_P;
   end.depth_mm = end.hole->depth_mm;
   return end;
 }
 
 // Move of hole i at p_W along a direction; the thread's own lean counts from the mouth.
-void AddHole(FormSum& sum, const AssemblyInput& input, const PlacedMap& placed, const HoleEnd& end,
-             std::size_t i, const Vec3& p_W, double engaged_mm, const Vec3& dir_W, double factor) {
-  const Pose X_WP = PlaceOf(*input.machine, end.ref.part);
-  const Vec3 p_P = X_WP.inverse() * p_W;
-  const Vec3 dir_P = X_WP.linear().transpose() * dir_W;
+void AddHole(FormSum& sum, const PlacedMap& placed, const HoleEnd& end, std::size_t i, const Vec3& p_W, double engaged_mm,
+             const Vec3& dir_W, double factor) {
+  const Vec3 p_P = end.X_PW * p_W;
+  const Vec3 dir_P = end.X_WP.linear().transpose() * dir_W;
   if (const Form6* t = PlacedAt(placed, end.ref.part)) AddMoveAlong(sum, *t, p_W, dir_W, factor);
   const HoleForms& hole = end.forms->holes[i];
-  const Vec3 entry_P = X_WP.inverse() * end.entries_W[i];
-  const double depth = end.hole->into_P.dot(p_P - entry_P);
+  const double depth = end.into_W.dot(p_W - end.entries_W[i]);
   if (!hole.threaded) {
     AddHoleMove(sum, hole, p_P, depth, dir_P, factor);
     return;
@@ -217,9 +219,8 @@ void AddPlanes(const AssemblyInput& input, const PlacedMap& placed, const Joint&
     FloatLimit limit;
     for (std::size_t axis = 0; axis < 2; ++axis) {
       FormSum sum;
-      AddHole(sum, input, placed, moving, i_moving, p, pattern.engagement_mm, frame.axes_W[axis],
-              1);
-      AddHole(sum, input, placed, fixed, i_fixed, p, pattern.engagement_mm, frame.axes_W[axis], -1);
+      AddHole(sum, placed, moving, i_moving, p, pattern.engagement_mm, frame.axes_W[axis], 1);
+      AddHole(sum, placed, fixed, i_fixed, p, pattern.engagement_mm, frame.axes_W[axis], -1);
       sum.Add(drawn_off.dot(frame.axes_W[axis]));
       limit.offset[axis] = Without(sum.Take(), without);
     }
@@ -302,7 +303,7 @@ void AddSpigotLimit(const AssemblyInput& input, const PlacedMap& placed, const J
   const Datum a = DatumInW(*input.machine, joint.moving);
   const Datum b = DatumInW(*input.machine, joint.fixed);
   if (a.kind != DatumKind::kAxis || b.kind != DatumKind::kAxis) return;
-  if (std::abs(a.direction_P.dot(frame.normal_W)) < kParallel) return;
+  if (std::abs(a.direction_P.dot(frame.normal_W)) < kSquareOn) return;
   const Datum& shaft = a.inside ? b : a;
   const Vec3 p = at_W != nullptr ? *at_W : shaft.middle_P_mm();
   FloatLimit limit;
@@ -355,7 +356,7 @@ bool AddHoleMoveInW(FormSum& sum, const AssemblyInput& input, const PlacedMap& p
   const HoleEnd end = EndOf(input, ref);
   if (end.hole == nullptr || end.forms == nullptr || i >= end.forms->holes.size()) return false;
   if (!end.forms->holes[i].drilled) return false;
-  AddHole(sum, input, placed, end, i, p_W, 0, dir_W, factor);
+  AddHole(sum, placed, end, i, p_W, 0, dir_W, factor);
   return true;
 }
 
@@ -395,7 +396,7 @@ void AddSpigotsBetween(const AssemblyInput& input, const PlacedMap& placed, cons
 }
 
 // One pin: where its two holes stand against each other, at both ends of the moving part's.
-void AddPin(const AssemblyInput& input, const PlacedMap& placed, const LimitFrame& frame,
+void AddPin(const PlacedMap& placed, const LimitFrame& frame,
             const std::vector<SourceIndex>& without, const HoleEnd& fixed, std::size_t i_fixed,
             const HoleEnd& moving, std::size_t i_moving, const Form& room, FloatLimits& limits) {
   const Vec3& entry = moving.entries_W[i_moving];
@@ -404,8 +405,8 @@ void AddPin(const AssemblyInput& input, const PlacedMap& placed, const LimitFram
     FloatLimit limit;
     for (std::size_t axis = 0; axis < 2; ++axis) {
       FormSum sum;
-      AddHole(sum, input, placed, moving, i_moving, p, 0, frame.axes_W[axis], 1);
-      AddHole(sum, input, placed, fixed, i_fixed, p, 0, frame.axes_W[axis], -1);
+      AddHole(sum, placed, moving, i_moving, p, 0, frame.axes_W[axis], 1);
+      AddHole(sum, placed, fixed, i_fixed, p, 0, frame.axes_W[axis], -1);
       limit.offset[axis] = Without(sum.Take(), without);
     }
     limit.q = InPlane(frame, p);
@@ -446,7 +447,7 @@ Result<FloatLimits> PinLimitsOf(const AssemblyInput& input, const PlacedMap& pla
       room.Add(*size, 0.5);
       room.Add(-0.5 * pin);
     }
-    AddPin(input, placed, frame, without, fixed, k, moving, i, room.Take(), limits);
+    AddPin(placed, frame, without, fixed, k, moving, i, room.Take(), limits);
   }
   SetFrame(frame, limits);
   return limits;

@@ -18,7 +18,6 @@ constexpr double kMoreClearance_mm = 0.1;
 constexpr double kAimStep = 0.25;   // of the width of its limits
 constexpr double kWider = 0.1;      // of a limit's width, or of the limit itself
 constexpr double kMatters = 0.001;  // of odds
-constexpr double kNoLimit = 1e299;
 
 // ---- What a requirement reads, however far back.
 
@@ -144,7 +143,7 @@ class Finder {
         one.effects.push_back({r, before.odds, after.odds, after.exact && before.exact});
     }
     if (one.effects.empty() || one.fewer_misses < kMatters) return;
-    std::stable_sort(one.effects.begin(), one.effects.end(), [](const Effect& a, const Effect& b) {
+    std::stable_sort(one.effects.begin(), one.effects.end(), [](const LessMissed& a, const LessMissed& b) {
       return a.after - a.before > b.after - b.before;
     });
     found.push_back(std::move(one));
@@ -312,8 +311,8 @@ class Finder {
     wider.parts = analysis_.parts;
     wider.requirements = analysis_.requirements;
     for (RequirementForms& r : wider.requirements) {
-      const bool low = r.lower > -kNoLimit;
-      const bool high = r.upper < kNoLimit;
+      const bool low = r.lower > -kUnlimited;
+      const bool high = r.upper < kUnlimited;
       const double more =
           kWider * (low && high ? r.upper - r.lower : std::abs(high ? r.upper : r.lower));
       if (high) r.upper += low ? 0.5 * more : more;
@@ -329,7 +328,7 @@ class Finder {
     for (std::size_t i = 0; i < places.size(); ++i) {
       const RequirementForms& now = analysis_.requirements[places[i]];
       const RequirementForms& then = wider.requirements[places[i]];
-      const bool high = now.upper < kNoLimit;
+      const bool high = now.upper < kUnlimited;
       Keep({now.name.text() + (high ? ".upper" : ".lower"), now.name.text(), "",
             high ? now.upper : now.lower, high ? then.upper : then.lower},
            std::span(*judged).subspan(i, 1), {places[i]}, found);

@@ -12,7 +12,7 @@
 namespace fitwright::variation {
 
 // What one change does to one requirement; places in the machine's list.
-struct Effect {
+struct LessMissed {
   std::size_t requirement = 0;
   double before = 0;  // odds, 0..1
   double after = 0;
@@ -21,7 +21,7 @@ struct Effect {
 
 struct Lessening {
   Change change;
-  std::vector<Effect> effects;  // those that rise by a thousandth or more, the largest first
+  std::vector<LessMissed> effects;  // those that rise by a thousandth or more, the largest first
   double fewer_misses = 0;      // requirements missed a machine, on average
   double minutes_saved = 0;     // of remedies, on average
 };

@@ -49,8 +49,8 @@ void SetMoments(double sum, double squares, std::int64_t builds, double origin,
 }
 
 std::string LimitWords(const RequirementForms& r) {
-  const bool has_low = r.lower > -1e299;
-  const bool has_high = r.upper < 1e299;
+  const bool has_low = r.lower > -kUnlimited;
+  const bool has_high = r.upper < kUnlimited;
   const bool angle = r.kind == RequirementKind::kSquare || r.kind == RequirementKind::kParallel ||
                      r.kind == RequirementKind::kAngle;
   const double unit = angle ? 1000 : 1;

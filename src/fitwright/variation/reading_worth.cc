@@ -10,7 +10,6 @@
 namespace fitwright::variation {
 namespace {
 
-constexpr double kNoLimit = 1e299;
 constexpr double kMinutesInHour = 60;
 
 // The feature's own finishing step, where it is worked to a size of its own.
@@ -68,7 +67,7 @@ class Worth {
     if (!left) return std::nullopt;
     auto known = LawOf(analysis_.sources, *left, analysis_.figures, laws_);
     const auto as_worked = LawOf(analysis_.sources, size, analysis_.figures, laws_);
-    if (!known || !as_worked || r.lower < -kNoLimit || r.upper > kNoLimit) return std::nullopt;
+    if (!known || !as_worked || r.lower < -kUnlimited || r.upper > kUnlimited) return std::nullopt;
     known->AddNormal(0, factor * analysis_.figures[Place(SpreadId::kMicrometer)].spread);
     known->AddFixed(0.5 * (r.lower + r.upper) - known->mean());
     return Odds{as_worked->Within(r.lower, r.upper).chance, known->Within(r.lower, r.upper).chance};

@@ -12,7 +12,6 @@ namespace fitwright::variation {
 namespace {
 
 // A contact counts as lying along an axis of S when its normal is within about 25 degrees of it.
-constexpr double kAlong = 0.9;
 constexpr double kPerBed_mm = 100;    // bed_and_parallels is per 100 mm
 constexpr double kPerWobble_mm = 50;  // rechuck_wobble is per 50 mm
 constexpr double kUnmoved = 1e-9;

@@ -34,10 +34,10 @@ void AddLeft(FormSum& sum, SourceTable& sources, const Settling& how, std::uint6
 
 }  // namespace
 
-std::vector<SettledLean> SettledWhileWet(const Machine& machine, const Plan& plan) {
+std::vector<SettledLean> SettledWhileWet(const Machine& machine, const Plan& plan, const KnownSetups* known) {
   std::vector<SettledLean> all;
-  for (const Setup& setup : plan.setups) {
-    for (const Step& step : setup.steps) {
+  for (std::size_t i = 0; i < plan.setups.size(); ++i) {
+    for (const Step& step : WholeSetup(plan, known, i).steps) {
       if (!step.settles || step.operation != Operation::kMeasure) continue;
       const auto r = std::find_if(machine.requirements.begin(), machine.requirements.end(),
                                   [&](const Requirement& q) { return q.name == step.settles->requirement; });

@@ -7,6 +7,7 @@
 
 #include "fitwright/model/plan.h"
 #include "fitwright/variation/assembly.h"
+#include "fitwright/variation/setup_readings.h"
 #include "fitwright/variation/spreads.h"
 
 namespace fitwright::variation {
@@ -16,8 +17,8 @@ struct SettledLean {
   Settling how;
 };
 
-// Of parts that are bonded, in the order of the plan.
-std::vector<SettledLean> SettledWhileWet(const Machine& machine, const Plan& plan);
+// Of parts that are bonded, in the order of the plan. `known` may be null.
+std::vector<SettledLean> SettledWhileWet(const Machine& machine, const Plan& plan, const KnownSetups* known);
 
 // A turn of the piece in its setup, t_P, until the bore that is cut next stands to `other` as the requirement has it; none
 // where it stands better by itself. Returns the chance, 0..1, that the look finds more than it lets pass (by the lean's

@@ -10,6 +10,7 @@
 #include <utility>
 #include <vector>
 
+#include "fitwright/model/plan.h"
 #include "fitwright/variation/feature_forms.h"
 #include "fitwright/variation/source.h"
 
@@ -44,11 +45,22 @@ class SetupReadings {
   std::unordered_map<std::uint64_t, std::shared_ptr<const SetupReading>> kept_;  // null: asked for once
 };
 
-// Numbers of a plan's setups, one each: equal numbers where the same setup comes after the same setups of its part; 0: nothing is known.
+struct KnownSetup {
+  std::uint64_t history = 0;      // alike where the same setup comes after the same setups of its part; 0: nothing is known
+  const Setup* whole = nullptr;   // where the plan has its outline only: no steps, no contacts
+};
+
+// Of a plan's setups, one each.
 struct KnownSetups {
   SetupReadings* readings = nullptr;
-  std::span<const std::uint64_t> histories;
+  std::span<const KnownSetup> setups;
 };
+
+// The setup of the plan with its steps. `known` may be null.
+inline const Setup& WholeSetup(const Plan& plan, const KnownSetups* known, std::size_t i) {
+  const bool outline = known != nullptr && i < known->setups.size() && known->setups[i].whole != nullptr;
+  return outline ? *known->setups[i].whole : plan.setups[i];
+}
 
 // Calls `change` with each form of the feature but those of its base; its base is handed to `change_base`.
 template <typename Change, typename ChangeBase>

@@ -9,7 +9,6 @@
 namespace fitwright::variation {
 namespace {
 
-constexpr double kNoLimit = 1e299;
 constexpr double kNone = 1e300;
 constexpr double kSigmas = 4;
 constexpr double kStill = 1e-9;  // mm or the formula's unit: what spreads less is rounding
@@ -17,8 +16,8 @@ constexpr double kLimitsWithin = 9;  // sigma: limits further off are left off t
 constexpr int kExactCells = 96;
 constexpr int kCountedCells = 32;
 
-bool HasLow(const RequirementForms& r) { return r.lower > -kNoLimit; }
-bool HasHigh(const RequirementForms& r) { return r.upper < kNoLimit; }
+bool HasLow(const RequirementForms& r) { return r.lower > -kUnlimited; }
+bool HasHigh(const RequirementForms& r) { return r.upper < kUnlimited; }
 double Middle(const RequirementForms& r) { return 0.5 * (r.lower + r.upper); }
 
 Quantity QuantityOf(const RequirementForms& r) {
@@ -95,8 +94,8 @@ std::optional<SpreadOut> ByLaw(const Analysis& analysis, const RequirementForms&
   if (!law || law->variance() <= kStill * kStill) return std::nullopt;
   SpreadOut out;
   out.exact = true;
-  if (one->lower > -kNoLimit) out.lower = one->lower;
-  if (one->upper < kNoLimit) out.upper = one->upper;
+  if (one->lower > -kUnlimited) out.lower = one->lower;
+  if (one->upper < kUnlimited) out.upper = one->upper;
   SetEdges(law->mean(), std::sqrt(law->variance()), kExactCells, false, out);
   std::vector<double> middles;
   for (std::size_t i = 0; i + 1 < out.edges.size(); ++i)

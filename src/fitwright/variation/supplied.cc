@@ -4,11 +4,11 @@
 #include <cmath>
 
 #include "fitwright/base/hash.h"
+#include "fitwright/variation/geometry.h"
 
 namespace fitwright::variation {
 namespace {
 
-constexpr double kAlong = 0.9;
 
 struct Limited {
   double middle_mm = 0;

@@ -15,7 +15,7 @@ namespace fitwright::sheets {
 namespace {
 
 constexpr double kTable_mm = 158;   // left edge of the table
-constexpr double kTop_mm = 30;
+constexpr double kPageTop_mm = 30;
 // Figures to be dialled in are read at arm's length.
 constexpr double kDialSize_mm = 6;
 constexpr double kLeastSize_mm = 2.5;
@@ -200,9 +200,9 @@ void DrawTable(const SetupPicture& picture, const BookContext& context, Svg& svg
   const double width = right - kTable_mm;
   const std::vector<TableRow> rows = MakeRows(picture, context, width);
   const bool by_eye = ByEye(picture.setup);
-  const TableLayout layout = LayOut(rows, width, kPageFoot_mm - kTop_mm - 9, by_eye);
+  const TableLayout layout = LayOut(rows, width, kPageFoot_mm - kPageTop_mm - 9, by_eye);
   const double boxes = kTable_mm + layout.y_mm + kGap_mm + (by_eye ? 2 * (kWriteIn_mm + kGap_mm) : 0);
-  double y = kTop_mm + 4;
+  double y = kPageTop_mm + 4;
   svg.Text({kTable_mm, y}, 2.5, "hole", Anchor::kStart, true);
   svg.Text({kTable_mm + layout.x_mm, y}, 2.5, fmt::format("X {}", UnitWord(context.unit)), Anchor::kEnd, true);
   svg.Text({kTable_mm + layout.y_mm, y}, 2.5, IsDivided(picture.setup) ? "table" : fmt::format("Y {}", UnitWord(context.unit)), Anchor::kEnd, true);
@@ -242,7 +242,7 @@ Result<std::string> DrawHolePlan(const SetupPicture& picture) {
   if (!solids) return Unexpected(solids.error());
   const solid::ViewDirection top = solid::ViewDirection::Top();
   const ShownBox box = CalcShownBox(*solids, top);
-  const Vec2 corner(kPageRim_mm, kTop_mm);
+  const Vec2 corner(kPageRim_mm, kPageTop_mm);
   const double view_width = kTable_mm - 6 - kPageRim_mm;
   const std::string said = ByEye(picture.setup)
                          ? "X and Y only about: zero was set by eye, the mate gives the places. Write down what the dials read at each."
@@ -255,7 +255,7 @@ Result<std::string> DrawHolePlan(const SetupPicture& picture) {
     under.insert(under.end(), check.begin(), check.end());
   }
   const double text_top = kPageFoot_mm - 2.5 - 4.6 * static_cast<double>(under.size());
-  const ViewFrame frame(top, corner + Vec2(0, 4), {view_width, text_top - kTop_mm - 6}, box.least, box.most);
+  const ViewFrame frame(top, corner + Vec2(0, 4), {view_width, text_top - kPageTop_mm - 6}, box.least, box.most);
   svg.Text(corner + Vec2(0, 3), 2.5, "From above, " + frame.ScaleText());
   const ViewContents contents{true, false, false, false};
   if (auto status = DrawView(*solids, frame, contents, svg); !status) {
