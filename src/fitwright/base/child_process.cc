@@ -53,7 +53,7 @@ void Silence() {
 }
 
 // Length first, so that a part is never taken for the whole.
-bool WriteAll(int to, const std::string& text) {
+bool WriteTo(int to, const std::string& text) {
   const auto length = static_cast<std::uint64_t>(text.size());
   std::string all(sizeof length, '\0');
   std::memcpy(all.data(), &length, sizeof length);
@@ -81,7 +81,7 @@ bool WriteAll(int to, const std::string& text) {
   Limit(RLIMIT_DATA, HeldBytes() + limits.memory_mb * kBytesPerMb);
   std::set_new_handler([] { _exit(kNoMemoryStatus); });
   try {
-    _exit(WriteAll(to, work()) ? 0 : kThrewStatus);
+    _exit(WriteTo(to, work()) ? 0 : kThrewStatus);
   } catch (const std::bad_alloc&) {
     _exit(kNoMemoryStatus);
   } catch (...) {

@@ -141,7 +141,7 @@ void MakeShape(const ReadySizes& sizes, Part& part) {
 }
 
 // False when a size is missing or faulty (reported).
-bool ReadShape(TableReader& table, const std::string& name, BoughtPart& bought) {
+bool ReadBoughtShape(TableReader& table, const std::string& name, BoughtPart& bought) {
   ReadySizes sizes;
   const trade::Bearing* row = nullptr;
   const bool bearing = bought.kind == BoughtKind::kBearing;
@@ -213,7 +213,7 @@ void ReadBought(TableReader table, Machine& machine) {
   Places places;
   if (HasShape(*kind)) {
     places = ReadPlaces(table);
-    sound &= ReadShape(table, name.value_or("bought"), bought);
+    sound &= ReadBoughtShape(table, name.value_or("bought"), bought);
   } else {
     places.quantity = static_cast<int>(table.Integer("quantity", 1, 1000).value_or(1));
   }

@@ -57,7 +57,7 @@ PlaceText PlaceOf(const Pose& X_WP, const SheetText& text) {
 }
 
 // at and turn, or places; a place at the origin only where it must be said.
-void WritePlaces(const PartUse& use, bool say_origin, SheetText& text) {
+void WriteUsePlaces(const PartUse& use, bool say_origin, SheetText& text) {
   const std::size_t standing = 1 + use.copies_X_WP.size();
   if (static_cast<std::size_t>(use.quantity) != standing)
     text.Key("quantity", std::to_string(use.quantity));
@@ -79,7 +79,7 @@ void WritePlaces(const PartUse& use, bool say_origin, SheetText& text) {
   text.Key("places", BracketList(places));
 }
 
-std::string SizeText(const Size& size, const SheetText& text, std::string_view key) {
+std::string JointSizeText(const Size& size, const SheetText& text, std::string_view key) {
   const auto limits = LimitsOf(text, size, false);
   return fmt::format("{{ {} = {}, {} = {} }}", key, text.LengthOf(size.nominal_mm), limits[0].key,
                      limits[0].value);
@@ -91,7 +91,7 @@ void WriteReadySize(std::string_view key, const Size& size, SheetText& text) {
       size.origin == LimitsOrigin::kGeneralTolerance &&
       (size.width_mm() < kGeometryNoise_mm || (general && SameLimits(*general, size)));
   if (usual) return text.Length(key, size.nominal_mm);
-  text.Key(key, SizeText(size, text, "size"));
+  text.Key(key, JointSizeText(size, text, "size"));
 }
 
 bool IsBelow(const Size& size, double nominal_mm, double lower_mm) {
@@ -149,7 +149,7 @@ void WriteBought(const Machine& machine, const BoughtPart& bought, SheetText& te
   }
   const PartUse* use = bought.placed ? machine.FindUse(bought.part.name) : nullptr;
   if (use != nullptr) {
-    WritePlaces(*use, true, text);
+    WriteUsePlaces(*use, true, text);
   } else if (bought.quantity != 1) {
     text.Key("quantity", std::to_string(bought.quantity));
   }
@@ -176,7 +176,7 @@ void WriteJoint(const Joint& joint, SheetText& text) {
     text.Key("cure_min", PlainNumber(joint.cure_min));
   }
   if (joint.kind == JointKind::kBelt) text.Text("belt", joint.belt.text());
-  if (joint.pin) text.Key("pin", SizeText(*joint.pin, text, "diameter"));
+  if (joint.pin) text.Key("pin", JointSizeText(*joint.pin, text, "diameter"));
   if (!joint.float_assumed) text.Word("float", WordOf(joint.float_kind));
   if (!joint.float_assumed && joint.float_kind == FloatKind::kPushed)
     text.Side("push", joint.push_W);
@@ -266,7 +266,7 @@ std::string WriteMachine(const Machine& machine, const std::vector<Remark>& rema
   for (const PartUse& use : machine.uses) {
     text.Table("[[part]]", "uses." + use.part.text());
     text.Text("sheet", use.part.text());
-    WritePlaces(use, false, text);
+    WriteUsePlaces(use, false, text);
   }
   for (const BoughtPart& bought : machine.bought) WriteBought(machine, bought, text);
   for (const Joint& joint : machine.joints) WriteJoint(joint, text);

@@ -69,7 +69,7 @@ bool ReadPlainLimits(TableReader& table, Requirement& r) {
   return true;
 }
 
-bool ReadLimits(TableReader& table, Requirement& r) {
+bool ReadRequirementLimits(TableReader& table, Requirement& r) {
   switch (r.kind) {
     case RequirementKind::kScrewsEnter:
       return true;
@@ -219,7 +219,7 @@ void ReadRequirement(TableReader table, Machine& machine) {
   if (!kind) return;
   requirement.kind = *kind;
   const bool named = ReadSubject(table, requirement);
-  const bool limited = ReadLimits(table, requirement);
+  const bool limited = ReadRequirementLimits(table, requirement);
   table.Finish();
   if (!name || !named || !limited) return;
   requirement.name = RequirementId(*name);

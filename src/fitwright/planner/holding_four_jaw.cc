@@ -77,7 +77,7 @@ void Touch(Setup& setup, const PieceState& piece, ContactKind kind, const std::o
 }
 
 // The back on the chuck's face.
-void AddBackContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Box3& box) {
+void AddJawBackContacts(Setup& setup, const SetupSketch& sketch, const PieceState& piece, const Box3& box) {
   const Pose& X_PS = setup.parts.front().X_PS;
   const auto back = FinishedFace(piece, -sketch.up_P);
   const double root = box.min_mm.z();
@@ -200,7 +200,7 @@ Result<HeldPiece> HoldInFourJaw(const SetupSketch& sketch, const PieceState& pie
   const double end = JawEnd(sketch, piece, box, chuck);
   if (end - box.min_mm.z() < kLeastGrip_mm) return NotHere(sketch, "it is too thin for the jaws");
   AddJaws(setup, box, end, chuck);
-  AddBackContacts(setup, sketch, piece, box);
+  AddJawBackContacts(setup, sketch, piece, box);
   AddBlockAxisContacts(setup, piece, *found);
   setup.opening_mm = box.size_mm().x();
   setup.grip_depth_mm = end - box.min_mm.z();

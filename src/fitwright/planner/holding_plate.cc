@@ -81,7 +81,7 @@ std::vector<FixtureSolid> Packing(const PlateLayout& layout,
   return strips;
 }
 
-Status AddSolids(Setup& setup, const PlateLayout& layout, const SetupSketch& sketch,
+Status AddSolidsOnPlate(Setup& setup, const PlateLayout& layout, const SetupSketch& sketch,
                  const PieceState& piece, const HoldingDevice& plate) {
   const Box3& box = layout.box_S;
   const double x_mid = box.centre_mm().x();
@@ -116,7 +116,7 @@ Status AddSolids(Setup& setup, const PlateLayout& layout, const SetupSketch& ske
   return Ok{};
 }
 
-void AddContacts(Setup& setup, const PlateLayout& layout, const SetupSketch& sketch,
+void AddContactsOnPlate(Setup& setup, const PlateLayout& layout, const SetupSketch& sketch,
                  const PieceState& piece, bool needs_position) {
   const Box3& b = layout.box_S;
   const ContactAdder add{setup, piece, layout.X_PS};
@@ -215,10 +215,10 @@ Result<HeldPiece> HoldOnPlate(const SetupSketch& sketch, const PieceState& piece
   Setup& setup = held.setup;
   setup.parts.push_back({sketch.part, layout.X_PS, true});
   setup.zero.point_P_mm = layout.X_PS.translation();
-  if (const Status added = AddSolids(setup, layout, sketch, piece, plate); !added)
+  if (const Status added = AddSolidsOnPlate(setup, layout, sketch, piece, plate); !added)
     return Unexpected(added.error());
   const bool needs_position = NeedsPosition(sketch, piece);
-  AddContacts(setup, layout, sketch, piece, needs_position);
+  AddContactsOnPlate(setup, layout, sketch, piece, needs_position);
   SayHow(setup, layout, sketch, piece, machine, FinderDiameter_mm(shop), needs_position);
   setup.opening_mm = layout.box_S.size_mm().y();
   setup.grip_depth_mm =

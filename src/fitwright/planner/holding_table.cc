@@ -123,7 +123,7 @@ double LowestStep(const SetupSketch& sketch, const PieceState& piece, const Pose
   return lowest;
 }
 
-void AddSolids(Setup& setup, const Box3& box, const std::vector<ClampPlace>& clamps, double pack_mm, double stop_top) {
+void AddSolidsOnTable(Setup& setup, const Box3& box, const std::vector<ClampPlace>& clamps, double pack_mm, double stop_top) {
   const double bottom = box.min_mm.z();
   for (const ClampPlace& c : clamps) AddClamp(setup, box, c, pack_mm);
   setup.fixtures.push_back(Block(FixtureRole::kStop, {box.min_mm.x(), box.max_mm.y(), bottom - pack_mm},
@@ -154,7 +154,7 @@ class TableContacts {
 };
 
 // Two ends of the first packing and the middle of the last carry it; the straight edge gives the turn.
-void AddContacts(TableContacts& make, const Box3& box, const std::vector<ClampPlace>& clamps, bool needs_position, double rear_z) {
+void AddContactsOnTable(TableContacts& make, const Box3& box, const std::vector<ClampPlace>& clamps, bool needs_position, double rear_z) {
   const double z = box.min_mm.z();
   const double middle_z = 0.5 * (box.min_mm.z() + box.max_mm.z());
   const auto rest = make.Face(-Vec3::UnitZ());
@@ -239,10 +239,10 @@ Result<HeldPiece> HoldOnTable(const SetupSketch& sketch, const PieceState& piece
   const double stop_top = std::min(middle, LowestStep(sketch, piece, X_PS) - kBelowCut_mm);
   if (stop_top < box.min_mm.z() + kLeastStop_mm)
     return NoHold("the mill would run out over the straight edge", "hold it in the vise");
-  AddSolids(held.setup, box, where, *pack, stop_top);
+  AddSolidsOnTable(held.setup, box, where, *pack, stop_top);
   TableContacts make(held.setup, piece, X_PS);
   const bool needs_position = NeedsPosition(sketch, piece);
-  AddContacts(make, box, where, needs_position, stop_top < middle ? 0.5 * (box.min_mm.z() + stop_top) : middle);
+  AddContactsOnTable(make, box, where, needs_position, stop_top < middle ? 0.5 * (box.min_mm.z() + stop_top) : middle);
   held.setup.zero.x_from = {piece.part->name, make.Face(-Vec3::UnitX()).value_or(FeatureId{})};
   held.setup.zero.y_from = {piece.part->name, make.Face(Vec3::UnitY()).value_or(FeatureId{})};
   held.setup.zero.z_from = {piece.part->name, make.Face(Vec3::UnitZ()).value_or(FeatureId{})};

@@ -151,7 +151,7 @@ std::optional<Span> SeatIn(const Span& body, double diameter, const std::vector<
 }
 
 // The middle of a clamp clear of the cuts, nearest to the seat's own middle and over it by enough.
-std::optional<double> ClampOn(const Span& seat, const std::vector<Cut>& cuts) {
+std::optional<double> ClampOnVee(const Span& seat, const std::vector<Cut>& cuts) {
   constexpr double kLeastBite_mm = 4;
   const double middle = 0.5 * (seat.from_mm + seat.to_mm);
   const double most = 0.5 * (seat.length_mm() + kClampLong_mm) - kLeastBite_mm;
@@ -209,7 +209,7 @@ std::optional<std::vector<Stand>> PlaceBlocks(double length, double most_span_mm
     Stand block{{start, start + length}, {}, 0};
     const auto seat = SeatIn(block.body, diameter, rounds, cuts);
     if (!seat || seat->length_mm() < kLeastSeat_mm) continue;
-    const auto clamp = ClampOn(*seat, cuts);
+    const auto clamp = ClampOnVee(*seat, cuts);
     if (!clamp) continue;
     block.seat = *seat;
     block.clamp_mm = *clamp;
@@ -377,7 +377,7 @@ void AddStand(Setup& setup, const VeeLayout& layout, const HoldingDevice& vee,
                                  {x_mid + 250, y + 150, table}));
 }
 
-void AddSolids(Setup& setup, const VeeLayout& layout, const HoldingDevice& vee,
+void AddSolidsInVees(Setup& setup, const VeeLayout& layout, const HoldingDevice& vee,
                const Footing& stand) {
   const double top = layout.axis_S.z() + layout.diameter_mm / 2;
   const double half = vee.jaw_thickness_mm / 2;
@@ -395,7 +395,7 @@ void AddSolids(Setup& setup, const VeeLayout& layout, const HoldingDevice& vee,
   AddStand(setup, layout, vee, stand);
 }
 
-void AddContacts(Setup& setup, const VeeLayout& layout, const SetupSketch& sketch,
+void AddContactsInVees(Setup& setup, const VeeLayout& layout, const SetupSketch& sketch,
                  const PieceState& piece, const std::optional<Clock>& clock) {
   const double radius = layout.diameter_mm / 2;
   const Vec3& c = layout.axis_S;
@@ -418,7 +418,7 @@ void AddContacts(Setup& setup, const VeeLayout& layout, const SetupSketch& sketc
   add.Add(ContactKind::kTouchedOff, layout.outside, {x, c.y(), c.z() + radius}, -Vec3::UnitZ());
 }
 
-void SayHow(Setup& setup, const VeeLayout& layout, const SetupSketch& sketch,
+void SayHowInVees(Setup& setup, const VeeLayout& layout, const SetupSketch& sketch,
             const PieceState& piece, const Footing& stand, const std::optional<Clock>& clock) {
   const bool pair = layout.blocks.size() > 1;
   const double gap = pair ? layout.blocks[1].body.from_mm - layout.blocks[0].body.to_mm : 0;
@@ -440,7 +440,7 @@ void SayHow(Setup& setup, const VeeLayout& layout, const SetupSketch& sketch,
   setup.zero.y_from = setup.zero.z_from = {piece.part->name, layout.outside};
 }
 
-void SayZero(Setup& setup, const VeeLayout& layout, const MachineTool& machine, double finder_mm) {
+void SayZeroInVees(Setup& setup, const VeeLayout& layout, const MachineTool& machine, double finder_mm) {
   const double radius = layout.diameter_mm / 2;
   setup.zero.routine = fmt::format(
       "Touch the outside on both sides with the {:.0f} mm edge finder, as low as the blocks let "
@@ -494,12 +494,12 @@ Result<HeldPiece> HoldInVee(const SetupSketch& sketch, const PieceState& piece,
   Setup& setup = held.setup;
   setup.parts.push_back({sketch.part, layout->X_PS, true});
   setup.zero.point_P_mm = layout->X_PS.translation();
-  AddSolids(setup, *layout, vee, stand);
+  AddSolidsInVees(setup, *layout, vee, stand);
   const auto clock = FindClock(piece, layout->X_PS, setup.fixtures);
   if (!clock && !IsAlikeAllRound(piece)) return NoHold(CoveredWords(piece), "cut across the round before, or hold it so that it shows");
-  AddContacts(setup, *layout, sketch, piece, clock);
-  SayHow(setup, *layout, sketch, piece, stand, clock);
-  SayZero(setup, *layout, machine, FinderDiameter_mm(shop));
+  AddContactsInVees(setup, *layout, sketch, piece, clock);
+  SayHowInVees(setup, *layout, sketch, piece, stand, clock);
+  SayZeroInVees(setup, *layout, machine, FinderDiameter_mm(shop));
   setup.opening_mm = layout->diameter_mm;
   held.clearance_below_mm = room;
   held.seat_min = shop.times.seat_in_vise * 2 + 3 * shop.times.find_edge;

@@ -11,7 +11,7 @@ constexpr double kFills_mm =
 constexpr double kMark_mm = 0.3;   // depth of a mark (opinion)
 constexpr double kMark_min = 0.2;  // one blow (opinion)
 
-const Tool* FindPoint(const Shop& shop, const Hole& mate) {
+const Tool* FindTransferPoint(const Shop& shop, const Hole& mate) {
   const Tool* best = nullptr;
   for (const Tool& tool : shop.tools) {
     if (tool.kind != ToolKind::kTransferPunch || tool.thread.empty() == mate.thread.has_value())
@@ -61,7 +61,7 @@ Status CutMarks(Job& job) {
   if (mate_hole == nullptr)
     return NoPlan(job, fmt::format("{} is not in the setup to mark it from", through.text()),
                   "put the mate on first");
-  const Tool* tool = FindPoint(job.shop(), *mate_hole);
+  const Tool* tool = FindTransferPoint(job.shop(), *mate_hole);
   if (tool == nullptr) return NoPoint(job, *mate_hole);
   const std::vector<Vec3> marks =
       MarksOf(job, std::get<Hole>(job.feature.shape), *mate, *mate_hole);

@@ -9,7 +9,7 @@ namespace {
 
 constexpr double kSame_mm = 1e-4;
 
-bool Covers(const ProfilePiece& piece, double at_mm) { return piece.from_mm < at_mm && at_mm < piece.to_mm; }
+bool ReachesOver(const ProfilePiece& piece, double at_mm) { return piece.from_mm < at_mm && at_mm < piece.to_mm; }
 
 double Slope(const ProfilePiece& piece) {
   return (piece.end_radius_mm - piece.start_radius_mm) / (piece.to_mm - piece.from_mm);
@@ -24,7 +24,7 @@ std::vector<double> Breaks(const std::vector<ProfilePiece>& pieces) {
       const double turn = Slope(p) - Slope(q);
       if (std::abs(turn) < 1e-9) continue;
       const double cross = (q.RadiusAt(0) - p.RadiusAt(0)) / turn;
-      if (Covers(p, cross) && Covers(q, cross)) at.push_back(cross);
+      if (ReachesOver(p, cross) && ReachesOver(q, cross)) at.push_back(cross);
     }
   }
   std::sort(at.begin(), at.end());
@@ -79,7 +79,7 @@ std::vector<ProfilePiece> Widest(const std::vector<ProfilePiece>& pieces) {
   return Cover(Breaks(pieces), [&](double at_mm) {
     std::optional<ProfilePiece> widest;
     for (const ProfilePiece& piece : pieces) {
-      if (!Covers(piece, at_mm)) continue;
+      if (!ReachesOver(piece, at_mm)) continue;
       if (!widest || piece.RadiusAt(at_mm) > widest->RadiusAt(at_mm)) widest = piece;
     }
     return widest;
@@ -92,10 +92,10 @@ std::vector<ProfilePiece> CutDown(const std::vector<ProfilePiece>& profile, cons
   return Cover(Breaks(all), [&](double at_mm) {
     std::optional<ProfilePiece> left;
     for (const ProfilePiece& piece : profile) {
-      if (Covers(piece, at_mm)) left = piece;
+      if (ReachesOver(piece, at_mm)) left = piece;
     }
     for (const ProfilePiece& cutter : cutters) {
-      if (left && Covers(cutter, at_mm) && cutter.RadiusAt(at_mm) < left->RadiusAt(at_mm)) left = cutter;
+      if (left && ReachesOver(cutter, at_mm) && cutter.RadiusAt(at_mm) < left->RadiusAt(at_mm)) left = cutter;
     }
     return left;
   });

@@ -14,7 +14,7 @@ namespace {
 constexpr std::size_t kMostLately = 12;
 
 template <typename Items, typename Text>
-std::string List(const Items& items, const Text& text) {
+std::string SparseList(const Items& items, const Text& text) {
   std::string out;
   for (const auto& item : items) {
     const std::string one = text(item);
@@ -51,12 +51,12 @@ class Writer {
     return FindLimits(place, workshop_.machine(), workshop_.log, workshop_.followed, view_.build);
   }
   std::string Done() const {
-    return List(progress_.done, [](const auto& done) {
+    return SparseList(progress_.done, [](const auto& done) {
       return fmt::format(R"({{{},"time_ms":{}}})", StepAndPart(done.first), done.second.time_ms);
     });
   }
   std::string Readings() const {
-    return List(places_, [&](const StepPlace& place) -> std::string {
+    return SparseList(places_, [&](const StepPlace& place) -> std::string {
       const auto found = progress_.readings.find({place.step->id, place.piece});
       if (found == progress_.readings.end()) return "";
       const LogEvent& event = found->second;
@@ -74,10 +74,10 @@ class Writer {
     });
   }
   static std::string Ways(const std::vector<WayOut>& ways) {
-    return List(ways, [](const WayOut& way) { return fmt::format(R"({{"then":"{}","say":{}}})", WordOf(way.then), JsonString(way.say)); });
+    return SparseList(ways, [](const WayOut& way) { return fmt::format(R"({{"then":"{}","say":{}}})", WordOf(way.then), JsonString(way.say)); });
   }
   std::string Limits() const {
-    return List(places_, [&](const StepPlace& place) -> std::string {
+    return SparseList(places_, [&](const StepPlace& place) -> std::string {
       const auto limits = LimitsOf(place);
       if (!limits) return "";
       const auto& line = place.step->measure;
@@ -90,7 +90,7 @@ class Writer {
     });
   }
   std::string Bring() const {
-    return List(view_.consequences.bring, [](const ToBring& one) {
+    return SparseList(view_.consequences.bring, [](const ToBring& one) {
       return fmt::format(R"({{{},"lower_mm":{},"upper_mm":{},"say":{}}})", StepAndPart({one.step, one.part}), one.lower_mm, one.upper_mm,
                          JsonString(one.say));
     });
@@ -99,12 +99,12 @@ class Writer {
     if (!next) return "null";
     const StepPlace& place = next->place;
     const std::string waits =
-        List(next->waits, [&](const Wait& wait) { return JsonString(WaitWords(plan_, wait)); });
+        SparseList(next->waits, [&](const Wait& wait) { return JsonString(WaitWords(plan_, wait)); });
     return fmt::format(R"({{{},"setup":{},"waits":{}}})",
                        StepAndPart({place.step->id, place.piece}), place.setup->number, waits);
   }
   std::string Elsewhere() const {
-    return List(progress_.elsewhere, [&](const LogEvent& event) {
+    return SparseList(progress_.elsewhere, [&](const LogEvent& event) {
       return JsonString(StepWords(workshop_, event) + ", " + sheets::NameText(event.part.text()));
     });
   }
@@ -122,7 +122,7 @@ std::string Lately(const Workshop& workshop, int build) {
   for (auto event = events.rbegin(); event != events.rend() && last.size() < kMostLately; ++event) {
     if (event->build == build) last.push_back(&*event);
   }
-  return List(last, [&](const LogEvent* event) {
+  return SparseList(last, [&](const LogEvent* event) {
     return fmt::format(
         R"({{"number":{},"time_ms":{},"part":{},"step":{},"what":{}}})", event->number,
         event->time_ms, JsonString(sheets::NameText(event->part.text())),
@@ -133,7 +133,7 @@ std::string Lately(const Workshop& workshop, int build) {
 }  // namespace
 
 std::string BuildToJson(const Workshop& workshop, const BuildView& view) {
-  const std::string kept = List(view.kept, [](const KeptEvent& one) {
+  const std::string kept = SparseList(view.kept, [](const KeptEvent& one) {
     return fmt::format(R"({{"id":{},"as":"{}","say":{}}})", JsonString(one.id), WordOf(one.as),
                        JsonStrings(one.say));
   });

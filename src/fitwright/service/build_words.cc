@@ -43,7 +43,7 @@ std::string ReadingText(const Workshop& workshop, const LogEvent& event) {
   return text;
 }
 
-std::string SetupText(const Plan& plan, const SetupId& id) {
+std::string SetupName(const Plan& plan, const SetupId& id) {
   for (const Setup& setup : plan.setups) {
     if (setup.id != id) continue;
     const std::string piece = NameText(PieceOf(setup, 1).text());
@@ -120,7 +120,7 @@ std::string StepWords(const Workshop& workshop, const LogEvent& event) {
 }
 
 std::string WaitWords(const Plan& plan, const Wait& wait) {
-  const std::string setup = SetupText(plan, wait.setup);
+  const std::string setup = SetupName(plan, wait.setup);
   if (wait.until_ms == 0) return sheets::Capital(setup) + " is to be done before.";
   return fmt::format("Until {}: what {} made is left alone so long.",
                      LocalTime(wait.until_ms, "%Y-%m-%d %H:%M"), setup);

@@ -77,7 +77,7 @@ std::vector<double Surface::*> SizesOf(SurfaceKind kind) {
   }
 }
 
-Surface Changed(const Surface& surface, const VectorXd& by) {
+Surface ChangedBy(const Surface& surface, const VectorXd& by) {
   Surface changed = surface;
   const Vec3& along = surface.axis_F.direction;
   const Vec3 x = along.unitOrthogonal();
@@ -110,7 +110,7 @@ Surface Refine(Surface surface, const std::vector<Vec3>& points) {
       VectorXd by = VectorXd::Zero(count);
       by[i] = kStep;
       slopes.col(i) =
-          (DistancesOf(Changed(surface, by), points) - DistancesOf(Changed(surface, -by), points)) /
+          (DistancesOf(ChangedBy(surface, by), points) - DistancesOf(ChangedBy(surface, -by), points)) /
           (2 * kStep);
     }
     const MatrixXd normal = slopes.transpose() * slopes;
@@ -119,7 +119,7 @@ Surface Refine(Surface surface, const std::vector<Vec3>& points) {
     bool better = false;
     while (!better && damping < 1e3) {
       const MatrixXd damped = normal + damping * scale * MatrixXd::Identity(count, count);
-      const Surface next = Changed(surface, -damped.ldlt().solve(pull));
+      const Surface next = ChangedBy(surface, -damped.ldlt().solve(pull));
       const VectorXd there = DistancesOf(next, points);
       better = there.squaredNorm() < now.squaredNorm();
       const bool done = better && there.squaredNorm() > (1 - 1e-6) * now.squaredNorm();

@@ -12,7 +12,7 @@ namespace {
 // The last counter word keeps these blocks apart from the ordinary draws of the same key.
 constexpr std::uint32_t kPointsMark = 1;
 
-PhiloxCounter Block(std::uint64_t key, std::uint32_t i, std::uint32_t lane) {
+PhiloxCounter PointBlock(std::uint64_t key, std::uint32_t i, std::uint32_t lane) {
   return Philox4x32({i, 0, lane, kPointsMark},
                     {static_cast<std::uint32_t>(key), static_cast<std::uint32_t>(key >> 32)});
 }
@@ -27,7 +27,7 @@ void FillLatinUniform(std::uint64_t key, std::span<double> out, std::uint32_t la
   const auto n = static_cast<std::uint32_t>(out.size());
   FW_CHECK(n >= 1 && out.size() < 0xFFFFFFFFULL, out.size());
   for (std::uint32_t i = 0; i < n; ++i) {
-    const PhiloxCounter block = Block(key, i, lane);
+    const PhiloxCounter block = PointBlock(key, i, lane);
     const double inside = (static_cast<double>(Word(block[0], block[1]) >> 12) + 0.5) * 0x1p-52;
     out[i] = (i + inside) / n;
     if (out[i] >= 1) out[i] = 1 - 0x1p-53;
