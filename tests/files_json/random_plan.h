@@ -33,7 +33,7 @@ FW_TIED(FixtureSolid, role, shape, grips, supports, grip_normal)
 FW_TIED(PathPiece, kind, points, from_z, set_diameter, turns, table)
 FW_TIED(Coordinate, hole, x, y, z, table)
 FW_TIED(Aim, kind, target, lower, upper, mate, clearance, clearance_lower, clearance_upper, closes)
-FW_TIED(MeasureLine, feature, instrument, words, lower, upper)
+FW_TIED(MeasureLine, feature, instrument, words, lower, upper, between)
 FW_TIED(Settling, requirement, within, span)
 FW_TIED(Step, id, features, holes, operation, finishes, tool, rpm, feed, coordinates, depth, levels,
         time, aim, measure, caution, words, through, joints, parts, path, wait, settles)

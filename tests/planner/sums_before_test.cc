@@ -54,8 +54,8 @@ Plan Measured() {
   plan.setups[0].steps.resize(2);
   Step& step = plan.setups[0].steps[1];
   step.operation = Operation::kMeasure;
-  step.features = {{PartId("plate"), FeatureId("bottom")}, {PartId("plate"), FeatureId("top")}};
   step.measure = MeasureLine{};
+  step.measure->between = {{PartId("plate"), FeatureId("bottom")}, {PartId("plate"), FeatureId("top")}};
   return plan;
 }
 
@@ -78,7 +78,7 @@ TEST(SumsBefore, SaysEachWithTheStepThatMeasuredIt) {
 TEST(SumsBefore, AGasketIsCutThickerOrThinner) {
   const auto steps = SumsBefore(Stack(JointKind::kGasketedFace), MakeBenchShop(), {}, Measured());
   ASSERT_EQ(steps.size(), 1U);
-  EXPECT_THAT(steps.front().words, HasSubstr("Where it does not: paper of sheet as much thicker or thinner puts it right"));
+  EXPECT_THAT(steps.front().words, HasSubstr("Where it does not: paper of sheet that is as much thicker or thinner puts it right"));
 }
 
 TEST(SumsBefore, WhatIsMadeToSuitAndShortChainsHaveNone) {
@@ -94,7 +94,7 @@ TEST(SumsBefore, ADepthThatAFaceIsCutToSaysSo) {
   Machine machine = Stack(JointKind::kFaceContact);
   machine.parts[0].features.push_back(Make("rim", PlanarFace{kZ, Plain(22, 0.2)}));
   Plan plan = Measured();
-  plan.setups[0].steps[1].features = {{PartId("block"), FeatureId("rim")}, {PartId("block"), FeatureId("top")}};
+  plan.setups[0].steps[1].measure->between = {{PartId("block"), FeatureId("rim")}, {PartId("block"), FeatureId("top")}};
   plan.setups.resize(2);
   plan.setups[1].number = 5;
   Step face;

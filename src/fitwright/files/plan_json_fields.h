@@ -105,6 +105,7 @@ void Fields(Io& io, Of<Io, MeasureLine> m) {
   io.Key("words", m.words);
   io.Key("lower_mm", m.lower_mm);
   io.Key("upper_mm", m.upper_mm);
+  io.Extra("between", m.between);
 }
 
 template <typename Io>

@@ -2,16 +2,16 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-
 namespace fitwright {
 
 std::string StepMeasuring(const Plan& plan, const FeatureRef& a, const FeatureRef& b) {
   for (const Setup& setup : plan.setups) {
     for (std::size_t i = 0; i < setup.steps.size(); ++i) {
       const Step& step = setup.steps[i];
-      const auto has = [&](const FeatureRef& ref) { return std::find(step.features.begin(), step.features.end(), ref) != step.features.end(); };
-      if (step.operation == Operation::kMeasure && step.measure && step.features.size() == 2 && has(a) && has(b)) return fmt::format("{}.{}", setup.number, i + 1);
+      if (!step.measure || step.measure->between.size() != 2) continue;
+      const FeatureRef& from = step.measure->between[0];
+      const FeatureRef& to = step.measure->between[1];
+      if ((from == a && to == b) || (from == b && to == a)) return fmt::format("{}.{}", setup.number, i + 1);
     }
   }
   return "";

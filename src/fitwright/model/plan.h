@@ -250,6 +250,7 @@ struct MeasureLine {
   std::string words;   // "mike the liner's outside at two depths"
   double lower_mm = 0;
   double upper_mm = 0;
+  std::vector<FeatureRef> between = {};  // a length or a place: the two faces or axes that it lies between
 };
 
 // How two features stand to each other is looked at with an indicator while it can still be changed, and set right until it

@@ -581,6 +581,8 @@ Step MakeStep(const Shop& shop, const PartId& part, const Placed& placed, bool f
   }
   MeasureLine line;
   line.feature = {part, w.feature};
+  if (w.needs.size() == 2) line.between = {{part, w.needs[0]}, {part, w.needs[1]}};
+  if (w.needs.size() > 2) line.between = {{part, w.needs[1]}, {part, w.needs[2]}};  // down to what the feature ends in
   line.lower_mm = w.lower_mm;
   line.upper_mm = w.upper_mm;
   const InstrumentChoice choice = ChooseInstrument(shop, w.kinds, w.size_mm, w.upper_mm - w.lower_mm, finely);

@@ -49,10 +49,9 @@ Step SumStep(const Machine& machine, const Shop& shop, const Plan& plan, const R
   for (const DistanceTerm& term : sorted) sum += (sum.empty() ? "" : "; ") + TermWords(plan, term, sign * term.drawn_mm, sum.empty());
   std::string out = "what can be cut again is cut, the one that is furthest off first; else that one is made again";
   if (const DistanceTerm* gasket = GasketIn(machine, terms))
-    out = fmt::format("{} of sheet as much thicker or thinner puts it right, as far as such sheet is sold; else {}", NameWords(FeatureId(gasket->from.part.text())), out);
+    out = fmt::format("{} of sheet that is as much thicker or thinner puts it right, as far as such is sold; else {}", NameWords(FeatureId(gasket->from.part.text())), out);
   Step step;
   step.operation = Operation::kMeasure;
-  step.features = {r.a, r.b};
   step.words = fmt::format("Before anything goes together add up what {} comes to, {}: {}. Together {:.3f} mm drawn, ________ as measured; {}. Where it does not: {}.", r.name.text(), r.words, sum,
                            sign * drawn, LimitsOf(r, sign), out);
   step.time_min = shop.times.measure;

@@ -5,6 +5,7 @@
 #include <cctype>
 #include <cmath>
 
+#include "fitwright/model/measured_between.h"
 #include "fitwright/sheets/book_pages.h"
 #include "fitwright/sheets/hole_labels.h"
 #include "fitwright/sheets/numbers.h"
