@@ -147,14 +147,14 @@ void ExpectSaid(const std::string& report) {
            "Centre it, in until the 60 degree mouth opens", "Z is read at the tool's left corner", "power off a millimetre short of it, the rest by hand",
            "M3 second and plug taps", "It comes out into a gap at Z -7.8 mm and starts again at Z -16.2 mm",
            "bore is pressed oval between the jaws",
-           "a light turn of a countersink by hand in each tapped hole", "Touch the outside on both sides, beside crank cross hole and what is in it, with the",
+           "a light turn of a countersink by hand in each tapped hole", "Touch the outside on both sides, beside cross hole and what is in it, with the",
            // On the bench.
            "right under the hole, nothing that was joined carrying the blow; drive the slotted spring pin 3 x 18 in flush",
            "a pin of 6 mm has its top 20 mm above what the piece lies on",
            "until its disc end is flush with pin face, by a plate that pin face lies on",
            "until its disc end is flush with front face: front face down on two parallels higher than 66 mm, or on the open jaws of the vise, the crankshaft hanging",
            "The limits leave it 0.000 to 0.024 mm on the diameter", "At once, while it can still be moved, look at R6",
-           "at most 0.003 mm in 6 mm", "add up what R3 comes to, head gap 0.50 at the top of the stroke: body,", "Together 0.500 mm drawn, ________ as measured; 0.350 mm to 0.700 mm will do",
+           "at most 0.003 mm in 6 mm", "add up what R3 comes to, head gap 0.50 at the top of the stroke: gasket plate,", "59.000 mm drawn, as made at step 4.", "Together 0.500 mm drawn, ________ as measured; 0.350 mm to 0.700 mm will do",
            "it down as fine as it reads, top of liner is cut to suit it in setup", "down to that seat as measured at step 2.",
            "body, foot left and foot right were cut in one go and stay together",
            "touch the first tool on the highest place of body itself, not of what is screwed to it,", "Look at R3: head gap 0.50 at the top of the stroke. 0.350 to 0.700 mm. "

@@ -136,7 +136,7 @@ TEST(Measuring, ABoresPlaceIsReadUpToItsNearWallWithTheSumPrinted) {
   ASSERT_EQ(all.size(), 1U);  // the other faces seat nothing
   EXPECT_NEAR(all[0].size_mm, 38.99375, 1e-9);
   EXPECT_NEAR(all[0].upper_mm - all[0].lower_mm, 0.6, 1e-9);  // ISO 2768 m, 30 to 120
-  EXPECT_NE(all[0].after.find("lowest line, 25 mm from its mouth; with half the bore as measured, about 20.006 mm, added, that is 59.000 mm from top"), std::string::npos)
+  EXPECT_NE(all[0].after.find("lowest line 25 mm from its mouth (a flat scriber stands on its edges in the hollow), less the shank; with half the bore as measured, about 20.006 mm, added, that makes ________ (59.000 mm drawn) from top"), std::string::npos)
       << all[0].after;
   // A bore that comes down into it takes the wall in the middle: it is read near an end.
   machine.parts[0].features.push_back(Bored("cylinder", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 87)}, Fit(30, "H7", 0, 0.021), 50, true}));

@@ -85,7 +85,7 @@ TEST(LevelFaces, AreMeasuredAtFourPlacesBeforeTheyAreSeatedOn) {
   plan.setups[0].steps = {over, other};
   AskForLevelFaces(shop, plan);
   const MeasureLine& line = *plan.setups[0].steps[0].measure;
-  EXPECT_NE(line.words.find("from flange face over to nose end with the mic_25, at four places round it, alike within 0.015 mm, else paper under the thick side and a light cut over nose end again: setup 5 seats on the one"),
+  EXPECT_NE(line.words.find("from flange face over to nose end with the mic_25, at four places round it, alike within 0.015 mm, else foil as thin as that (kitchen foil is 0.01 to 0.02 mm; paper is too thick) under the thick side, z found again and a light cut over nose end: setup 5 seats on the one"),
             std::string::npos)
       << line.words;
   EXPECT_EQ(line.instrument, InstrumentId("mic_25"));

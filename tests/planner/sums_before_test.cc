@@ -69,7 +69,7 @@ TEST(SumsBefore, TermsAddUpToWhatIsDrawn) {
 TEST(SumsBefore, SaysEachWithTheStepThatMeasuredIt) {
   const auto steps = SumsBefore(Stack(JointKind::kFaceContact), MakeBenchShop(), {}, Measured());
   ASSERT_EQ(steps.size(), 1U);
-  for (const char* words : {"what R3 comes to, height of all", "plate, top to bottom, 5.000 mm drawn, as at step 3.2 ________", "block, top to bottom, 20.000 mm drawn, measured now ________",
+  for (const char* words : {"what R3 comes to, height of all", "plate, top to bottom, 5.000 mm drawn, as made at step 3.2 ________", "block, top to bottom, 20.000 mm drawn, measured now ________",
                             "Together 25.300 mm drawn, ________ as measured; 25.100 mm to 25.600 mm will do", "the one that is furthest off first"})
     EXPECT_THAT(steps.front().words, HasSubstr(words));
   EXPECT_THAT(steps.front().words, Not(HasSubstr("less"))) << "nothing counts against it";

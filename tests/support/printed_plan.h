@@ -179,7 +179,7 @@ class PrintedPlan {
     }
     if (aim.kind != AimKind::kFitToMeasured) return;
     ExpectLimits(name + " to suit", text, aim.clearance_lower_mm, aim.clearance_upper_mm);
-    ExpectLength(name + " to suit", text, "as measured (?:for .*? )?[-+] ", std::abs(aim.clearance_mm));
+    ExpectLength(name + " to suit", text, "as measured (?:for .*? |at step [0-9.]+ \\(_+\\) )?[-+] ", std::abs(aim.clearance_mm));
   }
 
   // To the full diameter or the last level; where zero stands a little off the drawn top, as the dial reads.

@@ -58,8 +58,8 @@ std::string MendWords(const Setup& setup, std::size_t until, const std::string& 
           ? fmt::format(" More: slack off, put a strip of shim or paper between {} and the fixed jaw, along the jaw's top edge or along its foot, whichever "
                         "brings the needle back; {:.2f} mm thick turns the piece by what is allowed, twice that by twice as much. A shim under the piece would change nothing.",
                         seat.empty() ? "the piece" : seat, lean_rad * kPaperOver_mm)
-          : " More: a shim under the piece at the end that is too low.";
-  words += " Then find x, y and z again";
+          : " More: a shim under the piece at the end that is too low, as thick as what it leans over the look, times the piece's own length over that.";
+  words += " Tight again, look again, until it is right. Then find x, y and z again";
   if (const std::string cut = FacesBefore(setup, until, false); !cut.empty()) words += fmt::format(", take a light cut over {} again", cut);
   words += " and bore with what is left.";
   return words;

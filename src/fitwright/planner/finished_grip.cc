@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "fitwright/model/gripped_ring.h"
+#include "fitwright/planner/holding_words.h"
 #include "fitwright/planner/instruments.h"
 #include "fitwright/planner/process_common.h"
 #include "fitwright/trade/materials.h"
@@ -42,7 +43,7 @@ bool LiesUnder(const Hole& hole, const OuterDiameter& outer) {
   return std::max(a, b) > low + kZone_mm && std::min(a, b) < high - kZone_mm;
 }
 
-Step Again(const Shop& shop, const FeatureRef& ref, const Size& size, bool inside) {
+Step Again(const Shop& shop, const FeatureRef& ref, const Size& size, bool inside, std::string_view out = kOutOfTheChuck) {
   constexpr double kLeastChange_mm = 0.005;  // the same hand and instrument, on the same piece (opinion)
   Step step;
   step.operation = Operation::kMeasure;
@@ -63,7 +64,7 @@ Step Again(const Shop& shop, const FeatureRef& ref, const Size& size, bool insid
   const double readings_mm = choice.instrument == nullptr ? 0 : std::numbers::sqrt2 * choice.spread_mm;  // two of one spread, independent
   const double most_mm = std::max(kLeastChange_mm, readings_mm);
   line.words = fmt::format("{}{} again{} in three directions; the jaws pressed there, and every reading must be within {:.3f} mm of what "
-                           "it was", kOutOfTheChuck, NameWords(ref.feature), with, most_mm);
+                           "it was", out, NameWords(ref.feature), with, most_mm);
   step.measure = line;
   return step;
 }
@@ -110,7 +111,29 @@ std::string ThinRingWords(const Shop& shop, const PieceStates& pieces, const Set
   return {};
 }
 
+namespace {
+
+// What was bored in a vise that presses it oval is told by what it is when it is free.
+void GaugeOutOfVise(const Shop& shop, const PieceStates& pieces, Setup& setup) {
+  const auto eases = [](const std::string& words) { return words.find(kOvalFree) != std::string::npos; };
+  const bool eased = eases(setup.hold_words) || std::any_of(setup.steps.begin(), setup.steps.end(), [&](const Step& step) { return eases(step.words); });
+  const auto piece = setup.parts.empty() ? pieces.end() : pieces.find(setup.parts.front().part);
+  if (!eased || piece == pieces.end()) return;
+  const Part& part = *piece->second.part;
+  for (const Feature& f : part.features) {
+    const auto* hole = std::get_if<Hole>(&f.shape);
+    const auto bores = [&](const Step& step) {
+      return step.operation == Operation::kBore && step.finishes && std::find(step.features.begin(), step.features.end(), FeatureRef{part.name, f.name}) != step.features.end();
+    };
+    if (hole != nullptr && IsClose(hole->diameter) && std::any_of(setup.steps.begin(), setup.steps.end(), bores))
+      setup.steps.push_back(Again(shop, {part.name, f.name}, hole->diameter, true, kOutOfTheVise));
+  }
+}
+
+}  // namespace
+
 void GaugeAgain(const Shop& shop, const PieceStates& pieces, Setup& setup) {
+  GaugeOutOfVise(shop, pieces, setup);
   const Contact* grip = FinishedGrip(setup);
   if (grip == nullptr) return;
   const auto piece = pieces.find(grip->surface.part);

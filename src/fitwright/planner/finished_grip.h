@@ -15,6 +15,7 @@ inline constexpr double kLightCut_mm = 0.5;
 
 // How a gauging once more begins.
 inline constexpr std::string_view kOutOfTheChuck = "Out of the chuck: measure ";
+inline constexpr std::string_view kOutOfTheVise = "Out of the vise: measure ";
 
 // An outside that is made to limits of its own, no wider than 0.06 mm (opinion): jaws mark it, so another land is gripped
 // where there is one (common practice).
@@ -30,7 +31,7 @@ std::string HeldShortWords(const Setup& setup);
 std::string ThinRingWords(const Shop& shop, const PieceStates& pieces, const Setup& setup);
 
 // Adds steps at the end, out of the machine: each close size that the jaws press on or that lies in the
-// ring under them is gauged once more. `pieces`: as they are after the cuts.
+// ring under them is gauged once more; so is a bore that a vise presses oval. `pieces`: as they are after the cuts.
 void GaugeAgain(const Shop& shop, const PieceStates& pieces, Setup& setup);
 
 }  // namespace fitwright::planner

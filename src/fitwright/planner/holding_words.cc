@@ -94,7 +94,7 @@ std::string ThinWallWords(const Setup& setup, const PieceState& piece, const std
 }  // namespace
 
 std::string EasingWords(const FeatureId& bore) {
-  return fmt::format(" Before the last cut of {} ease the vise and nip it up again no tighter than that cut wants: what is round between hard jaws is oval free.", Words(bore.text()));
+  return fmt::format(" Before the last cut of {} ease the vise and nip it up again no tighter than that cut wants: {}.", Words(bore.text()), kOvalFree);
 }
 
 std::string ViseAdditions(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts, const Vec3& jaw_P, bool bar) {

@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include "fitwright/model/plan.h"
 #include "fitwright/model/shop.h"
@@ -17,6 +18,7 @@ namespace fitwright::planner {
 std::string ViseAdditions(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts, const Vec3& jaw_P, bool bar);
 
 // " Before the last cut of ... ease the vise ...": for a bore that the jaws press oval.
+inline constexpr std::string_view kOvalFree = "what is round between hard jaws is oval free";
 std::string EasingWords(const FeatureId& bore);
 
 // How far a raw bar goes back into the chuck and stands out of it; likewise. raw: it is gripped on its own skin.

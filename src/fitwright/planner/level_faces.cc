@@ -81,7 +81,7 @@ void AskForLevelFaces(const Shop& shop, Plan& plan) {
     if (pair && last == nullptr) AskOnThePlate(shop, *pair, later, plan);
     if (last == nullptr || last->measure->words.find("four places") != std::string::npos) continue;
     ByTheFinest(shop, *last->measure);
-    last->measure->words += fmt::format(", at four places round it, alike within {:.3f} mm, else paper under the thick side and a light cut over {} again: setup {} seats on the one and is indicated on the other",
+    last->measure->words += fmt::format(", at four places round it, alike within {:.3f} mm, else foil as thin as that (kitchen foil is 0.01 to 0.02 mm; paper is too thick) under the thick side, z found again and a light cut over {}: setup {} seats on the one and is indicated on the other",
                                         0.5 * pair->most_mm, NameWords(last->measure->feature.feature), plan.setups[later].number);
   }
 }

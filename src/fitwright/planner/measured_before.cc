@@ -21,7 +21,7 @@ bool IsFirst(const Step& step, const std::vector<FeatureRef>& features) {
 }
 
 bool IsGaugedAgain(const Step& step, const FeatureRef& feature) {
-  return step.operation == Operation::kMeasure && step.measure && step.measure->feature == feature && step.measure->words.starts_with(kOutOfTheChuck);
+  return step.operation == Operation::kMeasure && step.measure && step.measure->feature == feature && (step.measure->words.starts_with(kOutOfTheChuck) || step.measure->words.starts_with(kOutOfTheVise));
 }
 
 // What a shaft that was turned to its bore must still leave.
@@ -45,22 +45,28 @@ void Say(const Plan& plan, const Setup& until, Step& again) {
 }
 
 // A mate that has a box of its own by then: its figure stands there, and its instrument need not be fetched again.
-void SayMateMeasured(const Plan& plan, const Setup& until, Step& step) {
+void SayMateMeasured(const Machine& machine, const Plan& plan, Setup& until, Step& step) {
   if (!step.aim || step.aim->kind != AimKind::kFitToMeasured || !step.aim->mate) return;
   const FeatureRef& mate = *step.aim->mate;
   const std::string first = MeasureFirstWords(mate);
   const std::size_t at = step.words.find(first);
   if (at == std::string::npos) return;
   std::string last;  // free of the jaws, where it was gauged again
+  const Setup* there = nullptr;
   for (const Setup& setup : plan.setups) {
     if (&setup == &until) break;
     for (std::size_t i = 0; i < setup.steps.size(); ++i) {
-      if (IsFirst(setup.steps[i], {mate}) || IsGaugedAgain(setup.steps[i], mate)) last = fmt::format("{}.{}", setup.number, i + 1);
+      if (!IsFirst(setup.steps[i], {mate}) && !IsGaugedAgain(setup.steps[i], mate)) continue;
+      last = fmt::format("{}.{}", setup.number, i + 1);
+      there = &setup;
     }
   }
-  if (last.empty()) return;
-  step.words.replace(at, first.size(), fmt::format("Take the {} of the {} as measured at step {} (________); let both be equally warm.", NameWords(mate.feature),
-                                                   NameWords(FeatureId(mate.part.text())), last));
+  if (there == nullptr) return;
+  if (std::find(until.waits_for.begin(), until.waits_for.end(), there->id) == until.waits_for.end()) until.waits_for.push_back(there->id);
+  const Feature* feature = machine.Find(mate);
+  const bool bore = feature != nullptr && std::holds_alternative<Hole>(feature->shape);
+  step.words.replace(at, first.size(), fmt::format("Take the {} of the {} as measured at step {} (________), its {} reading; let both be equally warm.", NameWords(mate.feature),
+                                                   NameWords(FeatureId(mate.part.text())), last, bore ? "smallest" : "largest"));
 }
 
 // A face that is cut to stand proud of its mate: where the depth under that was measured, it is told what it is for.
@@ -95,7 +101,7 @@ void SayMeasuredBefore(const Machine& machine, Plan& plan) {
     for (Step& step : setup.steps) {
       SayFacedToSuit(machine, setup, step, plan);
       if (step.operation == Operation::kMeasure && step.measure && !step.features.empty()) Say(plan, setup, step);
-      SayMateMeasured(plan, setup, step);
+      SayMateMeasured(machine, plan, setup, step);
     }
   }
 }

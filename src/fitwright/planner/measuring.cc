@@ -129,7 +129,7 @@ class Finder {
     wanted.upper_mm = wanted.size_mm + share->half_mm;
     wanted.finely = true;
     const std::string others = share->others == 0 ? ""
-                                                  : fmt::format(", its share beside {} other distance{}, which must not all be at their ends; where it is out, what is cut later makes up for it, and where nothing is left, what they come to counts",
+                                                  : fmt::format(", its share beside {} other distance{}, which must not all be at their ends; where it is out, what is cut later is set off by as much where its own limits let it, and what they come to counts",
                                                                 share->others, share->others == 1 ? "" : "s");
     wanted.after += fmt::format("; {} wants it within {:.3f} mm{} (the sheet alone allows {:.3f} mm)", share->requirement.text(), share->half_mm, others, sheet);
   }
@@ -152,7 +152,7 @@ class Finder {
       const double r = hole.diameter.nominal_mm / 2;
       AddOverPins(f, end->name, end_at - axis_at, r,
                   fmt::format("Put a {:g} mm pin into {}; {} down on the plate, measure up to its top at both stubs, alike within 0.02 mm", 2 * r, NameWords(f.name), NameWords(end->name)),
-                  fmt::format("that is {:.3f} mm from {} to the hole's axis", end_at - axis_at, NameWords(end->name)),
+                  fmt::format("that makes ________ ({:.3f} mm drawn) from {} to the hole's axis", end_at - axis_at, NameWords(end->name)),
                   ShareOfDistance(machine_, part_, n, end_at, axis_at, settled_), {K::kHeightGauge});
     }
   }
@@ -172,7 +172,7 @@ class Finder {
       AddOverPins(f, other.name, apart.norm(), rs,
                   fmt::format("Put a {:g} mm pin into {} and a {:g} mm pin into {}; measure over both", first->diameter.nominal_mm, NameWords(other.name),
                               hole.diameter.nominal_mm, NameWords(f.name)),
-                  fmt::format("that is {:.3f} mm between the axes", apart.norm()),
+                  fmt::format("that makes ________ ({:.3f} mm drawn) between the axes", apart.norm()),
                   ShareOfDistance(machine_, part_, n, n.dot(first->entries_P_mm.front()), n.dot(hole.entries_P_mm.front()), settled_));
     }
   }
@@ -457,9 +457,9 @@ class Finder {
     wanted.place = place;
     wanted.words = fmt::format("{} down on the plate, measure up to the {} wall of {}", NameWords(face.name), near ? "near" : "far", NameWords(f.name));
     wanted.kinds = {K::kHeightGauge};
-    wanted.after = near ? fmt::format(", its scriber let down on the lowest line, {:.0f} mm from its mouth; with half the bore as measured, about {:.3f} mm, added,", *near, radius)
+    wanted.after = near ? fmt::format(", over a 5 mm drill's shank, miked, that lies on its lowest line {:.0f} mm from its mouth (a flat scriber stands on its edges in the hollow), less the shank; with half the bore as measured, about {:.3f} mm, added,", *near, radius)
                         : fmt::format(", from below, its scriber's thickness (of a lever indicator the ball) added; less half the bore as measured, about {:.3f} mm,", radius);
-    wanted.after += fmt::format(" that is {:.3f} mm from {} to its axis", axis, NameWords(face.name));
+    wanted.after += fmt::format(" that makes ________ ({:.3f} mm drawn) from {} to its axis", axis, NameWords(face.name));
     wanted.size_mm = near ? axis - radius : axis + radius;
     wanted.lower_mm = wanted.size_mm - half;
     wanted.upper_mm = wanted.size_mm + half;
@@ -589,6 +589,7 @@ Step MakeStep(const Shop& shop, const PartId& part, const Placed& placed, bool f
   if (choice.instrument != nullptr) {
     line.instrument = choice.instrument->name;
     words += " with the " + choice.instrument->words;
+    if (!placed.out && choice.instrument->kind == K::kDepthMicrometer) words += ", burrs off where it stands";
   }
   line.words = words + w.after;
   step.measure = line;

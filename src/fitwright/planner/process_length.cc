@@ -81,7 +81,7 @@ std::string SetByPinWords(const Job& job, const Instrument* instrument, const Op
   if (!job.lathe() && job.request.leave_mm <= 0) {
     words += fmt::format(" Before the last level measure so again, {}: {:.3f} mm is wanted, take off what is more.",
                          PinStandsOverJaws(job, from, level_S) ? "the pin sticking out over a jaw"
-                                                               : "the vise loosened and the piece lifted out for it, then set down as it was",
+                                                               : "the vise loosened and the piece lifted out for it, then set down as it was (x and y are found again before holes that count from them)",
                          from.size_mm + kPin_mm);
   }
   return words;

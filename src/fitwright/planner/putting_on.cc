@@ -249,7 +249,7 @@ std::string JointWords(const Machine& machine, const Joint& joint, const std::ve
     case JointKind::kBearingSeat:
       return " Press on the outer ring alone, square, by a tube or a sleeve; never through the balls.";
     case JointKind::kBearingOnShaft:
-      return " Press against the inner rings alone, a tube behind them; never through the balls.";
+      return " A tube behind the inner rings takes the push, never the balls; push on the middle of the shaft's own end, never on what is bonded or pinned to it.";
     case JointKind::kRunningFit:
       return " A drop of oil; it turns by hand and does not bind." + StopWords(machine, joint);
     case JointKind::kSliderInBore:

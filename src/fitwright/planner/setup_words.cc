@@ -39,7 +39,7 @@ std::string DeburrWords(const Setup& setup, bool drilled_through) {
     words += ", the spindle stopped and turned by hand, while the piece still runs true: it is cut off next.";
   } else {
     words += "; brush the chips away, then take it out.";
-    if (drilled_through) words += " Burrs off where each drill came out, too: a light turn of a countersink by hand.";
+    if (drilled_through) words += " Burrs off where each drill came out, too: a light turn of a countersink by hand, a fine file or a scraper inside a gap, then drill, reamer or pin through once more.";
   }
   std::string faces;
   for (const Step& step : setup.steps) {

@@ -13,9 +13,18 @@ namespace {
 
 constexpr int kFewest = 3;  // made distances: of fewer each is held to its own share
 
+// Shut in by a trial that came before: neither measured nor miked any more.
+bool IsShutIn(const Plan& plan, const DistanceTerm& term) {
+  if (!StepMeasuring(plan, term.from, term.to).empty()) return false;
+  return std::any_of(plan.setups.begin(), plan.setups.end(), [&](const Setup& setup) {
+    const bool trial = std::any_of(setup.steps.begin(), setup.steps.end(), [](const Step& s) { return s.operation == Operation::kTrial; });
+    return trial && std::any_of(setup.steps.begin(), setup.steps.end(), [&](const Step& s) { return std::find(s.parts.begin(), s.parts.end(), term.from.part) != s.parts.end(); });
+  });
+}
+
 std::string TermWords(const Plan& plan, const DistanceTerm& term, double drawn_mm, bool first) {
   const std::string at = StepMeasuring(plan, term.from, term.to);
-  const std::string measured = term.given ? "as bought, miked" : at.empty() ? "measured now" : "as at step " + at;
+  const std::string measured = term.given ? "as bought, miked" : at.empty() ? "measured now" : "as made at step " + at;
   return fmt::format("{}{}, {} to {}, {:.3f} mm drawn, {} ________", first && drawn_mm > 0 ? "" : drawn_mm > 0 ? "and " : "less ", NameWords(FeatureId(term.from.part.text())),
                      NameWords(term.from.feature), NameWords(term.to.feature), std::abs(drawn_mm), measured);
 }
@@ -66,6 +75,7 @@ std::vector<Step> SumsBefore(const Machine& machine, const Shop& shop, const Set
     if (r.derived || r.words.empty() || std::find(settled.begin(), settled.end(), r.name) != settled.end()) continue;
     const std::vector<DistanceTerm> terms = TermsOfDistance(machine, r);
     if (std::count_if(terms.begin(), terms.end(), [](const DistanceTerm& t) { return !t.given; }) < kFewest) continue;
+    if (std::any_of(terms.begin(), terms.end(), [&](const DistanceTerm& t) { return IsShutIn(plan, t); })) continue;
     steps.push_back(SumStep(machine, shop, plan, r, terms));
   }
   return steps;

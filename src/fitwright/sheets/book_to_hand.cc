@@ -44,6 +44,13 @@ constexpr std::array kWanted = {
     Wanted{"retaining compound", "retaining compound"},
     Wanted{" mm pin", "ground pin {} mm", Figure::kBefore},
     Wanted{"pin of ", "ground pin {} mm", Figure::kAfter},
+    Wanted{" mm drill's shank", "drill {} mm, for its shank", Figure::kBefore},
+    Wanted{"square upright", "try square"},
+    Wanted{"with a file", "file"},
+    Wanted{"fine file", "fine file"},
+    Wanted{"smooth rod", "smooth rod for the tailstock's chuck"},
+    Wanted{"kitchen foil", "kitchen foil"},
+    Wanted{"waxed", "wax or grease, where compound must not bond"},
     Wanted{"plug of ", "plug {} mm: ground bar, miked", Figure::kAfter},
     Wanted{"a slip ", "slip {} mm thick", Figure::kAfter},
     Wanted{"soft wire, ", "soft wire {} mm", Figure::kAfter},
@@ -141,6 +148,13 @@ void TakeSetup(const BookContext& context, const Setup& setup, ToHand& to_hand) 
   }
 }
 
+// The shop's own, where it has one.
+std::string IndicatorText(const BookContext& context) {
+  const auto& instruments = context.shop.instruments;
+  const auto own = std::find_if(instruments.begin(), instruments.end(), [](const Instrument& i) { return i.kind == InstrumentKind::kIndicator; });
+  return own == instruments.end() ? "indicator" : context.InstrumentText(own->name);
+}
+
 }  // namespace
 
 std::string FetchText(const BookContext& context, const Setup& setup) {
@@ -153,7 +167,7 @@ std::string FetchText(const BookContext& context, const Setup& setup) {
   const bool read = std::any_of(setup.steps.begin(), setup.steps.end(), [](const Step& step) {
     return step.words.find("indicator") != std::string::npos || (step.measure && step.measure->words.find("indicator") != std::string::npos);
   });
-  if (read || set_up.find("indicator") != std::string::npos) add("indicator");
+  if (read || set_up.find("indicator") != std::string::npos) add(IndicatorText(context));
   for (const Step& step : setup.steps) {
     if (step.measure && !step.measure->instrument.empty()) add(context.InstrumentText(step.measure->instrument));
   }
