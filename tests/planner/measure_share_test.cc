@@ -152,7 +152,7 @@ TEST(MeasureShare, TwoFittedHolesAreMeasuredOverPins) {
   ASSERT_NE(over, nullptr);
   EXPECT_NEAR(over->lower_mm, 17.8, kExact_mm);
   EXPECT_NEAR(over->upper_mm, 18.2, kExact_mm);
-  EXPECT_NE(over->after.find("10.000 mm between the axes"), std::string::npos) << over->after;
+  EXPECT_NE(over->after.find("that makes ________ (10.000 mm drawn) between the axes"), std::string::npos) << over->after;
 }
 
 // Pin bore of 5 across a plug, 8.8 below its crown: 8.8 + 2.5 over a pin in it.

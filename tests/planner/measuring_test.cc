@@ -140,7 +140,7 @@ TEST(Measuring, ABoresPlaceIsReadUpToItsNearWallWithTheSumPrinted) {
       << all[0].after;
   // A bore that comes down into it takes the wall in the middle: it is read near an end.
   machine.parts[0].features.push_back(Bored("cylinder", {HoleUse::kBore, -Vec3::UnitZ(), {Vec3(0, 0, 87)}, Fit(30, "H7", 0, 0.021), 50, true}));
-  EXPECT_NE(WantedMeasures(machine, machine.parts[0]).front().after.find("lowest line, 5 mm from its mouth"), std::string::npos);
+  EXPECT_NE(WantedMeasures(machine, machine.parts[0]).front().after.find("lowest line 5 mm from its mouth"), std::string::npos);
   // One as wide as that takes all of it: the far wall, from below.
   std::get<Hole>(machine.parts[0].features.back().shape).diameter = Plain(49);
   const Wanted far = WantedMeasures(machine, machine.parts[0]).front();
