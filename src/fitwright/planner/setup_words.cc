@@ -11,7 +11,7 @@ std::string MountWords(HoldingKind holding) {
     case HoldingKind::kViseBedFirst:
     case HoldingKind::kViseJawFirst:
       return "Sweep the bare table with the head. Put the vise on, its keys and the table clean; run the indicator along the fixed jaw in x and clamp "
-             "the vise where the needle stands still, then up it in z to know what it leans. ";
+             "the vise where the needle stands still, then up it in z to know what it leans: more than 0.02 mm in 30 mm wants a shim behind its foot. ";
     case HoldingKind::kThreeJaw:
     case HoldingKind::kThreeJawShort:
     case HoldingKind::kFourJaw:
