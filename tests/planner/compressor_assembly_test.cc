@@ -103,7 +103,7 @@ TEST_F(CompressorAssembly, SaysWhichWayRoundAndWhatHoldsIt) {
                             // What is sunk no feeler reaches; a circlip's room is told before it is in; what turns is locked.
                             "the flange under meets the counterbore floor: no feeler reaches there", "the flange face meets the front: no feeler of 0.03 mm",
                             "less the lip before its groove as measured when that was cut (1.00 mm as drawn), is no less than the circlip mikes", "It goes round with what it is in: a drop of thread lock",
-                            "clear of reed, there in the gap", "soft pad 4.5 x 1.5, brass or PTFE: on the ends of the gudgeon pin", "holds them there: a dab of grease until what comes over is on", "one washer more", "on the thread end of crankshaft, along the axis",
+                            "clear of reed, there in the gap", "soft pad 4.5 x 1.5, brass or PTFE: on the ends of the gudgeon pin", "holds them there: a dab of grease until what comes over is on", "one washer more", "Turned so that one of its nose flats is towards the left of body", "on the thread end of crankshaft, along the axis",
                             "Centres 140.0 mm apart", "the whole swing of the needle", "Press each ring in with the fingers as it meets the lead"}) {
     EXPECT_THAT(text_, HasSubstr(words));
   }

@@ -67,7 +67,7 @@ TEST(SeatBlocks, AreHigherThanWhatHangsAndNarrowerThanTheDrillsLeave) {
   setup.steps.clear();
   EXPECT_EQ(SeatBlockWords(shop, setup, piece).find("wide"), std::string::npos);
   setup.machine = MachineToolId("lathe");
-  EXPECT_EQ(SeatBlockWords(shop, setup, piece), hanging);
+  EXPECT_EQ(SeatBlockWords(shop, setup, piece), hanging + " Blocks or ring: the jaws' height less 10.0 mm, all alike, so that no more of these stands over the seat.");
   EXPECT_TRUE(SeatBlockWords(shop, setup, flat).empty());
 }
 

@@ -146,7 +146,7 @@ void SayBoresSquare(const Machine& machine, const Shop& shop, const PieceState& 
                                         "along that one as far as it reaches",
                                         where, NameWords(other.feature));
     SayHeadSquare(setup);
-    const std::string look = fmt::format("look at {}: {}{}: at most {:.3f} mm in {:.0f} mm.{}", r.name.text(), TakeEasing(ref, setup), how, within_rad * kSpan_mm, kSpan_mm,
+    const std::string look = fmt::format("look at {}: {}{}: at most {:.3f} mm in {:.0f} mm, less in proportion over less.{}", r.name.text(), TakeEasing(ref, setup), how, within_rad * kSpan_mm, kSpan_mm,
                                          MendWords(setup, at, seat, within_rad, along_S));
     const std::string last_levels = LastLevelWords(setup, at);
     KeepLastLevels(setup, at, r.name.text());

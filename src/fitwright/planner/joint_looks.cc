@@ -58,7 +58,7 @@ LookAt LookOf(const Machine& machine, const Requirement& r, double share) {
       const double span_mm = std::clamp(std::floor(out_mm - kNotReached_mm), kLeastSpan_mm, kMostSpan_mm);
       const double most_mm = Down(share * *r.upper * span_mm);
       return {fmt::format("{} lying in V-blocks on the plate, one long one or two narrow ones far apart, no strap over its top, shimmed until the indicator reads alike along it within {:.3f} mm over {:.0f} mm "
-                          "or more; then the indicator run along {} on its top, and a quarter round: at most {:.3f} mm in {:.0f} mm",
+                          "or more; then the indicator run along {} on its top, and a quarter round: at most {:.3f} mm in {:.0f} mm (a dial of 0.01 mm does not tell it: one of 0.002 or finer)",
                           lying, kLevelShare * *r.upper * kLevelOver_mm, kLevelOver_mm, read, most_mm, span_mm),
               most_mm / span_mm, span_mm};
     }

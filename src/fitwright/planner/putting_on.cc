@@ -9,6 +9,7 @@
 
 #include "fitwright/model/faces.h"
 #include "fitwright/model/material.h"
+#include "fitwright/model/shapes.h"
 #include "fitwright/planner/assembly_looks.h"
 #include "fitwright/planner/bench_work.h"
 #include "fitwright/planner/fitting_bought.h"
@@ -136,7 +137,24 @@ std::string SprungWords(const Machine& machine, const review::AssemblyStep& way)
   return {};
 }
 
-// A hole aside from the middle tells how the part is turned: "breather towards the deck".
+// " Turned so that its breather is towards the deck of body.": a way of the part that lies along an axis of the machine.
+std::string TowardsWords(const Machine& machine, const PartId& onto, const std::string& what, const Vec3& off_W) {
+  for (const PartId& other : {machine.uses.front().part, onto}) {
+    int axis = 0;
+    if (off_W.cwiseAbs().maxCoeff(&axis) < kTowards) break;
+    const std::string face = FaceTowards(machine, other, std::copysign(1.0, off_W[axis]) * Vec3::Unit(axis));
+    if (!face.empty()) return fmt::format(" Turned so that {} is towards the {} of {}.", what, face, NamesOf({other}));
+  }
+  return {};
+}
+
+bool IsScrewedTo(const Machine& machine, const PartId& part, const PartId& onto) {
+  return std::any_of(machine.joints.begin(), machine.joints.end(), [&](const Joint& j) {
+    return j.kind == JointKind::kScrewedPattern && ((j.fixed.part == part && j.moving.part == onto) || (j.fixed.part == onto && j.moving.part == part));
+  });
+}
+
+// A hole aside from the middle tells how the part is turned, else flats on it; what its screws let stand in several turns is dotted.
 std::string TurnedWords(const Machine& machine, const PartId& part, const PartId& onto, const Vec3& way_W) {
   const Part* sheet = machine.FindPart(part);
   const auto X_WP = machine.FindPlace(part);
@@ -149,15 +167,16 @@ std::string TurnedWords(const Machine& machine, const PartId& part, const PartId
     Vec3 off = hole->entries_P_mm.front() - middle;
     off -= off.dot(way_P) * way_P;
     if (off.norm() < kOffCentre_mm) continue;
-    const Vec3 off_W = X_WP->linear() * off.normalized();
-    for (const PartId& other : {machine.uses.front().part, onto}) {
-      int axis = 0;
-      if (off_W.cwiseAbs().maxCoeff(&axis) < kTowards) break;
-      const std::string face = FaceTowards(machine, other, std::copysign(1.0, off_W[axis]) * Vec3::Unit(axis));
-      if (!face.empty()) return fmt::format(" Turned so that its {} is towards the {} of {}.", NameWords(feature.name), face, NamesOf({other}));
-    }
+    const std::string words = TowardsWords(machine, onto, "its " + NameWords(feature.name), X_WP->linear() * off.normalized());
+    if (!words.empty()) return words;
   }
-  return {};
+  for (const Feature& feature : sheet->features) {
+    const auto* flats = std::get_if<Flats>(&feature.shape);
+    if (flats == nullptr || std::abs(flats->axis_P.direction.dot(way_P)) < kAlong) continue;
+    const std::string words = TowardsWords(machine, onto, "one of its " + NameWords(feature.name), X_WP->linear() * FlatNormal(*flats, 0));
+    if (!words.empty()) return words;
+  }
+  return IsScrewedTo(machine, part, onto) ? " A dot on it and one on what it goes onto: it goes back in the same turn." : "";
 }
 
 // A flat thing that nothing guides: how far its edges stand in from those of what it lies on.

@@ -79,7 +79,11 @@ std::string SeatBlockWords(const Shop& shop, const Setup& setup, const PieceInSe
   if (machine == nullptr || setup.holding != HoldingKind::kThreeJawShort || seat == setup.contacts.end()) return {};
   const double seat_S_mm = (setup.parts.front().X_PS.inverse() * seat->point_P_mm).z();
   const std::string hanging = HangingWords(setup, piece.rounds_S, seat_S_mm);
-  if (machine->kind == MachineToolKind::kLathe) return hanging;
+  const double held_mm = HeldAbove_mm(setup, seat_S_mm);
+  if (machine->kind == MachineToolKind::kLathe) {
+    if (hanging.empty() || held_mm <= 0) return hanging;
+    return hanging + fmt::format(" Blocks or ring: the jaws' height less {:.1f} mm, all alike, so that no more of these stands over the seat.", held_mm);
+  }
   const std::vector<Plunge> plunges = PlungesOf(shop, setup);
   double lowest = piece.piece_S.min_mm.z();
   for (const Plunge& plunge : plunges) lowest = std::min(lowest, plunge.tip_S.z());
@@ -87,7 +91,6 @@ std::string SeatBlockWords(const Shop& shop, const Setup& setup, const PieceInSe
   const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
   const double wide_mm = std::floor(MostWide_mm(setup, plunges, seat_S_mm));
   const bool narrow = !packed && wide_mm >= kLeastWide_mm && wide_mm < setup.opening_mm;
-  const double held_mm = HeldAbove_mm(setup, seat_S_mm);
   return fmt::format(" {}: {}at least {:.0f} mm high{}, so that nothing that hangs below the seat and no drill comes down on what is under it.{}{}",
                      packed ? "Packing" : "Blocks under it",
                      held_mm > 0 ? fmt::format("the jaws' height less {:.1f} mm, so that no more of these stands over the seat, and ", held_mm) : "", high_mm,

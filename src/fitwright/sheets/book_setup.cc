@@ -73,8 +73,8 @@ std::string GripText(const BookContext& context, const Setup& setup) {
   }
   std::string text;
   for (const std::string& part : parts) text += (text.empty() ? "" : ", ") + part;
-  if (GripIsShort(setup)) text += ". That is short for its diameter: light cuts, and look after the first that it has not moved";
-  if (GripIsLow(setup)) text += ". That is less than a third of its height: light cuts, and look after the first that it has not moved";
+  if (GripIsShort(setup)) text += ". That is short for its diameter: no heavier cuts than the tables have, and look after the first that it has not moved";
+  if (GripIsLow(setup)) text += ". That is less than a third of its height: no heavier cuts than the tables have, and look after the first that it has not moved";
   return Capital(text);
 }
 
