@@ -122,7 +122,7 @@ class PlanWriter {
     return Enclose('[', ']', items, depth_ + 1);
   }
   std::string Encode(const std::variant<FixtureBox, FixtureCylinder>& shape) const {
-    return std::visit([this](const auto& one) { return Encode(one); }, shape);
+    return std::visit([this](const auto& one) { return this->Encode(one); }, shape);
   }
   template <typename T>
   requires std::is_class_v<T> std::string Encode(const T& value)

@@ -23,7 +23,7 @@ struct Node {
 class Graph {
  public:
   Graph(const Machine& machine, const Shop& shop, const Subjects& subjects, const Strategy& strategy)
-      : machine_(machine), shop_(shop), subjects_(subjects), strategy_(strategy) {
+      : machine_(machine), subjects_(subjects), strategy_(strategy) {
     for (const MachineTool& tool : shop.machines) {
       if (tool.kind == MachineToolKind::kBench) bench_ = tool.name;
     }
@@ -387,7 +387,6 @@ class Graph {
   }
 
   const Machine& machine_;
-  const Shop& shop_;
   const Subjects& subjects_;
   const Strategy& strategy_;
   MachineToolId bench_;

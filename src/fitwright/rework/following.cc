@@ -76,7 +76,8 @@ std::vector<Following> FindFollowing(const Standing& standing, const variation::
                                      const Conditioning& before, const Conditioning& after,
                                      std::size_t most) {
   std::vector<Quantity> all;
-  for (const auto& [ref, forms] : analysis.features) {
+  for (const auto& [its, forms] : analysis.features) {
+    const FeatureRef& ref = its;  // clang keeps names of a binding out of lambdas
     const bool read = std::any_of(standing.readings.begin(), standing.readings.end(),
                                   [&](const ReadingTaken& r) { return r.feature == ref; });
     const Feature* feature = variation::FindFeature(*standing.machine, ref);
