@@ -1,4 +1,5 @@
 #include "fitwright/base/child_process.h"
+#include "tests/support/sanitized.h"
 
 #include <gtest/gtest.h>
 #include <unistd.h>
@@ -50,7 +51,7 @@ TEST(Child, IsStoppedWhenItsTimeIsOver) {
 }
 
 TEST(Child, CannotTakeMoreMemoryThanGranted) {
-#ifdef __SANITIZE_ADDRESS__
+#ifdef FITWRIGHT_SANITIZED
   GTEST_SKIP() << "the sanitizer maps far more than any limit before main begins";
 #endif
   const ChildOutcome outcome = EndOf([] {

@@ -125,7 +125,8 @@ TEST(WholeTrial, ACirclipComesAlongItsBore) {
 // the only one of its size, and what no thread tells is said at the end.
 TEST(WholeTrial, WhatIsBoughtIsFittedWhenItsPlacesAreThere) {
   Machine machine = Stack();
-  for (const auto& [part, thread] : {std::pair{"disc", "M3"}, std::pair{"lid", "M3"}, std::pair{"foot", "M4"}}) {
+  for (const auto& [its, thread] : {std::pair{"disc", "M3"}, std::pair{"lid", "M3"}, std::pair{"foot", "M4"}}) {
+    const PartId part(its);  // clang keeps names of a binding out of lambdas
     Hole hole;
     hole.entries_P_mm = {Vec3(4, 0, 8)};
     hole.thread = InternalThread{thread, 3, 0.5, 4};
@@ -133,7 +134,7 @@ TEST(WholeTrial, WhatIsBoughtIsFittedWhenItsPlacesAreThere) {
     Feature feature;
     feature.name = FeatureId("tapped");
     feature.shape = hole;
-    std::find_if(machine.parts.begin(), machine.parts.end(), [&](const Part& p) { return p.name == PartId(part); })->features.push_back(feature);
+    std::find_if(machine.parts.begin(), machine.parts.end(), [&](const Part& p) { return p.name == part; })->features.push_back(feature);
   }
   const auto buy = [&](const char* name, BoughtKind kind, const char* what, const char* why) {
     BoughtPart bought;

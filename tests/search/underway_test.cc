@@ -88,7 +88,7 @@ class CoreUnderway : public ::testing::Test {
   }
 
   files::Project project_;
-  const Choices none_;
+  const Choices none_ = {};
   PlannerOptions options_;
   Strategy strategy_;
   Plan followed_;

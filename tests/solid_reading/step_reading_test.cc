@@ -14,6 +14,7 @@
 #include "fitwright/solid/primitives.h"
 #include "fitwright/solid/step_io.h"
 #include "tests/solid/sample_parts.h"
+#include "tests/support/sanitized.h"
 
 namespace fitwright::solid {
 namespace {
@@ -296,7 +297,7 @@ TEST_F(ForeignFile, LimitsAreKept) {
   ExpectUnreadable(Save("a.step", text), "longer than", {.seconds = 0.001});
   text.insert(text.find("DATA;"), std::string(32 << 20, ' '));
   EXPECT_EQ(Read(Save("b.step", text)).placed.size(), 1u);
-#ifndef __SANITIZE_ADDRESS__  // which maps far more than any limit before main begins
+#ifndef FITWRIGHT_SANITIZED  // which maps far more than any limit before main begins
   ExpectUnreadable(PathOf("b.step"), "memory", {.memory_mb = 8});
 #endif
 }

@@ -11,6 +11,7 @@
 #include "fitwright/replay/shop_run.h"
 #include "fitwright/solid/cut.h"
 #include "tests/support/corrupt.h"
+#include "tests/support/sanitized.h"
 
 namespace fitwright::corrupt {
 namespace detail {
@@ -71,7 +72,7 @@ struct RunCorruptionsOptions {
 // A sanitizer makes each replay ten times as long: there a tenth of the faults stands for all. FITWRIGHT_DEEP=1 in the
 // environment: all of them, else every second.
 inline std::size_t ShardsHere(std::size_t shards) {
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef FITWRIGHT_SANITIZED
   return shards * 10;
 #else
   return std::getenv("FITWRIGHT_DEEP") != nullptr ? shards : shards * 2;

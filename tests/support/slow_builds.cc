@@ -63,9 +63,10 @@ void ExpectSame(const RequirementOdds& fast, const SlowTally& slow, double secon
   const double p = 0.5 * (fast.chance.odds + slow.odds());
   EXPECT_NEAR(fast.chance.odds, slow.odds(), kSigmas * std::sqrt(2 * p * (1 - p) / n) + 3 / n);
   const double sigma = std::max(fast.sigma, slow.sigma);
-  EXPECT_NEAR(fast.mean, slow.mean, kSigmas * sigma * std::sqrt(2 / n) + second_order);
+  const double valued = std::min(n, 16384.0);  // builds of which the odds' mean and sigma are counted
+  EXPECT_NEAR(fast.mean, slow.mean, kSigmas * sigma * std::sqrt(1 / valued + 1 / n) + second_order);
   // A sigma's own doubt, for tails up to a normal's: sigma / sqrt(2 n) each.
-  EXPECT_NEAR(fast.sigma, slow.sigma, kSigmas * sigma / std::sqrt(n) + second_order);
+  EXPECT_NEAR(fast.sigma, slow.sigma, kSigmas * sigma * std::sqrt(0.5 / valued + 0.5 / n) + second_order);
 }
 
 Pose AlongAxis(const Vec3& low, const Vec3& high, const Vec3& low_now, const Vec3& high_now) {
