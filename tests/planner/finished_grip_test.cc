@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include "fitwright/planner/holding_words.h"
 #include "fitwright/planner/measured_before.h"
 #include "tests/support/process_bench.h"
 
@@ -60,6 +61,33 @@ TEST(FinishedGrip, AFittedSizeHasTheMatesLimitsNotTheSheets) {
   EXPECT_NE(held.line().words.find("at step 7.2 (________), and 0.009 to 0.050 mm under the crank bore of the body as measured"), std::string::npos)
       << held.line().words;
   EXPECT_EQ(held.line().lower_mm, held.line().upper_mm);
+}
+
+// A close bore that a vise presses oval is gauged once more when it is free; one that no vise presses, and a rough one, are not.
+TEST(FinishedGrip, ABoreThatAVisePressesIsGaugedWhenItIsOut) {
+  for (const bool pressed : {true, false}) {
+    for (const double half_mm : {0.0125, 0.1}) {
+      Part part = MakeSawnBlock("body", Vec3(0, 0, 0), Vec3(60, 60, 50));
+      Hole hole;
+      hole.diameter = Fit(40, "H7", 0, 2 * half_mm);
+      part.features = {Make("crank_bore", hole)};
+      PieceStates pieces;
+      pieces[part.name].part = &part;
+      pieces[part.name].made = {FeatureId("crank_bore")};
+      fitwright::Setup setup;
+      setup.parts = {{part.name, Pose::Identity(), true}};
+      setup.steps.resize(1);
+      setup.steps[0].operation = Operation::kBore;
+      setup.steps[0].finishes = true;
+      setup.steps[0].features = {{part.name, FeatureId("crank_bore")}};
+      if (pressed) setup.hold_words = EasingWords(FeatureId("crank_bore"));
+      GaugeAgain(MakeBenchShop(), pieces, setup);
+      const bool again = pressed && half_mm < 0.02;
+      ASSERT_EQ(setup.steps.size(), again ? 2U : 1U) << pressed << half_mm;
+      if (!again) continue;
+      EXPECT_TRUE(setup.steps[1].measure->words.starts_with("Out of the vise: measure crank bore again")) << setup.steps[1].measure->words;
+    }
+  }
 }
 
 }  // namespace

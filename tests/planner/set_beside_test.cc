@@ -54,7 +54,7 @@ std::string PinHome(double up_mm) {
 }
 
 TEST(SetBeside, APushedPieceStopsWhereTheNearestFacesSay) {
-  EXPECT_EQ(PinHome(0), "until its low end is flush with low end, by a plate that low end lies on, waxed or greased there so that what comes out does not bond it");
+  EXPECT_EQ(PinHome(0), "until its low end is flush with low end, by a plate that low end lies on, waxed there so that what comes out does not bond it");
   EXPECT_EQ(PinHome(-3.5), "until its high end stands 0.5 mm out of high end, by the depth rod");
   EXPECT_EQ(PinHome(1), "until its low end stands 1 mm in from low end, by the depth rod");
   EXPECT_EQ(PinHome(8), "until its low end is against high end");  // looks at it and touches

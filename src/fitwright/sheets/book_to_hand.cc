@@ -50,7 +50,7 @@ constexpr std::array kWanted = {
     Wanted{"fine file", "fine file"},
     Wanted{"smooth rod", "smooth rod for the tailstock's chuck"},
     Wanted{"kitchen foil", "kitchen foil"},
-    Wanted{"waxed", "wax or grease, where compound must not bond"},
+    Wanted{"waxed", "wax, where compound must not bond (no grease: it spoils the joint)"},
     Wanted{"plug of ", "plug {} mm: ground bar, miked", Figure::kAfter},
     Wanted{"a slip ", "slip {} mm thick", Figure::kAfter},
     Wanted{"soft wire, ", "soft wire {} mm", Figure::kAfter},
