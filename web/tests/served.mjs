@@ -1,6 +1,6 @@
 // A project served by the real program, and a real browser to look at it.
 import { spawn, spawnSync } from "node:child_process";
-import { cpSync, existsSync, mkdirSync, mkdtempSync, rmSync } from "node:fs";
+import { cpSync, existsSync, mkdirSync, mkdtempSync, rmSync, statSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -16,13 +16,15 @@ export const sizes = {
   desktop: { width: 1680, height: 1050 },
 };
 
-// The example with a plan; planned once and kept while it is that of the sheets.
+const isOfThisProgram = (file) => existsSync(file) && statSync(file).mtimeMs > statSync(join(programs, "fitwright")).mtimeMs;
+
+// The example with a plan; planned once and kept while it is that of the sheets and of this program.
 export function planned(environment) {
   const kept = join(programs, "page-test/bushed-block");
   const example = join(root, "examples/bushed-block");
   mkdirSync(dirname(kept), { recursive: true });
   cpSync(example, kept, { recursive: true });
-  const fresh = existsSync(join(kept, "plan.json"))
+  const fresh = isOfThisProgram(join(kept, "plan.json"))
     ? spawnSync(join(programs, "fitwright"), ["odds", kept, "--builds", "100"], { encoding: "utf8", env: environment })
     : undefined;
   if (fresh?.status === 0 && !fresh.stdout.includes("older than the sheets")) return kept;
@@ -73,7 +75,7 @@ export async function serve(options = {}) {
 // The example as a STEP file, made once.
 export function stepFile() {
   const file = join(programs, "page-test/bushed-block.step");
-  if (existsSync(file)) return file;
+  if (isOfThisProgram(file)) return file;
   mkdirSync(dirname(file), { recursive: true });
   const made = spawnSync(join(programs, "fitwright"), ["export", join(root, "examples/bushed-block"), "--out", file], { encoding: "utf8" });
   if (made.status !== 0) throw new Error(`no STEP file: ${made.stdout}${made.stderr}`);

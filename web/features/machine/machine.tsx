@@ -152,9 +152,9 @@ function StepBody({ book, at, step }: { book: Book; at: Screen; step: StepScreen
   useReadingInSight(reading);
   return (
     <div class="step">
+      {bring && !isRead && <p class="bring"><span class="mark look">Look here</span> {bring.say}{step.places.length > 0 && " The figures below are the plan's."}</p>}
       <p class="what">{step.text}</p>
       {isRead && measured}
-      {bring && !isRead && <p class="bring"><span class="mark look">Look here</span> {bring.say}{step.places.length > 0 && " The figures below are the plan's."}</p>}
       {step.cautions.map((caution, i) => (
         <p key={i} class="stop"><span class="mark stop">Caution</span> {caution}</p>
       ))}
