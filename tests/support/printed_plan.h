@@ -14,6 +14,7 @@
 #include "fitwright/model/machine.h"
 #include "fitwright/model/plan.h"
 #include "fitwright/model/shop.h"
+#include "tests/support/kept_regex.h"
 
 namespace fitwright::testing {
 
@@ -58,7 +59,7 @@ class PrintedPlan {
   static std::string Joined(const Lines& lines) {
     std::string all;
     for (const std::string& line : lines) all += " " + line;
-    return std::regex_replace(all, std::regex(" +"), " ");
+    return std::regex_replace(all, KeptRegex(" +"), " ");
   }
 
   static std::vector<std::string> NumbersIn(const std::string& text) {
@@ -86,7 +87,7 @@ class PrintedPlan {
   void ExpectLength(const std::string& where, const std::string& text, const std::string& pattern, double mm) {
     ++compared_;
     std::smatch found;
-    const std::regex words(pattern + "(-?[0-9]+(\\.[0-9]+)?)");
+    const std::regex& words = KeptRegex(pattern + "(-?[0-9]+(\\.[0-9]+)?)");
     if (!std::regex_search(text, found, words)) return Fault(where, fmt::format("'{}' is not printed in: {}", pattern, text));
     if (!NearLength(found[1], mm)) Fault(where, fmt::format("{} {}, the plan has {:.5f} mm", pattern, found[1].str(), mm));
   }
@@ -112,7 +113,7 @@ class PrintedPlan {
     if (vise && !setup.contacts.empty() && !setup.keeps_chucking) {
       const std::string number = "(-?[0-9]+(\\.[0-9]+)?)";
       std::smatch grip;
-      const std::regex across("Grip " + number + " ?(mm|in) across the jaws, held over " + number);
+      const std::regex& across = KeptRegex("Grip " + number + " ?(mm|in) across the jaws, held over " + number);
       compared_ += 2;
       if (!std::regex_search(all, grip, across) || !NearLength(grip[1], setup.opening_mm) || !NearLength(grip[4], setup.grip_depth_mm))
         Fault(where, "opening and grip are not printed as planned");
@@ -135,7 +136,7 @@ class PrintedPlan {
     if (step.rpm > 0) {
       ++compared_;
       std::smatch rpm;
-      if (!std::regex_search(text, rpm, std::regex(" ([0-9]+) rpm")) || !Near(rpm[1], step.rpm)) Fault(name, "speed is not the plan's");
+      if (!std::regex_search(text, rpm, KeptRegex(" ([0-9]+) rpm")) || !Near(rpm[1], step.rpm)) Fault(name, "speed is not the plan's");
     }
     if (step.aim) LookAtAim(name, step, text);
     if (step.measure && step.measure->upper_mm > step.measure->lower_mm && !(step.aim && step.aim->kind == AimKind::kFitToMeasured))
@@ -186,7 +187,7 @@ class PrintedPlan {
   void LookAtDepth(const std::string& name, const Step& step, const std::string& text) {
     ++compared_;
     std::smatch found;
-    if (!std::regex_search(text, found, std::regex(", depth (-?[0-9]+(\\.[0-9]+)?)"))) return Fault(name, "no depth is printed");
+    if (!std::regex_search(text, found, KeptRegex(", depth (-?[0-9]+(\\.[0-9]+)?)"))) return Fault(name, "no depth is printed");
     const double read = step.coordinates.empty() ? step.depth_mm : std::abs(step.coordinates.front().z_mm);
     const bool as_read = std::abs(read - step.depth_mm) < 0.05 && NearPlain(found[1], read);
     if (!as_read && !NearPlain(found[1], step.depth_mm)) Fault(name, fmt::format("depth {}, the plan has {:.5f}", found[1].str(), step.depth_mm));
@@ -262,9 +263,9 @@ class PrintedPlan {
   // "55 in 100 (54-56)": whole hundredths, fives where the interval is wide.
   bool SaysChance(const std::string& text, double odds) const {
     std::smatch found;
-    if (std::regex_search(text, std::regex("over 99 in 100"))) return odds > 0.985;
-    if (std::regex_search(text, std::regex("under 1 in 100"))) return odds < 0.015;
-    if (!std::regex_search(text, found, std::regex("([0-9]+) in 100"))) return false;
+    if (std::regex_search(text, KeptRegex("over 99 in 100"))) return odds > 0.985;
+    if (std::regex_search(text, KeptRegex("under 1 in 100"))) return odds < 0.015;
+    if (!std::regex_search(text, found, KeptRegex("([0-9]+) in 100"))) return false;
     return std::abs(std::stod(found[1]) - 100 * odds) <= 2.5;
   }
 
@@ -272,8 +273,9 @@ class PrintedPlan {
     std::string name = odds.name.text();
     std::replace(name.begin(), name.end(), '_', ' ');
     Lines section;
+    const std::regex& heading = KeptRegex(name + " +(over |under )?[0-9]+ in 100.*");
     for (std::size_t i = 0; i < lines_.size(); ++i) {
-      if (!std::regex_match(lines_[i], std::regex(name + " +(over |under )?[0-9]+ in 100.*"))) continue;
+      if (!std::regex_match(lines_[i], heading)) continue;
       for (std::size_t k = i; k < lines_.size() && (k == i || !lines_[k].empty()); ++k) section.push_back(lines_[k]);
       break;
     }
@@ -282,7 +284,7 @@ class PrintedPlan {
     if (!SaysChance(section.front(), odds.chance.odds)) Fault(odds.name.text(), "other odds: " + section.front());
     const std::string text = Joined(section);
     std::smatch size;
-    if (!std::regex_search(text, size, std::regex("To be expected: ([-0-9.e+]+) ?\\S*, two builds in three within ([-0-9.e+]+) of it"))) return;
+    if (!std::regex_search(text, size, KeptRegex("To be expected: ([-0-9.e+]+) ?\\S*, two builds in three within ([-0-9.e+]+) of it"))) return;
     const bool angle = odds.kind == RequirementKind::kSquare || odds.kind == RequirementKind::kParallel || odds.kind == RequirementKind::kAngle;
     if (odds.kind == RequirementKind::kFormula) return;  // four figures in a unit of its own
     const double factor = angle ? 1000 : 1 / mm_per_unit_;

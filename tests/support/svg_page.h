@@ -10,6 +10,7 @@
 
 #include "fitwright/sheets/solid/page.h"
 #include "fitwright/sheets/svg.h"
+#include "tests/support/kept_regex.h"
 
 namespace fitwright::testing {
 
@@ -23,19 +24,18 @@ struct Lettering {
 
 inline double AttributeOf(const std::string& tag, const std::string& name) {
   std::smatch found;
-  const std::regex pattern(" " + name + "=\"([-0-9.]+)\"");
-  return std::regex_search(tag, found, pattern) ? std::stod(found[1]) : std::nan("");
+  return std::regex_search(tag, found, KeptRegex(" " + name + "=\"([-0-9.]+)\"")) ? std::stod(found[1]) : std::nan("");
 }
 
 inline std::vector<Lettering> LetteringOf(const std::string& svg) {
   constexpr double kFigures = 0.72;  // height of figures over the type's size
   constexpr double kTails = 0.2;     // of the figures' height, below the line
   std::vector<Lettering> found;
-  const std::regex pattern("<text( [^>]*)>([^<]*)</text>");
+  static const std::regex pattern("<text( [^>]*)>([^<]*)</text>");
   for (std::sregex_iterator at(svg.begin(), svg.end(), pattern), end; at != end; ++at) {
     const std::string tag = (*at)[1];
-    std::string text = std::regex_replace((*at)[2].str(), std::regex("&lt;"), "<");
-    text = std::regex_replace(std::regex_replace(text, std::regex("&gt;"), ">"), std::regex("&amp;"), "&");
+    std::string text = std::regex_replace((*at)[2].str(), KeptRegex("&lt;"), "<");
+    text = std::regex_replace(std::regex_replace(text, KeptRegex("&gt;"), ">"), KeptRegex("&amp;"), "&");
     const double size = AttributeOf(tag, "font-size") * kFigures;
     const double width = sheets::TextWidth_mm(text, size, tag.find("bold") != std::string::npos);
     const double x = AttributeOf(tag, "x");
