@@ -18,6 +18,7 @@ constexpr double kToolRoom_mm = 2;    // between the jaws and the lowest cut
 constexpr double kLeastGrip_mm = 5;   // shortest land that is gripped
 constexpr double kPastEnd_mm = 1;     // an outside without a shoulder is turned this far past its end
 constexpr double kBesidePoint_mm = 1;  // a pointed tool's flank comes lower than the vee that it cuts
+constexpr double kThroughRoom_mm = 0.5;  // a bar goes into a bore that is wider by this: it is seldom round, and may carry what is left on it (opinion)
 constexpr double kBelowTop_mm = 0.5;  // jaws of a chuck that holds for drilling alone
 
 // A length from one end of an outside that a chamfer or a thread takes.
@@ -261,12 +262,12 @@ Result<Grip> FindGrip(const SetupSketch& sketch, const PieceState& piece, const 
     if (inside_only && grip.jaw_end - band.from_mm < kLeastGrip_mm)
       grip.jaw_end = std::min({band.to_mm, lowest - kBelowTop_mm, drills});
     // A bar too thick for the chuck's bore stands on the chuck face at the deepest.
-    if (ThickestBelow(bands, grip.jaw_end - chuck.jaw_reach_mm) > chuck.bore_mm) {
+    if (ThickestBelow(bands, grip.jaw_end - chuck.jaw_reach_mm) + kThroughRoom_mm > chuck.bore_mm) {
       grip.jaw_end = std::min(grip.jaw_end, bands.front().from_mm + chuck.jaw_reach_mm);
     }
     // Nor does it go further than the chuck's body where the spindle is narrower.
     const double behind = chuck.jaw_reach_mm + chuck.body_length_mm;
-    if (machine.spindle_bore_mm > 0 && ThickestBelow(bands, grip.jaw_end - behind) > machine.spindle_bore_mm) {
+    if (machine.spindle_bore_mm > 0 && ThickestBelow(bands, grip.jaw_end - behind) + kThroughRoom_mm > machine.spindle_bore_mm) {
       grip.jaw_end = std::min(grip.jaw_end, bands.front().from_mm + behind);
     }
     // Material below the land must pass inside the jaws.
