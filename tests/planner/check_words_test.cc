@@ -63,7 +63,7 @@ TEST(CheckWords, WhereTheJawSetsTheLeanTheShimGoesToTheJaw) {
   const TwoBores t(HoldingKind::kViseJawFirst);
   ASSERT_EQ(t.setup.steps.size(), 5u);  // face, rough, look, last, look again
   const std::string& words = t.setup.steps[2].words;  // while the roughing has left something to mend with
-  EXPECT_TRUE(Says(t.setup.hold_words, "Before the piece goes in sweep the head over two like parallels on the vise's bed")) << t.setup.hold_words;
+  EXPECT_TRUE(Says(t.setup.hold_words, "Before the piece goes in sweep the head over the bare table, then run the indicator by the table's way along two like parallels on the vise's bed")) << t.setup.hold_words;
   EXPECT_TRUE(Says(words, "at most 0.007 mm in 20 mm")) << words;
   EXPECT_TRUE(Says(words, "between front and the fixed jaw") && Says(words, "0.01 mm thick")) << words;
   EXPECT_FALSE(Says(words, "at the end that is too low")) << words;

@@ -97,6 +97,9 @@ TEST(MeasureShare, ADistanceReadAsTwoDepthsIsSharedByThem) {
   const auto share = ShareOfDepth(machine, machine.parts[0], kZ, 30, 20);
   ASSERT_TRUE(share);
   EXPECT_NEAR(share->half_mm, 0.2 / 2, kExact_mm);
+  ASSERT_TRUE(share->reads);
+  EXPECT_NEAR(share->reads->between_mm, 20, kExact_mm);
+  EXPECT_NEAR(share->reads->half_mm, 0.2 / std::sqrt(2.0), kExact_mm);
 }
 
 // Axes to meet within 0.1: half of it each, so that no two ticks add up to more; the page says for
@@ -126,6 +129,12 @@ TEST(MeasureShare, BoresThatAreToMeetAreHeldToHalfOfIt) {
     ++seen;
     EXPECT_NEAR(w.upper_mm - w.lower_mm, 0.1, kExact_mm) << w.words;
     EXPECT_NE(w.after.find("R2 wants it within 0.050 mm"), std::string::npos) << w.after;
+    ASSERT_TRUE(w.beside);
+    const bool crank = w.feature == FeatureId("crank");
+    EXPECT_EQ(w.beside->other, FeatureId(crank ? "cylinder" : "crank"));
+    const std::string other = w.beside->other.text();
+    EXPECT_EQ(w.beside->cut_already, ", or alike within 0.100 mm with what " + other + " was measured");
+    EXPECT_EQ(w.beside->cut_later, "; where it is out, " + other + " is cut as much out the same way, for what counts is that the two are alike within 0.100 mm");
   }
   EXPECT_EQ(seen, 2);
 }

@@ -70,11 +70,15 @@ std::string LastLevelWords(const Setup& setup, std::size_t until) {
   return kept.empty() ? "" : fmt::format(" When it is right take the last level of {}.", kept);
 }
 
-// The bore goes where the spindle points, and with the piece in nothing can be swept.
+// The bore goes where the spindle points, and with the piece in nothing can be swept. The look that follows is read by the
+// table's way: what the piece lies on must lie true to that too.
 void SayHeadSquare(Setup& setup) {
-  const std::string where = setup.holding == HoldingKind::kViseBedFirst || setup.holding == HoldingKind::kViseJawFirst ? "over two like parallels on the vise's bed" : "over the table";
+  const bool vise = setup.holding == HoldingKind::kViseBedFirst || setup.holding == HoldingKind::kViseJawFirst;
   std::string& words = setup.hold_words;
-  const std::string said = fmt::format("Before the piece goes in sweep the head {}: the bore goes where the spindle points. ", where);
+  const std::string said = fmt::format("Before the piece goes in sweep the head over {}: the bore goes where the spindle points. ",
+                                       vise ? "the bare table, then run the indicator by the table's way along two like parallels on the vise's bed, x and y, alike within 0.01 mm over their length (else a "
+                                              "shim under the vise)"
+                                            : "the table");
   if (words.find(said) == std::string::npos) words = said + words;
 }
 

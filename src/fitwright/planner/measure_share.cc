@@ -179,9 +179,10 @@ std::optional<Window> WindowOf(const Machine& machine, const Requirement& r) {
   return window.half_mm > 0 && window.half_mm < 1e8 ? std::optional(window) : std::nullopt;
 }
 
-// reads: how much of a link's share the distance gets, 0 = none.
-template <typename Reads>
-std::optional<DistanceShare> LeastShare(const Machine& machine, const Part& part, const Vec3& n_P, const Settled& settled, const Reads& reads) {
+// takes: what the distance gets of a link between two levels, given its requirement and its share; nothing where it does
+// not read the link.
+template <typename Takes>
+std::optional<DistanceShare> LeastShare(const Machine& machine, const Part& part, const Vec3& n_P, const Settled& settled, const Takes& takes) {
   std::optional<DistanceShare> least;
   for (const Requirement& r : machine.requirements) {
     const auto window = WindowOf(machine, r);
@@ -191,10 +192,10 @@ std::optional<DistanceShare> LeastShare(const Machine& machine, const Part& part
     for (const Link& link : chain->links) {
       if (SheetIdOf(link.part) != part.name || link.given || !Along(link.n_P, n_P)) continue;
       const double sense = link.n_P.dot(n_P) > 0 ? 1 : -1;
-      const double part_of = reads(sense * link.a_mm, sense * link.b_mm);
       int made = 0;
-      const double share = part_of * ShareIn_mm(*chain, window->half_mm, made);
-      if (share > 0 && share < link.own_mm && (!least || share < least->half_mm)) least = DistanceShare{r.name, share, made - 1};
+      const double whole = ShareIn_mm(*chain, window->half_mm, made);
+      const std::optional<DistanceShare> share = takes(link, sense, DistanceShare{r.name, whole, made - 1, {}});
+      if (share && share->half_mm > 0 && share->half_mm < link.own_mm && (!least || share->half_mm < least->half_mm)) least = share;
     }
   }
   return least;
@@ -206,16 +207,24 @@ bool Same(double a, double b) { return std::abs(a - b) < kAlike_mm; }
 }  // namespace
 
 std::optional<DistanceShare> ShareOfDistance(const Machine& machine, const Part& part, const Vec3& n_P, double a_mm, double b_mm, const Settled& settled) {
-  return LeastShare(machine, part, n_P, settled, [&](double a, double b) {
-    return (Same(a, a_mm) && Same(b, b_mm)) || (Same(a, b_mm) && Same(b, a_mm)) ? 1.0 : 0.0;
+  return LeastShare(machine, part, n_P, settled, [&](const Link& link, double sense, const DistanceShare& whole) {
+    const double a = sense * link.a_mm;
+    const double b = sense * link.b_mm;
+    return (Same(a, a_mm) && Same(b, b_mm)) || (Same(a, b_mm) && Same(b, a_mm)) ? std::optional(whole) : std::nullopt;
   });
 }
 
 std::optional<DistanceShare> ShareOfDepth(const Machine& machine, const Part& part, const Vec3& n_P, double end_mm, double level_mm, const Settled& settled) {
   if (auto whole = ShareOfDistance(machine, part, n_P, end_mm, level_mm, settled)) return whole;
-  return LeastShare(machine, part, n_P, settled, [&](double a, double b) {
+  return LeastShare(machine, part, n_P, settled, [&](const Link& link, double sense, const DistanceShare& whole) -> std::optional<DistanceShare> {
+    const double a = sense * link.a_mm;
+    const double b = sense * link.b_mm;
     const bool under = a < end_mm - kSame_mm && b < end_mm - kSame_mm;
-    return under && (Same(a, level_mm) || Same(b, level_mm)) ? std::sqrt(0.5) : 0.0;
+    if (!under || (!Same(a, level_mm) && !Same(b, level_mm))) return std::nullopt;
+    DistanceShare share = whole;
+    share.half_mm *= std::sqrt(0.5);
+    share.reads = ReadsBetween{Same(a, level_mm) ? link.out.feature : link.in.feature, std::abs(a - b), whole.half_mm};
+    return share;
   });
 }
 
@@ -234,7 +243,8 @@ std::optional<DistanceShare> ShareOfMeeting(const Machine& machine, const Featur
     const Feature* a = machine.Find(r.a);
     const Feature* b = machine.Find(r.b);
     if (a == nullptr || b == nullptr) continue;
-    if (PlaceAlong(*a, n_P) && PlaceAlong(*b, n_P)) return DistanceShare{r.name, *r.upper / 2, 1};
+    if (PlaceAlong(*a, n_P) && PlaceAlong(*b, n_P))
+      return DistanceShare{r.name, *r.upper / 2, 1, ReadsBetween{r.a == bore ? r.b.feature : r.a.feature, 0, *r.upper}};
   }
   return std::nullopt;
 }

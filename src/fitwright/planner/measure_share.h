@@ -9,10 +9,18 @@
 
 namespace fitwright::planner {
 
+// What the requirement reads is the difference of two distances from one face, both of the same part.
+struct ReadsBetween {
+  FeatureId other;        // the one that the other distance goes to
+  double between_mm = 0;  // as drawn; 0: two axes that meet
+  double half_mm = 0;     // either side of it
+};
+
 struct DistanceShare {
   RequirementId requirement;
   double half_mm = 0;  // either side of the distance as drawn
   int others = 0;      // made distances that share the window with it
+  std::optional<ReadsBetween> reads = {};
 };
 
 // The least share of the distance between the levels a_mm and b_mm along n_P (unit) of the part, over all
@@ -20,8 +28,8 @@ struct DistanceShare {
 // face to the other has no place along it. The chain runs through face joints square to it, round joints
 // across it and the gaps of an end float. Independent distances add by squares (common practice), so n
 // made ones get sqrt(window^2 - bought^2) / sqrt(n) each; what has closer limits of its own keeps them and
-// leaves the rest to the others. from_one_end: the distance is read as the difference of two depths from an
-// end beyond it: a level then matches alone and gets 1 / sqrt(2) of the share.
+// leaves the rest to the others. ShareOfDepth: the distance may be read as the difference of two depths from an
+// end beyond it: a level then matches alone, gets 1 / sqrt(2) of the share and says what it is read with.
 // Sheet and the like without limits of its own is in hand and measured: it takes nothing. `settled`:
 // requirements that something is made to suit once the rest is measured; they ask nothing of a distance.
 using Settled = std::vector<RequirementId>;

@@ -128,10 +128,27 @@ class Finder {
     wanted.lower_mm = wanted.size_mm - share->half_mm;
     wanted.upper_mm = wanted.size_mm + share->half_mm;
     wanted.finely = true;
-    const std::string others = share->others == 0 ? ""
-                                                  : fmt::format(", its share beside {} other distance{}, which must not all be at their ends; where it is out, what is cut later is set off by as much where its own limits let it, and what they come to counts",
-                                                                share->others, share->others == 1 ? "" : "s");
-    wanted.after += fmt::format("; {} wants it within {:.3f} mm{} (the sheet alone allows {:.3f} mm)", share->requirement.text(), share->half_mm, others, sheet);
+    const std::string sheet_alone = fmt::format(" (the sheet alone allows {:.3f} mm)", sheet);
+    wanted.after += fmt::format("; {} wants it within {:.3f} mm", share->requirement.text(), share->half_mm);
+    if (share->others > (share->reads ? 1 : 0))
+      wanted.after += fmt::format(", its share beside {} other distance{}, which must not all be at their ends", share->others, share->others == 1 ? "" : "s");
+    if (share->reads) {
+      wanted.after += sheet_alone;
+      wanted.beside = WordsBeside(*share->reads);
+    } else {
+      if (share->others > 0) wanted.after += "; where it is out, those still to be cut can take it up as far as their own limits let them, and what they come to counts";
+      wanted.after += sheet_alone;
+    }
+  }
+
+  static Wanted::Beside WordsBeside(const ReadsBetween& reads) {
+    const std::string other = NameWords(reads.other);
+    const bool meet = reads.between_mm < kZone_mm;
+    const std::string alike = fmt::format("alike within {:.3f} mm", reads.half_mm);
+    const std::string between = fmt::format("{:.3f} mm within {:.3f} mm", reads.between_mm, reads.half_mm);
+    return {reads.other, meet ? fmt::format(", or {} with what {} was measured", alike, other) : fmt::format(", or that less what {} was measured, {}", other, between),
+            fmt::format("; where it is out, {} is cut as much out the same way, for what counts is {}", other,
+                        meet ? "that the two are " + alike : "what lies between the two, " + between)};
   }
 
   bool IsPinFit(const Feature& f, const Hole& hole) const {
@@ -547,6 +564,13 @@ std::optional<std::size_t> DueAfter(const Setup& setup, const PieceState& piece,
   return last;
 }
 
+// Not by a step of the setup after `after`.
+bool IsMadeBy(const Setup& setup, const PieceState& piece, const FeatureId& id, std::size_t after) {
+  if (!piece.IsMade(id)) return false;
+  const auto later = setup.steps.begin() + static_cast<std::ptrdiff_t>(std::min(after + 1, setup.steps.size()));
+  return std::none_of(later, setup.steps.end(), [&](const Step& step) { return Finishes(step, {piece.part->name, id}); });
+}
+
 bool OpenAsHeld(const Setup& setup, const PartPose& pose, const Wanted& wanted, bool lathe) {
   if (setup.steps.empty() || wanted.open_P.norm() < 0.5) return false;
   const double up = (pose.X_PS.linear().transpose() * wanted.open_P).z();
@@ -621,10 +645,11 @@ void AddMeasuring(const Shop& shop, const PieceStates& pieces, const WantedOfPar
   if (tool == nullptr || tool->kind == MachineToolKind::kBench) return;
   const bool lathe = tool->kind == MachineToolKind::kLathe;
   std::vector<std::pair<PartId, Placed>> placed;
-  const auto place = [&](const PartPose& pose, std::size_t after, Wanted w) {
+  const auto place = [&](const PartPose& pose, const PieceState& piece, std::size_t after, Wanted w) {
     const double width = w.upper_mm - w.lower_mm;
     const bool out = !OpenAsHeld(setup, pose, w, lathe);
     if (!w.kinds.empty() && ChooseInstrument(shop, w.kinds, w.size_mm, width, false).instrument == nullptr && !TryAPlug(w)) return;
+    if (w.beside) w.after += IsMadeBy(setup, piece, w.beside->other, out ? setup.steps.size() : after) ? w.beside->cut_already : w.beside->cut_later;
     const auto same = std::find_if(placed.begin(), placed.end(), [&](const auto& have) {
       return have.first == pose.part && IsSameLength(have.second.wanted, w);
     });
@@ -635,11 +660,11 @@ void AddMeasuring(const Shop& shop, const PieceStates& pieces, const WantedOfPar
     const auto of_part = wanted_of.find(pose.part);
     if (state == pieces.end() || of_part == wanted_of.end()) continue;
     for (std::size_t i = 0; i < setup.steps.size(); ++i) {
-      if (const auto own = OfStep(state->second, setup.steps[i])) place(pose, i, *own);
+      if (const auto own = OfStep(state->second, setup.steps[i])) place(pose, state->second, i, *own);
     }
     for (const Wanted& wanted : of_part->second) {
       const auto after = DueAfter(setup, state->second, wanted);
-      if (after && !IsToldOtherwise(setup, state->second, of_part->second, wanted)) place(pose, *after, wanted);
+      if (after && !IsToldOtherwise(setup, state->second, of_part->second, wanted)) place(pose, state->second, *after, wanted);
     }
   }
   std::stable_sort(placed.begin(), placed.end(), [](const auto& a, const auto& b) {

@@ -27,6 +27,13 @@ struct Wanted {
   bool all_round = false;              // turned work that is reached from beside, whichever end faces out
   std::string after;                   // said after the instrument: ", at three places"
   bool finely = false;                 // as well as the shop can
+  // Said after it, where a requirement reads it less the distance to another feature: by whether that one is cut yet.
+  struct Beside {
+    FeatureId other;
+    std::string cut_already;
+    std::string cut_later;
+  };
+  std::optional<Beside> beside = {};
   std::string place = {};              // of those with the same one only the first that can be taken counts
 };
 

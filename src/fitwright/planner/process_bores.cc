@@ -346,15 +346,16 @@ Status AddBoreCut(Job& job, const HoleCut& cut, const BoreCut& bore) {
   step.aim = MakeAim(job, size, SafeSide::kSmall,
                      job.lathe() ? "bored_diameter_lathe" : "boring_head_diameter");
   const std::string other = BreaksInto(job, cut, size.middle_mm() / 2);
+  const std::string places = !other.empty()      ? fmt::format("near both its ends, clear of {}, in three directions", other)
+                             : cut.depth_mm > 10 ? "at two depths and in three directions"
+                                                 : "in three directions";
   SetMeasure(
       job, step,
       {InsideKinds(cut),
        size.middle_mm(),
        size.lower_mm,
        size.upper_mm,
-       !other.empty()      ? fmt::format("near both its ends, clear of {}, in three directions", other)
-       : cut.depth_mm > 10 ? "at two depths and in three directions"
-                           : "in three directions",
+       size.width_mm() <= kSeats_mm ? places + ", the smallest written down" : places,
        false,
        job.top_S_mm() - cut.entry_z_mm()});
   return Ok{};
@@ -398,7 +399,7 @@ Status AddHone(Job& job, const HoleCut& cut) {
               size.middle_mm(),
               size.lower_mm,
               size.upper_mm,
-              "at two depths and in three directions, when it is cool"});
+              "at two depths and in three directions, when it is cool, the smallest written down"});
   return Ok{};
 }
 

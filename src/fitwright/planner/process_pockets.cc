@@ -236,6 +236,29 @@ Status CutSlot(Job& job) {
   return Ok{};
 }
 
+// A bore that the cutter goes down in to reach the pocket and that its corners all but touch.
+std::string BoreBesideWords(const Part& part, const Pocket& pocket) {
+  constexpr double kAllBut_mm = 0.15;  // no further than a spindle is centred off and a cutter swings (opinion)
+  const Vec3 across = pocket.into_P.cross(pocket.along_P).normalized();
+  const Vec3 to_corner = pocket.along_P * (pocket.length_mm / 2 - pocket.corner_radius_mm) + across * (pocket.width_mm / 2 - pocket.corner_radius_mm);
+  const Vec3 other_corner = pocket.along_P * to_corner.dot(pocket.along_P) - across * to_corner.dot(across);
+  for (const Feature& f : part.features) {
+    const auto* bore = std::get_if<Hole>(&f.shape);
+    if (bore == nullptr || bore->entries_P_mm.size() != 1 || std::abs(bore->into_P.dot(pocket.into_P)) < 1 - kDirection) continue;
+    const Vec3 at = pocket.centre_P_mm - bore->entries_P_mm.front();
+    const double down = bore->into_P.dot(at);
+    if (down < kZone_mm || down > bore->depth_mm + kZone_mm) continue;  // the pocket begins above it or below
+    double gap = 1e9;
+    for (const Vec3& corner : {to_corner, other_corner, Vec3(-to_corner), Vec3(-other_corner)}) {
+      const Vec3 off = at - bore->into_P * down + corner;
+      gap = std::min(gap, bore->diameter.middle_mm() / 2 - off.norm() - pocket.corner_radius_mm);
+    }
+    if (gap > 0 && gap < kAllBut_mm)
+      return fmt::format(" In its corners the cutter passes {} mm from the wall of {}, on its way down too: x and y 0 on that bore within half of it, the rows walked once by hand, the spindle stopped.", Num(gap), NameWords(f.name));
+  }
+  return {};
+}
+
 Status CutPocket(Job& job) {
   const auto& pocket = std::get<Pocket>(job.feature.shape);
   const auto sunk = ReadSunk(job, pocket.into_P, pocket.centre_P_mm, pocket.along_P,
@@ -264,10 +287,12 @@ Status CutPocket(Job& job) {
                               Num(pocket.depth_mm)),
                   fmt::format("buy a long {} mm cutter", Num(d)));
   }
-  return AddClearing(
+  const Status done = AddClearing(
       job, *sunk, *tool, path_of(*tool),
       fmt::format("Mill the pocket {} by {} with the {}: rows against the cutter, back through the cut, then once round the walls",
                   Num(pocket.length_mm), Num(pocket.width_mm), tool->words));
+  if (done) job.result.steps.back().caution += BoreBesideWords(job.part(), pocket);
+  return done;
 }
 
 Status CutSpotThrough(Job& job) {

@@ -50,8 +50,11 @@ double MostWide_mm(const Setup& setup, const std::vector<Plunge>& plunges, doubl
 double HeldAbove_mm(const Setup& setup, double seat_S_mm) {
   double held_mm = 0;
   for (const FixtureSolid& fixture : setup.fixtures) {
+    if (fixture.role != FixtureRole::kChuckJaw) continue;
     const auto* jaw = std::get_if<FixtureBox>(&fixture.shape);
-    if (jaw != nullptr && fixture.role == FixtureRole::kChuckJaw) held_mm = std::max(held_mm, (jaw->X_SF * jaw->box_F.max_mm).z() - seat_S_mm);
+    const auto* turning = std::get_if<FixtureCylinder>(&fixture.shape);
+    if (jaw != nullptr) held_mm = std::max(held_mm, (jaw->X_SF * jaw->box_F.max_mm).z() - seat_S_mm);
+    if (turning != nullptr) held_mm = std::max(held_mm, turning->to_mm - seat_S_mm);
   }
   return held_mm;
 }
