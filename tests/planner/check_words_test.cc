@@ -86,7 +86,7 @@ TEST(CheckWords, TheLastLevelOfAFaceWaitsForTheLook) {
   EXPECT_TRUE(
       Says(t.setup.steps[0].words, "Keep the last level until R1 has been looked at below; until then a tool that touches the top stands at Z 0.300."))
       << t.setup.steps[0].words;
-  EXPECT_EQ(t.setup.steps[3].words, "When it is right take the last level of deck.");
+  EXPECT_EQ(t.setup.steps[3].words, "When it is right take the last level of deck, measured again as it was there: ________.");
   EXPECT_FALSE(Says(t.setup.steps[2].words, "light cut over"));
 }
 

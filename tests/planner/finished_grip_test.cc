@@ -69,6 +69,10 @@ TEST(FinishedGrip, ABoreThatAVisePressesIsGaugedWhenItIsOut) {
     for (const double half_mm : {0.0125, 0.1}) {
       Part part = MakeSawnBlock("body", Vec3(0, 0, 0), Vec3(60, 60, 50));
       Hole hole;
+      hole.use = HoleUse::kBore;
+      hole.into_P = -Vec3::UnitZ();
+      hole.entries_P_mm = {Vec3(30, 30, 50)};
+      hole.depth_mm = 50;
       hole.diameter = Fit(40, "H7", 0, 2 * half_mm);
       part.features = {Make("crank_bore", hole)};
       PieceStates pieces;
@@ -80,7 +84,14 @@ TEST(FinishedGrip, ABoreThatAVisePressesIsGaugedWhenItIsOut) {
       setup.steps[0].operation = Operation::kBore;
       setup.steps[0].finishes = true;
       setup.steps[0].features = {{part.name, FeatureId("crank_bore")}};
-      if (pressed) setup.hold_words = EasingWords(FeatureId("crank_bore"));
+      if (pressed) {
+        FixtureBox jaw;
+        jaw.box_F = Box3{Vec3(0, 60, 0), Vec3(60, 80, 40)};
+        FixtureSolid moving;
+        moving.role = FixtureRole::kMovingJaw;
+        moving.shape = jaw;
+        setup.fixtures = {moving};
+      }
       GaugeAgain(MakeBenchShop(), pieces, setup);
       const bool again = pressed && half_mm < 0.02;
       ASSERT_EQ(setup.steps.size(), again ? 2U : 1U) << pressed << half_mm;

@@ -421,7 +421,9 @@ inline void FixtureIntoPart(const Maker& m, std::size_t s, std::size_t f) {
     auto& ring = std::get<FixtureCylinder>(bad.shape);
     (ring.inner_mm > 0 ? ring.inner_mm : ring.outer_mm) += ring.inner_mm > 0 ? -2 : 2;
   } else {
-    MoveFixture(bad, 2.0 * fixture.grip_normal_S.value_or(Vec3::UnitZ()));
+    // Into the piece: a centre stands over it, what else supports it is under it.
+    const Vec3 in_S = fixture.role == FixtureRole::kTailstock ? Vec3(-Vec3::UnitZ()) : Vec3(Vec3::UnitZ());
+    MoveFixture(bad, 2.0 * fixture.grip_normal_S.value_or(in_S));
   }
   m.Give("fixture_in_part", fmt::format("{} solid {}", m.plan.setups[s].id.text(), f + 1), spoiled,
          true);

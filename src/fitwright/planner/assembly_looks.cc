@@ -139,7 +139,7 @@ std::string DistanceWords(const Machine& machine, const Requirement& r, const Fa
   const std::string& high = a_out ? name_a : name_b;
   const std::string& low = a_out ? name_b : name_a;
   if (instrument != nullptr && instrument->kind == InstrumentKind::kIndicator) {
-    return fmt::format("on a stand, set to 0 on {} and slid over onto {}, at four places", low, high);
+    return fmt::format("piece and stand on the plate, set to 0 on {} and slid over onto {}, at four places", low, high);
   }
   if (instrument != nullptr && instrument->kind == InstrumentKind::kDepthMicrometer) {
     return fmt::format("half of its base on {}, beside what stands out of that, its rod down on {} past the edge, at two places opposite each other", high, low);
@@ -213,7 +213,7 @@ std::string ReadWords(const Machine& machine, const Requirement& r, const Faces&
       return fmt::format("Read it with {} on a stand, {}, along the axis: push all home one way, set 0, pull it home the other way{}", with,
                          FloatingEnd(machine, r, joined), RingsShift(machine) ? "; less what the bearings' outer rings shift by themselves, read before the shaft went in" : "");
     case RequirementKind::kFlush:
-      return fmt::format("Read it with {}, slid from {} over onto {}, at each end of where they meet", with, FeatureOfPart(r.b), FeatureOfPart(r.a));
+      return fmt::format("Read it with {} on a stand, it and the piece on the plate, slid from {} over onto {}, at each end of where they meet", with, FeatureOfPart(r.b), FeatureOfPart(r.a));
     default:
       return fmt::format("All that is to seat pushed home and held there, read it with {}, {}", with, DistanceWords(machine, r, faces, instrument));
   }

@@ -23,6 +23,7 @@ namespace {
 constexpr double kWashPart_min = 0.5;
 constexpr double kBondJoint_min = 3;
 constexpr double kTakeOffPart_min = 0.5;
+constexpr double kShortOne_min = 5;  // parted off with the other, its ends rubbed
 
 }  // namespace
 
@@ -128,7 +129,7 @@ Step DryStep(const Machine& machine, const Shop& shop, const std::vector<PartId>
   Step dry;
   dry.operation = Operation::kWash;  // apart again: nothing of it stays
   dry.parts = parts;
-  dry.words = fmt::format("{}: that is how they lie while it sets. Put them together dry in it and look at what the joint is to keep: what is out here and has no play to be nudged by, no compound mends. Take them apart.", hold);
+  dry.words = fmt::format("{}: that is how they lie while it sets. Put them together dry in it and look at what the joint is to keep: what is out here and has no play to be nudged by, no compound mends: ease what is tight (fine abrasive paper on the shaft) until it can be, or make that piece again. Take them apart.", hold);
   dry.time_min = static_cast<double>(parts.size()) * (shop.times.assemble_place + kTakeOffPart_min);
   return dry;
 }
@@ -221,10 +222,15 @@ std::string RingShiftWords(const Machine& machine, const std::vector<PartId>& tr
                                  [&](const Joint& j) { return j.kind == JointKind::kBearingSeat && here(j.fixed.part) && here(j.moving.part); });
   if (seat == machine.joints.end() || !RingsShift(machine)) return {};
   const PartId& housing = machine.FindBought(seat->fixed.part) == nullptr ? seat->fixed.part : seat->moving.part;
-  return fmt::format(" Before the shaft goes in, the bearings and their circlip in {} as at the last assembly, where their order and cautions stand, its room looked at first (from the end that it "
-                     "goes in by down to the ring that it holds, less the lip as measured, no less than the circlip mikes; else what stands behind is too long); then read with the depth micrometer down onto the outer ring, pushed home, then "
-                     "drawn out against the circlip; the difference, ________, is what the rings shift. It is no float: take it off every reading of it.",
+  return fmt::format(" Before the shaft goes in, try each inner ring on it: it slides by hand, else ease it with fine abrasive paper. The bearings and their circlip in {} as at the last assembly, where their order and cautions stand, its room looked at first (from the end that it "
+                     "goes in by down to the ring that it holds, less the lip as measured, no less than the circlip mikes; else what stands behind is too long); then read with the depth micrometer down onto the outer ring between the circlip's ears, pushed home, then "
+                     "pushed out against it from behind; the difference, ________, is what the rings shift. It is no float: take it off every reading of it.",
                      Words(housing.text()));
+}
+
+double TrialLength_mm(const Machine& machine, const SuitPair& pair) {
+  constexpr double kShort_mm = 0.5;  // less than drawn: it must float (opinion)
+  return PieceLength_mm(machine, pair.shaft) - kShort_mm;
 }
 
 std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const SuitPair& pair) {
@@ -234,12 +240,12 @@ std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const Sui
   step.operation = Operation::kTrial;
   step.parts = pair.trial;
   const std::string piece = Words(pair.shaft.part.text());
-  constexpr double kShort_mm = 0.5;  // of the packing: it must float (opinion)
-  step.words = fmt::format("Put {} together as they will stay, in the place of the {} a piece of packing that bears on the same faces, flat on both ends, about {:.1f} mm "
-                           "long, miked: ________ (without it something else may touch first); what is pushed home or drawn tight later is so now, with the circlips, "
-                           "nuts and washers that hold it. First see that it moves at all.{}",
-                           NamesOf(pair.trial), piece, PieceLength_mm(machine, pair.shaft) - kShort_mm, RingShiftWords(machine, pair.trial));
-  step.time_min = (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial) + 2 * shop.times.measure;
+  const std::string shift = RingShiftWords(machine, pair.trial);
+  step.words = fmt::format("Put {0} together as they will stay, in the place of the {1} the short one that was made with it, both ends rubbed flat, about {2:.1f} mm "
+                           "long, miked at four places, alike within 0.01 mm: ________ (without it something else may touch first); what is pushed home or drawn tight later is so now, with the circlips, "
+                           "nuts and washers that hold it (a nut at the end of its thread holds nothing: one washer more; hold against it by a plain round of the shaft, never by a pin, a rod or what is bonded on).{3} First see that it moves at all.",
+                           NamesOf(pair.trial), piece, TrialLength_mm(machine, pair), shift);
+  step.time_min = (shop.times.assemble_place + kTakeOffPart_min) * PiecesToPut(machine, pair.trial) + 2 * shop.times.measure + kShortOne_min;
   step.caution = fmt::format("What lies between the faces now is missing from the {} later: wipe every face.", piece);
   Aim aim;
   aim.kind = AimKind::kFitToMeasured;
@@ -252,8 +258,9 @@ std::vector<Step> TrialSteps(const Machine& machine, const Shop& shop, const Sui
   MeasureLine line;
   line.feature = pair.shaft;
   if (instrument != nullptr) line.instrument = instrument->name;
-  line.words = fmt::format("push what floats home one way and read how far its end stands, push it home the other way and read again, both times from the same face that "
-                           "stays to the same one that floats: the difference and the packing's length together are the float without the {}", piece);
+  line.words = fmt::format("push what floats home one way by hand and read how far its end stands, push it home the other way and read again, both times from the same face that "
+                           "stays (the base held on that, it would push back what floats) to the same one that floats; what the balls let it move counts, it moves so in use too: the difference, ________, and the length of the short one together{} are the float without the {}",
+                           shift.empty() ? "" : ", less what the rings shift,", piece);
   step.measure = line;
   steps.push_back(step);
   return steps;
@@ -328,6 +335,14 @@ std::vector<BondGroup> FindBondGroups(const Machine& machine) {
 
 double CureMinutes(const Joint& joint) { return joint.cure_min > 0 ? joint.cure_min : kCureDefault_min; }
 
+std::string ShortOneWords(const Machine& machine, const Subjects& subjects, const PartId& part) {
+  for (const SuitPair& pair : subjects.suits) {
+    if (pair.shaft.part != part || pair.trial.empty()) continue;
+    return fmt::format("One more of these, {:.1f} mm long over its ends, for the trial that {} is cut to suit: it takes its place there. Keep it by.", TrialLength_mm(machine, pair), Words(part.text()));
+  }
+  return {};
+}
+
 std::vector<Step> BenchSteps(const Machine& machine, const Shop& shop, const Subjects& subjects, const SetupSketch& sketch) {
   if (sketch.bench == SetupSketch::Bench::kBond) return BondSteps(machine, shop, sketch);
   for (const SuitPair& pair : subjects.suits) {
@@ -342,9 +357,9 @@ void SayClosing(const Machine& machine, const Shop& shop, const SuitPair& pair, 
   MeasureLine line;
   line.feature = pair.shaft;
   if (instrument != nullptr) line.instrument = instrument->name;
-  line.words = "Measure the length over both ends";
+  line.words = "Measure the length over both ends, at four places, alike within 0.01 mm";
   step.measure = line;
-  step.words += " Wipe, let it cool and measure often: it ends at the length that the sum gives.";
+  step.words += " Wipe, let it cool and measure often: it ends at the length that the sum gives. Where the sum asks for more than it has, another is parted off longer.";
   step.time_min += 2 * shop.times.measure + 2;
 }
 

@@ -37,6 +37,9 @@ double CureMinutes(const Joint& joint);
 // From the face to the furthest one of its part that looks the other way.
 double PieceLength_mm(const Machine& machine, const FeatureRef& face);
 
+// What is said where the part is parted off, when a trial wants a shorter one in its place; empty when none does.
+std::string ShortOneWords(const Machine& machine, const Subjects& subjects, const PartId& part);
+
 // Steps of the bench setup that the sketch stands for.
 std::vector<Step> BenchSteps(const Machine& machine, const Shop& shop, const Subjects& subjects, const SetupSketch& sketch);
 

@@ -280,6 +280,9 @@ class Builder {
 
   // Alike parts go through the setup one after the other; only the device is put up once.
   void RepeatForCopies(const SetupSketch& sketch) {
+    if (sketch.part_off && setups_ == nullptr) {
+      if (std::string words = ShortOneWords(machine_, subjects_, sketch.part); !words.empty()) setup_.leave_it_in.push_back(std::move(words));
+    }
     const PartUse* use = machine_.FindUse(sketch.part);
     const int copies = use == nullptr ? 1 : use->quantity;
     if (copies < 2 || !sketch.mates.empty()) return;

@@ -58,7 +58,7 @@ std::string MendWords(const Setup& setup, std::size_t until, const std::string& 
           ? fmt::format(" More: slack off, put a strip of shim or paper between {} and the fixed jaw, along the jaw's top edge or along its foot, whichever "
                         "brings the needle back; {:.2f} mm thick turns the piece by what is allowed, twice that by twice as much. A shim under the piece would change nothing.",
                         seat.empty() ? "the piece" : seat, lean_rad * kPaperOver_mm)
-          : " More: a shim under the piece at the end that is too low, as thick as what it leans over the look, times the piece's own length over that.";
+          : " More: a shim under the piece at the end that is too low, as thick as what it leans over the look, times the piece's own length over that; where it then does not come down tight on what it lies on, the fixed jaw holds it: a strip between that and the piece instead.";
   words += " Tight again, look again, until it is right. Then find x, y and z again";
   if (const std::string cut = FacesBefore(setup, until, false); !cut.empty()) words += fmt::format(", take a light cut over {} again", cut);
   words += " and bore with what is left.";
@@ -67,7 +67,7 @@ std::string MendWords(const Setup& setup, std::size_t until, const std::string& 
 
 std::string LastLevelWords(const Setup& setup, std::size_t until) {
   const std::string kept = FacesBefore(setup, until, true);
-  return kept.empty() ? "" : fmt::format(" When it is right take the last level of {}.", kept);
+  return kept.empty() ? "" : fmt::format(" When it is right take the last level of {}, measured again as it was there: ________.", kept);
 }
 
 // The bore goes where the spindle points, and with the piece in nothing can be swept. The look that follows is read by the
@@ -146,7 +146,7 @@ void SayBoresSquare(const Machine& machine, const Shop& shop, const PieceState& 
     setup.steps[at].settles = Settling{r.name, within_rad, kSpan_mm};
     // Between jaws the mouth is covered; else the stylus goes in from the side, further than through this bore.
     const char* where = JawSetsLean(setup, along_S) ? "its stylus down this bore in" : "beside the piece, its stylus in the mouth of";
-    const std::string how = fmt::format("indicator in the spindle, {} {} (on its floor or its roof, not its sides, they tell another squareness), the table moved "
+    const std::string how = fmt::format("indicator in the spindle, {} {} (on its floor or its roof, whichever the jaws leave free; not its sides, they tell another squareness), the table moved "
                                         "along that one as far as it reaches",
                                         where, NameWords(other.feature));
     SayHeadSquare(setup);

@@ -210,7 +210,7 @@ std::string StandsWords(const PieceState& piece, const Hole& hole, const Pose& X
   if (std::abs(rise_deg) <= kHeightTells_deg) {
     const Vec3 up_P = X_PS.linear().col(2);
     const double height = up_P.dot(middle) - ExtentOf(piece, up_P).first + r;
-    return fmt::format(": a pin of {0} mm has its top {1} mm above what the piece lies on (packing of {1} mm beside it, a straightedge over both rocks on neither)", Num(2 * r), Num(height));
+    return fmt::format(": a pin of {0} mm has its top {1} mm above what the piece lies on (the jaws' tops stand over that by what the piece is held: packing of the rest on them, a straightedge over it)", Num(2 * r), Num(height));
   }
   const Vec3 across_P = X_PS.linear().col(2).cross(piece.part->turning_axis_P.direction).normalized();
   const auto [low, high] = ExtentOf(piece, across_P);

@@ -115,17 +115,15 @@ namespace {
 
 // What was bored in a vise that presses it oval is told by what it is when it is free.
 void GaugeOutOfVise(const Shop& shop, const PieceStates& pieces, Setup& setup) {
-  const auto eases = [](const std::string& words) { return words.find(kOvalFree) != std::string::npos; };
-  const bool eased = eases(setup.hold_words) || std::any_of(setup.steps.begin(), setup.steps.end(), [&](const Step& step) { return eases(step.words); });
   const auto piece = setup.parts.empty() ? pieces.end() : pieces.find(setup.parts.front().part);
-  if (!eased || piece == pieces.end()) return;
+  if (piece == pieces.end()) return;
   const Part& part = *piece->second.part;
   for (const Feature& f : part.features) {
     const auto* hole = std::get_if<Hole>(&f.shape);
     const auto bores = [&](const Step& step) {
       return step.operation == Operation::kBore && step.finishes && std::find(step.features.begin(), step.features.end(), FeatureRef{part.name, f.name}) != step.features.end();
     };
-    if (hole != nullptr && IsClose(hole->diameter) && std::any_of(setup.steps.begin(), setup.steps.end(), bores))
+    if (hole != nullptr && IsClose(hole->diameter) && std::any_of(setup.steps.begin(), setup.steps.end(), bores) && PressedOval(setup, piece->second, {f.name}, hole->diameter.width_mm()) != nullptr)
       setup.steps.push_back(Again(shop, {part.name, f.name}, hole->diameter, true, kOutOfTheVise));
   }
 }

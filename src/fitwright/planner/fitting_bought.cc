@@ -178,8 +178,10 @@ bool IsGrub(const Machine& machine, const BoughtPart& bought, const ThreadPlace&
   return hole != nullptr && hole->through && SingleWords(bought.what).contains("grub");
 }
 constexpr const char* kGrubWords =
-    " Its tip raises a burr on a plain shaft, and the hub does not come off again: a bit of brass rod before it, or a small flat filed on "
-    "the shaft before that goes into its bearings.";
+    " Its tip raises a burr on a plain shaft, and the hub does not come off again: a bit of brass rod before it (a small flat filed on "
+    "the shaft does it too, while that is out of its bearings).";
+constexpr const char* kHeldAgainst =
+    " Hold against it by a plain round of the shaft in soft jaws, or by a strap round what the nut draws; never by a pin, a rod or what is bonded on.";
 // A nut that holds the hub from outside leaves it the float: pushed home it would lose it.
 std::string HubWords(const Machine& machine, const PartId& hub) {
   for (const auto& [bought, places] : FindThreadPlaces(machine)) {
@@ -285,6 +287,7 @@ std::vector<Step> FittingBought::Fit(const std::set<PartId>& joined) {
       words += ".";
       if (IsGrub(machine_, bought, place)) words += kGrubWords + HubWords(machine_, place.thread.part);
       words += RunOutWords(machine_, place);
+      if (Turns(machine_, place.thread.part) && std::holds_alternative<ExternalThread>(machine_.Find(place.thread)->shape)) words += kHeldAgainst;
       if (Turns(machine_, place.thread.part) && !SingleWords(bought.what).contains("lock")) words += " It goes round with what it is in: a drop of thread lock.";
       steps.push_back(FitStep({bought.part.name}, words + " Draw it tight, then try that what it holds has not moved and does not bind.",
                               place.count * shop_.times.assemble_screw));

@@ -147,7 +147,7 @@ Result<HeldPiece> HoldOnBench(const SetupSketch& sketch, const PieceState& piece
   const bool rubbed = first != nullptr && std::holds_alternative<PlanarFace>(first->shape);
   held.setup.hold_words = keyed                  ? PressWords(sketch, piece)
                           : IsSheet(*piece.part) ? "On the bench, on a flat board."
-                          : rubbed             ? "On the bench, flat on the plate under the fingers, pressed evenly."
+                          : rubbed             ? "On the bench, flat on the paper under the fingers, pressed evenly; under the paper glass or a plate that nothing is measured on."
                                                : "On the bench, in the vise between soft jaws where it must be held fast.";
   return held;
 }

@@ -422,7 +422,7 @@ std::string GripWords(const Setup& setup, const SetupSketch& sketch, const Grip&
                            "steps)", kPacking_mm)
       : !on_mill && setup.opening_mm < kNoSteps_mm
              ? "the end of a stop rod in the spindle (jaws closed so far have no steps)"
-             : fmt::format("the jaws' steps; where these do not lie {:.0f} mm deep, on {}", grip.depth_mm(),
+             : fmt::format("the jaws' steps; where these do not lie {:.0f} mm deep, or a jaw stands higher than its grip further out, on {}", grip.depth_mm(),
                            on_mill ? "three blocks of one height, one at each jaw" : "a ring behind it");
   return fmt::format("{}: by {}, {:.1f} mm in the {}{}.", chuck.words.empty() ? chuck.name.text() : chuck.words,
                      grip.band.feature ? grip.band.feature->text() : std::string("the raw bar"), setup.grip_depth_mm,

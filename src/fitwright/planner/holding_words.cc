@@ -66,20 +66,6 @@ bool IsBetweenJaws(const Hole& hole, const Pose& X_PS, const Box3& jaw) {
   return lowest - half < jaw.max_mm.z();
 }
 
-// The first bore of the features that the jaws press oval, no less close than asked; null: none.
-const Feature* PressedOval(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& features, double close_mm) {
-  const Pose& X_PS = setup.parts.front().X_PS;
-  const Box3* jaw = BoxOf(FindRole(setup, FixtureRole::kMovingJaw));
-  const Box3 box_S = BoxInSetup(piece, X_PS);
-  for (const FeatureId& id : features) {
-    const Feature* feature = piece.part->Find(id);
-    const auto* hole = std::get_if<Hole>(&feature->shape);
-    if (hole == nullptr || jaw == nullptr || hole->entries_P_mm.size() != 1 || hole->diameter.width_mm() > close_mm) continue;
-    if (OpensMuch(*hole, X_PS, box_S) && IsBetweenJaws(*hole, X_PS, *jaw)) return feature;
-  }
-  return nullptr;
-}
-
 std::string ThinWallWords(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts) {
   std::string words;
   if (const Feature* made = PressedOval(setup, piece, piece.made, 1e9)) {
@@ -93,8 +79,21 @@ std::string ThinWallWords(const Setup& setup, const PieceState& piece, const std
 
 }  // namespace
 
+const Feature* PressedOval(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& features, double close_mm) {
+  const Pose& X_PS = setup.parts.front().X_PS;
+  const Box3* jaw = BoxOf(FindRole(setup, FixtureRole::kMovingJaw));
+  const Box3 box_S = BoxInSetup(piece, X_PS);
+  for (const FeatureId& id : features) {
+    const Feature* feature = piece.part->Find(id);
+    const auto* hole = std::get_if<Hole>(&feature->shape);
+    if (hole == nullptr || jaw == nullptr || hole->entries_P_mm.size() != 1 || hole->diameter.width_mm() > close_mm) continue;
+    if (OpensMuch(*hole, X_PS, box_S) && IsBetweenJaws(*hole, X_PS, *jaw)) return feature;
+  }
+  return nullptr;
+}
+
 std::string EasingWords(const FeatureId& bore) {
-  return fmt::format(" Before the last cut of {} ease the vise and nip it up again no tighter than that cut wants: {}.", Words(bore.text()), kOvalFree);
+  return fmt::format(" Before the last cut of {} ease the vise and nip it up again no tighter than that cut wants: what is round between hard jaws is oval free.", Words(bore.text()));
 }
 
 std::string ViseAdditions(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts, const Vec3& jaw_P, bool bar) {

@@ -17,8 +17,10 @@ namespace fitwright::planner {
 // cuts: of this setup.
 std::string ViseAdditions(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& cuts, const Vec3& jaw_P, bool bar);
 
+// The first bore of the features that the vise's jaws press oval, with no more between its limits than close_mm; null: none.
+const Feature* PressedOval(const Setup& setup, const PieceState& piece, const std::vector<FeatureId>& features, double close_mm);
+
 // " Before the last cut of ... ease the vise ...": for a bore that the jaws press oval.
-inline constexpr std::string_view kOvalFree = "what is round between hard jaws is oval free";
 std::string EasingWords(const FeatureId& bore);
 
 // How far a raw bar goes back into the chuck and stands out of it; likewise. raw: it is gripped on its own skin.

@@ -105,7 +105,7 @@ std::vector<Step> Looks(const Machine& machine, const Shop& shop, const std::vec
 
 std::vector<Step> LooksWhileWet(const Machine& machine, const Shop& shop, const std::vector<PartId>& parts) {
   return Looks(machine, shop, parts,
-               {"At once, while it can still be moved,", ". Nudge it there, wedge it so that it stays, and read it again when it has set; where it has no play to be nudged by take it apart now, while it is wet, wipe it and try another piece: what has set so is made anew"}, true);
+               {"At once, while it can still be moved,", ". Nudge it there, wedge it so that it stays, and read it again when it has set: ________; where it has no play to be nudged by take it apart now, while it is wet, wipe it and try another piece: what has set so is made anew"}, true);
 }
 
 namespace {

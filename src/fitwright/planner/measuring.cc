@@ -16,6 +16,7 @@ namespace fitwright::planner {
 namespace {
 
 constexpr double kLeastDepth_mm = 0.5;  // what is shallower has no general tolerance (ISO 2768-1)
+constexpr double kTooWide_mm = 0.05;    // of a groove over what goes in it (opinion)
 constexpr double kBehind_mm = 0.3;      // where a wall is looked for, behind its surface
 
 using K = InstrumentKind;
@@ -93,6 +94,7 @@ class Finder {
     wanted.upper_mm = depth + half;
     wanted.open_P = open_P;
     wanted.after = ", at three places";
+    if (outside) wanted.after += fmt::format(" (a base that does not reach over to the far side of {} wants a parallel laid across it, its thickness off)", NameWords(end->name));
     const double end_at = FaceOf(*end).at.middle_mm();
     Tighten(wanted, ShareOfDepth(machine_, part_, open_P, end_at, end_at - depth, settled_));
     Add(std::move(wanted));
@@ -122,7 +124,7 @@ class Finder {
   }
 
   // To what a requirement across parts leaves, where that is less than the sheet allows.
-  static void Tighten(Wanted& wanted, const std::optional<DistanceShare>& share) {
+  void Tighten(Wanted& wanted, const std::optional<DistanceShare>& share) const {
     const double sheet = (wanted.upper_mm - wanted.lower_mm) / 2;
     if (!share || share->half_mm >= sheet) return;
     wanted.lower_mm = wanted.size_mm - share->half_mm;
@@ -141,8 +143,21 @@ class Finder {
     }
   }
 
-  static Wanted::Beside WordsBeside(const ReadsBetween& reads) {
-    const std::string other = NameWords(reads.other);
+  // "shoulder, the floor of seat": a level that a bore ends in is told by the bore.
+  std::string LevelWords(const FeatureId& id) const {
+    const Feature* feature = part_.Find(id);
+    const auto* face = feature == nullptr ? nullptr : std::get_if<PlanarFace>(&feature->shape);
+    for (const Feature& f : part_.features) {
+      const auto* hole = std::get_if<Hole>(&f.shape);
+      if (face == nullptr || hole == nullptr || hole->bottom != HoleBottom::kFlat || hole->entries_P_mm.size() != 1 || face->normal_P.dot(hole->into_P) > -1 + kDirection) continue;
+      const double floor = -hole->into_P.dot(hole->entries_P_mm.front()) - hole->depth_mm;
+      if (std::abs(floor - face->at.middle_mm()) < kDrawnAlike_mm) return fmt::format("{}, the floor of {},", NameWords(id), NameWords(f.name));
+    }
+    return NameWords(id);
+  }
+
+  Wanted::Beside WordsBeside(const ReadsBetween& reads) const {
+    const std::string other = LevelWords(reads.other);
     const bool meet = reads.between_mm < kZone_mm;
     const std::string alike = fmt::format("alike within {:.3f} mm", reads.half_mm);
     const std::string between = fmt::format("{:.3f} mm within {:.3f} mm", reads.between_mm, reads.half_mm);
@@ -346,7 +361,7 @@ class Finder {
     const std::string fits = ring.empty() ? groove.internal ? "its circlip" : "its ring" : "the " + ring;
     // A circlip in a bore stands proud of it; a piston ring lies below the surface.
     const char* lies = groove.internal ? "with circlip pliers, eye protection on: sprung out against the groove's floor all round, its ears free" : "in all round without force, and below the surface";
-    wanted.words = fmt::format("Burrs off the edges of {1} first. Try {0} in it: {2}; a slip {3:.2f} mm thick just goes in", fits, NameWords(f.name), lies, width);
+    wanted.words = fmt::format("Burrs off the edges of {1} first. Try {0} in it: {2}; a slip {3:.2f} mm thick just goes in, one of {4:.2f} mm does not", fits, NameWords(f.name), lies, width, width + kTooWide_mm);
     Add(std::move(wanted));
     if (groove.internal) AddLip(f, groove);
   }

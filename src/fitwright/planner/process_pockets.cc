@@ -184,6 +184,24 @@ bool IsOpenInTheMiddle(const Job& job, const Sunk& sunk) {
 
 }  // namespace
 
+// A bore that the cutter goes down in to reach what it mills and that it all but touches where its middle stands furthest out:
+// at `ends` from centre_P_mm.
+std::string BoreBesideWords(const Part& part, const Vec3& into_P, const Vec3& centre_P_mm, const std::vector<Vec3>& ends, double radius_mm) {
+  constexpr double kAllBut_mm = 0.15;  // no further than a spindle is centred off and a cutter swings (opinion)
+  for (const Feature& f : part.features) {
+    const auto* bore = std::get_if<Hole>(&f.shape);
+    if (bore == nullptr || bore->entries_P_mm.size() != 1 || std::abs(bore->into_P.dot(into_P)) < 1 - kDirection) continue;
+    const Vec3 at = centre_P_mm - bore->entries_P_mm.front();
+    const double down = bore->into_P.dot(at);
+    if (down < kZone_mm || down > bore->depth_mm + kZone_mm) continue;  // the cut begins above it or below
+    double gap = 1e9;
+    for (const Vec3& end : ends) gap = std::min(gap, bore->diameter.middle_mm() / 2 - Vec3(at - bore->into_P * down + end).norm() - radius_mm);
+    if (gap > 0 && gap < kAllBut_mm)
+      return fmt::format(" Where it turns the cutter passes {} mm from the wall of {}, on its way down too: x and y 0 on that bore within half of it, the rows walked once by hand, the spindle stopped.", Num(gap), NameWords(f.name));
+  }
+  return {};
+}
+
 Status CutSlot(Job& job) {
   const auto& slot = std::get<Slot>(job.feature.shape);
   const double width = slot.width.middle_mm() - 2 * job.request.leave_mm;
@@ -222,6 +240,8 @@ Status CutSlot(Job& job) {
   }
   if (!done) return done;
   Step& step = job.result.steps.back();
+  const Vec3 to_end = slot.along_P * ((slot.length_mm - width) / 2);
+  step.caution += BoreBesideWords(job.part(), slot.into_P, slot.centre_P_mm, {to_end, Vec3(-to_end)}, width / 2);
   step.aim = MakeAim(job, slot.width, SafeSide::kSmall, "milled_thickness");
   if (!BothWallsStand(job, *sunk, width)) {
     step.words += " No two straight walls are left to measure between: its width is the cutter's, its place what the dials say.";
@@ -234,29 +254,6 @@ Status CutSlot(Job& job) {
               slot.width.upper_mm,
               ""});
   return Ok{};
-}
-
-// A bore that the cutter goes down in to reach the pocket and that its corners all but touch.
-std::string BoreBesideWords(const Part& part, const Pocket& pocket) {
-  constexpr double kAllBut_mm = 0.15;  // no further than a spindle is centred off and a cutter swings (opinion)
-  const Vec3 across = pocket.into_P.cross(pocket.along_P).normalized();
-  const Vec3 to_corner = pocket.along_P * (pocket.length_mm / 2 - pocket.corner_radius_mm) + across * (pocket.width_mm / 2 - pocket.corner_radius_mm);
-  const Vec3 other_corner = pocket.along_P * to_corner.dot(pocket.along_P) - across * to_corner.dot(across);
-  for (const Feature& f : part.features) {
-    const auto* bore = std::get_if<Hole>(&f.shape);
-    if (bore == nullptr || bore->entries_P_mm.size() != 1 || std::abs(bore->into_P.dot(pocket.into_P)) < 1 - kDirection) continue;
-    const Vec3 at = pocket.centre_P_mm - bore->entries_P_mm.front();
-    const double down = bore->into_P.dot(at);
-    if (down < kZone_mm || down > bore->depth_mm + kZone_mm) continue;  // the pocket begins above it or below
-    double gap = 1e9;
-    for (const Vec3& corner : {to_corner, other_corner, Vec3(-to_corner), Vec3(-other_corner)}) {
-      const Vec3 off = at - bore->into_P * down + corner;
-      gap = std::min(gap, bore->diameter.middle_mm() / 2 - off.norm() - pocket.corner_radius_mm);
-    }
-    if (gap > 0 && gap < kAllBut_mm)
-      return fmt::format(" In its corners the cutter passes {} mm from the wall of {}, on its way down too: x and y 0 on that bore within half of it, the rows walked once by hand, the spindle stopped.", Num(gap), NameWords(f.name));
-  }
-  return {};
 }
 
 Status CutPocket(Job& job) {
@@ -291,7 +288,12 @@ Status CutPocket(Job& job) {
       job, *sunk, *tool, path_of(*tool),
       fmt::format("Mill the pocket {} by {} with the {}: rows against the cutter, back through the cut, then once round the walls",
                   Num(pocket.length_mm), Num(pocket.width_mm), tool->words));
-  if (done) job.result.steps.back().caution += BoreBesideWords(job.part(), pocket);
+  if (done) {
+    const Vec3 along = pocket.along_P * (pocket.length_mm / 2 - pocket.corner_radius_mm);
+    const Vec3 across = pocket.into_P.cross(pocket.along_P).normalized() * (pocket.width_mm / 2 - pocket.corner_radius_mm);
+    job.result.steps.back().caution +=
+        BoreBesideWords(job.part(), pocket.into_P, pocket.centre_P_mm, {along + across, along - across, across - along, -along - across}, pocket.corner_radius_mm);
+  }
   return done;
 }
 

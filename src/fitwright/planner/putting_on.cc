@@ -253,6 +253,8 @@ bool IsSunk(const Machine& machine, const Joint& joint, const std::vector<PartId
   });
 }
 
+const std::string kRunsFree = " A drop of oil; it turns by hand and does not bind.";
+
 std::string JointWords(const Machine& machine, const Joint& joint, const std::vector<PartId>& there) {
   constexpr double kFeeler_mm = 0.03;  // the thinnest leaf of a common set
   switch (joint.kind) {
@@ -268,9 +270,9 @@ std::string JointWords(const Machine& machine, const Joint& joint, const std::ve
     case JointKind::kBearingSeat:
       return " Press on the outer ring alone, square, by a tube or a sleeve; never through the balls.";
     case JointKind::kBearingOnShaft:
-      return " A tube behind the inner rings takes the push, never the balls; push on the middle of the shaft's own end, never on what is bonded or pinned to it.";
+      return " See first, before the bearings are in, that it slides into each inner ring by hand (else ease the shaft with fine abrasive paper). A tube behind the inner rings takes the push where one can stand there, never the balls; push on the middle of the shaft's own end, never on what is bonded or pinned to it.";
     case JointKind::kRunningFit:
-      return " A drop of oil; it turns by hand and does not bind." + StopWords(machine, joint);
+      return kRunsFree + StopWords(machine, joint);
     case JointKind::kSliderInBore:
       return SlideWords(machine, joint);
     case JointKind::kHubOnShaft:
@@ -343,11 +345,18 @@ Step PutOnStep(const Machine& machine, const Shop& shop, const review::AssemblyS
   if (!way.onto.empty()) step.words += TurnedWords(machine, meeting.part, meeting.onto, way.direction_W);
   if (joints.empty() && !way.onto.empty()) step.words += EdgeWords(machine, meeting.part, meeting.onto, way.direction_W);
   std::vector<std::string> said;
-  for (const Joint* joint : joints) {
-    const std::string words = joint->kind == JointKind::kScrewedPattern ? ScrewWords(machine, *joint)
-                                                                         : GuidedWords(*joint, meeting) + JointWords(machine, *joint, way.onto);
-    if (std::find(said.begin(), said.end(), words) == said.end()) step.words += words;
+  const auto say = [&](const std::string& words) {
+    if (words.empty() || std::find(said.begin(), said.end(), words) != said.end()) return;
+    step.words += words;
     said.push_back(words);
+  };
+  for (const Joint* joint : joints) {
+    if (joint->kind == JointKind::kScrewedPattern) {
+      say(ScrewWords(machine, *joint));
+    } else {
+      say(GuidedWords(*joint, meeting));
+      say(JointWords(machine, *joint, way.onto));
+    }
   }
   return step;
 }

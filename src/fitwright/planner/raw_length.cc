@@ -44,10 +44,10 @@ std::string LengthWords(const Plan& plan, const Part& part, const Setup& setup, 
   const double length = box_S.size_mm()[axis];
   const char name = "xy"[axis];
   return fmt::format(
-      " The other raw side is what {0} is cut from later, and the rest with it: measure the raw length along {1} with the caliper, half way up at both edges: ________; what it is over "
-      "{2:.3f} mm goes {3} the {1} that is set here, what it is under the other way: set {1} to ________. Where the edges differ by more than {4:.1f} mm "
+      " What is cut here is to stand right to the other raw side, from which the rest counts: measure the raw length along {0} with the caliper, half way up at both edges: ________; what it is over "
+      "{1:.3f} mm goes {2} the {0} that is set here, what it is under the other way: set {0} to ________. Where the edges differ by more than {3:.1f} mm "
       "square that side up with a file or the mill first.",
-      OutermostFace(part, out_P)->name.text(), name, length, side * sense > 0 ? "onto" : "off", kSawnOff_mm);
+      name, length, side * sense > 0 ? "onto" : "off", kSawnOff_mm);
 }
 
 }  // namespace

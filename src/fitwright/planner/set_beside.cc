@@ -133,7 +133,7 @@ std::string LiesWords(const Machine& machine, const Pairing& pair, const PartId&
     through = part;
   }
   if (most <= kFlush_mm) return fmt::format(", by a plate that {} lies on, waxed there so that what comes out does not bond it", pair.outer.name);
-  return fmt::format(": {} down on two parallels higher than {} mm, or on the open jaws of the vise, the {} hanging between them, one of them under the {} "
+  return fmt::format(": {} down on two parallels higher than {} mm, or on the open jaws of a bench vise with as much free below them, the {} hanging between them, one of them under the {} "
                      "as its stop, waxed there",
                      pair.outer.name, Num(std::ceil(most + kOver_mm)), through == outer ? "rest" : NameWords(FeatureId(through.text())),
                      NameWords(FeatureId(inner.text())));

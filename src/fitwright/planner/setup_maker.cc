@@ -201,7 +201,7 @@ std::string SetupMaker::NoteBeside(const FeatureRef& ref, const std::string& not
     if (to_limits == nullptr) to_limits = &pair;
   }
   if (to_limits == nullptr) {
-    return fmt::format(" Your sheet: \"{}\" (the plan does not read notes: its figures are the drawing's, and it has a way of its own; to have it done so, pin it in choices.toml and plan again).", note);
+    return fmt::format(" Your sheet: \"{}\" (the plan does not read notes, its figures are the drawing's; where the note wants it done otherwise than here, pin that in choices.toml and plan again).", note);
   }
   return fmt::format(" Your sheet: \"{}\". This step works to limits of its own; to have it made to suit, pin in choices.toml: technique {} = fit_to_measured.",
                      note, to_limits->requirement.text());

@@ -42,10 +42,25 @@ constexpr std::array kWanted = {
     Wanted{"V-block", "two V-blocks with straps"},
     Wanted{"on the plate", "surface plate"},
     Wanted{"retaining compound", "retaining compound"},
+    Wanted{"made for close fits", "retaining compound made for close fits, where the step asks for it"},
+    Wanted{"thread lock", "thread lock"},
+    Wanted{"brass rod", "bit of brass rod, thinner than the grub's thread"},
+    Wanted{"tube or a sleeve", "tubes or sleeves to press bearings home by"},
+    Wanted{"tube behind", "tubes or sleeves to press bearings home by"},
+    Wanted{"raw it tight", "keys and spanners to the screws and nuts"},
+    Wanted{"drawn up", "keys and spanners to the screws and nuts"},
+    Wanted{"drawn tight", "keys and spanners to the screws and nuts"},
+    Wanted{"drop of oil", "oil"},
+    Wanted{"short one that was made", "the short one for the trial (made with the other)"},
     Wanted{" mm pin", "ground pin {} mm", Figure::kBefore},
     Wanted{"pin of ", "ground pin {} mm", Figure::kAfter},
     Wanted{" mm drill's shank", "drill {} mm, for its shank", Figure::kBefore},
     Wanted{"square upright", "try square"},
+    Wanted{"with a square on", "try square"},
+    Wanted{"straightedge", "straight edge"},
+    Wanted{"a stand", "stand for the indicator"},
+    Wanted{"and stand on", "stand for the indicator"},
+    Wanted{"0.002 or finer", "indicator that reads 0.002 mm or finer"},
     Wanted{"with a file", "file"},
     Wanted{"fine file", "fine file"},
     Wanted{"smooth rod", "smooth rod for the tailstock's chuck"},
@@ -60,6 +75,7 @@ constexpr std::array kWanted = {
     Wanted{"countersink by hand", "hand countersink"},
     Wanted{"drift", "drifts thinner than the pins"},
     Wanted{"circlip pliers", "circlip pliers, the circlip"},
+    Wanted{"their circlip", "circlip pliers, the circlip"},
     Wanted{"board over the bed", "board over the lathe's bed"},
     Wanted{"scrap of board", "board over the lathe's bed"},
     Wanted{"pipe cleaner", "pipe cleaners, brushes"},
@@ -145,6 +161,7 @@ void TakeSetup(const BookContext& context, const Setup& setup, ToHand& to_hand) 
     to_hand.Take(step.words, setup.number);
     to_hand.Take(step.caution, setup.number);
     if (step.measure) to_hand.Take(step.measure->words, setup.number);
+    if (const Tool* tool = context.shop.Find(step.tool)) to_hand.Take(tool->words, setup.number);
   }
 }
 
@@ -153,6 +170,20 @@ std::string IndicatorText(const BookContext& context) {
   const auto& instruments = context.shop.instruments;
   const auto own = std::find_if(instruments.begin(), instruments.end(), [](const Instrument& i) { return i.kind == InstrumentKind::kIndicator; });
   return own == instruments.end() ? "indicator" : context.InstrumentText(own->name);
+}
+
+bool SaysMiked(const Step& step) {
+  const auto says = [](const std::string& text) { return text.find(" mike") != std::string::npos; };
+  return says(step.words) || (step.measure && says(step.measure->words));
+}
+
+// The one for small things: pins, shanks, packing.
+std::string MicrometerText(const BookContext& context) {
+  const Instrument* least = nullptr;
+  for (const Instrument& i : context.shop.instruments) {
+    if (i.kind == InstrumentKind::kMicrometer && (least == nullptr || i.from_mm < least->from_mm)) least = &i;
+  }
+  return least == nullptr ? "micrometer" : context.InstrumentText(least->name);
 }
 
 }  // namespace
@@ -171,6 +202,7 @@ std::string FetchText(const BookContext& context, const Setup& setup) {
   for (const Step& step : setup.steps) {
     if (step.measure && !step.measure->instrument.empty()) add(context.InstrumentText(step.measure->instrument));
   }
+  if (std::any_of(setup.steps.begin(), setup.steps.end(), [&](const Step& step) { return SaysMiked(step); })) add(MicrometerText(context));
   ToHand to_hand;
   TakeSetup(context, setup, to_hand);
   for (const auto& [name, setups] : to_hand.Listed()) add(context.SayAtMachine(name));

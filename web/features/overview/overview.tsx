@@ -36,7 +36,7 @@ function LastChange() {
   const event = build.value?.lately.find((one) => one.time_ms === last.time_ms);
   return (
     <section class="last-change">
-      <h3>What the last reading changes</h3>
+      <h2>What the last reading changes</h2>
       {event && <p class="unit">Step {event.step}: {event.what}</p>}
       <ul class="items">{[...last.say, ...last.ways.map((way) => way.say)].map((sentence, i) => <li key={i}>{sentence}</li>)}</ul>
     </section>
@@ -48,7 +48,7 @@ function Lately() {
   if (!stands || (stands.lately.length === 0 && stands.elsewhere.length === 0)) return null;
   return (
     <section class="lately">
-      <h3>Last recorded</h3>
+      <h2>Last recorded</h2>
       {stands.elsewhere.length > 0 && (
         <p class="look"><span class="mark look">Look here</span> Done to an earlier plan, and no step of this one: {stands.elsewhere.join("; ")}.</p>
       )}
@@ -87,7 +87,7 @@ function Checked() {
   if (check.ok) return <p class="sheets">The sheets: nothing found against them.</p>;
   return (
     <section>
-      <h3><span class="mark look">Look here</span> The sheets</h3>
+      <h2><span class="mark look">Look here</span> The sheets</h2>
       <ul class="items">
         {check.findings.map((finding, i) => (
           <li key={i}>
