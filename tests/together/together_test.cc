@@ -56,7 +56,7 @@ TEST_P(Ways, MakesThePartsToTheirDesign) {
   const auto plan = PlanWith(project, subject, technique);
   ASSERT_TRUE(plan) << Format(plan.error());
   const auto joint = std::find_if(plan->joints.begin(), plan->joints.end(),
-                                  [&](const JointPlan& j) { return j.name == subject; });
+                                  [&subject = subject](const JointPlan& j) { return j.name == subject; });
   ASSERT_NE(joint, plan->joints.end());
   EXPECT_EQ(joint->technique, technique);
   EXPECT_EQ(Broken(project, *plan), "");
@@ -172,7 +172,7 @@ TEST(Together, ProposedWhereItPaysAndWeighedAgainstTheOthers) {
     const double together = OddsBy(*plan, subject, technique);
     EXPECT_GE(together, OddsBy(*plan, subject, Technique::kByCoordinates)) << name;
     const auto joint = std::find_if(plan->joints.begin(), plan->joints.end(),
-                                    [&](const JointPlan& j) { return j.name == subject; });
+                                    [&subject = subject](const JointPlan& j) { return j.name == subject; });
     EXPECT_EQ(joint->technique, technique) << name << " " << joint->reason;
   }
 }

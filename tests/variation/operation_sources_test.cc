@@ -64,7 +64,7 @@ TEST(OperationSources, NoSourceTwiceInARow) {
 
 TEST(OperationSources, EveryContactKindHasARow) {
   for (const auto& [kind, word] : WordsOf<ContactKind>::kAll) {
-    EXPECT_TRUE(std::any_of(ContactTable().begin(), ContactTable().end(), [&](const ContactRow& r) {
+    EXPECT_TRUE(std::any_of(ContactTable().begin(), ContactTable().end(), [&kind = kind](const ContactRow& r) {
       return r.kind == kind;
     })) << word;
   }

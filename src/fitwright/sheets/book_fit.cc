@@ -180,6 +180,9 @@ const CauseShare* LargestCause(const RequirementOdds& odds) {
 void AddJoints(const BookContext& context, Book& book) {
   if (context.plan.joints.empty()) return;
   book.pieces.emplace_back(Heading{2, "Joints, and how each is made to fit", ""});
+  book.pieces.emplace_back(Paragraph{
+      "A next best has all else as chosen, and was weighed on fewer builds; where the same thing stands under What to do differently, that is a whole plan worked out anew, "
+      "and the closer figure.", Tone::kPlain});
   for (const JointPlan& joint : context.plan.joints) {
     book.pieces.emplace_back(
         Heading{3, Capital(NameText(joint.name)), PartsText(joint.parts)});

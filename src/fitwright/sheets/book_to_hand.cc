@@ -46,6 +46,7 @@ constexpr std::array kWanted = {
     Wanted{"thread lock", "thread lock"},
     Wanted{"brass rod", "bit of brass rod, thinner than the grub's thread"},
     Wanted{"tube or a sleeve", "tubes or sleeves to press bearings home by"},
+    Wanted{"bearings and their circlip", "tubes or sleeves to press bearings home by"},
     Wanted{"tube behind", "tubes or sleeves to press bearings home by"},
     Wanted{"raw it tight", "keys and spanners to the screws and nuts"},
     Wanted{"drawn up", "keys and spanners to the screws and nuts"},

@@ -63,7 +63,7 @@ ThreeViews ChooseViews(const SetupPicture& picture) {
   }
   const solid::ViewDirection side = SideView(picture.setup);
   const bool from_right = side.to_eye.x() > 0.5;
-  return {{side, from_right ? "From the right" : "From the front", hatched},
+  return {{side, from_right ? "From your right hand" : "From your side", hatched},
           {solid::ViewDirection::Top(), "From above", hatched},
           {solid::ViewDirection::Standing(), "From where you stand", plain}};
 }
