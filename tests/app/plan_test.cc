@@ -151,13 +151,17 @@ void ExpectSaid(const std::string& report) {
            "right under the hole, nothing that was joined carrying the blow; drive the slotted spring pin 3 x 18 in flush",
            "a pin of 6 mm has its top 20 mm above what the piece lies on",
            "until its disc end is flush with pin face, by a plate that pin face lies on",
-           "until its disc end is flush with front face: front face down on two parallels higher than 66 mm, or on the open jaws of the vise, the crankshaft hanging",
+           "until its disc end is flush with front face: front face down on two parallels higher than 66 mm, or on the open jaws of a bench vise with as much free below them, the crankshaft hanging",
            "The limits leave it 0.000 to 0.024 mm on the diameter", "At once, while it can still be moved, look at R6",
            "at most 0.003 mm in 6 mm", "add up what R3 comes to, head gap 0.50 at the top of the stroke: gasket plate,", "59.000 mm drawn, as made at step 4.", "Together 0.500 mm drawn, ________ as measured; 0.350 mm to 0.700 mm will do",
            "it down as fine as it reads, top of liner is cut to suit it in setup", "down to that seat as measured at step 2.",
            "body, foot left and foot right were cut in one go and stay together",
            "touch the first tool on the highest place of body itself, not of what is screwed to it,", "Look at R3: head gap 0.50 at the top of the stroke. 0.350 to 0.700 mm. "
            "All is drawn tight", "Then circlip into its groove in front housing from the spigot end with circlip pliers",
+           "the short one that was made with it, both ends rubbed flat, about 4.6 mm long", "One more of these, 4.6 mm long over its ends, for the trial that spacer is cut to suit",
+           "where it is out, crank bore is cut as much out the same way, for what counts is that the two are alike within 0.100 mm",
+           "or alike within 0.100 mm with what cylinder bore was measured", "shoulder, the floor of seat, is cut as much out the same way, for what counts is what lies between the two, 22.000 mm within 0.072 mm",
+           "the cutter passes 0.019 mm from the wall of skirt bore", "never by a pin, a rod or what is bonded on",
            "put all of the trial together again, now with the spacer in", "set z to that less the height that the sum gives, about 3.030 mm", "no compressed air: it drives chips into eyes and bearings"}) {
     EXPECT_NE(text.find(words), std::string::npos) << words;
   }
