@@ -161,7 +161,7 @@ void ExpectSaid(const std::string& report) {
            "the short one that was made with it, both ends rubbed flat, about 4.6 mm long", "One more of these, 4.6 mm long over its ends, for the trial that spacer is cut to suit",
            "where it is out, crank bore is cut as much out the same way, for what counts is that the two are alike within 0.100 mm",
            "or alike within 0.100 mm with what cylinder bore was measured", "shoulder, the floor of seat, is cut as much out the same way, for what counts is what lies between the two, 22.000 mm within 0.072 mm",
-           "the cutter passes 0.019 mm from the wall of skirt bore", "never by a pin, a rod or what is bonded on",
+           "the cutter passes 0.019 mm from the wall of skirt bore", "never by a pin, a rod or what is bonded on", "Until each is done it does not run", "see by the boxes of its sizes which is off", "A drill pushes outside of the three places",
            "put all of the trial together again, now with the spacer in", "set z to that less the height that the sum gives, about 3.030 mm", "no compressed air: it drives chips into eyes and bearings"}) {
     EXPECT_NE(text.find(words), std::string::npos) << words;
   }

@@ -229,6 +229,8 @@ Step LookStep(const Machine& machine, const Shop& shop, const Requirement& r, co
   look.words = fmt::format("Look at {}: {}. {}.", r.name.text(), r.words, LimitWords(r));
   char& first = look.words[look.words.size() - LimitWords(r).size() - 1];
   first = static_cast<char>(std::toupper(static_cast<unsigned char>(first)));
+  if (r.kind == RequirementKind::kDistance || r.kind == RequirementKind::kProud || r.kind == RequirementKind::kFlush)
+    look.words += " Out of that: first all clean and home again; then see by the boxes of its sizes which is off, cut that again or make it anew before more goes on.";
   const Instrument* instrument = FindInstrument(shop, InstrumentsFor(r, false), std::abs(r.upper.value_or(1)));
   MeasureLine line;
   line.feature = look.features.front();

@@ -46,6 +46,17 @@ double MostWide_mm(const Setup& setup, const std::vector<Plunge>& plunges, doubl
   return half == kNone_mm ? kNone_mm : 2 * half;
 }
 
+// A drill that pushes outside of the three places that it stands on tips the piece.
+std::string TipsWords(const Setup& setup, const std::vector<Plunge>& plunges) {
+  const double reach_mm = setup.opening_mm / 4;  // from the axis to the line between two of three at the rim
+  for (const FixtureSolid& solid : setup.fixtures) {
+    if (solid.role != FixtureRole::kChuckJaw || !solid.grip_normal_S || !solid.grips) continue;
+    const bool beside = std::any_of(plunges.begin(), plunges.end(), [&](const Plunge& p) { return p.radius_mm > 0 && solid.grip_normal_S->dot(p.tip_S) > reach_mm; });
+    if (beside) return " A drill pushes outside of the three places that it stands on and would tip it: feed lightly, and before the reamer or the last cut look over its face with the indicator again.";
+  }
+  return {};
+}
+
 // How far the jaws reach over the seat.
 double HeldAbove_mm(const Setup& setup, double seat_S_mm) {
   double held_mm = 0;
@@ -91,6 +102,7 @@ std::string SeatBlockWords(const Shop& shop, const Setup& setup, const PieceInSe
   double lowest = piece.piece_S.min_mm.z();
   for (const Plunge& plunge : plunges) lowest = std::min(lowest, plunge.tip_S.z());
   const double high_mm = std::ceil(seat_S_mm - lowest + kClear_mm);
+  const std::string tips = TipsWords(setup, plunges);
   const bool packed = std::any_of(setup.fixtures.begin(), setup.fixtures.end(), [](const FixtureSolid& f) { return f.role == FixtureRole::kParallel; });
   const double wide_mm = std::floor(MostWide_mm(setup, plunges, seat_S_mm));
   const bool narrow = !packed && wide_mm >= kLeastWide_mm && wide_mm < setup.opening_mm;
@@ -98,7 +110,7 @@ std::string SeatBlockWords(const Shop& shop, const Setup& setup, const PieceInSe
                      packed ? "Packing" : "Blocks under it",
                      held_mm > 0 ? fmt::format("the jaws' height less {:.1f} mm, so that no more of these stands over the seat, and ", held_mm) : "", high_mm,
                      narrow ? fmt::format(" and at most {:.0f} mm wide", wide_mm) : "",
-                     narrow ? " Steps of the jaws that are wider will not do: a drill would meet them." : "", hanging);
+                     narrow ? " Steps of the jaws that are wider will not do: a drill would meet them." : "", hanging + tips);
 }
 
 }  // namespace fitwright::planner

@@ -115,6 +115,25 @@ class Fitter {
 
 }  // namespace
 
+namespace {
+
+// Something turns by power: a belt or a pressed-on hub is driven by what stands beside the machine.
+bool Drives(const Machine& machine) {
+  return std::any_of(machine.joints.begin(), machine.joints.end(), [](const Joint& j) { return j.kind == JointKind::kBelt; });
+}
+
+// Its minutes are not cutting and not counted.
+Step BeforeItRuns() {
+  Step step;
+  step.operation = Operation::kWash;
+  step.words = "Before it runs go through the cautions at the end of this book, each in its turn: guards, earth and fuse, where there is pressure the relief valve and the proof with water, then the "
+               "first run, slow, behind a screen and not left alone. Until each is done it does not run.";
+  step.caution = "Local codes and licensed practice govern.";
+  return step;
+}
+
+}  // namespace
+
 std::optional<Setup> WholeTrial(const Machine& machine, const Shop& shop, const Subjects& subjects, const AssembledBefore& before) {
   const auto bench = std::find_if(shop.machines.begin(), shop.machines.end(),
                                   [](const MachineTool& tool) { return tool.kind == MachineToolKind::kBench; });
@@ -140,6 +159,7 @@ std::optional<Setup> WholeTrial(const Machine& machine, const Shop& shop, const 
   setup.steps.push_back(WashStep(made, wash));
   setup.steps.back().caution = "Eye protection; no compressed air: it drives chips into eyes and bearings.";
   Fitter(machine, shop, before, setup).Run(subjects.together);
+  if (Drives(machine)) setup.steps.push_back(BeforeItRuns());
   setup.reasons.push_back("What does not go together now is found while it can still be mended on the machines as they stand.");
   return setup;
 }
