@@ -261,7 +261,7 @@ test("keyboard alone: to the pages, through the steps, a size", async () => {
   for (let i = 0; i < 4; ++i) await page.keyboard.press("Tab");
   await page.keyboard.press("Enter");
   await page.waitForSelector(".page-order h1");
-  assert.equal(await page.evaluate(() => document.activeElement.id), "main");
+  await page.waitForFunction(() => document.activeElement.id === "main");
   await goTo(page, `machine/${measured.setup}/${measured.screen}`);
   await page.keyboard.press("ArrowLeft");
   await page.waitForFunction(atScreen, measured.screen - 1);
