@@ -497,8 +497,7 @@ Status CutPartOff(Job& job, double z_S_mm) {
   constexpr double kRodRoom_mm = 0.75;  // the blade goes a little into the bore
   step.caution = fmt::format("Parting: low speed, tool dead on centre height, carriage locked, oil; {}, not in the hand.",
                              comes_off > kRodRoom_mm + 1 ? fmt::format("catch it on a smooth rod held in the tailstock, through its bore, {:.0f} mm at most, for the blade comes in there", std::floor(2 * (comes_off - kRodRoom_mm)))
-                             : comes_off > 1             ? std::string("a board with a rag over the bed for it to drop on")
-                                                         : std::string("a board with a rag over the bed for it to drop on"));
+                                                        : std::string("a board with a rag over the bed for it to drop on"));
   if (IsThinRing(job, z_S_mm, comes_off)) step.caution += " A thin ring: it springs and snaps, eye protection.";
   if (job.context.centred) {
     step.caution +=

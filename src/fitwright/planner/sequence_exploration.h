@@ -232,7 +232,7 @@ class SequenceExploration {
       if (state.count == least_.size()) {
         std::vector<SequenceStep> steps = StepsTo(node);
         steps.push_back(step);
-        Finish(state, std::move(steps));
+        Finish(state, steps);
         return;
       }
       if (IsDominated(state)) return;
@@ -253,7 +253,7 @@ class SequenceExploration {
       state = best->state;
       steps.push_back(best->step);
     }
-    Finish(state, std::move(steps));
+    Finish(state, steps);
   }
 
   // The choices that led to a node; what was done at once after each is done again by Whole().
@@ -264,7 +264,7 @@ class SequenceExploration {
     return steps;
   }
 
-  void Finish(const State& end, std::vector<SequenceStep> choices) {
+  void Finish(const State& end, const std::vector<SequenceStep>& choices) {
     if (end.paid >= limit_) return;
     limit_ = end.paid;
     State state;

@@ -116,7 +116,7 @@ SetupReading CutReader::ReadingOf(const Setup& setup, const Noted& noted) const 
       named.worked = out_.sources.worked()[static_cast<std::size_t>(worked)];
       if (named.worked->part >= 0) named.part = out_.parts[static_cast<std::size_t>(named.worked->part)].part;
     }
-    reading.sources.push_back(std::move(named));
+    reading.sources.push_back(named);
   };
   const auto renumber = [&](Form& form) {
     for (const Term& term : form.terms) name(term.source, false);
