@@ -143,7 +143,8 @@ class Page {
     constexpr double kApart_mm = 1.35;
     constexpr double kFive_mm = 7.2;
     for (int i = 0; i < 100; ++i) {
-      const double left = kLeft_mm + kFive_mm * (i / 5);
+      const int five = i / 5;
+      const double left = kLeft_mm + kFive_mm * five;
       const double x = left + kApart_mm * (i % 5);
       if (i >= picture_.met) {
         const double at = i % 5 == 4 ? left + kApart_mm * 3.9 : x;
