@@ -155,7 +155,7 @@ void SayBoresSquare(const Machine& machine, const Shop& shop, const PieceState& 
     const std::string last_levels = LastLevelWords(setup, at);
     KeepLastLevels(setup, at, r.name.text());
     if (setup.steps[at].aim) {
-      setup.steps[at].words += " Before the last cut " + look + last_levels;
+      setup.steps[at].words.append(" Before the last cut ").append(look).append(last_levels);
       setup.steps[at].time_min += kLook_min;
     } else {
       AddLook(setup, at + 1, "When it is open so far and before it is bored on " + look, kLook_min);

@@ -100,7 +100,7 @@ Result<std::vector<WorthReading>> FindWorthReading(const Standing& standing) {
       worth.needed = IsMadeToSuit(size, feature) && !IsReadAlready(standing, feature);
       worth.saves_min = SavedFor(size, candidate, *analysis, given);
       if (worth.needed || worth.saves_min > standing.shop->times.measure)
-        found.push_back(std::move(worth));
+        found.push_back(worth);
     }
   }
   std::stable_sort(found.begin(), found.end(), [](const WorthReading& a, const WorthReading& b) {

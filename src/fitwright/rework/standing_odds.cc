@@ -1,6 +1,7 @@
 #include "fitwright/rework/standing_odds.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "fitwright/rework/standing_project.h"
 #include "fitwright/rework/weighed_builds.h"
@@ -31,7 +32,7 @@ WeighedBuilds Build(const PlanKnown& known, std::int64_t builds, std::uint64_t s
 void Weigh(const WeighedBuilds& built, const std::vector<std::uint8_t>& good, Chance& chance) {
   const auto trials = static_cast<std::int64_t>(std::max(1.0, built.effective));
   chance.odds = built.Chance(good);
-  const auto met = static_cast<std::int64_t>(chance.odds * static_cast<double>(trials) + 0.5);
+  const auto met = static_cast<std::int64_t>(std::llround(chance.odds * static_cast<double>(trials)));
   const stats::Interval interval = stats::WilsonInterval(std::min(met, trials), trials);
   chance.low = interval.low;
   chance.high = interval.high;

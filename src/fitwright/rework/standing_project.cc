@@ -1,6 +1,7 @@
 #include "fitwright/rework/standing_project.h"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "fitwright/rework/standing_odds.h"
@@ -59,7 +60,7 @@ Analysis KnownBy(const Project& project, const std::vector<PlacedTaken>& placed,
 
 Chance Counted(double met, double builds) {
   const auto trials = static_cast<std::int64_t>(std::max(1.0, builds));
-  const auto good = static_cast<std::int64_t>(met * static_cast<double>(trials) + 0.5);
+  const auto good = static_cast<std::int64_t>(std::llround(met * static_cast<double>(trials)));
   const stats::Interval i = stats::CountedInterval(std::min(good, trials), trials);
   return {met, i.low, i.high, met, met};
 }

@@ -11,11 +11,11 @@ namespace fitwright::server {
 namespace {
 
 constexpr std::size_t kMostOfAValue = 64;
-constexpr std::size_t kMostOfEvents = 256 * 1024;
+constexpr std::size_t kMostOfEvents = std::size_t{256} * 1024;
 
-constexpr std::size_t kMostOfAnEdit = 16 * 1024;
-constexpr std::size_t kMostOfAForm = 64 * 1024;
-constexpr std::size_t kMostOfAFile = 64 << 20;
+constexpr std::size_t kMostOfAnEdit = std::size_t{16} * 1024;
+constexpr std::size_t kMostOfAForm = std::size_t{64} * 1024;
+constexpr std::size_t kMostOfAFile = std::size_t{64} << 20;
 
 constexpr std::array kWrittenTo = {
     WrittenTo{"/api/events", "application/json", kMostOfEvents},

@@ -130,7 +130,7 @@ class Drawing {
  public:
   explicit Drawing(int number) : version_(kVersions[static_cast<std::size_t>(number - 1)]) {
     code_.size = 17 + 4 * number;
-    code_.dark.assign(static_cast<std::size_t>(code_.size * code_.size), false);
+    code_.dark.assign(static_cast<std::size_t>(code_.size) * static_cast<std::size_t>(code_.size), false);
     fixed_ = code_.dark;
     DrawPatterns();
   }
@@ -168,7 +168,7 @@ class Drawing {
 
  private:
   std::size_t Index(int row, int column) const {
-    return static_cast<std::size_t>(row * code_.size + column);
+    return static_cast<std::size_t>(row) * static_cast<std::size_t>(code_.size) + static_cast<std::size_t>(column);
   }
   void Set(int row, int column, bool dark) {
     code_.dark[Index(row, column)] = dark;

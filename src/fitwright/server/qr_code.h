@@ -12,7 +12,7 @@ namespace fitwright::server {
 struct QrCode {
   int size = 0;            // modules along a side
   std::vector<bool> dark;  // row by row
-  bool At(int row, int column) const { return dark[static_cast<std::size_t>(row * size + column)]; }
+  bool At(int row, int column) const { return dark[static_cast<std::size_t>(row) * static_cast<std::size_t>(size) + static_cast<std::size_t>(column)]; }
 };
 
 inline constexpr std::size_t kMostQrBytes = 134;

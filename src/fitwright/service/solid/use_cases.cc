@@ -216,9 +216,10 @@ Result<ProvedPlan> MakeProvedPlan(const Opened& opened, const PlanUse& use) {
   const KeptPlan kept(project, use);
   PlanOrigin origin;
   std::optional<Plan> known = kept.Find(&origin);
-  Result<ProvedPlan> proved = known ? ProveAgain(opened, use, *std::move(known), std::move(origin)) : PlanAndProve(opened, use);
+  const bool is_known = known.has_value();
+  Result<ProvedPlan> proved = is_known ? ProveAgain(opened, use, *std::move(known), std::move(origin)) : PlanAndProve(opened, use);
   if (!proved) return proved;
-  if (!known) kept.Save(proved->plan, proved->origin);
+  if (!is_known) kept.Save(proved->plan, proved->origin);
   if (!workshop && std::filesystem::exists(project.dir / store::kBuildLogFileName))
     proved->plan.warnings.push_back(fmt::format("From the sheets alone, whatever is done: {}.", workshop.error().message));
   if (auto saved = FinishAndSave(project, use, proved->replay, proved->origin, proved->plan); !saved) return Unexpected(saved.error());
