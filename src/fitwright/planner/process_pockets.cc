@@ -182,8 +182,6 @@ bool IsOpenInTheMiddle(const Job& job, const Sunk& sunk) {
   });
 }
 
-}  // namespace
-
 // A bore that the cutter goes down in to reach what it mills and that it all but touches where its middle stands furthest out:
 // at `ends` from centre_P_mm.
 std::string BoreBesideWords(const Part& part, const Vec3& into_P, const Vec3& centre_P_mm, const std::vector<Vec3>& ends, double radius_mm) {
@@ -201,6 +199,8 @@ std::string BoreBesideWords(const Part& part, const Vec3& into_P, const Vec3& ce
   }
   return {};
 }
+
+}  // namespace
 
 Status CutSlot(Job& job) {
   const auto& slot = std::get<Slot>(job.feature.shape);

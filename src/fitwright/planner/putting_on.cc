@@ -253,8 +253,6 @@ bool IsSunk(const Machine& machine, const Joint& joint, const std::vector<PartId
   });
 }
 
-const std::string kRunsFree = " A drop of oil; it turns by hand and does not bind.";
-
 std::string JointWords(const Machine& machine, const Joint& joint, const std::vector<PartId>& there) {
   constexpr double kFeeler_mm = 0.03;  // the thinnest leaf of a common set
   switch (joint.kind) {
@@ -272,7 +270,7 @@ std::string JointWords(const Machine& machine, const Joint& joint, const std::ve
     case JointKind::kBearingOnShaft:
       return " See first, before the bearings are in, that it slides into each inner ring by hand (else ease the shaft with fine abrasive paper). A tube behind the inner rings takes the push where one can stand there, never the balls; push on the middle of the shaft's own end, never on what is bonded or pinned to it.";
     case JointKind::kRunningFit:
-      return kRunsFree + StopWords(machine, joint);
+      return " A drop of oil; it turns by hand and does not bind." + StopWords(machine, joint);
     case JointKind::kSliderInBore:
       return SlideWords(machine, joint);
     case JointKind::kHubOnShaft:
